@@ -1,0 +1,1 @@
+"""What both physics share in finite elements: sparse factorisation and grid uncertainty."""
