@@ -1,0 +1,121 @@
+r"""Convection and its derivative, assembled from precomputed basis tables.
+
+.. math::
+   c(u; v) = \int (u\cdot\nabla u)\cdot v\; r\,dx\,dr, \qquad
+   c'(u)(w, v) = \int \big[(u\cdot\nabla w) + (w\cdot\nabla u)\big]\cdot v\; r\,dx\,dr.
+
+On the reference triangle every product of two basis functions is the same table for all
+elements, so the element matrices of the whole mesh are four dense matrix products of the shape
+(elements × 3 points) · (3 points × 36).  That is what makes a Newton step cost little more than
+its factorisation.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from skfem import Basis
+
+
+@dataclass(frozen=True)
+class ConvectionTables:
+    """What convection needs of a mesh; E elements, Q quadrature points, 6 functions.
+
+    Attributes
+    ----------
+    element_dofs : ndarray, shape (E, 6)
+        Nodes of each element, numbered as in the scalar basis.
+    functions, slopes : ndarray, shape (6, Q) and (2, 6, Q)
+        Basis functions and their reference derivatives.
+    weights : ndarray, shape (E, Q)
+        Quadrature weight times Jacobian determinant times radius.
+    inverse_jacobian : ndarray, shape (2, 2, E, Q)
+        Reference coordinate by physical coordinate.
+    products : ndarray, shape (3 Q, 36)
+        Test function times: first and second reference derivative of the trial, the trial.
+    """
+
+    element_dofs: NDArray[np.int64]
+    functions: NDArray[np.float64]
+    slopes: NDArray[np.float64]
+    weights: NDArray[np.float64]
+    inverse_jacobian: NDArray[np.float64]
+    products: NDArray[np.float64]
+
+
+def convection_tables(basis: Basis) -> ConvectionTables:
+    """Tables of a scalar quadratic basis on a (curved) triangle mesh in the (x, r) plane."""
+    points, point_weights = basis.quadrature
+    local = [basis.elem.lbasis(points, i) for i in range(6)]
+    functions = np.array([function for function, _ in local])
+    slopes = np.array([slope for _, slope in local]).transpose(1, 0, 2)
+    inverse_jacobian = np.asarray(basis.mapping.invDF(points))
+    radius = np.asarray(basis.global_coordinates())[1]
+    weights = np.abs(basis.mapping.detDF(points)) * point_weights * radius
+    trials = np.concatenate([slopes, functions[None]])
+    products = np.einsum("iq,kjq->kqij", functions, trials).reshape(-1, 36)
+    return ConvectionTables(
+        np.ascontiguousarray(basis.element_dofs.T),
+        functions,
+        slopes,
+        weights,
+        inverse_jacobian,
+        products,
+    )
+
+
+def velocity_and_gradient(
+    tables: ConvectionTables, velocity: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Velocity and its gradient at the quadrature points.
+
+    Parameters
+    ----------
+    tables : ConvectionTables
+        Of the mesh.
+    velocity : ndarray, shape (2, n_nodes)
+        Nodal values.
+
+    Returns
+    -------
+    value : ndarray, shape (2, E, Q)
+    gradient : ndarray, shape (2, 2, E, Q)
+        Component by direction.
+    """
+    nodal = velocity[:, tables.element_dofs]
+    value = nodal @ tables.functions
+    reference = np.stack([nodal @ tables.slopes[0], nodal @ tables.slopes[1]])
+    gradient = np.einsum("kceq,kdeq->cdeq", reference, tables.inverse_jacobian, optimize=True)
+    return value, gradient
+
+
+def convection_residual(
+    tables: ConvectionTables, velocity: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """c(u; v) for every test function, shape (2, n_nodes)."""
+    value, gradient = velocity_and_gradient(tables, velocity)
+    acceleration = (value[0] * gradient[:, 0] + value[1] * gradient[:, 1]) * tables.weights
+    local = acceleration @ tables.functions.T
+    count = velocity.shape[1]
+    nodes = tables.element_dofs.ravel()
+    return np.stack([np.bincount(nodes, part.ravel(), minlength=count) for part in local])
+
+
+def convection_derivative(
+    tables: ConvectionTables, velocity: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Element matrices of c'(u), shape (4, E, 36): blocks xx, xr, rx, rr, test before trial."""
+    value, gradient = velocity_and_gradient(tables, velocity)
+    value = value * tables.weights
+    gradient = gradient * tables.weights
+    inverse = tables.inverse_jacobian
+    along = [value[0] * inverse[k, 0] + value[1] * inverse[k, 1] for k in range(2)]
+    count = tables.weights.shape[1]
+    transport, shear = tables.products[: 2 * count], tables.products[2 * count :]
+    carried = np.concatenate(along, axis=1) @ transport
+    blocks = np.empty((4, *carried.shape))
+    for block, (test, trial) in enumerate(((0, 0), (0, 1), (1, 0), (1, 1))):
+        np.matmul(gradient[test, trial], shear, out=blocks[block])
+    blocks[0] += carried
+    blocks[3] += carried
+    return blocks

@@ -1,0 +1,236 @@
+"""Taylor–Hood unknowns on a bore's mesh: matrices that stay, a fixed pattern for those that change.
+
+The vector of unknowns is axial velocity, radial velocity (quadratic, one value a node of the
+second-order mesh's quadratic basis), then pressure (linear, one value a vertex).
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+from skfem import Basis, BilinearForm, ElementTriP1, ElementTriP2, MeshTri2
+
+from . import forms
+from .convection import (
+    ConvectionTables,
+    convection_derivative,
+    convection_residual,
+    convection_tables,
+)
+
+#: Exact for convection on straight triangles: 2 + 1 + 2 and one for the weight r.
+QUADRATURE_ORDER = 6
+
+
+@dataclass(frozen=True)
+class Discretisation:
+    """Bases, constant matrices and sparsity pattern on one mesh, scaled by the throat diameter.
+
+    Attributes
+    ----------
+    mesh : skfem.MeshTri2
+        Coordinates divided by `scale`.
+    scale : float
+        The throat diameter [m].
+    viscous, grad_div, divergence : sparse matrices
+        Shapes (2n, 2n), (2n, 2n) and (m, 2n) with n velocity nodes and m pressures.
+    pattern : csc matrix, shape (2n + m, 2n + m)
+        Its data are numbers of entries of the block data: see :meth:`jacobian_data`.
+    scatter : ndarray, shape (E * 36,)
+        Place of each element entry (element, test, trial) in the data of one scalar velocity block.
+    """
+
+    mesh: MeshTri2
+    scale: float
+    velocity_basis: Basis
+    pressure_basis: Basis
+    tables: ConvectionTables
+    viscous: sparse.csr_matrix
+    grad_div: sparse.csr_matrix
+    divergence: sparse.csr_matrix
+    linear_data: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
+    pattern: sparse.csc_matrix
+    scatter: NDArray[np.int64]
+
+    @property
+    def nodes(self) -> int:
+        """Number of velocity nodes."""
+        return int(self.velocity_basis.N)
+
+    @property
+    def unknowns(self) -> int:
+        """Number of unknowns before boundary values are taken out."""
+        return 2 * self.nodes + int(self.pressure_basis.N)
+
+    def velocity(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The velocity's nodal values, shape (2, n)."""
+        return unknowns[: 2 * self.nodes].reshape(2, self.nodes)
+
+    def pressure(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The pressure's nodal values, shape (m,)."""
+        return unknowns[2 * self.nodes :]
+
+    def residual(
+        self,
+        unknowns: NDArray[np.float64],
+        reynolds: float,
+        stabilisation: float = 0.0,
+        inertia: float = 1.0,
+    ) -> NDArray[np.float64]:
+        """Left side of the weak form against every test function, shape (2n + m,)."""
+        flat = unknowns[: 2 * self.nodes]
+        momentum = self.viscous @ flat / reynolds + self.divergence.T @ self.pressure(unknowns)
+        if stabilisation:
+            momentum += stabilisation * (self.grad_div @ flat)
+        if inertia:
+            momentum += inertia * convection_residual(self.tables, self.velocity(unknowns)).ravel()
+        return np.concatenate([momentum, self.divergence @ flat])
+
+    def jacobian_data(
+        self,
+        unknowns: NDArray[np.float64],
+        reynolds: float,
+        stabilisation: float = 0.0,
+        inertia: float = 1.0,
+    ) -> NDArray[np.float64]:
+        """Entries of the residual's exact derivative, in the order `pattern` numbers them."""
+        viscous, grad_div, coupling = self.linear_data
+        velocity_blocks = viscous / reynolds + stabilisation * grad_div
+        if inertia:
+            elements = convection_derivative(self.tables, self.velocity(unknowns))
+            size = velocity_blocks.shape[1]
+            for block, entries in zip(velocity_blocks, elements, strict=True):
+                block += inertia * np.bincount(self.scatter, entries.ravel(), minlength=size)
+        return np.concatenate([velocity_blocks.ravel(), coupling])
+
+    def jacobian(
+        self,
+        unknowns: NDArray[np.float64],
+        reynolds: float,
+        stabilisation: float = 0.0,
+        inertia: float = 1.0,
+    ) -> sparse.csc_matrix:
+        """The residual's exact derivative over all unknowns."""
+        data = self.jacobian_data(unknowns, reynolds, stabilisation, inertia)
+        pattern = self.pattern
+        return sparse.csc_matrix(
+            (data[pattern.data], pattern.indices, pattern.indptr), shape=pattern.shape
+        )
+
+
+def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
+    """Set up Taylor–Hood elements on a mesh in metres, `scale` being the throat diameter [m]."""
+    scaled = mesh.scaled(1 / scale)
+    velocity_basis = Basis(scaled, ElementTriP2(), intorder=QUADRATURE_ORDER)
+    pressure_basis = velocity_basis.with_element(ElementTriP1())
+    velocity_pattern = _block_pattern(velocity_basis, velocity_basis)
+    mixed_pattern = _block_pattern(velocity_basis, pressure_basis)
+
+    def symmetric(*forms_of_blocks: BilinearForm, **fields: Any) -> list[sparse.csr_matrix]:
+        xx, mixed, rr = (
+            _assemble(form, velocity_basis, velocity_basis, velocity_pattern, **fields)
+            for form in forms_of_blocks
+        )
+        # the pattern is symmetric, so the transpose has the same one
+        return [xx, mixed, _transposed(mixed), rr]
+
+    viscous = symmetric(forms.viscous_xx, forms.viscous_xr, forms.viscous_rr)
+    grad_div = symmetric(
+        forms.grad_div_xx,
+        forms.grad_div_xr,
+        forms.grad_div_rr,
+        share=_away_from_inlet_edge(velocity_basis),
+    )
+    divergence = [
+        _assemble(form, velocity_basis, pressure_basis, mixed_pattern)
+        for form in (forms.divergence_x, forms.divergence_r)
+    ]
+    gradient = [_transposed(part) for part in divergence]
+    return Discretisation(
+        mesh=scaled,
+        scale=scale,
+        velocity_basis=velocity_basis,
+        pressure_basis=pressure_basis,
+        tables=convection_tables(velocity_basis),
+        viscous=_two_by_two(viscous),
+        grad_div=_two_by_two(grad_div),
+        divergence=sparse.hstack(divergence, format="csr"),
+        linear_data=(
+            np.array([part.data for part in viscous]),
+            np.array([part.data for part in grad_div]),
+            np.concatenate([part.data for part in (*gradient, *divergence)]),
+        ),
+        pattern=_whole_pattern(viscous, gradient, divergence),
+        scatter=velocity_pattern.scatter,
+    )
+
+
+def _away_from_inlet_edge(basis: Basis) -> NDArray[np.float64]:
+    """From 0 where rim plane and wall meet to 1 a rim radius away, as the distance squared."""
+    edge = np.intersect1d(basis.get_dofs("rim_plane").flatten(), basis.get_dofs("wall").flatten())
+    corner = basis.doflocs[:, edge[0]]
+    offset = np.asarray(basis.global_coordinates()) - corner[:, None, None]
+    return np.minimum(1.0, np.sum(offset**2, axis=0) / corner[1] ** 2)
+
+
+@dataclass(frozen=True)
+class _BlockPattern:
+    """Compressed rows of one block and the place of each element entry (E, test, trial) in it."""
+
+    indices: NDArray[np.int32]
+    indptr: NDArray[np.int32]
+    shape: tuple[int, int]
+    scatter: NDArray[np.int64]
+
+    def matrix(self, data: NDArray) -> sparse.csr_matrix:
+        return sparse.csr_matrix((data, self.indices, self.indptr), shape=self.shape)
+
+
+def _block_pattern(trial: Basis, test: Basis) -> _BlockPattern:
+    """Pattern of a block from the elements' nodes; entries that happen to be zero stay in it."""
+    rows = np.repeat(test.element_dofs.T, trial.Nbfun, axis=1).ravel()
+    columns = np.tile(trial.element_dofs.T, (1, test.Nbfun)).ravel()
+    shape = (test.N, trial.N)
+    connected = sparse.csr_matrix((np.ones(len(rows)), (rows, columns)), shape=shape)
+    connected.sort_indices()
+    row_of_entry = np.repeat(np.arange(test.N), np.diff(connected.indptr))
+    keys = row_of_entry * np.int64(trial.N) + connected.indices
+    scatter = np.searchsorted(keys, rows * np.int64(trial.N) + columns)
+    return _BlockPattern(connected.indices, connected.indptr, shape, scatter)
+
+
+def _assemble(
+    form: BilinearForm, trial: Basis, test: Basis, pattern: _BlockPattern, **fields: Any
+) -> sparse.csr_matrix:
+    data = form.coo_data(trial, test, **fields).data.reshape(trial.Nbfun, test.Nbfun, -1)
+    entries = data.transpose(2, 1, 0).ravel()
+    return pattern.matrix(np.bincount(pattern.scatter, entries, minlength=len(pattern.indices)))
+
+
+def _transposed(matrix: sparse.csr_matrix) -> sparse.csr_matrix:
+    transposed = sparse.csr_matrix(matrix.T)
+    transposed.sort_indices()
+    return transposed
+
+
+def _two_by_two(blocks: list[sparse.csr_matrix]) -> sparse.csr_matrix:
+    return sparse.bmat([blocks[:2], blocks[2:]], format="csr")
+
+
+def _whole_pattern(
+    velocity: list[sparse.csr_matrix],
+    gradient: list[sparse.csr_matrix],
+    divergence: list[sparse.csr_matrix],
+) -> sparse.csc_matrix:
+    """The whole matrix with, for data, the number of each entry among all blocks' entries."""
+    numbered, start = [], 0
+    for block in (*velocity, *gradient, *divergence):
+        numbers = np.arange(start, start + len(block.data))
+        numbered.append(sparse.csr_matrix((numbers, block.indices, block.indptr), block.shape))
+        start += len(numbers)
+    xx, xr, rx, rr, px, pr, dx, dr = numbered
+    whole = sparse.bmat([[xx, xr, px], [rx, rr, pr], [dx, dr, None]], format="csc")
+    whole.sort_indices()
+    return whole

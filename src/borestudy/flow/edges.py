@@ -1,0 +1,113 @@
+"""Velocity, its gradient and pressure along lines of element edges, curved ones included.
+
+The reference coordinates of a point on an edge are known outright, so nothing is inverted; that
+holds on flat curved elements too, where inverting the mapping by iteration can fail.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .discretisation import Discretisation
+
+#: Reference corners of the edges 01, 12, 02 of a triangle.
+REFERENCE_EDGES = np.array([[[0, 0], [1, 0]], [[1, 0], [0, 1]], [[0, 0], [0, 1]]], dtype=float)
+
+
+@dataclass(frozen=True)
+class EdgeTables:
+    """Basis functions on F edges with q Gauss points each.
+
+    Attributes
+    ----------
+    position, normal : ndarray, shape (2, F, q)
+        Scaled position and unit normal out of the element the edge is seen from.
+    length : ndarray, shape (F, q)
+        Quadrature weight times line element.
+    functions : ndarray, shape (F, q, 6)
+        Velocity basis functions, and of
+    slopes : ndarray, shape (2, F, q, 6)
+        their derivatives by position.
+    pressure_functions : ndarray, shape (F, q, 3)
+    velocity_dofs, pressure_dofs : ndarray, shape (F, 6) and (F, 3)
+    """
+
+    position: NDArray[np.float64]
+    normal: NDArray[np.float64]
+    length: NDArray[np.float64]
+    functions: NDArray[np.float64]
+    slopes: NDArray[np.float64]
+    pressure_functions: NDArray[np.float64]
+    velocity_dofs: NDArray[np.int64]
+    pressure_dofs: NDArray[np.int64]
+
+    @property
+    def weights(self) -> NDArray[np.float64]:
+        """Line element times radius, shape (F, q)."""
+        return self.length * self.position[1]
+
+    def velocity(self, nodal: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Values of nodal velocity components (c, n), shape (c, F, q)."""
+        return np.einsum("fqi,cfi->cfq", self.functions, nodal[..., self.velocity_dofs])
+
+    def gradient(self, nodal: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Gradients of nodal velocity components (c, n), shape (c, 2, F, q)."""
+        return np.einsum("dfqi,cfi->cdfq", self.slopes, nodal[..., self.velocity_dofs])
+
+    def pressure(self, nodal: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Values of a nodal pressure (m,), shape (F, q)."""
+        return np.einsum("fqi,fi->fq", self.pressure_functions, nodal[self.pressure_dofs])
+
+
+def edge_tables(space: Discretisation, edges: NDArray[np.int64], points: int = 4) -> EdgeTables:
+    """Tables on the mesh edges with the given numbers, in that order.
+
+    Parameters
+    ----------
+    space : Discretisation
+        Where the unknowns live.
+    edges : ndarray of int
+        Numbers of mesh edges.
+    points : int
+        Gauss points an edge.
+    """
+    mesh = space.mesh
+    element = mesh.f2t[0, edges]
+    which = np.argmax(mesh.t2f[:, element] == edges, axis=0)
+    knots, knot_weights = np.polynomial.legendre.leggauss(points)
+    share = 0.5 * (knots + 1)
+    start, stop = REFERENCE_EDGES[:, 0], REFERENCE_EDGES[:, 1]
+    local = start[:, :, None] + (stop - start)[:, :, None] * share
+    basis = space.velocity_basis
+    tables = [[basis.elem.lbasis(local[k], i) for i in range(6)] for k in range(3)]
+    functions = np.array([[value for value, _ in row] for row in tables]).transpose(0, 2, 1)
+    slopes = np.array([[slope for _, slope in row] for row in tables]).transpose(2, 0, 3, 1)
+    geometry = mesh.doflocs[:, basis.element_dofs[:, element]]
+    position = np.einsum("fqi,cif->cfq", functions[which], geometry)
+    jacobian = np.einsum("kfqi,cif->ckfq", slopes[:, which], geometry)
+    determinant = jacobian[0, 0] * jacobian[1, 1] - jacobian[0, 1] * jacobian[1, 0]
+    inverse = np.stack(
+        [
+            np.stack([jacobian[1, 1], -jacobian[0, 1]]),
+            np.stack([-jacobian[1, 0], jacobian[0, 0]]),
+        ]
+    )
+    inverse = inverse / determinant
+    direction = (stop - start)[which]
+    tangent = np.einsum("ckfq,fk->cfq", jacobian, direction)
+    speed = np.hypot(*tangent)
+    normal = np.stack([tangent[1], -tangent[0]]) / speed
+    inside = geometry[:, :3].mean(axis=1)[:, :, None]
+    outward = np.sign(np.sum((position - inside) * normal, axis=0))
+    barycentric = np.stack([1 - local[:, 0] - local[:, 1], local[:, 0], local[:, 1]], axis=-1)
+    return EdgeTables(
+        position=position,
+        normal=normal * outward,
+        length=speed * (0.5 * knot_weights),
+        functions=functions[which],
+        slopes=np.einsum("kfqi,kdfq->dfqi", slopes[:, which], inverse),
+        pressure_functions=barycentric[which],
+        velocity_dofs=basis.element_dofs[:, element].T,
+        pressure_dofs=space.pressure_basis.element_dofs[:, element].T,
+    )

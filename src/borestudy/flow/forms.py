@@ -1,0 +1,83 @@
+r"""Weak form of steady axisymmetric incompressible flow, scalar block by scalar block.
+
+Lengths are scaled by the throat's diameter, velocity by its mean velocity :math:`U` and pressure
+by :math:`\rho U^2`.  Strong form, with :math:`e(u)` the symmetric gradient,
+
+.. math::
+   (u\cdot\nabla)u + \nabla p - \tfrac{2}{Re}\nabla\cdot e(u) = 0, \qquad \nabla\cdot u = 0.
+
+Weak form, with the weight :math:`r` of a body of revolution: for all :math:`v`, :math:`q`
+
+.. math::
+   \int \Big[ (u\cdot\nabla u)\cdot v
+   + \tfrac{2}{Re}\Big(e(u):e(v) + \frac{u_r v_r}{r^2}\Big)
+   - p\,\nabla\cdot v + \gamma\,(\nabla\cdot u)(\nabla\cdot v) \Big] r \,dx\,dr
+   &= \int_\Gamma t\cdot v\, r\,ds, \\
+   -\int q\,\nabla\cdot u\; r\,dx\,dr &= 0,
+
+where :math:`\nabla\cdot u = \partial_x u_x + \partial_r u_r + u_r/r`, :math:`u_r v_r / r^2` is the
+hoop term and :math:`t = -p n + (2/Re) e(u) n` the traction on the boundary: zero at a free outlet.
+The last term of the first line is grad-div stabilisation (Olshanskii & Reusken 2004,
+Math. Comp. 73, 1699), which is zero for the exact solution.  Its share fades out towards the edge
+where a uniform inlet meets the wall: the velocity jumps there, so no mesh makes the divergence
+small, and penalising it would raise the inlet's pressure by an amount that does not converge away.
+
+Each form below is one block of that, between scalar test and trial functions; the block's name
+is *test component*, *trial component*.  Convection changes at every Newton step and is assembled
+from precomputed tables in :mod:`borestudy.flow.convection`.
+"""
+
+from typing import Any
+
+from numpy.typing import NDArray
+from skfem import BilinearForm
+
+
+@BilinearForm
+def viscous_xx(u: Any, v: Any, w: Any) -> NDArray:
+    r"""2 e(u):e(v) of axial test and axial trial."""
+    return (2 * u.grad[0] * v.grad[0] + u.grad[1] * v.grad[1]) * w.x[1]
+
+
+@BilinearForm
+def viscous_xr(u: Any, v: Any, w: Any) -> NDArray:
+    r"""2 e(u):e(v) of axial test and radial trial."""
+    return u.grad[0] * v.grad[1] * w.x[1]
+
+
+@BilinearForm
+def viscous_rr(u: Any, v: Any, w: Any) -> NDArray:
+    r"""2 e(u):e(v) of radial test and radial trial, with the hoop term."""
+    r = w.x[1]
+    return (u.grad[0] * v.grad[0] + 2 * u.grad[1] * v.grad[1] + 2 * u * v / r**2) * r
+
+
+@BilinearForm
+def grad_div_xx(u: Any, v: Any, w: Any) -> NDArray:
+    """Product of the divergences of axial test and axial trial."""
+    return w.share * u.grad[0] * v.grad[0] * w.x[1]
+
+
+@BilinearForm
+def grad_div_xr(u: Any, v: Any, w: Any) -> NDArray:
+    """Product of the divergences of axial test and radial trial."""
+    return w.share * (u.grad[1] + u / w.x[1]) * v.grad[0] * w.x[1]
+
+
+@BilinearForm
+def grad_div_rr(u: Any, v: Any, w: Any) -> NDArray:
+    """Product of the divergences of radial test and radial trial."""
+    r = w.x[1]
+    return w.share * (u.grad[1] + u / r) * (v.grad[1] + v / r) * r
+
+
+@BilinearForm
+def divergence_x(u: Any, q: Any, w: Any) -> NDArray:
+    """Divergence of the axial component against a pressure test function."""
+    return -u.grad[0] * q * w.x[1]
+
+
+@BilinearForm
+def divergence_r(u: Any, q: Any, w: Any) -> NDArray:
+    """Divergence of the radial component against a pressure test function."""
+    return -(u.grad[1] + u / w.x[1]) * q * w.x[1]

@@ -1,0 +1,114 @@
+"""Values of a finite-element velocity or pressure at any points: other meshes, sections, lines.
+
+Elements are found through the nearest centroids and treated as straight-sided; beside a curved
+wall a point may fall just outside every straight triangle, and then the nearest element's
+polynomial is continued to it.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from .discretisation import Discretisation
+
+#: How many nearest centroids are searched, widening for points not found: flat elements need more.
+CANDIDATES = (8, 32, 128)
+INSIDE = -1e-9
+
+
+def locate(
+    space: Discretisation, points: NDArray[np.float64]
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Element and reference coordinates of scaled points.
+
+    Parameters
+    ----------
+    space : Discretisation
+        Where the unknowns live.
+    points : ndarray, shape (2, n)
+        Scaled positions.
+
+    Returns
+    -------
+    element : ndarray, shape (n,)
+    local : ndarray, shape (2, n)
+    """
+    corners = space.mesh.doflocs[:, space.mesh.t[:3]]
+    origin = corners[:, 0]
+    edges = corners[:, 1:] - origin[:, None]
+    determinant = edges[0, 0] * edges[1, 1] - edges[0, 1] * edges[1, 0]
+    # distances are compared in the metric of the whole mesh; flat elements get more candidates
+    tree = cKDTree(corners.mean(axis=1).T)
+    element = np.zeros(points.shape[1], dtype=np.int64)
+    local = np.zeros_like(points)
+    missing = np.arange(points.shape[1])
+    for count in CANDIDATES:
+        nearest = tree.query(points[:, missing].T, k=min(count, corners.shape[2]))[1]
+        offset = points[:, missing, None] - origin[:, nearest]
+        first, second = edges[:, 0][:, nearest], edges[:, 1][:, nearest]
+        a = (offset[0] * second[1] - offset[1] * second[0]) / determinant[nearest]
+        b = (first[0] * offset[1] - first[1] * offset[0]) / determinant[nearest]
+        depth = np.minimum(np.minimum(a, b), 1 - a - b)
+        best = np.argmax(depth, axis=1)
+        row = np.arange(len(missing))
+        element[missing] = nearest[row, best]
+        local[:, missing] = a[row, best], b[row, best]
+        missing = missing[depth[row, best] < INSIDE]
+        if not len(missing):
+            break
+    return element, local
+
+
+def quadratic_functions(local: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The six quadratic basis functions at reference points (2, n), shape (6, n)."""
+    second, third = local
+    first = 1 - second - third
+    return np.stack(
+        [
+            first * (2 * first - 1),
+            second * (2 * second - 1),
+            third * (2 * third - 1),
+            4 * first * second,
+            4 * second * third,
+            4 * first * third,
+        ]
+    )
+
+
+def velocity_at(
+    space: Discretisation, unknowns: NDArray[np.float64], points: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Scaled velocity at scaled points, shape (2, n)."""
+    element, local = locate(space, points)
+    nodal = space.velocity(unknowns)[:, space.velocity_basis.element_dofs[:, element]]
+    return np.einsum("cin,in->cn", nodal, quadratic_functions(local))
+
+
+def transfer(
+    source: Discretisation, fields: NDArray[np.float64], target: Discretisation
+) -> NDArray[np.float64]:
+    """Carry unknowns from one mesh to another.
+
+    Parameters
+    ----------
+    source, target : Discretisation
+        Where the unknowns come from and go to.
+    fields : ndarray, shape (k, source.unknowns)
+        Several states at once.
+
+    Returns
+    -------
+    ndarray, shape (k, target.unknowns)
+    """
+    nodes = source.nodes
+    element, local = locate(source, target.velocity_basis.doflocs)
+    functions = quadratic_functions(local)
+    dofs = source.velocity_basis.element_dofs[:, element]
+    velocity = np.einsum(
+        "kcin,in->kcn", fields[:, : 2 * nodes].reshape(-1, 2, nodes)[:, :, dofs], functions
+    )
+    element, local = locate(source, target.pressure_basis.doflocs)
+    barycentric = np.stack([1 - local[0] - local[1], local[0], local[1]])
+    dofs = source.pressure_basis.element_dofs[:, element]
+    pressure = np.einsum("kin,in->kn", fields[:, 2 * nodes :][:, dofs], barycentric)
+    return np.concatenate([velocity.reshape(len(fields), -1), pressure], axis=1)

@@ -1,0 +1,232 @@
+"""One flow rate's results as plain numbers: each with its uncertainty, its span, its balances."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from borestudy.air import Air
+from borestudy.closed_form.handbook import Dimensions, Span
+from borestudy.fem.uncertainty import grid_uncertainty
+
+from .levels import Level
+from .measures import energy_budget, mean_pressure, section_measures
+from .newton import FlowState
+from .regime import drop_span, handbook_span, regime
+
+THROAT_END = "throat_end"
+
+
+@dataclass(frozen=True)
+class Scale:
+    """One flow rate in SI, and what scaled results are multiplied with."""
+
+    flow_rate: float
+    velocity: float
+    reynolds: float
+    mach: float
+    pressure: float
+    length: float
+
+
+def rate_scale(air: Air, rate: float, diameter: float) -> Scale:
+    """Scales of a flow rate [m³/s] through a throat of a diameter [m]."""
+    velocity = rate / (np.pi / 4 * diameter**2)
+    return Scale(
+        flow_rate=rate,
+        velocity=velocity,
+        reynolds=velocity * diameter / air.kinematic_viscosity,
+        mach=velocity / air.sound_speed,
+        pressure=air.density * velocity**2,
+        length=diameter,
+    )
+
+
+def scaled_figures(level: Level, state: FlowState) -> dict[str, float]:
+    """The figures of one state on one mesh that carry a numerical uncertainty, scaled by q or Q/q.
+
+    `slope` is the pressure drop's derivative by the flow rate, from the branch's tangent: with
+    Δp = ρU² p(Re) and U and Re both proportional to Q it is (ρU²/Q)(2p + Re dp/dRe).
+    """
+    space = level.task.space
+    sections = {
+        name: section_measures(space, state, tables) for name, tables in level.sections.items()
+    }
+    tangent = {
+        name: mean_pressure(tables, space.pressure(state.tangent))
+        for name, tables in level.sections.items()
+    }
+    rim, end = sections["rim_plane"], sections["shank_end"]
+    drop = rim.pressure - end.pressure
+    turn = tangent["rim_plane"] - tangent["shank_end"]
+    figures = {
+        "pressure_drop": 2 * drop,
+        "loss": 2 * (rim.head - end.head),
+        "slope": 2 * (2 * drop + state.reynolds * turn),
+    }
+    if THROAT_END in sections:
+        to_throat = 2 * (rim.pressure - sections[THROAT_END].pressure)
+        area_ratio = 1 / rim.area
+        figures["to_throat_end"] = to_throat
+        figures["backbore"] = 2 * drop - to_throat
+        figures["discharge"] = float(np.sqrt((1 - area_ratio**2) / max(to_throat, 1e-30)))
+    return figures
+
+
+def rate_row(
+    scale: Scale,
+    levels: Sequence[Level],
+    states: Sequence[FlowState],
+    dimensions: Dimensions,
+    ratio: float,
+) -> dict[str, Any]:
+    """Everything integral about one flow rate."""
+    dynamic = 0.5 * scale.pressure
+    of_levels = [scaled_figures(level, state) for level, state in zip(levels, states, strict=True)]
+    values = {name: [figures[name] for figures in of_levels] for name in of_levels[0]}
+    finest, level = states[-1], levels[-1]
+    row: dict[str, Any] = {
+        "flow_rate_L_per_s": 1e3 * scale.flow_rate,
+        "throat_reynolds": scale.reynolds,
+        "throat_velocity_m_per_s": scale.velocity,
+        "dynamic_pressure_Pa": dynamic,
+        "mach_number": scale.mach,
+        "regime": regime(scale.reynolds),
+        "converged": True,
+        "residual": finest.residual,
+        "levels": {},
+    }
+    slope_unit = dynamic / scale.flow_rate * 1e-6
+    for key, name, unit in (
+        ("pressure_drop_Pa", "pressure_drop", dynamic),
+        ("loss_coefficient", "loss", 1.0),
+        ("differential_resistance_kPa_s_per_L", "slope", slope_unit),
+        ("pressure_drop_to_throat_end_Pa", "to_throat_end", dynamic),
+        ("backbore_pressure_drop_Pa", "backbore", dynamic),
+        ("discharge_coefficient", "discharge", 1.0),
+    ):
+        if name not in values:
+            row[key] = row[f"{key}_uncertainty"] = None
+            continue
+        ladder = unit * np.array(values[name])
+        row[key] = float(ladder[-1])
+        row[f"{key}_uncertainty"] = (
+            float(grid_uncertainty(ladder, ratio)) if len(ladder) > 1 else None
+        )
+        row["levels"][key] = ladder.tolist()
+    return row | _span(scale, row, dimensions) | _balances(level, finest, dynamic)
+
+
+def _span(scale: Scale, row: dict[str, Any], dimensions: Dimensions) -> dict[str, Any]:
+    """Low and high of the pressure drop, whole and in its two halves."""
+    dynamic = 0.5 * scale.pressure
+
+    def computed(key: str) -> Span:
+        value, error = row[key], row[f"{key}_uncertainty"] or 0.0
+        return Span((value - error) / dynamic, (value + error) / dynamic)
+
+    handbook = handbook_span(dimensions, scale.reynolds)
+    word = regime(scale.reynolds)
+    whole = computed("pressure_drop_Pa")
+    if row["pressure_drop_to_throat_end_Pa"] is None:
+        if word == "transitional":
+            whole = Span(min(whole.low, handbook.whole.low), max(whole.high, handbook.whole.high))
+        elif word == "turbulent":
+            whole = handbook.whole
+        halves: dict[str, Span] = {}
+    else:
+        spans = drop_span(
+            dimensions,
+            scale.reynolds,
+            computed("pressure_drop_to_throat_end_Pa"),
+            computed("backbore_pressure_drop_Pa"),
+        )
+        if word != "laminar":  # the halves' numerical errors partly cancel in the laminar whole
+            whole = spans.whole
+        halves = {
+            "pressure_drop_to_throat_end": spans.to_throat_end,
+            "backbore_pressure_drop": spans.backbore,
+        }
+    result: dict[str, Any] = {}
+    for name, span in ({"pressure_drop": whole} | halves).items():
+        result[f"{name}_low_Pa"] = dynamic * span.low
+        result[f"{name}_high_Pa"] = dynamic * span.high
+    result["handbook"] = {
+        "pressure_drop_low_Pa": dynamic * handbook.whole.low,
+        "pressure_drop_high_Pa": dynamic * handbook.whole.high,
+    }
+    return result
+
+
+def _balances(level: Level, state: FlowState, dynamic: float) -> dict[str, Any]:
+    """Mass, energy, and what the sections and the parts contribute."""
+    space = level.task.space
+    sections = {
+        name: section_measures(space, state, tables) for name, tables in level.sections.items()
+    }
+    budget = energy_budget(space, state, sections)
+    rim, end = sections["rim_plane"], sections["shank_end"]
+    inner = [
+        abs(section.flux / rim.flux - 1)
+        for name, section in sections.items()
+        if name not in ("rim_plane", "shank_end")
+    ]
+    return {
+        "mass_balance": end.flux / rim.flux - 1,
+        "section_mass_flux": max(inner) if inner else None,
+        "energy_balance": budget.imbalance,
+        "budget": {
+            "loss_Pa": 2 * dynamic * budget.loss,
+            "viscous_work_at_ends_Pa": 2 * dynamic * budget.viscous_work,
+            "dissipation_Pa": 2 * dynamic * budget.dissipation,
+            "dissipation_by_part_Pa": {
+                part: 2 * dynamic * share for part, share in budget.by_part.items()
+            },
+            "kinetic_energy_rise_Pa": 2
+            * dynamic
+            * ((end.head - end.mixed_pressure) - (rim.head - rim.mixed_pressure)),
+        },
+        "sections": {
+            name: {
+                "pressure_Pa": 2 * dynamic * section.pressure,
+                "mechanical_energy_head_Pa": 2 * dynamic * section.head,
+                "kinetic_energy_factor": section.kinetic_factor,
+                "mass_flux_error": section.flux / rim.flux - 1,
+            }
+            for name, section in sections.items()
+        },
+    }
+
+
+def missing_row(scale: Scale, scales: Sequence[Scale], levels: Sequence[Level]) -> dict[str, Any]:
+    """A rate whose solution was not reached on every mesh: says so, holds no number."""
+    last = 0.0
+    for index, other in enumerate(scales):
+        if all(level.branch.states[index] is not None for level in levels):
+            last = max(last, other.flow_rate)
+    keys = (
+        "pressure_drop_Pa",
+        "pressure_drop_Pa_uncertainty",
+        "loss_coefficient",
+        "loss_coefficient_uncertainty",
+        "differential_resistance_kPa_s_per_L",
+        "differential_resistance_kPa_s_per_L_uncertainty",
+        "pressure_drop_low_Pa",
+        "pressure_drop_high_Pa",
+        "mass_balance",
+        "section_mass_flux",
+        "energy_balance",
+        "residual",
+    )
+    return {
+        "flow_rate_L_per_s": 1e3 * scale.flow_rate,
+        "throat_reynolds": scale.reynolds,
+        "throat_velocity_m_per_s": scale.velocity,
+        "mach_number": scale.mach,
+        "regime": regime(scale.reynolds),
+        "converged": False,
+        "last_converged_flow_rate_L_per_s": 1e3 * last if last else None,
+        **dict.fromkeys(keys),
+        "levels": {},
+    }

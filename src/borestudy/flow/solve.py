@@ -1,0 +1,153 @@
+"""One case's flow from its meshes to the numbers: the way through this package."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from skfem import MeshTri2
+
+from borestudy.air import Air
+from borestudy.closed_form.handbook import SOURCES, Dimensions
+
+from .boundary import Inlet
+from .fields import write_flow_field
+from .levels import GRAD_DIV, Level, solve_levels
+from .lines import (
+    WallLine,
+    axis_pressure,
+    bubbles,
+    jet_contraction,
+    wall_line,
+    wall_pressure,
+    wall_shear,
+)
+from .newton import FlowState
+from .rates import check_rates
+from .rows import Scale, missing_row, rate_row, rate_scale
+
+#: Most points that a line along the bore is written with.
+LINE_POINTS = 400
+
+
+def solve_flow(
+    meshes: Sequence[MeshTri2],
+    air: Air,
+    rates: Sequence[float],
+    dimensions: Dimensions,
+    inlet: Inlet = "uniform",
+    throat: tuple[float, float] | None = None,
+    refinement_ratio: float = 1.5,
+    fields: Path | None = None,
+) -> dict[str, Any]:
+    """Solve a bore's steady flow at several rates on a ladder of meshes.
+
+    Parameters
+    ----------
+    meshes : sequence of skfem.MeshTri2
+        In metres, coarsest first, at least two for a numerical uncertainty.
+    air : Air
+        Its density, viscosity and speed of sound.
+    rates : sequence of float
+        Rising flow rates [m³/s].
+    dimensions : Dimensions
+        The bore in the handbooks' terms; its throat diameter is the scale of everything.
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    throat : (float, float), optional
+        Axial start and end of the straight throat [m]; without it no jet contraction is sought.
+    refinement_ratio : float
+        How many times smaller the elements are from one mesh to the next.
+    fields : Path, optional
+        Directory for one `.vtu` file a rate, named by the flow rate in L/s.
+
+    Returns
+    -------
+    dict
+        Plain numbers, ready for JSON; keys carry their units.
+
+    Raises
+    ------
+    ValueError
+        For flow rates that are not positive, do not rise or pass Mach 0.3.
+    """
+    warnings = check_rates(air, rates, dimensions.throat_diameter)
+    scales = [rate_scale(air, float(rate), dimensions.throat_diameter) for rate in rates]
+    levels = solve_levels(
+        meshes, dimensions.throat_diameter, inlet, [scale.reynolds for scale in scales]
+    )
+    space = levels[-1].task.space
+    line = wall_line(space)
+    rows = []
+    for index, scale in enumerate(scales):
+        states = [level.branch.states[index] for level in levels]
+        finest = states[-1]
+        if finest is None or any(state is None for state in states):
+            rows.append(missing_row(scale, scales, levels))
+            continue
+        solved = [state for state in states if state is not None]
+        row = rate_row(scale, levels, solved, dimensions, refinement_ratio)
+        rows.append(row | _along_the_bore(scale, levels[-1], finest, line, throat))
+        if fields is not None:
+            name = f"{1e3 * scale.flow_rate:.6g}_L_per_s.vtu"
+            write_flow_field(fields / name, space, finest, scale.velocity, scale.pressure)
+    return {
+        "inlet": inlet,
+        "rates": rows,
+        "unknowns": [level.task.space.unknowns for level in levels],
+        "newton_steps": [level.branch.newton_steps for level in levels],
+        "shortened_steps": [level.branch.failed_steps for level in levels],
+        "solve_seconds": [round(level.seconds, 3) for level in levels],
+        "grad_div": GRAD_DIV,
+        "handbook_sources": SOURCES,
+        "warnings": warnings,
+    }
+
+
+def _along_the_bore(
+    scale: Scale,
+    level: Level,
+    state: FlowState,
+    line: WallLine,
+    throat: tuple[float, float] | None,
+) -> dict[str, Any]:
+    """Pressure along axis and wall, wall shear, and where the flow leaves the wall."""
+    space = level.task.space
+    millimetres = 1e3 * scale.length
+    axis_position, on_axis = axis_pressure(space, state)
+    shear = wall_shear(space, state, line)
+    middles = 0.5 * (line.position[:, 1:] + line.position[:, :-1])
+    row: dict[str, Any] = {
+        "axis": {
+            "position_mm": _thinned(millimetres * axis_position),
+            "pressure_Pa": _thinned(scale.pressure * on_axis),
+        },
+        "wall": {
+            "position_mm": _thinned(millimetres * line.position[0]),
+            "pressure_Pa": _thinned(scale.pressure * wall_pressure(space, state, line)),
+            "shear_position_mm": _thinned(millimetres * middles[0]),
+            "shear_Pa": _thinned(scale.pressure * shear),
+        },
+        "separations": [
+            {
+                "separation_mm": millimetres * bubble.separation,
+                "reattachment_mm": None
+                if bubble.reattachment is None
+                else millimetres * bubble.reattachment,
+            }
+            for bubble in bubbles(line, shear)
+        ],
+    }
+    if throat is not None:
+        start, stop = throat[0] / scale.length, throat[1] / scale.length
+        ratio, position = jet_contraction(space, state, (start, stop))
+        row["jet_contraction"] = ratio
+        row["jet_contraction_position_mm"] = millimetres * position
+    return row
+
+
+def _thinned(values: np.ndarray) -> list[float]:
+    """At most LINE_POINTS of a line's values, evenly picked, ends kept, rounded to six digits."""
+    count = min(len(values), LINE_POINTS)
+    picked = values[np.linspace(0, len(values) - 1, count).round().astype(int)]
+    return [float(f"{value:.6g}") for value in picked]
