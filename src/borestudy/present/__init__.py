@@ -1,0 +1,1 @@
+"""Figures and the one-file report, made from the result tables, the case results and the fields."""

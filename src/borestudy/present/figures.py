@@ -1,0 +1,65 @@
+"""All figures of a study in one call."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import pandas as pd
+
+from .bores import draw_bores
+from .case import CaseView, reference_rate
+from .fields import draw_resonance_field, draw_throat_entries
+from .impedance import draw_impedance
+from .meshes import draw_mesh
+from .pressure import draw_axis_pressure, draw_pressure_drop
+from .style import FigureRecord
+from .trends import draw_resistance, draw_resonance
+
+
+def write_all(
+    directory: Path,
+    *,
+    cases: Sequence[CaseView],
+    comparison: pd.DataFrame,
+    flow: pd.DataFrame,
+    impedance: pd.DataFrame,
+    varied: Sequence[str],
+) -> list[FigureRecord]:
+    """Draw every figure the results allow, as SVG and PNG.
+
+    Parameters
+    ----------
+    directory : Path
+        Made if it does not exist.
+    cases : sequence of CaseView
+        In the study's order.
+    comparison, flow, impedance : DataFrame
+        The tables of the same names.
+    varied : sequence of str
+        The columns of `comparison` that hold the varied dimensions; empty for a single case.
+
+    Returns
+    -------
+    list of FigureRecord
+        In the report's order.
+    """
+    figures = [draw_bores(cases, directory)]
+    if len(impedance):
+        figures.append(draw_impedance(impedance, cases, directory))
+        if len(comparison) > 1:
+            figures.append(draw_resonance(comparison, varied, directory))
+        pictured = next((case for case in cases if case.acoustic_field), None)
+        if pictured is not None:
+            figures.append(draw_resonance_field(pictured, directory))
+    if len(flow):
+        if len(comparison) > 1:
+            figures.append(draw_resistance(comparison, flow, varied, directory))
+        figures.append(draw_pressure_drop(flow, cases, directory))
+        rate = reference_rate(comparison, flow)
+        if any(case.flow_fields for case in cases):
+            figures.append(draw_throat_entries(cases, rate, directory))
+        if any(case.rate(rate).get("axis") for case in cases):
+            figures.append(draw_axis_pressure(cases, rate, directory))
+    meshed = next((case for case in cases if case.mesh_path), None)
+    if meshed is not None:
+        figures.append(draw_mesh(meshed, directory))
+    return figures

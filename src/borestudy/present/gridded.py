@@ -1,0 +1,111 @@
+"""Fields read from .vtu files and put on regular grids, so that pictures are small and quick."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import meshio
+import numpy as np
+from matplotlib.tri import LinearTriInterpolator, Triangulation
+
+
+@dataclass(frozen=True)
+class Field:
+    """A field on linear triangles.
+
+    `x_mm`, `radius_mm`, shape (n,); `triangles`, shape (m, 3); `data`: point arrays by name.
+    """
+
+    x_mm: np.ndarray
+    radius_mm: np.ndarray
+    triangles: np.ndarray
+    data: Mapping[str, np.ndarray]
+
+
+def read_field(path: Path) -> Field:
+    """Read a .vtu file of linear triangles with coordinates in metres."""
+    mesh = meshio.read(path)
+    return Field(
+        1e3 * mesh.points[:, 0],
+        1e3 * mesh.points[:, 1],
+        np.concatenate([cells.data for cells in mesh.cells if cells.type == "triangle"]),
+        {name: np.asarray(values) for name, values in mesh.point_data.items()},
+    )
+
+
+def on_grid(
+    field: Field, names: list[str], x_mm: np.ndarray, radius_mm: np.ndarray
+) -> list[np.ndarray]:
+    """Interpolate point data on a regular grid.
+
+    Parameters
+    ----------
+    field : Field
+        With coordinates in millimetres.
+    names : list of str
+        Point arrays; a vector's component is named 'velocity_m_per_s:0'.
+    x_mm : ndarray, shape (n_x,)
+        Ascending.
+    radius_mm : ndarray, shape (n_r,)
+        Ascending, from the axis outward.
+
+    Returns
+    -------
+    list of ndarray, shape (n_r, n_x)
+        NaN outside the bore.
+    """
+    corner_x = field.x_mm[field.triangles]
+    corner_radius = field.radius_mm[field.triangles]
+    near = (
+        (corner_x.max(1) >= x_mm[0])
+        & (corner_x.min(1) <= x_mm[-1])
+        & (corner_radius.min(1) <= radius_mm[-1])
+    )
+    used, triangles = np.unique(field.triangles[near], return_inverse=True)
+    triangulation = Triangulation(field.x_mm[used], field.radius_mm[used], triangles.reshape(-1, 3))
+    grid_x, grid_radius = np.meshgrid(x_mm, radius_mm)
+    finder = triangulation.get_trifinder()
+    result = []
+    for name in names:
+        array, _, component = name.partition(":")
+        values = field.data[array][used]
+        values = values[:, int(component)] if component else values
+        interpolate = LinearTriInterpolator(triangulation, values, trifinder=finder)
+        result.append(np.ma.filled(interpolate(grid_x, grid_radius), np.nan))
+    return result
+
+
+def fill_outside(values: np.ndarray) -> np.ndarray:
+    """Fill NaN beyond the wall with the value nearest below it in radius, shape (n_r, n_x).
+
+    A picture clipped at the wall line then has no ragged edge.
+    """
+    filled = values.copy()
+    for row in range(1, len(filled)):
+        gap = np.isnan(filled[row])
+        filled[row, gap] = filled[row - 1, gap]
+    return np.nan_to_num(filled)
+
+
+def stream_function(radius_mm: np.ndarray, axial_velocity: np.ndarray) -> np.ndarray:
+    """Stokes stream function over its value at the wall: the share of the flow inside a radius.
+
+    ψ(x, r) = ∫₀^r u r' dr' by the trapezoidal rule, divided by the median of the columns'
+    whole flow; velocity outside the bore counts as zero.
+
+    Parameters
+    ----------
+    radius_mm : ndarray, shape (n_r,)
+        From the axis outward.
+    axial_velocity : ndarray, shape (n_r, n_x)
+        NaN outside the bore.
+
+    Returns
+    -------
+    ndarray, shape (n_r, n_x)
+        0 on the axis, 1 at the wall, more than 1 inside a separated region.
+    """
+    integrand = np.nan_to_num(axial_velocity) * radius_mm[:, None]
+    steps = 0.5 * (integrand[1:] + integrand[:-1]) * np.diff(radius_mm)[:, None]
+    total = np.vstack([np.zeros(steps.shape[1]), np.cumsum(steps, axis=0)])
+    return total / np.median(total[-1])

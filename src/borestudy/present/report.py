@@ -1,0 +1,128 @@
+"""The report: one HTML file with everything in it, which opens without a network and prints."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from .numbers import label_of, plain
+from .style import FigureRecord
+from .svg import inline_svg
+from .tables import (
+    Table,
+    comparison_tables,
+    failed_checks,
+    flow_table,
+    rows_table,
+    verification_table,
+)
+
+
+def write_report(
+    path: Path,
+    *,
+    title: str,
+    question: str,
+    answers: Sequence[str],
+    comparison: pd.DataFrame,
+    flow: pd.DataFrame,
+    verification: pd.DataFrame,
+    figures: Sequence[FigureRecord],
+    tolerances: Sequence[Mapping[str, Any]] = (),
+    budget: Sequence[Mapping[str, Any]] = (),
+    benchmarks: Sequence[Mapping[str, Any]] = (),
+    validity: Sequence[str] = (),
+    methods: Sequence[tuple[str, str]] = (),
+    settings: Mapping[str, Any] | None = None,
+    air: Mapping[str, Any] | None = None,
+    provenance: Mapping[str, Any] | None = None,
+) -> None:
+    """Write the report.
+
+    The file holds no time stamp and no path: the same results give the same bytes.
+
+    Parameters
+    ----------
+    path : Path
+        The file to write.
+    title, question : str
+        From the study.
+    answers : sequence of str
+        The answer in one or two sentences, each with its uncertainty and where it holds.
+    comparison, flow, verification : DataFrame
+        The tables of the same names.
+    figures : sequence of FigureRecord
+        In the order they are to appear; their SVG files are read.
+    tolerances : sequence of mapping
+        Rows: what a machining tolerance does.
+    budget : sequence of mapping
+        Rows of the uncertainty budget.
+    benchmarks : sequence of mapping
+        Rows: rule, case, seconds, peak memory.
+    validity : sequence of str
+        What limits the answers, one sentence each.
+    methods : sequence of (str, str)
+        Further paragraphs of the methods section, each with its heading.
+    settings : mapping
+        The resolved study, nested as in its file.
+    air : mapping
+        Properties of the air; keys may carry units.
+    provenance : mapping
+        Versions and hashes.
+    """
+    environment = Environment(
+        loader=PackageLoader("borestudy.present"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    tables: dict[str, Table | None] = {
+        "flow": flow_table(flow) if len(flow) else None,
+        "verification": verification_table(verification) if len(verification) else None,
+        "tolerances": rows_table(
+            tolerances, "What a change of one machining tolerance does to the first case."
+        ),
+        "budget": rows_table(budget, "Where the uncertainty comes from."),
+        "benchmarks": rows_table(benchmarks, "One row a job."),
+    }
+    pictures = [
+        (record, Markup(inline_svg(_text(record.svg_path), record.name, record.alt)))
+        for record in figures
+    ]
+    page = environment.get_template("report.html.j2").render(
+        title=title,
+        question=question,
+        answers=list(answers),
+        failed=failed_checks(verification),
+        unverified=len(verification) == 0,
+        comparisons=comparison_tables(comparison, flow) if len(comparison) else [],
+        tables=tables,
+        pictures=pictures,
+        validity=list(validity),
+        methods=list(methods),
+        settings=flatten(settings or {}),
+        air=[(label_of(str(name)), plain(value, 5)) for name, value in (air or {}).items()],
+        provenance=flatten(provenance or {}),
+    )
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(page, encoding="utf-8")
+
+
+def _text(path: Path) -> str:
+    return path.read_text(encoding="utf-8")
+
+
+def flatten(nested: Mapping[str, Any], prefix: str = "") -> list[tuple[str, str]]:
+    """Write a nested mapping as (dotted key, text) pairs, in its own order."""
+    pairs: list[tuple[str, str]] = []
+    for name, value in nested.items():
+        if isinstance(value, Mapping):
+            pairs += flatten(value, f"{prefix}{name}.")
+        else:
+            pairs.append((f"{prefix}{name}", plain(value, 6)))
+    return pairs

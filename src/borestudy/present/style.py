@@ -1,0 +1,174 @@
+"""What all figures share: print sizes, colours for colour-blind readers too, stable files."""
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import matplotlib
+import numpy as np
+from matplotlib.colors import ListedColormap
+from matplotlib.figure import Figure
+
+MILLIMETRE = 1 / 25.4  # inches, matplotlib's unit of length
+FULL_WIDTH = 170 * MILLIMETRE
+DPI = 200  # of the PNG files and of pictures inside the SVG files
+
+#: Okabe & Ito (2008), without the yellow, which is too pale for lines on white paper.
+COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00", "#56B4E9", "#777777")
+DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (3, 1)), (0, (1, 1)), (0, (8, 2)))
+MARKERS = ("o", "s", "^", "D", "v", "P", "X", "*")
+#: More cases than this are coloured along a sequence with a colour bar instead of a legend.
+LEGEND_LIMIT = 8
+#: More lines than this cannot be told apart: evenly spaced ones stand for all.
+LINE_LIMIT = 40
+
+GREY = "#5a5a5a"
+METAL = "#d9d5cc"
+
+SETTINGS: Any = {
+    "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans", "Arial", "Helvetica"],
+    "font.size": 8.5,
+    "axes.titlesize": 8.5,
+    "axes.labelsize": 8.5,
+    "xtick.labelsize": 8,
+    "ytick.labelsize": 8,
+    "legend.fontsize": 8,
+    "legend.frameon": False,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.linewidth": 0.7,
+    "lines.linewidth": 1.3,
+    "lines.markersize": 4.5,
+    "errorbar.capsize": 2.5,
+    "axes.grid": True,
+    "grid.color": "#e3e3e3",
+    "grid.linewidth": 0.5,
+    "axes.axisbelow": True,
+    "figure.facecolor": "white",
+    "text.parse_math": False,  # a dollar sign in a case's name is a dollar sign
+    "svg.hashsalt": "borestudy",
+    "svg.fonttype": "none",
+    "image.composite_image": False,
+}
+
+
+@dataclass(frozen=True)
+class FigureRecord:
+    """One finished figure: where its files are and the words that go with it."""
+
+    name: str
+    title: str
+    caption: str
+    alt: str
+    svg_path: Path
+    png_path: Path
+
+
+def figure(height_mm: float, width_mm: float = 170.0) -> Figure:
+    """Make an empty figure of a printed size; call inside `styled`."""
+    return Figure(figsize=(width_mm * MILLIMETRE, height_mm * MILLIMETRE), layout="constrained")
+
+
+def styled(draw: Callable[..., Any]) -> Callable[..., Any]:
+    """Run a drawing function under the shared settings, whatever the user's own settings are."""
+
+    def wrapped(*arguments: Any, **keywords: Any) -> Any:
+        with matplotlib.rc_context():
+            matplotlib.rcdefaults()
+            matplotlib.rcParams.update(SETTINGS)
+            return draw(*arguments, **keywords)
+
+    wrapped.__doc__, wrapped.__name__ = draw.__doc__, draw.__name__
+    return wrapped
+
+
+def save(
+    drawing: Figure, directory: Path, name: str, *, title: str, caption: str, alt: str
+) -> FigureRecord:
+    """Write NAME.svg and NAME.png, the same bytes for the same figure on every run."""
+    directory.mkdir(parents=True, exist_ok=True)
+    svg_path, png_path = directory / f"{name}.svg", directory / f"{name}.png"
+    drawing.draw_without_rendering()  # lay out once, not once a file
+    drawing.set_layout_engine("none")
+    drawing.savefig(svg_path, dpi=DPI, metadata={"Date": None, "Creator": "borestudy"})
+    drawing.savefig(png_path, dpi=DPI, metadata={"Software": None})
+    svg_path.write_text(shorten_paths(svg_path.read_text(encoding="utf-8")), encoding="utf-8")
+    return FigureRecord(name, title, caption, alt, svg_path, png_path)
+
+
+def shorten_paths(svg: str) -> str:
+    """Cut path coordinates to hundredths of a point, which print cannot show; halves the file."""
+    number = re.compile(r"(\.\d\d)\d+")
+    return re.sub(r' d="[^"]*"', lambda match: number.sub(r"\1", match.group(0)), svg)
+
+
+def evenly_spaced(count: int, limit: int) -> list[int]:
+    """Indices of at most `limit` of `count` items: first, last and evenly spaced others."""
+    if count <= limit:
+        return list(range(count))
+    return sorted({int(index) for index in np.linspace(0, count - 1, limit).round()})
+
+
+def line_style(index: int, count: int) -> dict[str, Any]:
+    """Colour, dash and marker of line `index` of `count`, from the short or the long palette."""
+    if count <= LEGEND_LIMIT:
+        return {"color": COLOURS[index], "linestyle": DASHES[index], "marker": MARKERS[index]}
+    return {"color": sequence_colours(count)[index], "linestyle": "-", "marker": "o"}
+
+
+def sequence_colours(count: int) -> np.ndarray:
+    """`count` colours along cividis, shape (count, 4), without its palest end."""
+    return matplotlib.colormaps["cividis"](np.linspace(0.0, 0.88, count))
+
+
+def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any]) -> None:
+    """Explain the colours: a legend above for few cases, a colour bar beside for many."""
+    count = len(labels)
+    if count == 1:
+        return
+    if count <= LEGEND_LIMIT:
+        drawing.legend(
+            list(handles),
+            list(labels),
+            loc="outside upper center",
+            ncols=legend_columns(labels),
+            handlelength=2.8,
+            columnspacing=1.4,
+        )
+        return
+    mappable = matplotlib.cm.ScalarMappable(
+        matplotlib.colors.BoundaryNorm(np.arange(count + 1) - 0.5, count),
+        ListedColormap(sequence_colours(count)),
+    )
+    ticks = evenly_spaced(count, 9)
+    bar = drawing.colorbar(mappable, ax=axes, ticks=ticks, pad=0.015, aspect=30)
+    bar.ax.set_yticklabels([labels[tick] for tick in ticks])
+    bar.ax.tick_params(length=0)
+    bar.ax.minorticks_off()
+
+
+def legend_columns(labels: Sequence[str]) -> int:
+    """Columns of a legend that still fits the full width at 8 pt."""
+    width = max(len(label) for label in labels) + 7  # the line sample and the gap
+    most = max(1, min(len(labels), 105 // width))
+    rows = -(-len(labels) // most)
+    return -(-len(labels) // rows)  # as few columns as need no more rows
+
+
+def small_label(text: str, limit: int = 34) -> str:
+    """Shorten a long case name in the middle, where names of a sweep differ least."""
+    if len(text) <= limit:
+        return text
+    keep = (limit - 1) // 2
+    return text[:keep] + "…" + text[-keep:]
+
+
+def hide_unused(panels: Any, count: int) -> None:
+    """Hide the panels after the first `count` and number the axes that are now the lowest."""
+    for axes in panels.flat[count:]:
+        axes.set_visible(False)
+    for axes in panels.flat[max(0, count - panels.shape[1]) : count]:
+        axes.tick_params(labelbottom=True)

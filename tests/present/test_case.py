@@ -1,0 +1,75 @@
+"""Outlines, labels and case folders."""
+
+import json
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from borestudy.present.case import (
+    outline,
+    read_case,
+    reference_rate,
+    sample_curve,
+    short_labels,
+)
+
+
+def test_a_quarter_circle_as_a_rational_conic_stays_on_its_circle() -> None:
+    points = sample_curve([[1, 0], [1, 1], [0, 1]], [1, np.sqrt(0.5), 1], 33)
+    np.testing.assert_allclose(np.hypot(*points.T), 1.0, atol=1e-14)
+    np.testing.assert_allclose(points[[0, -1]], [[1, 0], [0, 1]], atol=1e-14)
+
+
+def test_a_straight_segment_is_its_two_ends() -> None:
+    assert len(sample_curve([[0, 1], [2, 3]], [1, 1], 50)) == 2
+
+
+@dataclass
+class Piece:
+    points: np.ndarray
+    part: str
+    weights: np.ndarray = field(default_factory=lambda: np.ones(2))
+
+
+@dataclass
+class Pieces:
+    segments: list[Piece]
+
+
+def test_an_outline_is_in_millimetres_and_names_the_parts() -> None:
+    bore = Pieces(
+        [
+            Piece(np.array([[0, 0.008], [0.010, 0.002]]), "cup"),
+            Piece(np.array([[0.010, 0.002], [0.015, 0.002]]), "throat"),
+        ]
+    )
+    drawn = outline(bore)
+    assert drawn.parts == {"cup": (0.0, 10.0), "throat": (10.0, 15.0)}
+    assert drawn.throat_start_mm == pytest.approx(10.0)
+    assert drawn.throat_diameter_mm == pytest.approx(4.0)
+
+
+def test_labels_lose_the_words_all_cases_share() -> None:
+    names = ["throat_entry-square", "throat_entry-rounded_1mm", "throat_entry-rounded_2mm"]
+    assert short_labels(names) == ["square", "rounded 1mm", "rounded 2mm"]
+    assert short_labels(["only_one"]) == ["only one"]
+
+
+def test_a_case_folder_gives_its_results_and_fields(tmp_path: Path) -> None:
+    (tmp_path / "flow").mkdir()
+    (tmp_path / "flow" / "0.3.vtu").touch()
+    (tmp_path / "flow.json").write_text(json.dumps({"rates": [{"flow_rate_L_per_s": 0.3}]}))
+    view = read_case(tmp_path, "a", outline(Pieces([Piece(np.ones((2, 2)), "throat")])))
+    assert view.flow_field(0.3) == tmp_path / "flow" / "0.3.vtu"
+    assert view.flow_field(0.2) is None
+    assert view.rate(0.3)["flow_rate_L_per_s"] == 0.3
+    assert view.acoustics == {}
+
+
+def test_the_reference_rate_is_the_comparisons_else_the_greatest() -> None:
+    flow = pd.DataFrame({"flow_rate_L_per_s": [0.1, 0.3]})
+    assert reference_rate(pd.DataFrame({"flow_rate_L_per_s": [0.1]}), flow) == 0.1
+    assert reference_rate(pd.DataFrame({"case": ["a"]}), flow) == 0.3
