@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.integrate import quad
 
 
 @dataclass(frozen=True)
@@ -81,6 +82,25 @@ class CreepingCone:
         area = (height * np.tan(self.half_angle)) ** 2 / 2
         integral = height**2 * (height**-3 - slant**-3) - (1 / height - 1 / slant)
         return float(2 * self.viscosity * self.strength / 3 * integral / area)
+
+    def dissipation(self, first: float, last: float) -> float:
+        """Power dissipated [W] between the plane sections at two axial positions [m].
+
+        From the rates of strain v', v/ϱ, v/ϱ and half of ∂v/∂t/ϱ of a radial flow, integrated
+        over the distance from the apex in closed form and over the angle by quadrature.
+        """
+        edge = np.cos(self.half_angle)
+
+        def density(angle: float) -> float:
+            shape = np.cos(angle) ** 2 - edge**2
+            slope = -np.sin(2 * angle)
+            # 2 μ e:e ϱ² integrated over ϱ from first/cos to last/cos: the integrand is ~ ϱ⁻⁴
+            strain = 12 * shape**2 + slope**2
+            near, far = (abs(x - self.apex) / np.cos(angle) for x in (first, last))
+            return float(strain * abs(near**-3 - far**-3) / 3 * np.sin(angle))
+
+        angular = quad(density, 0, self.half_angle, epsabs=0, epsrel=1e-12)[0]
+        return float(2 * np.pi * self.viscosity * self.strength**2 * angular)
 
 
 def lubrication_drop(

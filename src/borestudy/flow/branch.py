@@ -1,12 +1,13 @@
 r"""The branch of laminar solutions, followed in flow rate with adaptive steps.
 
-The Reynolds number is the only parameter: the boundary values are scaled and stay.  The
-predictor is the branch's own tangent :math:`du/dRe`, which is one more solve with the factors of
-the last Newton step, taken as a step in :math:`\ln Re`,
+The Reynolds number is the only parameter: the boundary values are scaled and stay.  The branch's
+own tangent :math:`du/dRe` is one more solve with the factors of the last Newton step.  From one
+state the predictor is a step along it in :math:`s = \ln Re`,
 
-.. math:: u(Re_1) \approx u(Re_0) + Re_0 \ln(Re_1/Re_0) \; du/dRe.
+.. math:: u(s) \approx u_0 + (s - s_0) \, Re_0 \; du/dRe,
 
-A step that Newton's method does not follow is halved; one it follows easily is lengthened.
+and from two states the cubic through both with both their tangents (Hermite).  A step that
+Newton's method does not follow is halved; one it follows easily is lengthened.
 """
 
 import logging
@@ -25,7 +26,10 @@ FIRST_REYNOLDS = 40.0
 FIRST_STEP = 1.0
 LONGEST_STEP = 2.0
 SHORTEST_STEP = 0.02
-EASY, HARD = 4, 7
+#: Factorisations of a step that was easy, and of one that was hard.
+EASY, HARD = 2, 4
+#: A cubic is continued over at most this many of its own spans.
+FARTHEST_CUBIC = 1.2
 
 
 @dataclass(frozen=True)
@@ -36,7 +40,7 @@ class Branch:
     ----------
     states : list of FlowState or None
     last : float
-        Highest Reynolds number that converged, 0 if none did.
+        Highest Reynolds number that was reached, 0 if none was.
     newton_steps, failed_steps : int
         Newton steps in all, and steps along the branch that had to be shortened.
     """
@@ -49,55 +53,69 @@ class Branch:
 
 def follow_branch(task: Problem, reynolds: Sequence[float]) -> Branch:
     """Solve at each Reynolds number in rising order, starting from creeping flow."""
-    states: list[FlowState | None] = [None] * len(reynolds)
-    steps = failures = 0
+    return follow_from(task, [None] * len(reynolds), reynolds)
+
+
+@dataclass
+class _Walk:
+    """Where the branch has been followed to, and what it took."""
+
     here: FlowState | None = None
-    for index, wanted in enumerate(reynolds):
-        try:
-            here, taken, failed = _advance(task, here, wanted)
-        except NotConverged as reason:
-            logger.warning("%s; higher flow rates are reported as not converged", reason)
-            break
-        states[index] = here
-        steps += taken
-        failures += failed
-    return Branch(states, here.reynolds if here else 0.0, steps, failures)
+    before: FlowState | None = None
+    newton_steps: int = 0
+    failed_steps: int = 0
+
+    def reach(self, state: FlowState) -> None:
+        self.before, self.here = self.here, state
+        self.newton_steps += state.steps
 
 
-def _advance(task: Problem, here: FlowState | None, wanted: float) -> tuple[FlowState, int, int]:
-    """Follow the branch from one state to the wanted Reynolds number."""
-    taken = failed = 0
-    if here is None:
+def _advance(task: Problem, walk: _Walk, wanted: float) -> FlowState:
+    """Follow the branch to the wanted Reynolds number."""
+    if walk.here is None:
         first = min(FIRST_REYNOLDS, wanted)
-        here = newton(task, creeping_flow(task, first), first)
-        taken += here.steps
+        walk.reach(newton(task, creeping_flow(task, first), first))
     step = FIRST_STEP
-    while here.reynolds < wanted:
+    while walk.here is not None and walk.here.reynolds < wanted:
+        here = walk.here
         remaining = np.log(wanted / here.reynolds)
-        # two even steps rather than a long and a stub
-        step_now = remaining if remaining <= step else remaining / np.ceil(remaining / step)
-        target = wanted if step_now == remaining else here.reynolds * np.exp(step_now)
+        # even steps rather than long ones and a stub
+        count = int(np.ceil(remaining / step - 1e-9))
+        target = wanted if count <= 1 else here.reynolds * float(np.exp(remaining / count))
         try:
-            there = newton(task, predict(here, target), target)
+            there = newton(task, predict(walk.before, here, target), target)
         except NotConverged:
-            failed += 1
-            step = step_now / 2
+            walk.failed_steps += 1
+            step = np.log(target / here.reynolds) / 2
             if step < SHORTEST_STEP:
                 raise
             continue
-        taken += there.steps
-        if there.steps <= EASY:
+        walk.reach(there)
+        if there.factorisations <= EASY:
             step = min(1.5 * step, LONGEST_STEP)
-        elif there.steps >= HARD:
+        elif there.factorisations >= HARD:
             step = max(0.7 * step, SHORTEST_STEP)
-        here = there
-    return here, taken, failed
+    assert walk.here is not None
+    return walk.here
 
 
-def predict(state: FlowState, reynolds: float) -> NDArray[np.float64]:
-    """Unknowns expected at another Reynolds number, along the tangent in ln Re."""
-    reach = state.reynolds * np.log(reynolds / state.reynolds)
-    return state.unknowns + reach * state.tangent
+def predict(before: FlowState | None, here: FlowState, reynolds: float) -> NDArray[np.float64]:
+    """Unknowns expected at another Reynolds number from one or two states of the branch."""
+    reach = np.log(reynolds / here.reynolds)
+    slope = here.reynolds * here.tangent
+    if before is None:
+        return here.unknowns + reach * slope
+    span = np.log(here.reynolds / before.reynolds)
+    if reach > FARTHEST_CUBIC * span:
+        return here.unknowns + reach * slope
+    share = 1 + reach / span
+    behind = before.reynolds * before.tangent
+    return (
+        (1 + 2 * share) * (1 - share) ** 2 * before.unknowns
+        + share**2 * (3 - 2 * share) * here.unknowns
+        + span * share * (1 - share) ** 2 * behind
+        + span * share**2 * (share - 1) * slope
+    )
 
 
 def follow_from(
@@ -105,24 +123,40 @@ def follow_from(
 ) -> Branch:
     """Solve each Reynolds number from its own start, as interpolated from a coarser mesh.
 
-    Where that start is missing or not good enough, the branch is followed from the state before.
+    What the mesh before got wrong changes little from one rate to the next, so each start is
+    corrected by what the state before differs from its own.  Where a start is missing or not good
+    enough, the branch is followed from the state before.
     """
     states: list[FlowState | None] = [None] * len(reynolds)
-    steps = failures = 0
-    here: FlowState | None = None
+    walk = _Walk()
+    correction: NDArray[np.float64] | float = 0.0
     for index, (wanted, start) in enumerate(zip(reynolds, starts, strict=True)):
         try:
-            if start is None:
-                raise NotConverged
-            there = newton(task, start, wanted)
-            steps += there.steps
+            state = _from_start(task, walk, start, correction, wanted)
+        except NotConverged as reason:
+            logger.warning("%s; higher flow rates are reported as not converged", reason)
+            break
+        states[index] = state
+        if start is not None:
+            correction = state.unknowns - start
+    last = walk.here.reynolds if walk.here else 0.0
+    return Branch(states, last, walk.newton_steps, walk.failed_steps)
+
+
+def _from_start(
+    task: Problem,
+    walk: _Walk,
+    start: NDArray[np.float64] | None,
+    correction: NDArray[np.float64] | float,
+    wanted: float,
+) -> FlowState:
+    """One state from its own start if that serves, else along the branch."""
+    if start is not None:
+        try:
+            state = newton(task, start + correction, wanted)
         except NotConverged:
-            try:
-                there, taken, failed = _advance(task, here, wanted)
-            except NotConverged as reason:
-                logger.warning("%s; higher flow rates are reported as not converged", reason)
-                break
-            steps += taken
-            failures += failed
-        states[index] = here = there
-    return Branch(states, here.reynolds if here else 0.0, steps, failures)
+            walk.failed_steps += 1
+        else:
+            walk.reach(state)
+            return state
+    return _advance(task, walk, wanted)

@@ -84,8 +84,9 @@ def velocity_and_gradient(
     """
     nodal = velocity[:, tables.element_dofs]
     value = nodal @ tables.functions
-    reference = np.stack([nodal @ tables.slopes[0], nodal @ tables.slopes[1]])
-    gradient = np.einsum("kceq,kdeq->cdeq", reference, tables.inverse_jacobian, optimize=True)
+    inverse = tables.inverse_jacobian
+    gradient = (nodal @ tables.slopes[0])[:, None] * inverse[0]
+    gradient += (nodal @ tables.slopes[1])[:, None] * inverse[1]
     return value, gradient
 
 

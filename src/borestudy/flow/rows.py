@@ -11,7 +11,7 @@ from borestudy.closed_form.handbook import Dimensions, Span
 from borestudy.fem.uncertainty import grid_uncertainty
 
 from .levels import Level
-from .measures import energy_budget, mean_pressure, section_measures
+from .measures import bore_sections, energy_budget, rim_pressure_slope
 from .newton import FlowState
 from .regime import drop_span, handbook_span, regime
 
@@ -49,17 +49,10 @@ def scaled_figures(level: Level, state: FlowState) -> dict[str, float]:
     `slope` is the pressure drop's derivative by the flow rate, from the branch's tangent: with
     Δp = ρU² p(Re) and U and Re both proportional to Q it is (ρU²/Q)(2p + Re dp/dRe).
     """
-    space = level.task.space
-    sections = {
-        name: section_measures(space, state, tables) for name, tables in level.sections.items()
-    }
-    tangent = {
-        name: mean_pressure(tables, space.pressure(state.tangent))
-        for name, tables in level.sections.items()
-    }
+    sections = bore_sections(level.task, state, level.sections)
     rim, end = sections["rim_plane"], sections["shank_end"]
     drop = rim.pressure - end.pressure
-    turn = tangent["rim_plane"] - tangent["shank_end"]
+    turn = rim_pressure_slope(level.task, state, level.sections["rim_plane"])
     figures = {
         "pressure_drop": 2 * drop,
         "loss": 2 * (rim.head - end.head),
@@ -161,11 +154,8 @@ def _span(scale: Scale, row: dict[str, Any], dimensions: Dimensions) -> dict[str
 
 def _balances(level: Level, state: FlowState, dynamic: float) -> dict[str, Any]:
     """Mass, energy, and what the sections and the parts contribute."""
-    space = level.task.space
-    sections = {
-        name: section_measures(space, state, tables) for name, tables in level.sections.items()
-    }
-    budget = energy_budget(space, state, sections)
+    sections = bore_sections(level.task, state, level.sections)
+    budget = energy_budget(level.task.space, state, sections)
     rim, end = sections["rim_plane"], sections["shank_end"]
     inner = [
         abs(section.flux / rim.flux - 1)
@@ -178,7 +168,6 @@ def _balances(level: Level, state: FlowState, dynamic: float) -> dict[str, Any]:
         "energy_balance": budget.imbalance,
         "budget": {
             "loss_Pa": 2 * dynamic * budget.loss,
-            "viscous_work_at_ends_Pa": 2 * dynamic * budget.viscous_work,
             "dissipation_Pa": 2 * dynamic * budget.dissipation,
             "dissipation_by_part_Pa": {
                 part: 2 * dynamic * share for part, share in budget.by_part.items()

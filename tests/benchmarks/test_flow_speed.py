@@ -1,0 +1,90 @@
+"""Speed of the flow solver, in ratios taken within one run."""
+
+import time
+from importlib.util import module_from_spec, spec_from_file_location
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from borestudy.fem.sparse import factoriser, umfpack
+from borestudy.flow.boundary import boundary_values, inlet_profile
+from borestudy.flow.branch import follow_branch
+from borestudy.flow.discretisation import discretise
+from borestudy.flow.levels import rim_radius
+from borestudy.flow.newton import creeping_flow, problem
+
+FLOW_TESTS = Path(__file__).parents[1] / "flow"
+REYNOLDS = [100.0, 200.0, 400.0, 700.0, 1000.0, 1500.0, 2000.0, 3000.0]
+
+
+def load(name):
+    spec = spec_from_file_location(f"flow_{name}", FLOW_TESTS / f"{name}.py")
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
+def mesh():
+    build = load("conftest")
+    positions = build.joined(
+        3 - build.graded(0, 3, 28, 2),
+        3 + build.graded(0, 1.4, 28),
+        4.4 + build.graded(0, 7.6, 60, 1.3),
+    )
+    shares = 1 - build.graded(0, 1, 24)[::-1]
+    return build.strip_mesh(
+        lambda x: np.interp(x, [0, 3, 4.4, 12], [2.2, 0.5, 0.5, 1.2]), positions, shares
+    )
+
+
+def pressure_term(task, unknowns):
+    term = task.space.divergence.T @ task.space.pressure(unknowns)
+    inner = task.boundary.free[task.boundary.free < len(term)]
+    return np.linalg.norm(term[inner])
+
+
+def prepared(mesh):
+    space = discretise(mesh, 1.0)
+    values = boundary_values(space, inlet_profile("developed", rim_radius(space)))
+    return problem(space, values)
+
+
+def test_newton_at_eight_rates_takes_a_third_of_the_independent_librarys_time(mesh, benchmark):
+    peer = load("peer")
+
+    task = prepared(mesh)
+    begin = time.perf_counter()
+    branch = benchmark.pedantic(follow_branch, args=(task, REYNOLDS), rounds=1)
+    seconds = time.perf_counter() - begin
+    residual = max(state.residual * pressure_term(task, state.unknowns) for state in branch.states)
+    theirs = peer.solve_peer(mesh, REYNOLDS, residual_norm=max(residual, 1e-10))
+    benchmark.extra_info["ratio"] = theirs.seconds / seconds
+    benchmark.extra_info["newton_steps"] = (branch.newton_steps, theirs.steps)
+    assert theirs.seconds > 3 * seconds
+
+
+def test_dissection_factorises_and_solves_faster_than_other_orderings(mesh, benchmark):
+    task = prepared(mesh)
+    matrix = task.matrix(creeping_flow(task, 100.0), 100.0)
+    load_vector = np.ones(matrix.shape[0])
+    candidates = {"column ordering": factoriser(task.pattern, "saddle point")}
+    if umfpack is not None:
+        candidates["UMFPACK"] = factoriser(task.pattern, "saddle point", "UMFPACK")
+
+    def one_newton_step(prepare):
+        """A factorisation and four solves, as Newton's method takes on the average."""
+        begin = time.perf_counter()
+        solve = prepare(matrix)
+        for _ in range(4):
+            solve(load_vector)
+        return time.perf_counter() - begin
+
+    seconds = {
+        name: min(one_newton_step(way) for _ in range(3)) for name, way in candidates.items()
+    }
+    benchmark.pedantic(one_newton_step, args=(task.factorise,), rounds=3)
+    ours = min(one_newton_step(task.factorise) for _ in range(3))
+    benchmark.extra_info["ratios"] = {name: other / ours for name, other in seconds.items()}
+    assert ours < min(seconds.values())

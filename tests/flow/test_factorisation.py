@@ -1,0 +1,58 @@
+"""Both sparse libraries solve the flow's saddle point alike."""
+
+import numpy as np
+import pytest
+from scipy.sparse.linalg import splu
+
+from borestudy.fem.sparse import PIVOT_THRESHOLD, factorise, factoriser
+from borestudy.flow.boundary import boundary_values, inlet_profile
+from borestudy.flow.discretisation import discretise
+from borestudy.flow.newton import creeping_flow, elimination_order, problem
+
+
+@pytest.fixture
+def task(strip):
+    mesh = strip(lambda x: 0.5 + 0.1 * x, np.linspace(0, 2, 9), np.linspace(0, 1, 5))
+    space = discretise(mesh, 1.0)
+    return problem(space, boundary_values(space, inlet_profile("developed", 0.5)), 1.0)
+
+
+def test_umfpack_and_superlu_solve_the_saddle_point_alike(task):
+    pytest.importorskip("kvxopt", reason="UMFPACK comes with the optional package kvxopt")
+    unknowns = creeping_flow(task, 100.0)
+    matrix = task.matrix(unknowns, 100.0)
+    load = np.random.default_rng(3).standard_normal((matrix.shape[0], 2))
+    first, second = (
+        factorise(matrix, "saddle point", library)(load) for library in ("UMFPACK", "SuperLU")
+    )
+    np.testing.assert_allclose(first, second, rtol=1e-8, atol=1e-9 * np.abs(second).max())
+
+
+@pytest.mark.parametrize("library", ["SuperLU", "UMFPACK"])
+def test_one_analysis_serves_several_matrices(task, library):
+    if library == "UMFPACK":
+        pytest.importorskip("kvxopt", reason="UMFPACK comes with the optional package kvxopt")
+    unknowns = creeping_flow(task, 100.0)
+    prepare = factoriser(task.pattern, "saddle point", library)
+    load = np.ones(task.pattern.shape[0])
+    solves = [prepare(task.matrix(unknowns, reynolds)) for reynolds in (10.0, 100.0)]
+    for solve, reynolds in zip(solves, (10.0, 100.0), strict=True):
+        residual = task.matrix(unknowns, reynolds) @ solve(load) - load
+        assert np.abs(residual).max() < 1e-8
+
+
+def test_a_singular_matrix_is_refused(task):
+    matrix = task.pattern.astype(float) * 0.0
+    with pytest.raises(RuntimeError, match="singular"):
+        factorise(matrix, "saddle point")
+
+
+def test_nested_dissection_is_an_order_of_all_unknowns_with_less_fill_than_columns(task):
+    columns = task.matrix(creeping_flow(task, 100.0), 100.0)
+    order = elimination_order(task.space, task.boundary.free)
+    assert np.array_equal(np.sort(order), np.arange(columns.shape[0]))
+    ordered = splu(
+        columns[order][:, order].tocsc(), permc_spec="NATURAL", diag_pivot_thresh=PIVOT_THRESHOLD
+    )
+    by_columns = splu(columns, permc_spec="COLAMD")
+    assert ordered.L.nnz + ordered.U.nnz < by_columns.L.nnz + by_columns.U.nnz

@@ -1,0 +1,35 @@
+"""Flow rates that cannot be solved are refused with what was found and what is allowed."""
+
+import pytest
+
+from borestudy.air import humid_air
+from borestudy.flow.rates import check_rates
+
+THROAT = 3.66e-3
+
+
+@pytest.mark.parametrize(
+    ("rates", "message"),
+    [
+        ([], "empty"),
+        ([0.0], r"found 0 L/s.*above zero"),
+        ([-1e-4], r"found -0.1 L/s.*above zero"),
+        ([2e-4, 1e-4], r"0.1 L/s follows 0.2 L/s; rates must rise"),
+        ([1e-4, 1e-4], "rates must rise"),
+        ([1.2e-3], r"Mach 0.33 in a throat of 3.66 mm.*Mach 0.3, here 1.1 L/s"),
+        ([float("nan")], "above zero"),
+    ],
+)
+def test_impossible_rates_are_refused(rates, message):
+    with pytest.raises(ValueError, match=message):
+        check_rates(humid_air(), rates, THROAT)
+
+
+def test_a_rate_above_mach_0_2_is_warned_of():
+    warnings = check_rates(humid_air(), [1e-4, 8e-4], THROAT)
+    assert len(warnings) == 1
+    assert "0.8 L/s" in warnings[0]
+
+
+def test_rates_of_the_playing_range_pass_without_a_word():
+    assert check_rates(humid_air(), [5e-5, 3e-4, 6e-4], THROAT) == []

@@ -1,0 +1,137 @@
+"""A whole case: every rate's row, its balances, its slope, and what happens past convergence."""
+
+import json
+
+import meshio
+import numpy as np
+import pytest
+
+from borestudy.air import humid_air
+from borestudy.closed_form.handbook import Dimensions
+from borestudy.flow import branch, solve_flow
+from borestudy.flow.newton import NotConverged
+
+MM = 1e-3
+DIMENSIONS = Dimensions(16.2 * MM, 3.66 * MM, 9.0 * MM, 5 * MM, 72.2 * MM, funnel_angle=60.0)
+RATES = [5e-5, 1e-4, 2e-4, 3e-4]
+THROAT = (10.8 * MM, 15.8 * MM)
+
+
+def drawn_wall(x):
+    """Cup between funnel and bowl, a square edge, the throat, a straight backbore."""
+    share = np.clip(x / THROAT[0], 0, 1)
+    cup = 1.83 * MM + 6.27 * MM * (1 - share) * (1 + 0.6 * share)
+    backbore = np.interp(x, [THROAT[1], 88 * MM], [1.83 * MM, 4.5 * MM])
+    return np.where(x < THROAT[0], cup, backbore)
+
+
+@pytest.fixture(scope="module")
+def meshes(strip, grade):
+    def one(fineness):
+        cup = THROAT[0] - grade(0, THROAT[0], round(20 * fineness), 2.0)[::-1]
+        throat = grade(*THROAT, round(25 * fineness), 1.7)
+        share = np.linspace(0, 1, round(70 * fineness) + 1)
+        backbore = THROAT[1] + 72.2 * MM * (0.35 * share + 0.65 * share**2)
+        shares = 1 - grade(0, 1, round(16 * fineness), 1.4)[::-1]
+        positions = np.concatenate([cup, throat[1:], backbore[1:]])
+        ends = {"cup": THROAT[0], "throat": THROAT[1], "backbore": 88 * MM}
+        return strip(drawn_wall, positions, shares, ends)
+
+    return [one(0.8), one(1.5)]
+
+
+@pytest.fixture(scope="module")
+def solved(meshes, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("fields")
+    result = solve_flow(meshes, humid_air(), RATES, DIMENSIONS, throat=THROAT, fields=folder)
+    return result, folder
+
+
+def test_a_square_entry_is_solved_to_0_3_litres_per_second(solved):
+    rows = solved[0]["rates"]
+    assert [row["flow_rate_L_per_s"] for row in rows] == pytest.approx([0.05, 0.1, 0.2, 0.3])
+    assert all(row["converged"] for row in rows)
+    assert rows[-1]["throat_reynolds"] > 6500
+
+
+def test_mass_is_conserved_to_1e_6_between_the_ends(solved):
+    assert max(abs(row["mass_balance"]) for row in solved[0]["rates"]) < 1e-6
+
+
+def test_mass_flux_of_interior_sections_holds_to_1e_4_on_a_coarse_mesh(solved):
+    assert max(row["section_mass_flux"] for row in solved[0]["rates"]) < 1e-4
+
+
+def test_mechanical_energy_lost_is_energy_dissipated_within_1_percent(solved):
+    assert max(abs(row["energy_balance"]) for row in solved[0]["rates"]) < 0.01
+
+
+def test_dissipation_by_part_adds_up_to_the_whole(solved):
+    for row in solved[0]["rates"]:
+        parts = row["budget"]["dissipation_by_part_Pa"]
+        assert set(parts) == {"cup", "throat", "backbore"}
+        assert sum(parts.values()) == pytest.approx(row["budget"]["dissipation_Pa"])
+
+
+def test_pressure_drop_is_energy_lost_plus_kinetic_energy_gained(solved):
+    for row in solved[0]["rates"]:
+        budget = row["budget"]
+        mixed = budget["loss_Pa"] + budget["kinetic_energy_rise_Pa"]
+        # the area mean and the flux-weighted mean at the wide rim plane hardly differ
+        assert row["pressure_drop_Pa"] == pytest.approx(mixed, rel=0.01)
+
+
+def test_pressure_to_the_throat_falls_at_least_by_what_acceleration_takes(solved):
+    for row in solved[0]["rates"]:
+        least = row["dynamic_pressure_Pa"] * (1 - (3.66 / 16.2) ** 4)
+        assert row["pressure_drop_to_throat_end_Pa"] > least
+
+
+def test_slope_of_the_curve_is_the_difference_of_neighbouring_rates(meshes, solved):
+    rate, step = RATES[1], 5e-3 * RATES[1]
+    pair = solve_flow(meshes[:1], humid_air(), [rate - step, rate + step], DIMENSIONS)["rates"]
+    drops = [row["pressure_drop_Pa"] for row in pair]
+    slope = (drops[1] - drops[0]) / (2 * step) * 1e-6
+    row = solved[0]["rates"][1]
+    coarse = row["levels"]["differential_resistance_kPa_s_per_L"][0]
+    assert coarse == pytest.approx(slope, rel=1e-4)
+
+
+def test_laminar_row_spans_its_own_uncertainty_and_turbulent_row_the_handbooks(solved):
+    first, last = solved[0]["rates"][0], solved[0]["rates"][-1]
+    assert (first["regime"], last["regime"]) == ("laminar", "turbulent")
+    error = first["pressure_drop_Pa_uncertainty"]
+    assert first["pressure_drop_high_Pa"] - first["pressure_drop_Pa"] == pytest.approx(error)
+    assert last["pressure_drop_low_Pa"] == last["handbook"]["pressure_drop_low_Pa"]
+
+
+def test_results_are_plain_numbers(solved):
+    assert json.loads(json.dumps(solved[0], allow_nan=False))["inlet"] == "uniform"
+
+
+def test_field_files_hold_the_jet_in_si_units(solved):
+    result, folder = solved
+    field = meshio.read(folder / "0.1_L_per_s.vtu")
+    speed = field.point_data["speed_m_per_s"]
+    mean = result["rates"][1]["throat_velocity_m_per_s"]
+    assert 1.1 * mean < speed.max() < 1.6 * mean
+    assert field.points[:, 0].max() == pytest.approx(88 * MM)
+    np.testing.assert_allclose(
+        np.linalg.norm(field.point_data["velocity_m_per_s"], axis=1), speed, atol=1e-9
+    )
+
+
+def test_rates_past_convergence_are_rows_without_numbers(meshes, monkeypatch):
+    solve_one = branch.newton
+
+    def limited(task, start, reynolds, **options):
+        if reynolds > 1500:
+            raise NotConverged("stopped for the test")
+        return solve_one(task, start, reynolds, **options)
+
+    monkeypatch.setattr(branch, "newton", limited)
+    rows = solve_flow(meshes[:1], humid_air(), RATES[:3], DIMENSIONS)["rates"]
+    assert [row["converged"] for row in rows] == [True, False, False]
+    assert rows[1]["pressure_drop_Pa"] is None
+    assert rows[2]["last_converged_flow_rate_L_per_s"] == pytest.approx(0.05)
+    json.dumps(rows, allow_nan=False)
