@@ -1,7 +1,7 @@
 """Boundary values of the flow: what comes in at the rim plane, what the walls and the outlet hold.
 
-At the shank end the traction is free along the axis and the radial velocity is zero, so that the
-pressure there is the same over the whole section.
+At the shank end the radial velocity is zero and the axial traction is given by
+:mod:`borestudy.flow.outlet`.
 """
 
 from collections.abc import Callable
@@ -31,10 +31,13 @@ class BoundaryValues:
         The prescribed values, zero elsewhere.
     free : ndarray of int
         Unknowns that are solved for.
+    free_outlet : bool
+        Whether the axial velocity at the shank end is among them.
     """
 
     values: NDArray[np.float64]
     free: NDArray[np.int64]
+    free_outlet: bool = True
 
 
 def inlet_profile(inlet: Inlet, rim_radius: float) -> Profile:
@@ -101,7 +104,7 @@ def boundary_values(
         pressures = np.delete(pressures, pinned)
     whole = np.zeros(space.unknowns)
     whole[: 2 * nodes] = values.ravel()
-    return BoundaryValues(whole, np.concatenate([free, pressures]))
+    return BoundaryValues(whole, np.concatenate([free, pressures]), outlet is None)
 
 
 def section_flux(space: Discretisation, axial: NDArray[np.float64], boundary: str) -> float:

@@ -21,6 +21,8 @@ class EdgeTables:
 
     Attributes
     ----------
+    element : ndarray, shape (F,)
+        The element each edge is seen from.
     position, normal : ndarray, shape (2, F, q)
         Scaled position and unit normal out of the element the edge is seen from.
     length : ndarray, shape (F, q)
@@ -33,6 +35,7 @@ class EdgeTables:
     velocity_dofs, pressure_dofs : ndarray, shape (F, 6) and (F, 3)
     """
 
+    element: NDArray[np.int64]
     position: NDArray[np.float64]
     normal: NDArray[np.float64]
     length: NDArray[np.float64]
@@ -102,6 +105,7 @@ def edge_tables(space: Discretisation, edges: NDArray[np.int64], points: int = 4
     outward = np.sign(np.sum((position - inside) * normal, axis=0))
     barycentric = np.stack([1 - local[:, 0] - local[:, 1], local[:, 0], local[:, 1]], axis=-1)
     return EdgeTables(
+        element=element,
         position=position,
         normal=normal * outward,
         length=speed * (0.5 * knot_weights),

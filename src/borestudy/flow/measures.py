@@ -21,6 +21,7 @@ from .convection import velocity_and_gradient
 from .discretisation import Discretisation
 from .edges import EdgeTables, edge_tables
 from .newton import FlowState, Problem
+from .outlet import outlet_pressure
 
 #: Names of interior lines of edges at the end of a part, and how they are found.
 SECTION_PREFIX, SECTION_SUFFIX = "section_", "_end"
@@ -99,21 +100,23 @@ def bore_sections(
     space = task.space
     measures = {name: _direct_measures(space, state, tables) for name, tables in sections.items()}
     residual = space.residual(state.unknowns, state.reynolds, task.stabilisation)
-    # the free end carries no traction, and without axial stretching that is no pressure
-    for name, work in (("rim_plane", pressure_work(task, residual, state)), ("shank_end", 0.0)):
-        section = measures[name]
-        offset = work - section.mixed_pressure
-        measures[name] = replace(
-            section,
-            pressure=section.pressure + offset if name == "rim_plane" else 0.0,
-            mixed_pressure=work,
-            head=section.head + offset,
+    rim = measures["rim_plane"]
+    offset = pressure_work(task, residual, state) - rim.mixed_pressure
+    measures["rim_plane"] = replace(
+        rim,
+        pressure=rim.pressure + offset,
+        mixed_pressure=rim.mixed_pressure + offset,
+        head=rim.head + offset,
+    )
+    if task.outlet is not None:
+        measures["shank_end"] = _with_pressure(
+            measures["shank_end"], task.outlet, space.velocity(state.unknowns)
         )
     return measures
 
 
-def rim_pressure_slope(task: Problem, state: FlowState, rim: EdgeTables) -> float:
-    """Derivative of the rim plane's scaled mean pressure by the Reynolds number on the branch."""
+def pressure_drop_slope(task: Problem, state: FlowState, rim: EdgeTables) -> float:
+    """Derivative of the scaled pressure drop by the Reynolds number on the branch."""
     space = task.space
     jacobian = space.jacobian(state.unknowns, state.reynolds, task.stabilisation)
     change = jacobian @ state.tangent
@@ -124,7 +127,28 @@ def rim_pressure_slope(task: Problem, state: FlowState, rim: EdgeTables) -> floa
     weights = rim.weights
     mean = np.sum(pressure * weights) / np.sum(weights)
     mixed = np.sum(pressure * speed * weights) / np.sum(speed * weights)
-    return pressure_work(task, change, state) + float(mean - mixed)
+    at_rim = pressure_work(task, change, state) + float(mean - mixed)
+    if task.outlet is None:
+        return at_rim
+    weights = task.outlet.weights
+    inward = np.minimum(task.outlet.velocity(space.velocity(state.unknowns)[:1])[0], 0)
+    turn = task.outlet.velocity(space.velocity(state.tangent)[:1])[0]
+    return at_rim + float(np.sum(inward * turn * weights) / np.sum(weights))
+
+
+def _with_pressure(
+    section: SectionMeasures, outlet: EdgeTables, velocity: NDArray[np.float64]
+) -> SectionMeasures:
+    """The shank end with the pressure that the outlet condition itself holds there."""
+    pressure, weights = outlet_pressure(outlet, velocity), outlet.weights
+    speed = outlet.velocity(velocity[:1])[0]
+    mixed = float(np.sum(pressure * speed * weights) / np.sum(speed * weights))
+    return replace(
+        section,
+        pressure=float(np.sum(pressure * weights) / np.sum(weights)),
+        mixed_pressure=mixed,
+        head=section.head + mixed - section.mixed_pressure,
+    )
 
 
 def _direct_measures(

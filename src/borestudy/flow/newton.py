@@ -12,6 +12,8 @@ from borestudy.fem.sparse import Solve, factoriser
 
 from .boundary import BoundaryValues
 from .discretisation import Discretisation
+from .edges import EdgeTables, edge_tables
+from .outlet import outlet_derivative, outlet_residual
 
 #: Relative size of the residual at which a solution is taken as converged.
 TOLERANCE = 1e-9
@@ -62,12 +64,18 @@ class Problem:
     stabilisation: float
     pattern: sparse.csc_matrix
     factorise: Callable[[sparse.csc_matrix], Solve]
+    outlet: EdgeTables | None
 
     def matrix(
         self, unknowns: NDArray[np.float64], reynolds: float, inertia: float = 1.0
     ) -> sparse.csc_matrix:
         """Derivative of the residual over the free unknowns."""
         data = self.space.jacobian_data(unknowns, reynolds, self.stabilisation, inertia)
+        if inertia and self.outlet is not None:
+            # block xx comes first in the data, so a place in the block is a place in the data
+            places = self.space.scatter.reshape(-1, 6, 6)[self.outlet.element]
+            entries = outlet_derivative(self.outlet, self.space.velocity(unknowns))
+            np.add.at(data, places.ravel(), inertia * entries.ravel())
         pattern = self.pattern
         return sparse.csc_matrix(
             (data[pattern.data], pattern.indices, pattern.indptr), shape=pattern.shape
@@ -78,6 +86,9 @@ class Problem:
     ) -> NDArray[np.float64]:
         """Residual over the free unknowns."""
         whole = self.space.residual(unknowns, reynolds, self.stabilisation, inertia)
+        if inertia and self.outlet is not None:
+            term = outlet_residual(self.outlet, self.space.velocity(unknowns))
+            whole[: self.space.nodes] += inertia * term
         return whole[self.boundary.free]
 
 
@@ -87,7 +98,10 @@ def problem(space: Discretisation, boundary: BoundaryValues, stabilisation: floa
     pattern = space.pattern[free][:, free].tocsc()
     pattern.sort_indices()
     factorise = factoriser(pattern, kind="saddle point", order=elimination_order(space, free))
-    return Problem(space, boundary, stabilisation, pattern, factorise)
+    outlet = None
+    if boundary.free_outlet:
+        outlet = edge_tables(space, space.mesh.boundaries["shank_end"])
+    return Problem(space, boundary, stabilisation, pattern, factorise, outlet)
 
 
 def elimination_order(space: Discretisation, free: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -11,7 +11,7 @@ from borestudy.closed_form.handbook import Dimensions, Span
 from borestudy.fem.uncertainty import grid_uncertainty
 
 from .levels import Level
-from .measures import bore_sections, energy_budget, rim_pressure_slope
+from .measures import bore_sections, energy_budget, pressure_drop_slope
 from .newton import FlowState
 from .regime import drop_span, handbook_span, regime
 
@@ -52,7 +52,7 @@ def scaled_figures(level: Level, state: FlowState) -> dict[str, float]:
     sections = bore_sections(level.task, state, level.sections)
     rim, end = sections["rim_plane"], sections["shank_end"]
     drop = rim.pressure - end.pressure
-    turn = rim_pressure_slope(level.task, state, level.sections["rim_plane"])
+    turn = pressure_drop_slope(level.task, state, level.sections["rim_plane"])
     figures = {
         "pressure_drop": 2 * drop,
         "loss": 2 * (rim.head - end.head),
