@@ -25,6 +25,13 @@ def load(name):
     return module
 
 
+@pytest.fixture(autouse=True)
+def timed(benchmark):
+    """A ratio of times means nothing in a run where other tests share the machine."""
+    if benchmark.disabled:
+        pytest.skip("speed is measured with --benchmark-enable only")
+
+
 @pytest.fixture(scope="module")
 def mesh():
     build = load("conftest")

@@ -1,0 +1,205 @@
+"""The flow solver with the study's own mesh settings against answers that are known."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+from skfem import MeshTri2
+
+from borestudy.air import Air
+from borestudy.bore import Bore, Segment, cone, cylinder
+from borestudy.closed_form.cone_flow import CreepingCone
+from borestudy.closed_form.pipe_flow import (
+    DEVELOPING_FLOW_TABLE,
+    contraction_excess,
+    developed_flow_drop,
+    expansion_reattachment,
+)
+from borestudy.flow.boundary import boundary_values
+from borestudy.flow.discretisation import discretise
+from borestudy.flow.levels import GRAD_DIV, Level, solve_levels
+from borestudy.flow.lines import bubbles, wall_line, wall_shear
+from borestudy.flow.measures import bore_sections, pressure_work
+from borestudy.flow.newton import FlowState, creeping_flow, problem
+from borestudy.mesh import FLOW, read_mesh, write_mesh
+
+from .check import Check
+
+RADIUS = 1.83e-3
+DIAMETER = 2 * RADIUS
+
+
+def verify_flow(air: Air, level: int, directory: Path) -> list[Check]:
+    """Solve flows with known answers on the study's mesh level.
+
+    Parameters
+    ----------
+    air : Air
+        The study's air.
+    level : int
+        The study's finest mesh level.
+    directory : Path
+        Where the meshes go.
+
+    Returns
+    -------
+    list of Check
+    """
+    return [
+        check_developed(air, level, directory),
+        check_developing(level, directory),
+        check_creeping_cone(air, level, directory),
+        check_contraction(level, directory),
+        check_expansion(level, directory),
+    ]
+
+
+def check_developed(air: Air, level: int, directory: Path) -> Check:
+    """Pressure drop of developed flow in a throat-sized pipe."""
+    length, reynolds = 6 * DIAMETER, 500.0
+    mesh = _mesh(cylinder(RADIUS, length), level, directory, "developed")
+    solved = solve_levels([mesh], DIAMETER, "developed", [reynolds])[0]
+    velocity = reynolds * air.kinematic_viscosity / DIAMETER
+    drop = air.density * velocity**2 * _drop(solved, solved.branch.states[0])
+    flow_rate = velocity * np.pi * RADIUS**2
+    return Check(
+        check="developed pipe flow, Re 500",
+        quantity="pressure drop",
+        unit="Pa",
+        computed=drop,
+        reference=developed_flow_drop(air, RADIUS, length, flow_rate),
+        tolerance_percent=0.1,
+        source="Hagen 1839, Poiseuille 1840",
+    )
+
+
+def check_developing(level: int, directory: Path) -> Check:
+    """Pressure between two stations of pipe flow that develops from a uniform inlet.
+
+    The table belongs to the limit of high Reynolds numbers; upstream influence of the inlet's
+    edge, which the limit leaves out, is 0.7 % of this difference at the one used here.
+    """
+    reynolds, first, last = 4000.0, 0.005, 0.02
+    ends = [first * reynolds * DIAMETER, last * reynolds * DIAMETER]
+    bore = _pipe([0.0, *ends, 1.03 * ends[-1]], RADIUS, ["cup", "throat", "pipe"])
+    mesh = _mesh(bore, level, directory, "developing")
+    solved = solve_levels([mesh], DIAMETER, "uniform", [reynolds])[0]
+    state = solved.branch.states[0]
+    computed = float("nan")
+    if state is not None:
+        sections = bore_sections(solved.task, state, solved.sections)
+        computed = 2 * (sections["cup_end"].pressure - sections["throat_end"].pressure)
+    return Check(
+        check="developing pipe flow, Re 4000",
+        quantity=f"pressure difference from x/(D Re) = {first:g} to {last:g}",
+        unit="q",
+        computed=computed,
+        reference=DEVELOPING_FLOW_TABLE[last] - DEVELOPING_FLOW_TABLE[first],
+        tolerance_percent=1.0,
+        source="computed on two grids that agree to 4e-4; within 2 % of Shah 1978",
+    )
+
+
+def check_creeping_cone(air: Air, level: int, directory: Path) -> Check:
+    """Work that creeping flow takes through a cone, against its exact dissipation."""
+    first, last, angle = RADIUS, 2 * RADIUS, 0.1
+    length = (last - first) / np.tan(angle)
+    mesh = _mesh(cone(first, last, length), level, directory, "creeping-cone")
+    space = discretise(mesh, DIAMETER)
+    # scaled by the throat's diameter and mean velocity, with unit viscosity
+    exact = CreepingCone(angle, -0.5 / np.tan(angle), np.pi / 4, viscosity=1.0)
+    task = problem(space, boundary_values(space, exact.velocity, exact.velocity), GRAD_DIV)
+    unknowns = creeping_flow(task, 1.0)
+    state = FlowState(1.0, unknowns, np.zeros_like(unknowns), 0.0, 1, 1)
+    residual = space.residual(unknowns, 1.0, GRAD_DIV, inertia=0.0)
+    work = sum(pressure_work(task, residual, state, end) for end in ("rim_plane", "shank_end"))
+    flow_rate = 1e-6
+    unit = air.viscosity * flow_rate / (np.pi / 4 * DIAMETER**3)
+    return Check(
+        check="creeping flow in a cone",
+        quantity="pressure drop, flux-weighted, at 0.001 L/s",
+        unit="Pa",
+        computed=unit * work,
+        reference=unit * exact.dissipation(0.0, length / DIAMETER) / (np.pi / 4),
+        tolerance_percent=0.5,
+        source="exact solution of the Stokes equations (Harrison 1919)",
+    )
+
+
+def check_contraction(level: int, directory: Path) -> Check:
+    """Pressure drop of a sharp 3:1 contraction beyond developed friction."""
+    reynolds, before, after = 100.0, 6 * DIAMETER, 10 * DIAMETER
+    bore = _step(3 * RADIUS, before, RADIUS, after)
+    mesh = _mesh(bore, level, directory, "contraction")
+    solved = solve_levels([mesh], DIAMETER, "developed", [reynolds])[0]
+    friction = 64 / reynolds * (after + before / 81) / DIAMETER
+    return Check(
+        check="sharp 3:1 contraction, Re 100",
+        quantity="pressure drop beyond developed friction",
+        unit="q",
+        computed=2 * _drop(solved, solved.branch.states[0]) - friction,
+        reference=contraction_excess(reynolds),
+        tolerance_percent=2.0,
+        source="2.30 + 18.2/Re, computed for Re 20 to 100",
+    )
+
+
+def check_expansion(level: int, directory: Path) -> Check:
+    """Reattachment length behind a sudden 1:2 expansion."""
+    reynolds, before, after = 100.0, 2 * DIAMETER, 8 * DIAMETER
+    bore = _step(RADIUS, before, 2 * RADIUS, after)
+    mesh = _mesh(bore, level, directory, "expansion")
+    solved = solve_levels([mesh], DIAMETER, "developed", [reynolds])[0]
+    state, computed = solved.branch.states[0], float("nan")
+    if state is not None:
+        line = wall_line(solved.task.space)
+        found = bubbles(line, wall_shear(solved.task.space, state, line))
+        ends = [bubble.reattachment for bubble in found if bubble.reattachment is not None]
+        if ends:
+            computed = (max(ends) - before / DIAMETER) / 0.5
+    return Check(
+        check="sudden 1:2 expansion, Re 100",
+        quantity="reattachment length over step height",
+        unit="1",
+        computed=computed,
+        reference=expansion_reattachment(reynolds),
+        tolerance_percent=3.0,
+        source="0.0882 Re, computed; 0.0876 Re, Hammad, Ötügen & Arik 1999 (from memory)",
+    )
+
+
+def _mesh(bore: Bore, level: int, directory: Path, name: str) -> MeshTri2:
+    path = directory / f"flow-{name}.msh"
+    write_mesh(bore, path, FLOW, level)
+    return read_mesh(path)
+
+
+def _drop(solved: Level, state: FlowState | None) -> float:
+    """Scaled static pressure drop, not a number where there is no solution."""
+    if state is None:
+        return float("nan")
+    sections = bore_sections(solved.task, state, solved.sections)
+    return sections["rim_plane"].pressure - sections["shank_end"].pressure
+
+
+def _line(start: tuple[float, float], stop: tuple[float, float], part: str) -> Segment:
+    return Segment(np.array([start, stop]), np.ones(2), part)
+
+
+def _pipe(stations: Sequence[float], radius: float, parts: Sequence[str]) -> Bore:
+    pieces = zip(stations, stations[1:], parts, strict=False)
+    return Bore([_line((start, radius), (stop, radius), part) for start, stop, part in pieces])
+
+
+def _step(first: float, before: float, last: float, after: float) -> Bore:
+    """Two cylinders with a flat ring between them."""
+    narrow_first = first < last
+    names = ("throat", "backbore") if narrow_first else ("cup", "throat")
+    ring = names[1] if narrow_first else names[0]
+    return Bore(
+        [
+            _line((0.0, first), (before, first), names[0]),
+            _line((before, first), (before, last), ring),
+            _line((before, last), (before + after, last), names[1]),
+        ]
+    )
