@@ -26,9 +26,10 @@ def load(name):
 
 
 @pytest.fixture(autouse=True)
-def timed(benchmark):
+def timed(request):
     """A ratio of times means nothing in a run where other tests share the machine."""
-    if benchmark.disabled:
+    options = request.config.option
+    if options.benchmark_disable and not options.benchmark_enable:
         pytest.skip("speed is measured with --benchmark-enable only")
 
 
