@@ -26,7 +26,8 @@ def outlet_residual(tables: EdgeTables, velocity: NDArray[np.float64]) -> NDArra
     local = outlet_pressure(tables, velocity) * tables.weights
     entries = np.einsum("fq,fqi->fi", local, tables.functions)
     nodes = tables.velocity_dofs.ravel()
-    return np.bincount(nodes, entries.ravel(), minlength=velocity.shape[1])
+    total = np.bincount(nodes, entries.ravel(), minlength=velocity.shape[1])
+    return np.asarray(total, dtype=float)
 
 
 def outlet_derivative(tables: EdgeTables, velocity: NDArray[np.float64]) -> NDArray[np.float64]:
