@@ -1,0 +1,64 @@
+"""The pressure field at one frequency, for ParaView and for pictures."""
+
+from pathlib import Path
+
+import meshio
+import numpy as np
+from numpy.typing import NDArray
+from skfem import MeshTri2
+
+from borestudy.acoustics.assembly import assemble
+from borestudy.acoustics.operator import effective_areas, impedance_matrix, solve_at
+from borestudy.acoustics.termination import Behind
+from borestudy.acoustics.walls import Walls
+from borestudy.air import Air
+
+
+def pressure_field(
+    mesh: MeshTri2, air: Air, frequency: float, behind: Behind, walls: Walls = "curved"
+) -> NDArray[np.complex128]:
+    """Pressure at the mesh's second-order nodes, scaled to a mean of 1 Pa over the rim plane.
+
+    Returns
+    -------
+    ndarray, shape (n_nodes,), complex [Pa]
+        In the order of ``mesh.doflocs``.
+    """
+    omega = 2 * np.pi * frequency
+    operator = assemble(mesh, walls, order=2)
+    driven = solve_at(operator, omega, air)
+    matrix = impedance_matrix(operator, omega, air)[0]
+    pressure, outflow = behind.state(np.array([omega]), air)[0]
+    inflow = -matrix[1, 0] * outflow / (pressure + matrix[1, 1] * outflow)
+    areas = effective_areas(operator, omega, air)[0]
+    field = driven @ (np.array([1.0, inflow]) / areas)
+    return np.asarray(field / (operator.ports[0].surface @ field / operator.ports[0].area))
+
+
+def linear_triangles(mesh: MeshTri2) -> NDArray[np.int64]:
+    """Four straight triangles for every second-order one, shape (4 n_elements, 3)."""
+    first, second, third, ab, bc, ca = mesh.dofs.element_dofs
+    return np.vstack(
+        [
+            np.column_stack([first, ab, ca]),
+            np.column_stack([ab, second, bc]),
+            np.column_stack([ca, bc, third]),
+            np.column_stack([ab, bc, ca]),
+        ]
+    )
+
+
+def write_field(mesh: MeshTri2, pressure: NDArray[np.complex128], path: str | Path) -> None:
+    """Write real and imaginary part, magnitude and phase as point data of a ``.vtu``."""
+    points = np.column_stack([mesh.doflocs.T, np.zeros(mesh.doflocs.shape[1])])
+    Path(path).parent.mkdir(parents=True, exist_ok=True)
+    meshio.Mesh(
+        points,
+        [("triangle", linear_triangles(mesh))],
+        point_data={
+            "pressure_real_Pa": pressure.real,
+            "pressure_imag_Pa": pressure.imag,
+            "pressure_abs_Pa": np.abs(pressure),
+            "pressure_phase_deg": np.degrees(np.angle(pressure)),
+        },
+    ).write(path)

@@ -1,0 +1,164 @@
+"""The operator and the two ports as matrices times functions of frequency.
+
+The same arithmetic serves the sparse matrices of a mesh and the small dense ones of a reduced
+basis: geometry is in the matrices, air and frequency are in the factors.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.sparse import issparse
+
+from borestudy.acoustics.walls import Walls, layer_widths, wall_powers
+from borestudy.air import Air
+from borestudy.fem.sparse import factorise
+
+Matrix = Any  # scipy sparse matrix, or ndarray of a reduced basis
+
+
+@dataclass(frozen=True)
+class Port:
+    """A plane (or cap) through which the bore is driven or goes on.
+
+    Attributes
+    ----------
+    area : float [m²]
+    edge_radius : float [m]
+    edge_curvature : float
+        κ of the wall where it meets the port [1/m].
+    edge_cosine : float
+        t·n, the cosine between the wall's direction and the port's normal.
+    surface, edge : ndarray, shape (n,)
+        2π∫q r ds, and 2πa q(edge)/(t·n).
+    """
+
+    area: float
+    edge_radius: float
+    edge_curvature: float
+    edge_cosine: float
+    surface: NDArray[np.float64]
+    edge: NDArray[np.float64]
+
+    @property
+    def edge_weight(self) -> float:
+        return 2 * np.pi * self.edge_radius / self.edge_cosine
+
+
+@dataclass(frozen=True)
+class AffineOperator:
+    """All that frequency multiplies; see :mod:`borestudy.acoustics` for the terms.
+
+    Attributes
+    ----------
+    stiffness, mass : matrices, shape (n, n), real symmetric
+    viscous, thermal : tuples of matrices, one for every power of curvature
+    ports : the rim plane and the shank end
+    walls : "lossless", "plain" or "curved"
+    largest_curvature : float [1/m]
+    """
+
+    stiffness: Matrix
+    mass: Matrix
+    viscous: tuple[Matrix, ...]
+    thermal: tuple[Matrix, ...]
+    ports: tuple[Port, Port]
+    walls: Walls
+    largest_curvature: float
+
+    @property
+    def unknowns(self) -> int:
+        return int(self.stiffness.shape[0])
+
+
+def matrices(operator: AffineOperator) -> list[Matrix]:
+    """Every matrix, in the order of :func:`factors`."""
+    return [operator.stiffness, operator.mass, *operator.viscous, *operator.thermal]
+
+
+def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+    """What multiplies each matrix, shape (n_frequencies, n_matrices)."""
+    omega = np.atleast_1d(omega)
+    count = len(operator.viscous)
+    wavenumber_squared = (omega / air.sound_speed) ** 2
+    viscous_width, thermal_width = layer_widths(omega, air)
+    thermal = (air.heat_capacity_ratio - 1) * wavenumber_squared[:, None]
+    return np.column_stack(
+        [
+            np.ones_like(omega),
+            -wavenumber_squared,
+            wall_powers(viscous_width, count),
+            thermal * wall_powers(thermal_width, count),
+        ]
+    ).astype(complex)
+
+
+def edge_factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+    """a_V at the edge of each port [m], shape (n_frequencies, 2)."""
+    width, _ = layer_widths(np.atleast_1d(omega), air)
+    powers = wall_powers(width, len(operator.viscous))
+    curvatures = np.array([port.edge_curvature for port in operator.ports])
+    return np.asarray(powers @ curvatures[None, :] ** np.arange(powers.shape[-1])[:, None])
+
+
+def loads(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+    """Loads of unit normal derivative on either port, shape (n_frequencies, n, 2)."""
+    edge = edge_factors(operator, omega, air)
+    surface = np.column_stack([port.surface for port in operator.ports])
+    edges = np.column_stack([port.edge for port in operator.ports])
+    return np.asarray(surface[None] + edge[:, None, :] * edges[None])
+
+
+def effective_areas(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+    """S + 2πa a_V/(t·n) of either port [m²], shape (n_frequencies, 2)."""
+    edge = edge_factors(operator, omega, air)
+    area = np.array([port.area for port in operator.ports])
+    return np.asarray(area + edge * np.array([port.edge_weight for port in operator.ports]))
+
+
+def assemble_at(operator: AffineOperator, omega: complex, air: Air) -> Matrix:
+    """The complex symmetric matrix at one angular frequency, shape (n, n)."""
+    terms = zip(factors(operator, omega, air)[0], matrices(operator), strict=True)
+    return sum(factor * matrix for factor, matrix in terms)
+
+
+def solve_at(operator: AffineOperator, omega: complex, air: Air) -> NDArray[np.complex128]:
+    """Pressures driven by unit normal derivative on either port, shape (n, 2)."""
+    matrix = assemble_at(operator, omega, air)
+    load = loads(operator, omega, air)[0]
+    if issparse(matrix):
+        return factorise(matrix, kind="complex symmetric")(load)
+    return np.asarray(np.linalg.solve(matrix, load))
+
+
+def _solve_dense(operator: AffineOperator, omega: NDArray, air: Air) -> NDArray[np.complex128]:
+    """Reduced pressures at many frequencies in one call, shape (n_frequencies, n, 2)."""
+    stack = np.stack(matrices(operator))
+    shape = (len(omega), *stack.shape[1:])
+    matrix = (factors(operator, omega, air) @ stack.reshape(len(stack), -1)).reshape(shape)
+    return np.asarray(np.linalg.solve(matrix, loads(operator, omega, air)))
+
+
+def pressures(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+    """:func:`solve_at` for every frequency, shape (n_frequencies, n, 2)."""
+    omega = np.atleast_1d(omega)
+    if issparse(operator.stiffness):
+        return np.stack([solve_at(operator, value, air) for value in omega])
+    return _solve_dense(operator, omega, air)
+
+
+def impedance_matrix(
+    operator: AffineOperator, omega: ArrayLike, air: Air
+) -> NDArray[np.complex128]:
+    """Two-port impedance matrix, both flows into the bore [Pa·s/m³], (n_frequencies, 2, 2).
+
+    ``Z_ij = iωρ b_iᵀ A⁻¹ b_j / (S_i S_j)`` with the transpose, not the adjoint: the matrix is
+    complex symmetric, and the error of Z is then quadratic in that of the pressure.
+    """
+    omega = np.atleast_1d(omega)
+    load = loads(operator, omega, air)
+    area = effective_areas(operator, omega, air)
+    response = np.swapaxes(load, 1, 2) @ pressures(operator, omega, air)
+    scale = 1j * omega[:, None, None] * air.density
+    return np.asarray(scale * response / (area[:, :, None] * area[:, None, :]))

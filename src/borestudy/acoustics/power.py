@@ -1,0 +1,53 @@
+r"""Power balance: what goes in at the rim plane is lost at the wall or leaves at the shank.
+
+With :math:`p = \sum_j g_j A^{-1} b_j` the inlet's power is
+:math:`\tfrac12\mathrm{Re}\,(p^H b_1 g_1/(i\omega\rho))`, flow in the layer included, and the
+wall's is that of the wall matrices alone, whose factors are not real.  Pressures are weighted here with the
+adjoint load; the impedance uses the transpose, which differs where the pressure is not uniform
+over a port (a few 1e-5 of the power of a mouthpiece).
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.acoustics.operator import (
+    effective_areas,
+    factors,
+    loads,
+    matrices,
+    pressures,
+)
+from borestudy.acoustics.termination import Behind
+from borestudy.acoustics.two_port import TwoPort, two_port_matrix
+
+
+def power_balance(
+    two_port: TwoPort, behind: Behind, frequencies: NDArray[np.float64], level: int = -1
+) -> NDArray[np.float64]:
+    """(in − lost at the wall − out) / in at every frequency; rounding only."""
+    omega, air = 2 * np.pi * frequencies, two_port.air
+    operator = two_port.models[level].operator
+    matrix = two_port_matrix(two_port, frequencies, level)
+    pressure, outflow = behind.state(omega, air).T
+    flow = np.ones((len(omega), 2), dtype=complex)
+    flow[:, 1] = -matrix[:, 1, 0] * outflow / (pressure + matrix[:, 1, 1] * outflow)
+    scale = 1j * omega * air.density
+    drive = scale[:, None] * flow / effective_areas(operator, omega, air)
+    field = (pressures(operator, omega, air) @ drive[:, :, None])[:, :, 0]
+    load = loads(operator, omega, air)
+    weighted = np.einsum("fn,fnj->fj", field.conj(), load) * drive
+    through = 0.5 * np.real(weighted / scale[:, None])
+    factor = factors(operator, omega, air)
+    wall = np.zeros(len(omega), dtype=complex)
+    for index, term in enumerate(matrices(operator)[2:], start=2):
+        wall += factor[:, index] * np.einsum("fn,nf->f", field.conj(), term @ field.T)
+    lost = 0.5 * np.real(wall / scale)
+    return np.asarray((through.sum(axis=1) - lost) / np.abs(through[:, 0]))
+
+
+def reciprocity(
+    two_port: TwoPort, frequencies: NDArray[np.float64], level: int = -1
+) -> NDArray[np.float64]:
+    """|Z12 − Z21| / |Z12| at every frequency."""
+    matrix = two_port_matrix(two_port, frequencies, level)
+    return np.abs(matrix[:, 0, 1] - matrix[:, 1, 0]) / np.abs(matrix[:, 0, 1])

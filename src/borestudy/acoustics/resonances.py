@@ -1,0 +1,91 @@
+r"""Resonances of an input impedance: peaks of \|Z\|, and Q from the complex poles.
+
+A resonance's frequency and height are those of the maximum of :math:`|Z_{in}|`.  Its Q is
+:math:`\mathrm{Re} f / (2\,\mathrm{Im} f)` of the pole of :math:`Z_{in}` beside it, found by the
+AAA rational approximation of the impedance on the real axis (Nakatsukasa, Sète & Trefethen 2018,
+SIAM J. Sci. Comput. 40, A1494).
+"""
+
+import warnings
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import AAA
+
+Impedance = Callable[[NDArray[np.float64]], NDArray[np.complex128]]
+
+POINTS = 2001
+POLE_POINTS = 601
+REFINED = 3e-5
+POINTS_PER_ZOOM = 9
+RATIONAL_TOLERANCE = 1e-10
+SMALLEST_SHARE = 0.02
+
+
+def impedance_peaks(
+    impedance: Impedance, lowest: float, highest: float, points: int = POINTS
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Frequencies [Hz] and heights of the maxima of the impedance's magnitude inside a range.
+
+    Found on a grid, then refined together until a parabola through three points places them to
+    better than 1e-8.
+    """
+    grid = np.linspace(lowest, highest, points)
+    magnitude = np.abs(impedance(grid))
+    inner = (magnitude[1:-1] > magnitude[:-2]) & (magnitude[1:-1] >= magnitude[2:])
+    centre = grid[1:-1][inner]
+    if len(centre) == 0:
+        return centre, centre.copy()
+    half = np.full(len(centre), grid[1] - grid[0])
+    steps = np.linspace(-1.0, 1.0, POINTS_PER_ZOOM)
+    while np.max(half / centre) > REFINED:
+        sample = centre[:, None] + half[:, None] * steps
+        height = np.abs(impedance(sample.ravel())).reshape(sample.shape)
+        centre = sample[np.arange(len(centre)), np.argmax(height, axis=1)]
+        half = half * (steps[1] - steps[0])
+    sample = centre[:, None] + half[:, None] * np.array([-1.0, 0.0, 1.0])
+    left, middle, right = np.log(np.abs(impedance(sample.ravel()))).reshape(sample.shape).T
+    bend = left - 2 * middle + right
+    offset = np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, -1.0), 0.0)
+    frequency = centre + half * np.clip(offset, -1.0, 1.0)
+    return frequency, np.abs(impedance(frequency))
+
+
+def complex_poles(
+    impedance: Impedance, lowest: float, highest: float, points: int = POLE_POINTS
+) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+    """Decaying poles f [Hz, Im f > 0] of an impedance and their residues.
+
+    Frequencies are scaled to the range first; poles outside it by more than its width are left
+    out, since data on the range say little about them.
+    """
+    grid = np.linspace(lowest, highest, points)
+    values = impedance(grid)
+    scale = np.max(np.abs(values))
+    middle, width = (lowest + highest) / 2, (highest - lowest) / 2
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", RuntimeWarning)  # AAA: tolerance not reached, divisions
+        fit = AAA((grid - middle) / width, values / scale, rtol=RATIONAL_TOLERANCE, max_terms=80)
+        poles, residues = fit.poles(), fit.residues()
+    kept = (poles.imag > 0) & (np.abs(poles) < 3) & np.isfinite(residues)
+    return middle + width * poles[kept], residues[kept] * scale * width
+
+
+def quality_factors(
+    impedance: Impedance, frequencies: NDArray[np.float64], lowest: float, highest: float
+) -> NDArray[np.float64]:
+    """Q of the pole that makes each peak; NaN where no pole stands out beside it."""
+    quality = np.full(len(frequencies), np.nan)
+    if len(frequencies) == 0:
+        return quality
+    poles, residues = complex_poles(impedance, lowest, highest)
+    heights = np.abs(impedance(frequencies))
+    for index, (frequency, height) in enumerate(zip(frequencies, heights, strict=True)):
+        share = np.abs(residues / (frequency - poles)) / height
+        near = (share > SMALLEST_SHARE) & (np.abs(poles.real / frequency - 1) < 0.5)
+        near &= poles.real > 0
+        if np.any(near):
+            pole = poles[near][np.argmax(share[near])]
+            quality[index] = pole.real / (2 * pole.imag)
+    return quality

@@ -1,0 +1,1 @@
+"""Solutions that need no finite elements, so that they can check the finite elements."""

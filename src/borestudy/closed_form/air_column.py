@@ -1,0 +1,183 @@
+r"""The air column behind the shank: cylinders and cones in a chain, with exact wall losses.
+
+Stations (position, diameter) are joined by straight lines.  A cylinder is one transmission line;
+a cone is a chain of short spherical-wave slices with the losses of their mean radius
+(:mod:`borestudy.closed_form.cone`).  Two stations at one position make a step, with the series
+inertance of :mod:`borestudy.closed_form.area_step`.
+
+A flare is treated as a chain of cones, each carrying spherical waves about its own apex, ending
+in the radiation impedance of its mouth.  This one-dimensional chain is trusted below the
+frequency at which the mouth's first axisymmetric higher mode cuts on (ka = 3.83) and while
+ka < 2 / (1 + sin θ) with θ the mouth's half angle; the second is the stricter and is an argued
+bound, not a measured one: beyond it the wave front bulges by more than about λ/6 against
+the plane mouth on which the radiation impedance is defined.
+"""
+
+import csv
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.air import Air
+from borestudy.closed_form.area_step import end_correction
+from borestudy.closed_form.cone import cone_transfer_matrix
+from borestudy.closed_form.radiation import Flange, radiation_impedance
+from borestudy.closed_form.tube import Complex, thermal_end_admittance
+
+End = Literal["closed", "open unflanged", "open flanged"]
+LARGEST_STEP = 1.5  # ratio of two diameters that still counts as one bore meeting another
+LARGEST_DIAMETER_MM = 1000.0
+
+
+@dataclass(frozen=True)
+class AirColumn:
+    """Stations along the column from the shank, and what is at its far end.
+
+    Attributes
+    ----------
+    positions, radii : ndarray, shape (n_stations,) [m]
+    end : "closed", "open unflanged" or "open flanged"
+    """
+
+    positions: NDArray[np.float64]
+    radii: NDArray[np.float64]
+    end: End = "open unflanged"
+
+    @property
+    def length(self) -> float:
+        return float(self.positions[-1] - self.positions[0])
+
+    @property
+    def mouth_half_angle(self) -> float:
+        """Half angle of the last cone [rad]."""
+        run = self.positions[-1] - self.positions[-2]
+        return float(np.arctan2(self.radii[-1] - self.radii[-2], run))
+
+
+def read_air_column(path: str | Path, end: End = "open unflanged") -> AirColumn:
+    """Read stations from a CSV with the columns ``position_mm`` and ``diameter_mm`` (or ``_in``).
+
+    Raises
+    ------
+    ValueError
+        Naming the column or line, what was found and what is allowed.
+    """
+    with open(path, newline="", encoding="utf-8-sig") as stream:
+        lines = [line for line in stream if line.strip() and not line.lstrip().startswith("#")]
+    rows = list(csv.DictReader(lines, skipinitialspace=True))
+    columns = [name.strip() for name in (rows[0].keys() if rows else []) if name]
+    unit = "mm" if "position_mm" in columns else "in"
+    wanted = [f"position_{unit}", f"diameter_{unit}"]
+    if len(rows) < 2 or any(name not in columns for name in wanted):
+        raise ValueError(
+            f"air column {path}: needs the columns position_mm, diameter_mm (or position_in, "
+            f"diameter_in) and at least two stations, found columns {columns} and {len(rows)} "
+            "stations; example:\nposition_mm,diameter_mm\n0,9.2\n120,11.5"
+        )
+    values = np.array([[_number(path, number, row, name) for name in wanted]
+                       for number, row in enumerate(rows, 1)])  # fmt: skip
+    scale = 1e-3 if unit == "mm" else 25.4e-3
+    return air_column(values[:, 0] * scale, values[:, 1] / 2 * scale, end, name=str(path))
+
+
+def _number(path: str | Path, number: int, row: dict[str, str], name: str) -> float:
+    text = {key.strip(): value for key, value in row.items() if key}.get(name) or ""
+    try:
+        value = float(text)
+    except ValueError:
+        value = np.nan
+    if not np.isfinite(value):
+        raise ValueError(
+            f"air column {path}, station {number}: {name} must be a number, found "
+            f"'{text.strip()}'; fill the gap or leave the station out (example: 120.0)"
+        )
+    return value
+
+
+def air_column(
+    positions: NDArray[np.float64],
+    radii: NDArray[np.float64],
+    end: End = "open unflanged",
+    name: str = "stations",
+) -> AirColumn:
+    """Checked air column from positions and radii [m]; see :class:`AirColumn`."""
+    positions, radii = np.asarray(positions, dtype=float), np.asarray(radii, dtype=float)
+    backward = np.flatnonzero(np.diff(positions) < 0)
+    if len(backward):
+        station = backward[0] + 2
+        raise ValueError(
+            f"air column {name}, station {station}: position_mm must not decrease, found "
+            f"{positions[station - 1] * 1e3:g} after {positions[station - 2] * 1e3:g}"
+        )
+    wrong = np.flatnonzero((radii <= 0) | (2e3 * radii > LARGEST_DIAMETER_MM))
+    if len(wrong):
+        raise ValueError(
+            f"air column {name}, station {wrong[0] + 1}: diameter must lie between 0 and "
+            f"{LARGEST_DIAMETER_MM:g} mm, found {radii[wrong[0]] * 2e3:g} mm; is the unit right?"
+        )
+    if not positions[-1] > positions[0]:
+        raise ValueError(f"air column {name}: all stations are at one position, needs a length")
+    if np.any(np.diff(positions)[-1:] == 0):
+        raise ValueError(f"air column {name}: the last two stations make a step with nothing after")
+    if end not in ("closed", "open unflanged", "open flanged"):
+        raise ValueError(
+            f"air column {name}: end must be 'closed', 'open unflanged' or 'open flanged', "
+            f"found '{end}'"
+        )
+    return AirColumn(positions, radii, end)
+
+
+def step_matrix(first_radius: float, second_radius: float, omega: NDArray, air: Air) -> Complex:
+    """Chain matrix of a sudden change of section, shape (n_frequencies, 2, 2)."""
+    narrow, wide = sorted((first_radius, second_radius))
+    inertance = air.density * end_correction(narrow / wide) * narrow / (np.pi * narrow**2)
+    matrix = np.zeros((len(omega), 2, 2), dtype=complex)
+    matrix[:, 0, 0] = matrix[:, 1, 1] = 1.0
+    matrix[:, 0, 1] = 1j * omega * inertance
+    return matrix
+
+
+def chain_matrix(column: AirColumn, omega: NDArray, air: Air, lossless: bool = False) -> Complex:
+    """Chain matrix of the whole column, shape (n_frequencies, 2, 2)."""
+    omega = np.atleast_1d(omega)
+    matrix = np.broadcast_to(np.eye(2, dtype=complex), (len(omega), 2, 2))
+    for index in range(len(column.positions) - 1):
+        length = column.positions[index + 1] - column.positions[index]
+        first, second = column.radii[index], column.radii[index + 1]
+        if length == 0:
+            piece = step_matrix(first, second, omega, air)
+        else:
+            piece = cone_transfer_matrix(first, second, length, omega, air, lossless)
+        matrix = matrix @ piece
+    return np.asarray(matrix)
+
+
+def end_state(column: AirColumn, omega: NDArray, air: Air, lossless: bool = False) -> Complex:
+    """Pressure and outgoing flow at the far end, up to a factor, shape (n_frequencies, 2)."""
+    radius = float(column.radii[-1])
+    state = np.ones((len(omega), 2), dtype=complex)
+    if column.end == "closed":
+        state[:, 1] = 0.0 if lossless else thermal_end_admittance(radius, omega, air)
+    else:
+        flange: Flange = "flanged" if column.end == "open flanged" else "unflanged"
+        state[:, 0] = radiation_impedance(radius, omega, air, flange)
+    return state
+
+
+def entrance_state(column: AirColumn, omega: NDArray, air: Air, lossless: bool = False) -> Complex:
+    """Pressure and flow into the column's first station, up to a factor, (n_frequencies, 2)."""
+    omega = np.atleast_1d(omega)
+    state = end_state(column, omega, air, lossless)
+    chained = chain_matrix(column, omega, air, lossless) @ state[:, :, None]
+    return np.asarray(chained[:, :, 0])
+
+
+def highest_trusted_frequency(column: AirColumn, air: Air) -> float:
+    """Frequency [Hz] up to which the chain and its mouth are trusted; see the module."""
+    if column.end == "closed":
+        return float(3.83 * air.sound_speed / (2 * np.pi * column.radii.max()))
+    limit = min(3.83, 2 / (1 + max(0.0, np.sin(column.mouth_half_angle))))
+    return float(limit * air.sound_speed / (2 * np.pi * column.radii[-1]))

@@ -1,0 +1,127 @@
+r"""Plane waves in a round tube with viscous and thermal wall losses.
+
+With :math:`k_v = \sqrt{-i\omega\rho/\mu}`, :math:`k_t = k_v\sqrt{Pr}` and
+:math:`f(x) = 2 J_1(x)/(x J_0(x))`, the tube of radius :math:`a` has per metre the series
+impedance and the shunt admittance
+
+.. math::
+    z = \frac{i\omega\rho}{S\,(1 - f(k_v a))}, \qquad
+    y = \frac{i\omega S}{\rho c^2}\,(1 + (\gamma-1) f(k_t a)),
+
+hence :math:`\Gamma = \sqrt{zy}`, :math:`Z_c = \sqrt{z/y}`.  Time factor :math:`e^{+i\omega t}`.
+
+References
+----------
+Zwikker, C. & Kosten, C. W. (1949), Sound Absorbing Materials, Elsevier (from memory; the
+    attenuation was checked against Kirchhoff's full dispersion relation).
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import jve
+
+from borestudy.air import Air
+
+Complex = NDArray[np.complex128]
+
+
+def loss_function(argument: ArrayLike) -> Complex:
+    """``2 J1(x) / (x J0(x))``, safe for the large complex arguments of wide tubes."""
+    x = np.asarray(argument, dtype=complex)
+    return np.asarray(2.0 * jve(1, x) / (x * jve(0, x)))
+
+
+def wall_functions(radius: ArrayLike, omega: ArrayLike, air: Air) -> tuple[Complex, Complex]:
+    """Viscous and thermal loss functions of a tube, ``f(kv a)`` and ``f(kt a)``.
+
+    Parameters
+    ----------
+    radius : array_like [m]
+        Of the tube.
+    omega : array_like [rad/s]
+        Angular frequencies, broadcast against ``radius``; may be complex.
+    air : Air
+        In the tube.
+    """
+    wavenumber = np.sqrt(-1j * np.asarray(omega) * air.density / air.viscosity)
+    prandtl = air.viscosity * air.specific_heat / air.thermal_conductivity
+    viscous = wavenumber * np.asarray(radius)
+    return loss_function(viscous), loss_function(viscous * np.sqrt(prandtl))
+
+
+def line_constants(
+    radius: ArrayLike, omega: ArrayLike, air: Air, lossless: bool = False
+) -> tuple[Complex, Complex]:
+    """Series impedance [Pa·s/m⁴] and shunt admittance [m²/(Pa·s)] per metre of tube."""
+    omega = np.asarray(omega)
+    area = np.pi * np.asarray(radius) ** 2
+    viscous, thermal = (0.0, 0.0) if lossless else wall_functions(radius, omega, air)
+    series = 1j * omega * air.density / (area * (1 - viscous))
+    compliance = 1 + (air.heat_capacity_ratio - 1) * thermal
+    shunt = 1j * omega * area * compliance / (air.density * air.sound_speed**2)
+    return np.asarray(series), np.asarray(shunt)
+
+
+def propagation_constant(
+    radius: ArrayLike, omega: ArrayLike, air: Air, lossless: bool = False
+) -> Complex:
+    """Γ = α + iβ [1/m]."""
+    series, shunt = line_constants(radius, omega, air, lossless)
+    # the product of the two square roots, so that complex frequencies stay on one branch
+    return np.asarray(np.sqrt(series) * np.sqrt(shunt))
+
+
+def characteristic_impedance(
+    radius: ArrayLike, omega: ArrayLike, air: Air, lossless: bool = False
+) -> Complex:
+    """Zc = p/U of a wave going one way [Pa·s/m³]."""
+    series, shunt = line_constants(radius, omega, air, lossless)
+    return np.asarray(np.sqrt(series) / np.sqrt(shunt))
+
+
+def transfer_matrix(
+    radius: float, length: float, omega: ArrayLike, air: Air, lossless: bool = False
+) -> Complex:
+    """Chain matrix from outlet to inlet, ``(p1, U1) = T (p2, U2)``, both flows toward the outlet.
+
+    Returns
+    -------
+    ndarray, shape (n_frequencies, 2, 2)
+    """
+    omega = np.atleast_1d(omega)
+    argument = propagation_constant(radius, omega, air, lossless) * length
+    impedance = characteristic_impedance(radius, omega, air, lossless)
+    matrix = np.empty((len(omega), 2, 2), dtype=complex)
+    matrix[:, 0, 0] = matrix[:, 1, 1] = np.cosh(argument)
+    matrix[:, 0, 1] = impedance * np.sinh(argument)
+    matrix[:, 1, 0] = np.sinh(argument) / impedance
+    return matrix
+
+
+def thermal_end_admittance(radius: float, omega: ArrayLike, air: Air) -> Complex:
+    r"""U/p of a rigid isothermal plane end wall [m³/(Pa·s)].
+
+    The thermal layer makes a wall of area S absorb
+    :math:`Y = \frac{1+i}{2}(\gamma-1)\,\delta_T\,\omega S/(\rho c^2)`
+    (Cremer 1948, from memory; the plane limit of the tube's shunt admittance).
+    """
+    omega = np.asarray(omega)
+    diffusivity = air.thermal_conductivity / (air.density * air.specific_heat)
+    layer = np.sqrt(2 * diffusivity / omega)
+    area = np.pi * radius**2
+    stiffness = air.density * air.sound_speed**2
+    return np.asarray(
+        (1 + 1j) / 2 * (air.heat_capacity_ratio - 1) * layer * omega * area / stiffness
+    )
+
+
+def impedance_matrix(transfer: Complex) -> Complex:
+    """Two-port impedance matrix, both flows *into* the two-port, of a chain matrix."""
+    matrix = np.empty_like(transfer)
+    a, b = transfer[..., 0, 0], transfer[..., 0, 1]
+    c, d = transfer[..., 1, 0], transfer[..., 1, 1]
+    matrix[..., 0, 0] = a / c
+    matrix[..., 0, 1] = (a * d - b * c) / c
+    matrix[..., 1, 0] = 1 / c
+    matrix[..., 1, 1] = d / c
+    return matrix
