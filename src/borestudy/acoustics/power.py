@@ -2,9 +2,9 @@ r"""Power balance: what goes in at the rim plane is lost at the wall or leaves a
 
 With :math:`p = \sum_j g_j A^{-1} b_j` the inlet's power is
 :math:`\tfrac12\mathrm{Re}\,(p^H b_1 g_1/(i\omega\rho))`, flow in the layer included, and the
-wall's is that of the wall matrices alone, whose factors are not real.  Pressures are weighted here with the
-adjoint load; the impedance uses the transpose, which differs where the pressure is not uniform
-over a port (a few 1e-5 of the power of a mouthpiece).
+wall's is that of the wall matrices alone, whose factors are not real.
+Pressures are weighted here with the adjoint load; the impedance uses the transpose, which differs
+where the pressure is not uniform over a port (a few 1e-5 of the power of a mouthpiece).
 """
 
 import numpy as np

@@ -12,6 +12,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import AAA
+from scipy.optimize import brentq
 
 Impedance = Callable[[NDArray[np.float64]], NDArray[np.complex128]]
 
@@ -50,6 +51,28 @@ def impedance_peaks(
     offset = np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, -1.0), 0.0)
     frequency = centre + half * np.clip(offset, -1.0, 1.0)
     return frequency, np.abs(impedance(frequency))
+
+
+def lossless_resonances(
+    impedance: Impedance, lowest: float, highest: float, points: int = POINTS
+) -> NDArray[np.float64]:
+    """Frequencies [Hz] at which a lossless bore's impedance is infinite.
+
+    The susceptance of a lossless one-port only ever rises with frequency (Foster 1924), so that
+    it passes through zero upward at a resonance and jumps downward elsewhere.
+    """
+
+    def susceptance(frequencies: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(np.imag(1 / impedance(frequencies)))
+
+    grid = np.linspace(lowest, highest, points)
+    values = susceptance(grid)
+    upward = np.flatnonzero((values[:-1] < 0) & (values[1:] >= 0))
+    roots = [
+        brentq(lambda f: float(susceptance(np.array([f]))[0]), grid[i], grid[i + 1], xtol=1e-9)
+        for i in upward
+    ]
+    return np.array(roots)
 
 
 def complex_poles(

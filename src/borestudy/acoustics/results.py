@@ -12,7 +12,7 @@ from borestudy.acoustics.player import (
     transfer_figures,
 )
 from borestudy.acoustics.power import power_balance, reciprocity
-from borestudy.acoustics.resonances import impedance_peaks, quality_factors
+from borestudy.acoustics.resonances import impedance_peaks, lossless_resonances, quality_factors
 from borestudy.acoustics.termination import Behind
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.acoustics.walls import layer_validity
@@ -22,6 +22,7 @@ from borestudy.fem.uncertainty import grid_uncertainty
 CHECK_POINTS = 25
 QUANTITIES = ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3")
 MATCHING_SHARE = 0.05
+RIGID_ENDS = ("closed", "pressure node", "air column, closed")
 
 
 def impedance_table(
@@ -57,6 +58,10 @@ def _level_peaks(
     def impedance(frequencies: NDArray[np.float64]) -> NDArray[np.complex128]:
         return input_impedance(two_port, behind, frequencies, level)
 
+    if two_port.finest.operator.walls == "lossless" and behind.kind in RIGID_ENDS:
+        frequency = lossless_resonances(impedance, lowest, highest)
+        unknown = np.full(len(frequency), np.nan)  # nothing limits either
+        return np.column_stack([frequency, unknown, unknown])
     frequency, height = impedance_peaks(impedance, lowest, highest)
     quality = quality_factors(impedance, frequency, lowest, highest)
     return np.column_stack([frequency, quality, height])
@@ -147,7 +152,7 @@ def resonance_results(
     for peak in finest:
         matched = [_matched(peaks, peak[0]) for peaks in per_level[:-1]]
         resonances.append(_resonance(np.array([*matched, peak]), basis_error))
-    centroid = peak_centroid(finest[:, 0], finest[:, 2])
+    centroid = peak_centroid(finest[:, 0], finest[:, 2]) if np.isfinite(finest).all() else None
     if fundamental is not None:
         numbers, cents = nearest_harmonics(finest[:, 0], fundamental)
         for entry, number, deviation in zip(resonances, numbers, cents, strict=True):

@@ -78,6 +78,17 @@ def resonances(
     return np.array(roots[:count])
 
 
+def plane_face_stretch(first_radius: float, last_radius: float, length: float) -> float:
+    """How much longer a cone with *plane* end faces is to its waves than along its axis.
+
+    A plane face at axial distance x lies at x/cos φ from the apex; its mean over the face is
+    x (1 + θ²/4 + O(θ⁴)) with θ the half angle, at both ends alike, so that resonances are those
+    of a cone with caps divided by this factor.
+    """
+    angle = np.arctan2(abs(last_radius - first_radius), length)
+    return float(1 + angle**2 / 4)
+
+
 def transfer_matrix_slice(
     first_radius: float,
     last_radius: float,
