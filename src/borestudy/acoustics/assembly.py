@@ -2,12 +2,13 @@
 
 import numpy as np
 from numpy.typing import NDArray
-from skfem import Basis, FacetBasis, MeshTri2, asm
+from skfem import Basis, MeshTri2, asm
 from skfem.element import ElementTriP2, ElementTriP3
 
 from borestudy.acoustics import forms
 from borestudy.acoustics.operator import AffineOperator, Port
 from borestudy.acoustics.walls import Walls, power_count
+from borestudy.fem.facets import facet_basis
 
 PORT_NAMES = ("rim_plane", "shank_end")
 
@@ -35,7 +36,7 @@ def _outward_tangent(mesh: MeshTri2, facet: int, vertex: int) -> NDArray[np.floa
 def build_port(mesh: MeshTri2, basis: Basis, name: str) -> Port:
     """Loads and edge geometry of the port called ``name``."""
     facets = np.atleast_1d(mesh.boundaries[name])
-    surface = asm(forms.port_flow, FacetBasis(mesh, basis.elem, facets=facets, intorder=8))
+    surface = asm(forms.port_flow, facet_basis(mesh, basis.elem, facets, intorder=8))
     wall_facets = np.atleast_1d(mesh.boundaries["wall"])
     port_vertices = np.unique(mesh.facets[:, facets])
     shared = np.intersect1d(port_vertices, np.unique(mesh.facets[:, wall_facets]))
@@ -81,7 +82,7 @@ def assemble(mesh: MeshTri2, walls: Walls = "curved", order: int = 2) -> AffineO
     """
     count = power_count(walls)
     basis = pressure_basis(mesh, order)
-    wall = FacetBasis(mesh, basis.elem, facets=mesh.boundaries["wall"], intorder=2 * order + 4)
+    wall = facet_basis(mesh, basis.elem, mesh.boundaries["wall"], intorder=2 * order + 4)
     curvature = np.asarray(wall.normals[1] / wall.global_coordinates()[1])
     return AffineOperator(
         stiffness=asm(forms.stiffness, basis).tocsc(),

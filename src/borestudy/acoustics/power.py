@@ -42,7 +42,10 @@ def power_balance(
     for index, term in enumerate(matrices(operator)[2:], start=2):
         wall += factor[:, index] * np.einsum("fn,nf->f", field.conj(), term @ field.T)
     lost = 0.5 * np.real(wall / scale)
-    return np.asarray((through.sum(axis=1) - lost) / np.abs(through[:, 0]))
+    left = through.sum(axis=1) - lost
+    inlet = np.abs(through[:, 0])
+    # a lossless closed bore takes no power at all: nothing to compare with
+    return np.asarray(left / np.where(inlet > 0, inlet, 1.0))
 
 
 def reciprocity(

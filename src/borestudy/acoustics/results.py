@@ -85,7 +85,9 @@ def _resonance(levels: NDArray[np.float64], basis_error: float) -> dict[str, Any
         known = bool(np.all(np.isfinite(values))) and len(values) > 1
         basis = basis_error * abs(values[-1])
         entry[name] = float(values[-1]) if np.isfinite(values[-1]) else None
-        entry[f"{name}_uncertainty"] = float(grid_uncertainty(values) + basis) if known else None
+        entry[f"{name}_uncertainty"] = None
+        if known:
+            entry[f"{name}_uncertainty"] = float(grid_uncertainty(values) + basis)
     entry["levels"] = {
         name: [float(value) if np.isfinite(value) else None for value in levels[:, index]]
         for index, name in enumerate(QUANTITIES)

@@ -69,6 +69,12 @@ def check_range(lowest_frequency: float, highest_frequency: float) -> None:
         raise ValueError(f"resonance.to must be above resonance.from; {found}")
 
 
+def _read(path: str | Path) -> MeshTri2:
+    from borestudy.mesh import read_mesh
+
+    return read_mesh(path)
+
+
 def solve_two_port(
     meshes: Sequence[str | Path | MeshTri2],
     air: Air,
@@ -101,12 +107,10 @@ def solve_two_port(
     -------
     TwoPort
     """
-    from borestudy.mesh import read_mesh
-
     check_range(lowest_frequency, highest_frequency)
     models = []
     for entry in meshes:
-        mesh = entry if isinstance(entry, MeshTri2) else read_mesh(entry)
+        mesh = entry if isinstance(entry, MeshTri2) else _read(entry)
         operator = assemble(mesh, walls, order)
         small, reduction, _ = reduce_operator(
             operator, air, lowest_frequency, highest_frequency, tolerance

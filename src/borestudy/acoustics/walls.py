@@ -12,7 +12,7 @@ from borestudy.air import Air
 
 Walls = Literal["lossless", "plain", "curved"]
 HIGHEST_POWER = 4
-#: δ_V κ up to which the truncated expansion is within 1e-4 of the exact tube coefficient
+#: δ_V κ up to which the truncated expansion is within 1e-3 of the exact tube coefficient
 LARGEST_LAYER_TO_RADIUS = 0.3
 
 

@@ -1,0 +1,209 @@
+"""Peaks, poles and the figures made of them."""
+
+import json
+
+import numpy as np
+import pytest
+
+from borestudy.acoustics.player import (
+    band_figures,
+    equivalent_length,
+    nearest_harmonics,
+    peak_centroid,
+)
+from borestudy.acoustics.resonances import (
+    complex_poles,
+    impedance_peaks,
+    lossless_resonances,
+    quality_factors,
+)
+from borestudy.acoustics.results import impedance_table, resonance_results
+from borestudy.acoustics.termination import termination
+from borestudy.acoustics.two_port import input_impedance, solve_two_port
+from borestudy.closed_form.air_column import air_column
+from borestudy.closed_form.tube import transfer_matrix
+
+
+def oscillators(frequency):
+    """Two parallel resonant circuits: poles at (300 + 6i) and (900 + 90i) Hz."""
+    total = np.zeros(len(frequency), dtype=complex)
+    for pole, height in ((300 + 6j, 5.0), (900 + 90j, 2.0)):
+        strength = height * pole.imag
+        total += 1j * strength / (pole - frequency) + 1j * strength / (-np.conj(pole) - frequency)
+    return -total
+
+
+def test_poles_of_a_rational_impedance_are_found():
+    poles, _ = complex_poles(oscillators, 50, 2000)
+    for pole in (300 + 6j, 900 + 90j):
+        assert np.min(np.abs(poles - pole)) < 1e-5
+
+
+def test_q_is_that_of_the_pole():
+    frequencies, _ = impedance_peaks(oscillators, 50, 2000)
+    quality = quality_factors(oscillators, frequencies, 50, 2000)
+    np.testing.assert_allclose(quality, [300 / 12, 900 / 180], rtol=1e-6)
+
+
+def test_peak_of_a_known_curve_is_placed_to_eight_digits():
+    def curve(frequency):
+        return 1 / (1 + ((frequency - 812.3456789) / 200) ** 2) + 0j
+
+    frequencies, heights = impedance_peaks(curve, 50, 5000)
+    assert frequencies == pytest.approx([812.3456789], rel=1e-8)
+    assert heights == pytest.approx([1.0])
+
+
+def test_monotonic_curve_has_no_resonance():
+    frequencies, _ = impedance_peaks(lambda f: f + 0j, 50, 500)
+    assert len(frequencies) == 0
+    assert len(quality_factors(oscillators, frequencies, 50, 500)) == 0
+
+
+def test_foster_zeros_of_a_closed_lossless_pipe_are_half_wavelengths(dry_air):
+    def impedance(frequency):
+        chain = transfer_matrix(4e-3, 0.1, 2 * np.pi * frequency, dry_air, lossless=True)
+        return chain[:, 0, 0] / chain[:, 1, 0]
+
+    found = lossless_resonances(impedance, 100, 6000)
+    np.testing.assert_allclose(found, np.arange(1, 4) * dry_air.sound_speed / 0.2, rtol=1e-9)
+
+
+def test_pipe_resonance_and_q_are_those_of_the_exact_tube(dry_air, meshes):
+    pipe = solve_two_port([meshes.tube(4.6e-3, 0.088, 40, 3)], dry_air, 100, 5000)
+    behind = termination("open", 4.6e-3)
+
+    def exact(frequency):
+        omega = 2 * np.pi * frequency
+        state = (
+            transfer_matrix(4.6e-3, 0.088, omega, dry_air)
+            @ behind.state(omega, dry_air)[:, :, None]
+        )
+        return state[:, 0, 0] / state[:, 1, 0]
+
+    def found(frequency):
+        return input_impedance(pipe, behind, frequency)
+
+    peaks, known = (impedance_peaks(curve, 100, 5000)[0] for curve in (found, exact))
+    np.testing.assert_allclose(peaks, known, rtol=1e-5)
+    np.testing.assert_allclose(
+        quality_factors(found, peaks, 100, 5000),
+        quality_factors(exact, known, 100, 5000),
+        rtol=2e-3,
+    )
+
+
+def test_results_carry_uncertainties_and_survive_json(mouthpiece):
+    behind = termination("anechoic pipe", mouthpiece.shank_radius)
+    results = json.loads(json.dumps(resonance_results(mouthpiece, behind)))
+    first = results["resonances"][0]
+    assert 500 < first["frequency_Hz"] < 1200
+    assert 1 < first["Q"] < 6
+    for name in ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3"):
+        assert 0 < first[f"{name}_uncertainty"] < 0.01 * first[name]
+        assert len(first["levels"][name]) == 3
+        assert first["levels"][name][-1] == first[name]
+    assert results["power_balance"] < 1e-9
+    assert results["reciprocity"] < 1e-9
+    assert results["validity"] == "good"
+
+
+def test_uncertainty_covers_a_much_finer_mesh(mouthpiece, meshes, dry_air):
+    behind = termination("closed", mouthpiece.shank_radius)
+    fine = solve_two_port([meshes.mouthpiece(6.0)], dry_air, 50, 5000)
+    known = resonance_results(fine, behind)["resonances"]
+    found = resonance_results(mouthpiece, behind)["resonances"]
+    assert len(found) == len(known) > 1
+    for here, there in zip(found, known, strict=True):
+        for name in ("frequency_Hz", "impedance_peak_Pa_s_per_m3"):
+            assert abs(here[name] - there[name]) <= here[f"{name}_uncertainty"]
+
+
+def test_lossless_closed_bore_has_frequencies_but_neither_q_nor_height(meshes, dry_air):
+    bore = solve_two_port([meshes.mouthpiece(1.0)], dry_air, 50, 5000, walls="lossless")
+    behind = termination("closed", bore.shank_radius, "lossless")
+    first = resonance_results(bore, behind)["resonances"][0]
+    assert first["Q"] is None
+    assert first["impedance_peak_Pa_s_per_m3"] is None
+    assert first["frequency_Hz"] > 0
+
+
+def test_range_beyond_the_cut_on_is_flagged_with_the_frequency(meshes, dry_air):
+    bore = solve_two_port([meshes.mouthpiece(1.0)], dry_air, 50, 14000)
+    results = resonance_results(bore, termination("anechoic pipe", bore.shank_radius))
+    expected = 1.8411838 * dry_air.sound_speed / (2 * np.pi * 8.1e-3)
+    assert results["cut_on_Hz"] == pytest.approx(expected, rel=1e-6)
+    assert f"above {expected:.0f} Hz" in results["validity"]
+
+
+def test_impedance_table_has_an_uncertainty_in_every_row(mouthpiece):
+    behind = termination("anechoic pipe", mouthpiece.shank_radius)
+    table = impedance_table(mouthpiece, behind, np.linspace(50, 5000, 30))
+    for part in ("real", "imag"):
+        uncertainty = table[f"impedance_{part}_Pa_s_per_m3_uncertainty"]
+        assert (uncertainty > 0).all()
+        assert uncertainty.shape == (30,)
+
+
+def test_equivalent_length_tends_to_volume_over_area(mouthpiece):
+    length = equivalent_length(mouthpiece, [50.0])[0]
+    area = np.pi * mouthpiece.shank_radius**2
+    # wall losses stiffen the air of both alike, to a few per mil at 50 Hz; so does (kL)²
+    assert length == pytest.approx(mouthpiece.finest.volume / area, rel=1e-2)
+
+
+def test_equivalent_length_is_a_quarter_wave_at_the_bores_own_resonance(meshes, dry_air):
+    bore = solve_two_port([meshes.mouthpiece(1.0)], dry_air, 50, 5000, walls="lossless")
+    own = lossless_resonances(
+        lambda f: input_impedance(bore, termination("pressure node", 4.5e-3, "lossless"), f),
+        50, 3000,
+    )[0]  # fmt: skip
+    frequencies = np.append(np.linspace(50, own - 1, 100), own)
+    length = equivalent_length(bore, frequencies)[-1]
+    assert length == pytest.approx(dry_air.sound_speed / (4 * own), rel=1e-6)
+
+
+@pytest.fixture(scope="module")
+def column_peaks(mouthpiece):
+    column = air_column(np.array([0, 0.3, 0.9, 1.3]), np.array([4.5, 5.8, 5.8, 20.0]) * 1e-3)
+    behind = termination("air column", mouthpiece.shank_radius, column=column)
+    return resonance_results(mouthpiece, behind, 50, 1600, fundamental=115.0)
+
+
+def test_air_column_has_its_peaks_and_their_harmonics(column_peaks):
+    resonances = column_peaks["resonances"]
+    assert len(resonances) >= 10
+    for entry in resonances:
+        target = entry["nearest_harmonic"] * 115.0
+        assert 1200 * np.log2(entry["frequency_Hz"] / target) == pytest.approx(
+            entry["cents_above_harmonic"]
+        )
+        assert entry["Q"] > 5
+    assert 50 < column_peaks["peak_centroid_Hz"] < 1600
+
+
+def test_nearest_harmonic_of_a_sharp_octave_is_the_second():
+    number, cents = nearest_harmonics(np.array([220 * 2 ** (10 / 1200)]), 110.0)
+    assert number[0] == 2
+    assert cents[0] == pytest.approx(10)
+
+
+def test_centroid_is_weighted_by_height():
+    assert peak_centroid(np.array([100.0, 300.0]), np.array([3.0, 1.0])) == 150.0
+    assert peak_centroid(np.array([100.0]), np.array([3.0])) is None
+
+
+def test_band_of_a_resonance_is_its_frequency_over_q():
+    frequency = np.linspace(10, 200, 20001)
+    magnitude = 1 / np.abs(1 + 1j * 5 * (frequency / 80 - 80 / frequency))
+    figures = band_figures(frequency, magnitude)
+    assert figures["peak_frequency_Hz"] == pytest.approx(80, abs=0.01)
+    assert figures["band_high_Hz"] - figures["band_low_Hz"] == pytest.approx(16, rel=1e-3)
+    assert not figures["peak_at_range_edge"]
+
+
+def test_band_cut_by_the_range_is_not_made_up():
+    frequency = np.linspace(1, 10, 50)
+    figures = band_figures(frequency, 1 / frequency)
+    assert figures["band_low_Hz"] is None
+    assert figures["peak_at_range_edge"]

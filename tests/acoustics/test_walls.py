@@ -1,0 +1,37 @@
+"""Wall coefficients against the exact tube function."""
+
+import numpy as np
+import pytest
+
+from borestudy.acoustics.walls import (
+    check_walls,
+    expansion_coefficients,
+    layer_validity,
+    layer_widths,
+    wall_powers,
+)
+from borestudy.closed_form.tube import wall_functions
+
+
+def test_expansion_is_that_of_the_bessel_ratio():
+    expected = [1, -1 / 2, -1 / 8, -1 / 8, -25 / 128]
+    np.testing.assert_allclose(expansion_coefficients(5), expected)
+
+
+@pytest.mark.parametrize("radius", [1.83e-3, 8e-3])
+def test_coefficients_are_those_of_the_tube_of_the_local_radius(dry_air, radius):
+    omega = 2 * np.pi * np.array([50.0, 200.0, 1000.0, 5000.0])
+    exact = [-radius / 2 * function for function in wall_functions(radius, omega, dry_air)]
+    for width, coefficient in zip(layer_widths(omega, dry_air), exact, strict=True):
+        expanded = wall_powers(width, 5) @ (1 / radius) ** np.arange(5)
+        np.testing.assert_allclose(expanded, coefficient, rtol=1e-4)
+
+
+def test_thick_layers_are_said_to_be_too_thick(dry_air):
+    assert layer_validity(1 / 1.83e-3, 50.0, dry_air) == "good"
+    assert "too thick" in layer_validity(1 / 0.5e-3, 20.0, dry_air)
+
+
+def test_unknown_wall_is_refused_with_the_ones_allowed():
+    with pytest.raises(ValueError, match="lossless, plain, curved; found 'rough'"):
+        check_walls("rough")
