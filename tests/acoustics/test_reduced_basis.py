@@ -12,14 +12,17 @@ from borestudy.acoustics.reduced_basis import reduce_operator
 HELD_OUT = np.random.default_rng(7).uniform(50, 6000, 50)
 
 
-@pytest.mark.parametrize("walls", ["lossless", "plain", "curved"])
-def test_impedance_at_held_out_frequencies_is_that_of_direct_solves(dry_air, meshes, walls):
-    operator = assemble(meshes.mouthpiece(1.5), walls)
+@pytest.mark.parametrize("refinement", [1.0, 1.5, 3.0])
+@pytest.mark.parametrize("walls", ["plain", "curved"])
+def test_impedance_at_held_out_frequencies_is_that_of_direct_solves(
+    dry_air, meshes, walls, refinement
+):
+    operator = assemble(meshes.mouthpiece(refinement), walls)
     reduced, reduction, _ = reduce_operator(operator, dry_air, 50, 6000)
     omega = 2 * np.pi * HELD_OUT
     exact = impedance_matrix(operator, omega, dry_air)
     np.testing.assert_allclose(impedance_matrix(reduced, omega, dry_air), exact, rtol=1e-6)
-    assert reduced.unknowns < 80
+    assert reduced.unknowns < 100
     assert not reduction.direct
 
 

@@ -82,7 +82,7 @@ def test_whole_curve_is_150_times_faster_than_direct_solves(benchmark, mesh, air
         "ratio_online": direct_time / best_of(3, curve),
         "ratio_with_basis": direct_time / whole,
     }
-    assert benchmark.extra_info["ratio_online"] > 150
+    assert benchmark.extra_info["ratio_with_basis"] > 150
     assert whole < 5.0
 
 
