@@ -19,7 +19,7 @@ ROUNDINGS = 100.0
 class RoundingAwareMapping(MappingIsoparametric):
     """The isoparametric map, whose inverse asks for no more than the coordinates hold."""
 
-    def invF(  # noqa: N802 (scikit-fem's name)
+    def invF(
         self,
         x: NDArray,
         tind: NDArray | None = None,
