@@ -1,0 +1,18 @@
+"""From a study file to a validated study and its named cases."""
+
+from borestudy.study.cases import Case
+from borestudy.study.errors import StudyError
+from borestudy.study.load import load_study, read_yaml
+from borestudy.study.schema import study_schema, write_schema
+from borestudy.study.study import Study, study_from_mapping
+
+__all__ = [
+    "Case",
+    "Study",
+    "StudyError",
+    "load_study",
+    "read_yaml",
+    "study_from_mapping",
+    "study_schema",
+    "write_schema",
+]

@@ -1,0 +1,124 @@
+"""What a study file's author is told: one line a mistake, in the words of the file."""
+
+from collections.abc import Iterable
+from difflib import get_close_matches
+from types import UnionType
+from typing import Annotated, Any, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+from pydantic.fields import FieldInfo
+
+
+class StudyError(ValueError):
+    """A study that cannot be run: which key, what was found, what is allowed, an example."""
+
+
+class KeyedError(ValueError):
+    """A condition between several keys of one section, told at the key to be changed."""
+
+    def __init__(self, key: str, message: str) -> None:
+        super().__init__(message)
+        self.key = key
+
+
+def explain(error: ValidationError, model: type[BaseModel], *, within: str = "") -> list[str]:
+    """One line for each mistake pydantic found, without pydantic's own wording.
+
+    Parameters
+    ----------
+    error : pydantic.ValidationError
+    model : type of pydantic.BaseModel
+        The model the places in ``error`` start from.
+    within : str
+        Dotted key of that model inside the study, to be put in front.
+
+    Returns
+    -------
+    list of str
+    """
+    return [_line(entry, model, within) for entry in error.errors()]
+
+
+def dotted(*parts: str | int) -> str:
+    """``bore.cup.depth`` or ``flow.rates[2]`` from the steps that lead there."""
+    key = ""
+    for part in parts:
+        key += f"[{part}]" if isinstance(part, int) else f".{part}" if key else part
+    return key
+
+
+def suggest(key: str, allowed: Iterable[str]) -> str:
+    """Sentence that names the nearest allowed key and all others."""
+    choices = list(allowed)
+    near = get_close_matches(key, choices, n=1)
+    hint = f"did you mean {near[0]}? " if near else ""
+    return f"{hint}Allowed keys are {', '.join(choices)}"
+
+
+def _line(entry: Any, model: type[BaseModel], within: str) -> str:
+    # The place may go through the tags of a union, written <so>: they are no keys of the file.
+    steps = [step for step in entry["loc"] if not str(step).startswith("<")]
+    owner, field = _locate(model, list(entry["loc"]))
+    key = dotted(*([within] if within else []), *steps)
+    found = entry["input"]
+    match entry["type"]:
+        case "value_error":
+            problem = entry["ctx"]["error"]
+            if isinstance(problem, KeyedError):
+                key = dotted(key, problem.key) if key else problem.key
+            return f"{key}: {problem}"
+        case "extra_forbidden":
+            return f"{key}: unknown key; {suggest(str(steps[-1]), keys_of(owner))}"
+        case "missing":
+            return f"{key}: missing; needed is {_allowed(owner, field)}"
+        case "literal_error":
+            allowed = entry["ctx"]["expected"].replace("'", "")
+            return f"{key}: found {found!r}; allowed is {allowed}{_example(field)}"
+        case _:
+            return f"{key}: found {found!r}; allowed is {_allowed(owner, field)}"
+
+
+def keys_of(model: type[BaseModel]) -> list[str]:
+    """Keys of a section as the file spells them."""
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+def sections_in(annotation: Any) -> list[type[BaseModel]]:
+    """The models a field may hold, through unions, lists and annotations."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    if get_origin(annotation) in (Union, UnionType, Annotated, list):
+        return [model for part in get_args(annotation) for model in sections_in(part)]
+    return []
+
+
+def _locate(model: type[BaseModel], steps: list[Any]) -> tuple[type[BaseModel], FieldInfo | None]:
+    """The model that holds the last step of a place, and the field there if it has one."""
+    owner, field = model, None
+    choices: list[type[BaseModel]] = []
+    for step in steps:
+        if isinstance(step, int):
+            continue
+        if str(step).startswith("<"):
+            tagged = [choice for choice in choices if choice.__name__ == str(step)[1:-1]]
+            choices = tagged or choices
+            continue
+        owner = choices[0] if choices else owner
+        named = {info.alias or name: info for name, info in owner.model_fields.items()}
+        field = named.get(str(step))
+        choices = sections_in(field.annotation) if field else []
+    return owner, field
+
+
+def _allowed(owner: type[BaseModel], field: FieldInfo | None) -> str:
+    if field is None:
+        return f"a mapping with the keys {', '.join(keys_of(owner))}"
+    sections = sections_in(field.annotation)
+    words = field.description or "a value"
+    if sections:
+        words += " (" + " or ".join(", ".join(keys_of(section)) for section in sections) + ")"
+    return words + _example(field)
+
+
+def _example(field: FieldInfo | None) -> str:
+    return f", for example {field.examples[0]}" if field and field.examples else ""

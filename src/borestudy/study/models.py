@@ -1,0 +1,242 @@
+"""The sections of a study file, one model each; the JSON schema is made from them."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
+
+from borestudy.study.entry import ThroatEntry
+from borestudy.study.errors import KeyedError
+from borestudy.study.quantities import (
+    CsvFile,
+    FlowRate,
+    Frequency,
+    Humidity,
+    Length,
+    Position,
+    Pressure,
+    Shape,
+    Temperature,
+)
+from borestudy.units import parse_flow_rate, parse_frequency, split_list
+
+
+class Section(BaseModel):
+    """What all sections share: no unknown keys, and a changed value is checked like a read one."""
+
+    model_config = ConfigDict(extra="forbid", validate_assignment=True)
+
+
+class AirConditions(Section):
+    """State of the air in the bore; the same in both physics."""
+
+    temperature: Temperature = Field("20 degC", description="temperature", examples=["25 degC"])
+    relative_humidity: Humidity = Field("50 %", description="relative humidity", examples=["50 %"])
+    pressure: Pressure = Field(
+        "101.325 kPa", description="static pressure", examples=["101.325 kPa"]
+    )
+
+
+class Cup(Section):
+    """The cup, from the rim's inner edge to the throat entry."""
+
+    diameter: Length = Field(
+        description="a length: diameter at the rim's inner edge", examples=["16.2 mm"]
+    )
+    depth: Length = Field(
+        description="a length: rim plane to the start of the throat entry", examples=["10.8 mm"]
+    )
+    shape: Shape = Field(
+        0.5, description="0 = straight cone, 1 = full bowl, continuous between", examples=[0.6]
+    )
+
+
+class Throat(Section):
+    """The narrowest part and the way into it."""
+
+    diameter: Length = Field(description="a length or drill size: bore", examples=["drill 27"])
+    length: Length = Field(description="a length: of the cylinder", examples=["5 mm"])
+    entry: ThroatEntry = Field(
+        "square", description="edge between cup and throat", examples=["rounded 0.5 mm"]
+    )
+
+
+class TaperStation(Section):
+    """A measured point of the backbore."""
+
+    position: Position = Field(
+        description="a length: distance from the end of the throat", examples=["10 mm"]
+    )
+    diameter: Length = Field(description="a length: diameter there", examples=["4.6 mm"])
+
+
+def _list_or_word(value: Any) -> str:
+    return "<TaperStation>" if isinstance(value, list) else "<word>"
+
+
+Taper = Annotated[
+    Annotated[Literal["straight", "opening early", "opening late"], Tag("<word>")]
+    | Annotated[list[TaperStation], Tag("<TaperStation>")],
+    Discriminator(_list_or_word),
+]
+
+
+class Backbore(Section):
+    """From the end of the throat to the shank end."""
+
+    end_diameter: Length = Field(
+        description="a length: diameter at the shank end", examples=["9.0 mm"]
+    )
+    taper: Taper = Field(
+        "straight",
+        description="straight, opening early, opening late, or a list of stations",
+        examples=["straight"],
+    )
+
+
+class BoreDimensions(Section):
+    """A bore from its dimensions."""
+
+    length: Length = Field(
+        description="a length: overall, rim plane to shank end", examples=["88 mm"]
+    )
+    cup: Cup = Field(description="a mapping")
+    throat: Throat = Field(description="a mapping")
+    backbore: Backbore = Field(description="a mapping")
+
+
+class MeasuredBore(Section):
+    """A bore from measured stations."""
+
+    stations: CsvFile = Field(
+        description="a CSV file with position_mm and diameter_mm (or position_in, diameter_in)",
+        examples=["stations.csv"],
+    )
+    join: Literal["straight", "smooth"] = Field(
+        "straight",
+        description="straight keeps corners and steps; smooth is monotone without overshoot",
+        examples=["smooth"],
+    )
+
+
+def _measured_or_dimensions(value: Any) -> str:
+    keys = value if isinstance(value, dict) else value.__dict__ if value is not None else {}
+    measured = "stations" in keys or "join" in keys
+    return "<MeasuredBore>" if measured else "<BoreDimensions>"
+
+
+BoreSection = Annotated[
+    Annotated[BoreDimensions, Tag("<BoreDimensions>")]
+    | Annotated[MeasuredBore, Tag("<MeasuredBore>")],
+    Discriminator(_measured_or_dimensions),
+]
+
+
+class AirColumn(Section):
+    """The instrument behind the shank, as measured stations."""
+
+    air_column: CsvFile = Field(
+        alias="air column",
+        description="a CSV file with position_mm and diameter_mm",
+        examples=["air-column.csv"],
+    )
+
+
+def _column_or_word(value: Any) -> str:
+    return "<AirColumn>" if isinstance(value, dict | AirColumn) else "<word>"
+
+
+Behind = Annotated[
+    Annotated[Literal["closed", "open", "open flanged", "anechoic pipe"], Tag("<word>")]
+    | Annotated[AirColumn, Tag("<AirColumn>")],
+    Discriminator(_column_or_word),
+]
+
+
+class Resonance(Section):
+    """The input impedance over a range of frequencies."""
+
+    from_: Frequency = Field(
+        "50 Hz", alias="from", description="a frequency: lowest", examples=["50 Hz"]
+    )
+    to: Frequency = Field("5000 Hz", description="a frequency: highest", examples=["5000 Hz"])
+    points: int = Field(
+        991,
+        ge=2,
+        le=200_000,
+        description="a whole number from 2 to 200000: frequencies, equally spaced",
+        examples=[991],
+    )
+    behind: Behind = Field(
+        "anechoic pipe",
+        description="what follows the shank end: closed, open, open flanged, anechoic pipe, "
+        "or an air column from a CSV file",
+        examples=["anechoic pipe", "{air column: air-column.csv}"],
+    )
+    walls: Literal["lossless", "plain", "curved"] = Field(
+        "curved",
+        description="losses at the walls: none, as on a plane wall, or with the wall's curvature",
+        examples=["curved"],
+    )
+
+    def model_post_init(self, context: Any) -> None:
+        """Refuse a range that does not ascend."""
+        if parse_frequency(self.to) <= parse_frequency(self.from_):
+            raise KeyedError(
+                "to",
+                f"found {self.to!r}; allowed is a frequency above resonance.from "
+                f"({self.from_}), for example 5000 Hz",
+            )
+
+
+def _as_list(value: Any) -> Any:
+    return split_list(value) if isinstance(value, str) else value
+
+
+class Flow(Section):
+    """Steady flow at several rates."""
+
+    rates: Annotated[list[FlowRate], BeforeValidator(_as_list)] = Field(
+        default_factory=lambda: split_list("0.05, 0.1, 0.2, 0.3 L/s"),
+        description="flow rates in ascending order, as a list or with one unit behind",
+        examples=["0.05, 0.1, 0.2, 0.3 L/s"],
+    )
+    inlet: Literal["uniform", "developed"] = Field(
+        "uniform", description="velocity profile at the rim plane", examples=["uniform"]
+    )
+    reference_rate: FlowRate | None = Field(
+        None,
+        description="the rate that comparison.csv compares at; one of flow.rates, or else the "
+        "lowest",
+        examples=["0.05 L/s"],
+    )
+
+    def model_post_init(self, context: Any) -> None:
+        """Refuse rates that do not ascend, and settle which one cases are compared at."""
+        example = "for example 0.05, 0.1, 0.2, 0.3 L/s"
+        if not self.rates:
+            raise KeyedError("rates", f"found no rate; allowed is at least one, {example}")
+        values = [parse_flow_rate(rate) for rate in self.rates]
+        for index in range(1, len(values)):
+            if values[index] <= values[index - 1]:
+                raise KeyedError(
+                    f"rates[{index}]",
+                    f"found {self.rates[index]!r} after {self.rates[index - 1]!r}; allowed are "
+                    f"rates in ascending order, each once, {example}",
+                )
+        chosen = self.reference_rate or self.rates[0]
+        if parse_flow_rate(chosen) not in values:
+            raise KeyedError(
+                "reference_rate",
+                f"found {chosen!r}; allowed is one of flow.rates ({', '.join(self.rates)}), "
+                f"for example {self.rates[0]}",
+            )
+        # Past validate_assignment, which would come here again.
+        self.__dict__["reference_rate"] = chosen
+
+
+class Mesh(Section):
+    """One knob for the mesh of both physics."""
+
+    resolution: Literal["coarse", "medium", "fine"] = Field(
+        "medium", description="finest mesh that is solved on", examples=["medium"]
+    )

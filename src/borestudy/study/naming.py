@@ -1,0 +1,148 @@
+"""Names of cases and table columns from what the study says, not from floating-point numbers."""
+
+import re
+from decimal import Decimal
+from typing import Any
+
+from borestudy.study.entry import parse_entry
+from borestudy.units import (
+    drill_name,
+    parse_length,
+    parse_pressure,
+    parse_share,
+    parse_temperature,
+    split_number,
+)
+
+_LENGTHS = ("length", "cup.diameter", "cup.depth", "throat.diameter", "throat.length",
+            "backbore.end_diameter")  # fmt: skip
+_UNIT_SLUGS = {
+    "°C": "degC", "C": "degC", "°F": "degF", "F": "degF", "%": "percent", '"': "in",
+    "inch": "in", "inches": "in", "mil": "thou", "mils": "thou", "micron": "um",
+    "microns": "um", "µm": "um", "μm": "um",
+}  # fmt: skip
+# Written out to this many decimals at least, so that names line up and sort in a listing.
+_DECIMALS = {"mm": 2, "cm": 3, "in": 3, "": 2}
+
+
+def stem(key: str) -> str:
+    """Name of a varied dimension: ``throat_diameter``, ``entry``, ``air_temperature``."""
+    return "entry" if key == "throat.entry" else key.replace(".", "_")
+
+
+def name_part(key: str, value: Any) -> str:
+    """One varied value's part in the name of a case.
+
+    Parameters
+    ----------
+    key : str
+        Dotted key inside the bore, or ``air.…``.
+    value : str, float or list
+        As the study writes it.
+
+    Returns
+    -------
+    str
+        Of letters, digits and ``._-`` only.
+
+    Examples
+    --------
+    >>> name_part("throat.entry", "rounded 0.5 mm")
+    'entry_radius-0.50mm'
+    >>> name_part("throat.diameter", "drill #27")
+    'throat_diameter-drill27'
+    """
+    if key == "throat.entry":
+        return _entry_part(str(value))
+    return f"{stem(key)}-{_slug(key, value)}"
+
+
+def columns(key: str, value: Any) -> dict[str, float | str | None]:
+    """Table columns of one varied value, unit in the name; words stay words.
+
+    A throat entry gives its words and, where it is square (0) or rounded, its radius.
+    """
+    name = stem(key)
+    if key in _LENGTHS:
+        return {f"{name}_mm": _rounded(1e3 * parse_length(value))}
+    match key:
+        case "throat.entry":
+            entry = parse_entry(value)
+            radius = {"square": 0.0, "rounded": 1e3 * (entry.sizes or (0.0,))[0]}.get(entry.shape)
+            return {
+                name: str(value),
+                f"{name}_radius_mm": None if radius is None else _rounded(radius),
+            }
+        case "cup.shape":
+            return {name: float(value)}
+        case "air.temperature":
+            return {f"{name}_degC": _rounded(parse_temperature(value) - 273.15)}
+        case "air.relative_humidity":
+            return {f"{name}_percent": _rounded(100 * parse_share(value))}
+        case "air.pressure":
+            return {f"{name}_kPa": _rounded(1e-3 * parse_pressure(value))}
+    return {name: as_written(value)}
+
+
+def identity(key: str, value: Any) -> Any:
+    """What makes two values the same however they are written (0.144 in and drill 27)."""
+    if key == "throat.entry":
+        return parse_entry(value)
+    if key in _LENGTHS:
+        return parse_length(value)
+    if key.startswith("air."):
+        return next(iter(columns(key, value).values()))
+    return as_written(value)
+
+
+def as_written(value: Any) -> str:
+    """A varied value as text; a list of stations as ``0 mm: 3.7 mm; 10 mm: 4.6 mm``."""
+    if isinstance(value, list):
+        return "; ".join(f"{entry['position']}: {entry['diameter']}" for entry in value)
+    return str(value)
+
+
+def _rounded(value: float) -> float:
+    # 1e3 times a float in metres may end in ...0001; twelve digits are far below any tolerance.
+    return float(f"{value:.12g}")
+
+
+def _slug(key: str, value: Any) -> str:
+    if isinstance(value, list):
+        return _safe(as_written(value).replace(" ", "").replace(":", "-").replace(";", "_"))
+    text = str(value).strip()
+    if key == "stations":
+        return _safe(re.sub(r"\.csv$", "", text, flags=re.IGNORECASE))
+    drill = drill_name(text)
+    if drill is not None:
+        return f"drill{drill.replace('/', '-')}"
+    number = split_number(text)
+    if number is None:
+        return _safe(text)
+    return quantity_slug(*number)
+
+
+def quantity_slug(number: str, unit: str) -> str:
+    """``0.50mm`` for 0.5 and mm; the same for 0.5, .50 and 5e-1."""
+    unit = _UNIT_SLUGS.get(unit, unit)
+    if "/" in number:
+        return f"{number.lstrip('+').replace('/', '-')}{_safe(unit)}"
+    plain = f"{Decimal(number).normalize():f}"
+    whole, _, decimals = plain.partition(".")
+    decimals = decimals.ljust(_DECIMALS.get(unit, 0), "0")
+    return f"{whole}.{decimals}{_safe(unit)}" if decimals else f"{whole}{_safe(unit)}"
+
+
+def _entry_part(text: str) -> str:
+    shape, _, rest = " ".join(text.split()).partition(" ")
+    if shape == "square":
+        return "entry-square"
+    word = {"rounded": "radius", "chamfered": "chamfer", "elliptical": "ellipse"}[shape]
+    slugs = [
+        _slug("throat.entry", size) for size in re.split(r" at |\s*[x×]\s*", rest) if size.strip()
+    ]
+    return f"entry_{word}-{'-'.join(slugs)}"
+
+
+def _safe(text: str) -> str:
+    return re.sub(r"[^A-Za-z0-9._]+", "-", text).strip("-.")

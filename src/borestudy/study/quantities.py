@@ -1,0 +1,127 @@
+"""Field types of a study: text as written, checked to be the quantity it stands for.
+
+The models keep the text and not the number: names of cases, tables and the resolved study then
+say what the author wrote, and the number is one call of `borestudy.units` away.
+"""
+
+import re
+from collections.abc import Callable
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, WithJsonSchema
+
+from borestudy import air, units
+
+
+def _checked(
+    parse: Callable[[object], float],
+    kind: units.Kind,
+    *,
+    sign: str = "positive",
+    limits: tuple[float, float] | None = None,
+    allowed: str = "",
+) -> BeforeValidator:
+    """Validator that returns the text stripped, or says why it is not such a quantity."""
+
+    def check(text: object) -> str:
+        value = parse(text)
+        right_sign = value > 0 or (sign != "positive" and value >= 0)
+        inside = limits is None or limits[0] <= value <= limits[1]
+        if not (inside if limits else right_sign):
+            wanted = allowed or f"{kind.word} {'above' if sign == 'positive' else 'not below'} zero"
+            raise ValueError(f"found {text!r}; allowed is {wanted}, for example {kind.example}")
+        return str(text).strip()
+
+    return BeforeValidator(check)
+
+
+def _schema(kind: units.Kind) -> WithJsonSchema:
+    written = "|".join(re.escape(unit) for unit in kind.factors)
+    drill = r"^\s*[Dd]rill\b|" if kind is units.LENGTH else ""
+    return WithJsonSchema(
+        {
+            "type": "string",
+            "pattern": rf"{drill}[0-9.]\s*({written})\s*$",
+            "examples": [kind.example],
+            "description": kind.allowed,
+        }
+    )
+
+
+Length = Annotated[str, _checked(units.parse_length, units.LENGTH), _schema(units.LENGTH)]
+Position = Annotated[
+    str, _checked(units.parse_length, units.LENGTH, sign="any"), _schema(units.LENGTH)
+]
+Temperature = Annotated[
+    str,
+    _checked(
+        units.parse_temperature,
+        units.TEMPERATURE,
+        limits=air.TEMPERATURE_RANGE,
+        allowed="a temperature from -20 degC to 60 degC",
+    ),
+    _schema(units.TEMPERATURE),
+]
+Humidity = Annotated[
+    str,
+    _checked(
+        units.parse_share, units.SHARE, limits=(0.0, 1.0), allowed="a humidity from 0 % to 100 %"
+    ),
+    _schema(units.SHARE),
+]
+Pressure = Annotated[
+    str,
+    _checked(
+        units.parse_pressure,
+        units.PRESSURE,
+        limits=air.PRESSURE_RANGE,
+        allowed="a pressure from 50 kPa to 110 kPa",
+    ),
+    _schema(units.PRESSURE),
+]
+Frequency = Annotated[
+    str, _checked(units.parse_frequency, units.FREQUENCY), _schema(units.FREQUENCY)
+]
+FlowRate = Annotated[
+    str, _checked(units.parse_flow_rate, units.FLOW_RATE), _schema(units.FLOW_RATE)
+]
+
+
+def _shape(number: object) -> float:
+    try:
+        value = float(number)  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        value = float("nan")
+    if isinstance(number, bool) or not 0 <= value <= 1:
+        raise ValueError(
+            f"found {number!r}; allowed is a number from 0 (straight cone) to 1 (full bowl), "
+            "for example 0.6"
+        )
+    return value
+
+
+Shape = Annotated[float, BeforeValidator(_shape)]
+
+
+def _name(text: Any) -> str:
+    if not isinstance(text, str) or not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", text):
+        raise ValueError(
+            f"found {text!r}; allowed are letters, digits, '.', '_' and '-', since it names the "
+            "folder of the results, for example entry-rounding"
+        )
+    return text
+
+
+Name = Annotated[str, BeforeValidator(_name)]
+
+
+def _file(text: Any) -> str:
+    if not isinstance(text, str) or not text.strip().lower().endswith(".csv"):
+        raise ValueError(
+            f"found {text!r}; allowed is the name of a CSV file, relative to the study file, "
+            "for example stations.csv"
+        )
+    return text.strip()
+
+
+CsvFile = Annotated[str, BeforeValidator(_file)]

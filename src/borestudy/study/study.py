@@ -1,0 +1,259 @@
+"""A whole study: what is asked, of which bores, and how it is computed."""
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import numpy as np
+import yaml
+from numpy.typing import NDArray
+from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
+
+from borestudy.study.cases import Case, canonical_keys, check_values, expand, variable_keys
+from borestudy.study.errors import StudyError, explain
+from borestudy.study.models import (
+    AirColumn,
+    AirConditions,
+    BoreDimensions,
+    BoreSection,
+    Flow,
+    MeasuredBore,
+    Mesh,
+    Resonance,
+    Section,
+)
+from borestudy.study.quantities import Length, Name
+from borestudy.units import parse_flow_rate, parse_frequency, parse_length, split_list
+
+_VARY_EXAMPLE = "for example throat.entry: [square, rounded 0.5 mm]"
+
+
+def _lists(vary: Any) -> Any:
+    """Allow ``9, 10, 11 mm`` for a list, and refuse what is neither."""
+    if not isinstance(vary, Mapping):
+        raise ValueError(
+            f"found {vary!r}; allowed is a mapping from dimensions to lists, {_VARY_EXAMPLE}"
+        )
+    lists = {}
+    for key, values in vary.items():
+        if isinstance(values, str) and "," in values:
+            values = split_list(values)
+        if not isinstance(values, list):
+            raise ValueError(f"{key}: found {values!r}; allowed is a list, {_VARY_EXAMPLE}")
+        lists[key] = values
+    return lists
+
+
+class Study(Section):
+    """A question about bores, and everything needed to compute its answer."""
+
+    name: Name = Field(description="name of the folder of results", examples=["entry-rounding"])
+    question: str = Field(
+        "How do these bores compare?",
+        description="what the study asks, as a sentence",
+        examples=["Does rounding the throat entry lower the flow resistance?"],
+    )
+    air: AirConditions = Field(default_factory=AirConditions, description="a mapping")
+    bore: BoreSection = Field(description="a mapping")
+    vary: Annotated[dict[str, list[Any]], BeforeValidator(_lists)] = Field(
+        default_factory=dict,
+        description="dimensions of the bore (or air.…), each with a list of values",
+        examples=["throat.entry: [square, rounded 0.5 mm]"],
+    )
+    combine: Literal["grid", "paired"] = Field(
+        "grid",
+        description="grid: every combination; paired: first with first, second with second",
+        examples=["grid"],
+    )
+    resonance: Resonance = Field(default_factory=Resonance, description="a mapping")
+    flow: Flow = Field(default_factory=Flow, description="a mapping")
+    mesh: Mesh = Field(default_factory=Mesh, description="a mapping")
+    tolerance: Length = Field(
+        "0.001 in",
+        description="a length: machining error on a diameter, to be compared with the differences",
+        examples=["0.001 in"],
+    )
+
+    _directory: Path = PrivateAttr(default=Path())
+    _varied: dict[str, list[Any]] = PrivateAttr(default_factory=dict)
+
+    @property
+    def directory(self) -> Path:
+        """Where the files that the study names are looked for."""
+        return self._directory
+
+    def cases(self) -> list[Case]:
+        """All cases, the first of them the one that the others are compared with."""
+        return expand(self._varied, self.combine, self.bore, self.air, self._directory)
+
+    def case(self, name: str) -> Case:
+        """The case of that name.
+
+        Raises
+        ------
+        StudyError
+            If the study has no such case.
+        """
+        cases = {case.name: case for case in self.cases()}
+        if name not in cases:
+            raise StudyError(
+                f"case: found {name!r}; allowed is one of {', '.join(cases)}, "
+                f"for example {next(iter(cases))}"
+            )
+        return cases[name]
+
+    def frequencies(self) -> NDArray[np.float64]:
+        """Frequencies of the impedance curve, shape (points,) [Hz]."""
+        return np.linspace(
+            parse_frequency(self.resonance.from_),
+            parse_frequency(self.resonance.to),
+            self.resonance.points,
+        )
+
+    def flow_rates(self) -> NDArray[np.float64]:
+        """Flow rates in ascending order, shape (n_rates,) [m³/s]."""
+        return np.array([parse_flow_rate(rate) for rate in self.flow.rates])
+
+    def reference_rate(self) -> float:
+        """Flow rate that cases are compared at, one of `flow_rates` [m³/s]."""
+        return parse_flow_rate(self.flow.reference_rate)
+
+    def tolerance_length(self) -> float:
+        """Machining tolerance on a diameter [m]."""
+        return parse_length(self.tolerance)
+
+    def air_column_file(self) -> Path | None:
+        """Stations of the instrument behind the shank, where the study names a file."""
+        behind = self.resonance.behind
+        return self._directory / behind.air_column if isinstance(behind, AirColumn) else None
+
+    def input_files(self) -> list[Path]:
+        """All files the study reads."""
+        return [self._directory / name for _, name in self._named_files()]
+
+    def resolved(self, directory: Path | str | None = None) -> dict[str, Any]:
+        """The study with every default written out, as it may be read again.
+
+        Parameters
+        ----------
+        directory : path, optional
+            Where the result will be kept: names of files are then written relative to it, and
+            not as in the study.
+
+        Returns
+        -------
+        dict
+            Of plain lists, texts and numbers, for YAML or JSON.
+        """
+        plain = self.model_dump(mode="json", by_alias=True)
+        plain["vary"] = {key: list(values) for key, values in self._varied.items()}
+        if directory is None:
+            return plain
+
+        def moved(name: str) -> str:
+            return Path(os.path.relpath(self._directory / name, directory)).as_posix()
+
+        if isinstance(self.bore, MeasuredBore):
+            plain["bore"]["stations"] = moved(self.bore.stations)
+            if "stations" in self._varied:
+                plain["vary"]["stations"] = [moved(name) for name in self._varied["stations"]]
+        if isinstance(self.resonance.behind, AirColumn):
+            plain["resonance"]["behind"] = {"air column": moved(self.resonance.behind.air_column)}
+        return plain
+
+    def write_resolved(self, path: Path | str) -> None:
+        """Write `resolved` as YAML, with names of files relative to where it is written."""
+        text = yaml.safe_dump(
+            self.resolved(Path(path).parent), sort_keys=False, allow_unicode=True, width=100
+        )
+        Path(path).write_text("# The study as it was computed: every default written out.\n" + text)
+
+    def _named_files(self) -> list[tuple[str, str]]:
+        named = []
+        if isinstance(self.bore, MeasuredBore):
+            varied = self._varied.get("stations")
+            named += [(f"vary.stations[{i}]", name) for i, name in enumerate(varied or [])]
+            named += [] if varied else [("bore.stations", self.bore.stations)]
+        if isinstance(self.resonance.behind, AirColumn):
+            named.append(("resonance.behind.air column", self.resonance.behind.air_column))
+        return named
+
+
+def study_from_mapping(
+    mapping: Mapping[str, Any], directory: Path | str = ".", name: str | None = None
+) -> Study:
+    """A validated study from the contents of a study file.
+
+    Parameters
+    ----------
+    mapping : mapping
+        As YAML or Snakemake's ``config`` gives it; it is not changed.
+    directory : path
+        Where the files that the study names are looked for: the folder of the study file.
+    name : str, optional
+        Name of the study if the mapping has none.
+
+    Returns
+    -------
+    Study
+
+    Raises
+    ------
+    StudyError
+        One line a mistake: which key, what was found, what is allowed, an example.
+    """
+    if not isinstance(mapping, Mapping):
+        raise StudyError(
+            f"study: found {mapping!r}; allowed is a mapping with the key bore at least, "
+            "for example bore: {stations: stations.csv}"
+        )
+    plain = _plain(mapping)
+    if name is not None:
+        plain.setdefault("name", name)
+    _fill_varied(plain)
+    try:
+        study = Study.model_validate(plain)
+    except ValidationError as error:
+        raise StudyError("\n".join(explain(error, Study))) from None
+    study._directory = Path(directory)
+    known, mistakes = canonical_keys(study.vary, type(study.bore))
+    study._varied, wrong_values = check_values(known, study.bore, study.air)
+    mistakes += wrong_values
+    for key, file in study._named_files():
+        if not (study.directory / file).is_file():
+            mistakes.append(
+                f"{key}: found {file!r}, and no such file in {study.directory}; allowed is the "
+                "name of a CSV file relative to the study file, for example stations.csv"
+            )
+    if mistakes:
+        raise StudyError("\n".join(mistakes))
+    study.cases()  # refuses repeated cases and unequal pairs now and not at first use
+    return study
+
+
+def _plain(value: Any) -> Any:
+    """Plain dicts and lists, copied; keys become text, since YAML also has numbers as keys."""
+    if isinstance(value, Mapping):
+        return {str(key): _plain(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(entry) for entry in value]
+    return value
+
+
+def _fill_varied(plain: dict[str, Any]) -> None:
+    """Put the first varied value where the bore leaves a varied dimension out."""
+    vary, bore = plain.get("vary"), plain.get("bore")
+    if not isinstance(vary, dict) or not isinstance(bore, dict):
+        return
+    model = MeasuredBore if {"stations", "bore.stations"} & set(vary) else BoreDimensions
+    paths = variable_keys(model)
+    for written, values in vary.items():
+        path = paths.get(written.removeprefix("bore."))
+        if path is None or path[0] == "air" or not isinstance(values, list) or not values:
+            continue
+        section: Any = bore
+        for step in path[:-1]:
+            section = section.setdefault(step, {}) if isinstance(section, dict) else None
+        if isinstance(section, dict):
+            section.setdefault(path[-1], values[0])
