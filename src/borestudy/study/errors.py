@@ -27,6 +27,7 @@ def explain(error: ValidationError, model: type[BaseModel], *, within: str = "")
     Parameters
     ----------
     error : pydantic.ValidationError
+        What pydantic collected.
     model : type of pydantic.BaseModel
         The model the places in ``error`` start from.
     within : str

@@ -15,7 +15,7 @@ class _Loader(yaml.SafeLoader):
     def construct_mapping(self, node: Any, deep: bool = False) -> dict[Any, Any]:
         seen = set()
         for key_node, _ in node.value:
-            key = self.construct_object(key_node, deep=True)  # type: ignore[no-untyped-call]
+            key = self.construct_object(key_node, deep=True)
             if isinstance(key, str) and key in seen:
                 raise yaml.MarkedYAMLError(
                     problem=f"found the key {key!r} twice in one mapping",
