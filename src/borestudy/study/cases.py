@@ -86,8 +86,9 @@ class Case:
 
     def input_files(self) -> list[Path]:
         """Files the case's bore is read from."""
-        measured = isinstance(self.bore, MeasuredBore)
-        return [self.directory / self.bore.stations] if measured else []
+        if isinstance(self.bore, MeasuredBore):
+            return [self.directory / self.bore.stations]
+        return []
 
 
 def variable_keys(bore: type[BaseModel]) -> dict[str, tuple[str, ...]]:

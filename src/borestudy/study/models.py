@@ -178,6 +178,13 @@ class Resonance(Section):
         examples=["curved"],
     )
 
+    fundamental: Frequency | None = Field(
+        None,
+        description="a frequency: with it, every resonance says its cents above the nearest "
+        "harmonic of this fundamental",
+        examples=["116.5 Hz"],
+    )
+
     def model_post_init(self, context: Any) -> None:
         """Refuse a range that does not ascend."""
         if parse_frequency(self.to) <= parse_frequency(self.from_):
