@@ -1,0 +1,22 @@
+"""The bore: its generatrix r(x) as exact segments with named parts, and its volumes."""
+
+from borestudy.bore.bore import Bore
+from borestudy.bore.describe import describe
+from borestudy.bore.dimensions import bore_from_dimensions
+from borestudy.bore.entry import Entry
+from borestudy.bore.errors import BoreError
+from borestudy.bore.segment import Segment
+from borestudy.bore.shapes import cone, cylinder
+from borestudy.bore.stations import bore_from_stations
+
+__all__ = [
+    "Bore",
+    "BoreError",
+    "Entry",
+    "Segment",
+    "bore_from_dimensions",
+    "bore_from_stations",
+    "cone",
+    "cylinder",
+    "describe",
+]

@@ -1,0 +1,126 @@
+"""The whole generatrix of a bore, from the rim plane to the shank end."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from borestudy.bore.entry import Entry
+from borestudy.bore.segment import Segment, line
+
+# Ends of neighbouring segments may differ by rounding of their control points only.
+JOIN_TOLERANCE = 1e-12
+# Directions closer than this are tangent: rounding of a fillet's control points is far below.
+CORNER_ANGLE = 1e-6
+
+
+class Bore:
+    """A bore of revolution about the x axis.
+
+    Parameters
+    ----------
+    segments : sequence of Segment
+        From the rim plane at x = 0 to the shank end, each starting where the last one stops.
+    entry : Entry, optional
+        How the throat entry was asked for; None where the bore was not made from dimensions.
+
+    Raises
+    ------
+    ValueError
+        If the segments do not join, go back along the axis, or touch it.
+    """
+
+    def __init__(self, segments: Sequence[Segment], entry: Entry | None = None) -> None:
+        self.segments = tuple(segments)
+        self.entry = entry
+        for before, after in pairwise(self.segments):
+            if np.abs(before.stop - after.start).max() > JOIN_TOLERANCE:
+                raise ValueError(f"segments do not join: {before.stop} m and {after.start} m")
+        for segment in self.segments:
+            if (np.diff(segment.points[:, 0]) < 0).any():
+                raise ValueError(f"segment of the {segment.part} goes back: {segment.points} m")
+            if (segment.points[:, 1] <= 0).any():
+                raise ValueError(
+                    f"segment of the {segment.part} meets the axis: {segment.points} m"
+                )
+
+    @property
+    def length(self) -> float:
+        """Overall length, rim plane to the end of the last segment [m]."""
+        return float(self.segments[-1].stop[0])
+
+    @property
+    def rim_radius(self) -> float:
+        """Radius in the rim plane [m]."""
+        return float(self.segments[0].start[1])
+
+    @property
+    def shank_radius(self) -> float:
+        """Radius at the end of the last segment [m]."""
+        return float(self.segments[-1].stop[1])
+
+    @property
+    def throat_radius(self) -> float:
+        """Least radius [m]; no segment is narrower between its ends than at them."""
+        return float(min(segment.points[[0, -1], 1].min() for segment in self.segments))
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Names of the parts in order."""
+        return tuple(dict.fromkeys(segment.part for segment in self.segments))
+
+    @property
+    def part_ranges(self) -> dict[str, tuple[float, float]]:
+        """Start and end of each part along the axis [m]."""
+        ranges: dict[str, tuple[float, float]] = {}
+        for segment in self.segments:
+            start = ranges.get(segment.part, (float(segment.start[0]),))[0]
+            ranges[segment.part] = (start, float(segment.stop[0]))
+        return ranges
+
+    @property
+    def throat_start(self) -> float:
+        """Where the throat begins [m]; a bore without a part of that name is all throat."""
+        return self.part_ranges.get("throat", (0.0, self.length))[0]
+
+    @property
+    def throat_end(self) -> float:
+        """Where the throat ends [m]."""
+        return self.part_ranges.get("throat", (0.0, self.length))[1]
+
+    @property
+    def corners(self) -> list[tuple[NDArray[np.float64], float]]:
+        """Places where the wall turns, shape (2,) [m], each with its turning angle [rad].
+
+        Positive where the wall turns outward (toward the metal): an edge that air must go
+        round has such a turn.
+        """
+        found = []
+        for before, after in pairwise(self.segments):
+            (x0, r0), (x1, r1) = before.tangent(1.0), after.tangent(0.0)
+            turn = float(np.arctan2(x0 * r1 - r0 * x1, x0 * x1 + r0 * r1))
+            if abs(turn) > CORNER_ANGLE:
+                found.append((before.stop, turn))
+        return found
+
+    def radius(self, position: ArrayLike) -> NDArray[np.float64]:
+        """Radius at positions along the axis [m], same shape; at a step the one behind it."""
+        positions = np.asarray(position, float)
+        radii = np.empty(positions.shape)
+        for index, x in np.ndenumerate(positions):
+            pieces = [s for s in self.segments if not s.is_step and s.start[0] <= x <= s.stop[0]]
+            if not pieces:
+                raise ValueError(f"found position {x} m; allowed is 0 to {self.length} m")
+            radii[index] = pieces[-1](pieces[-1].parameter_at(x, axis=0))[1]
+        return radii
+
+    def volume(self, part: str | None = None) -> float:
+        """Volume of one part, or of all of the bore, by adaptive quadrature of π r² [m³]."""
+        chosen = [s for s in self.segments if part in (None, s.part) and not s.is_step]
+        return float(sum(segment.volume() for segment in chosen))
+
+    def extended(self, length: float, part: str = "pipe") -> "Bore":
+        """The bore with a straight pipe behind it, as wide as the shank end, length in m."""
+        x, r = self.segments[-1].stop
+        return Bore([*self.segments, line((x, r), (x + length, r), part)], self.entry)
