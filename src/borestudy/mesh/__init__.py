@@ -1,0 +1,16 @@
+"""Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
+
+from borestudy.mesh.generate import MeshError, write_mesh
+from borestudy.mesh.read import read_mesh
+from borestudy.mesh.sizing import ACOUSTICS, FLOW, LEVELS, REFINEMENT_RATIO, Sizing
+
+__all__ = [
+    "ACOUSTICS",
+    "FLOW",
+    "LEVELS",
+    "REFINEMENT_RATIO",
+    "MeshError",
+    "Sizing",
+    "read_mesh",
+    "write_mesh",
+]

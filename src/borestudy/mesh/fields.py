@@ -1,0 +1,113 @@
+"""The size of triangles as a function of place, as gmsh's fields."""
+
+from types import ModuleType
+
+from borestudy.bore import Bore
+from borestudy.mesh.sizing import Sizing
+
+#: Coarser than any size in use: where a field leaves the size to others.
+FREE = 1.0
+#: Points on which gmsh takes the distance to a curve.
+SAMPLES = 400
+#: How far behind the throat the jet's shear layer is refined, and between which radii
+#: [throat diameters].
+JET_REACH, JET_RADII = 6.0, (0.25, 0.65)
+
+
+def background_field(
+    gmsh: ModuleType, bore: Bore, wall: dict[str, list[int]], sizing: Sizing, unit: float
+) -> None:
+    """Set the background field: at each place the smallest of all sizes wanted there.
+
+    Parameters
+    ----------
+    gmsh : module
+        With the bore in its model.
+    bore : Bore
+        The same bore.
+    wall : dict
+        Tags of its points and curves.
+    sizing : Sizing
+        Sizes relative to ``unit``.
+    unit : float
+        What a size of 1 is [m]; distances stay in throat diameters.
+    """
+    diameter = 2 * bore.throat_radius
+    field = gmsh.model.mesh.field
+
+    def near(kind: str, tags: list[int], size: float) -> int:
+        """Grow from a size at points or curves to `FREE` far from them."""
+        distance = field.add("Distance")
+        field.setNumbers(distance, kind, tags)
+        field.setNumber(distance, "Sampling", SAMPLES)
+        threshold = field.add("Threshold")
+        field.setNumber(threshold, "InField", distance)
+        for name, value in (
+            ("SizeMin", size * unit),
+            ("SizeMax", FREE * unit),
+            ("DistMin", size * unit),
+            ("DistMax", size * unit + (FREE - size) * unit / sizing.growth),
+        ):
+            field.setNumber(threshold, name, value)
+        return int(threshold)
+
+    def within(size: float, x: tuple[float, float], r: tuple[float, float], growth: float) -> int:
+        """A size inside a box [m], growing outside."""
+        box = field.add("Box")
+        for name, value in (
+            ("VIn", size * unit),
+            ("VOut", FREE * unit),
+            ("XMin", x[0]),
+            ("XMax", x[1]),
+            ("YMin", r[0]),
+            ("YMax", r[1]),
+            ("Thickness", FREE * unit / growth),
+        ):
+            field.setNumber(box, name, value)
+        return int(box)
+
+    head = bore.part_ranges.get("entry", (bore.throat_start, 0.0))[0]
+    start, end = head, bore.throat_end
+    margin = 0.1 * diameter
+    fields = [
+        _bulk(gmsh, sizing, unit, diameter, head),
+        within(sizing.throat, (start - margin, end + margin), (0.0, 0.6 * diameter), sizing.growth),
+    ]
+    if sizing.jet is not None and "backbore" in bore.parts:
+        reach, radii = JET_REACH * diameter, [share * diameter for share in JET_RADII]
+        fields.append(
+            within(sizing.jet, (end, end + reach), (radii[0], radii[1]), sizing.jet_growth)
+        )
+    for index, segment in enumerate(bore.segments):
+        curve = wall["curves"][index : index + 1]
+        size = sizing.cup_wall if segment.part == "cup" else sizing.throat_wall
+        if segment.part == "entry":
+            # An arc is as short as its radius: some triangles along it, however small it is.
+            size = min(size, sizing.entry_arc * segment.arc_length() / diameter)
+        if segment.part in ("cup", "entry", "throat"):
+            fields.append(near("CurvesList", curve, size))
+    turns = {tuple(place): turn for place, turn in bore.corners}
+    for index, segment in enumerate(bore.segments[:-1]):
+        turn = turns.get(tuple(segment.stop), 0.0)
+        point = wall["points"][index + 1 : index + 2]
+        if turn > sizing.blunt_angle:
+            fields.append(near("PointsList", point, sizing.edge))
+        elif segment.part == "throat" and turn > 0:
+            fields.append(near("PointsList", point, sizing.throat_end))
+    if "cup" not in bore.parts:
+        fields.append(near("PointsList", wall["points"][:1], sizing.throat_end))
+    least = field.add("Min")
+    field.setNumbers(least, "FieldsList", fields)
+    field.setAsBackgroundMesh(least)
+
+
+def _bulk(gmsh: ModuleType, sizing: Sizing, unit: float, diameter: float, head: float) -> int:
+    """Size away from walls and edges: wider backbore and nearer the rim is coarser."""
+    field = gmsh.model.mesh.field
+    wider = f"min(1,max(0,(y-{0.6 * diameter})/{0.4 * diameter}))"
+    size = f"{sizing.narrow * unit}+{(sizing.wide - sizing.narrow) * unit}*{wider}"
+    if head > 0:
+        size += f"+{sizing.cup * unit}*max(0,1-x/{head})"
+    bulk = field.add("MathEval")
+    field.setString(bulk, "F", size)
+    return int(bulk)

@@ -1,0 +1,146 @@
+"""From a bore to a mesh file, with gmsh.
+
+Lines stay lines and conics become B-splines with their weights, so that the wall of the mesh is
+the wall of the bore to the second order of its triangles.
+"""
+
+import os
+from pathlib import Path
+from types import ModuleType
+
+from borestudy.bore import Bore, Segment
+from borestudy.mesh.fields import background_field
+from borestudy.mesh.sizing import REFINEMENT_RATIO, Sizing
+
+SYSTEM_PACKAGES = "libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
+
+
+class MeshError(RuntimeError):
+    """A mesh that could not be made."""
+
+
+def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None:
+    """Mesh the half section of a bore with second-order triangles.
+
+    The same bore gives the same mesh. Its boundaries are ``rim_plane``, ``wall``, ``axis`` and
+    ``shank_end``; the line where a part ends and another follows is ``section_PART_end``; each
+    part is a subdomain.
+
+    Parameters
+    ----------
+    bore : Bore
+        What is meshed.
+    path : path
+        File to write (gmsh 4.1); it appears whole or not at all.
+    sizing : Sizing
+        `ACOUSTICS` or `FLOW`.
+    level : int
+        1 is medium; each level more divides all sizes by `REFINEMENT_RATIO`.
+
+    Raises
+    ------
+    MeshError
+        If gmsh cannot be loaded or finds no mesh.
+    """
+    gmsh = load_gmsh()
+    path = Path(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    unfinished = path.with_name(f".{path.stem}.unfinished{path.suffix}")
+    gmsh.initialize(interruptible=False)
+    try:
+        for option, value in (
+            ("General.Terminal", 0),
+            ("General.NumThreads", 1),
+            ("Mesh.Algorithm", 6),
+            ("Mesh.MeshSizeExtendFromBoundary", 0),
+            ("Mesh.MeshSizeFromPoints", 0),
+            ("Mesh.MeshSizeFromCurvature", 0),
+            ("Mesh.MshFileVersion", 4.1),
+        ):
+            gmsh.option.setNumber(option, value)
+        wall = add_section(gmsh, bore)
+        unit = 2 * bore.throat_radius * REFINEMENT_RATIO ** (1 - level)
+        background_field(gmsh, bore, wall, sizing, unit)
+        gmsh.model.mesh.generate(2)
+        gmsh.model.mesh.setOrder(2)
+        gmsh.write(str(unfinished))
+        os.replace(unfinished, path)
+    except Exception as problem:
+        raise MeshError(f"gmsh made no mesh of this bore: {problem}") from problem
+    finally:
+        gmsh.finalize()
+        unfinished.unlink(missing_ok=True)
+
+
+def load_gmsh() -> ModuleType:
+    """Gmsh, or a message that says what it needs.
+
+    Raises
+    ------
+    MeshError
+        If gmsh or a library of the system that it needs is not there.
+    """
+    try:
+        import gmsh
+    except ImportError:
+        raise MeshError("gmsh is not installed; allowed is `pip install gmsh`") from None
+    except OSError as problem:
+        raise MeshError(
+            f"gmsh cannot be loaded ({problem}); on Debian it needs the packages {SYSTEM_PACKAGES}"
+        ) from None
+    return gmsh
+
+
+def add_section(gmsh: ModuleType, bore: Bore) -> dict[str, list[int]]:
+    """Add the half section to gmsh's model, one surface a part, with all names.
+
+    Returns
+    -------
+    dict
+        ``points``: tags along the wall from the rim plane; ``curves``: tag of each segment.
+    """
+    shape = gmsh.model.occ
+    first = bore.segments[0].start
+    points = [shape.addPoint(*first, 0)]
+    points += [shape.addPoint(*segment.stop, 0) for segment in bore.segments]
+    curves = [
+        _add_curve(gmsh, segment, start, stop)
+        for segment, start, stop in zip(bore.segments, points, points[1:], strict=False)
+    ]
+    last_of_part = {segment.part: index for index, segment in enumerate(bore.segments)}
+    on_axis = [shape.addPoint(first[0], 0, 0)]
+    across = [shape.addLine(on_axis[0], points[0])]
+    along, surfaces, begin = [], [], 0
+    for index in last_of_part.values():
+        on_axis.append(shape.addPoint(bore.segments[index].stop[0], 0, 0))
+        across.append(shape.addLine(on_axis[-1], points[index + 1]))
+        along.append(shape.addLine(on_axis[-2], on_axis[-1]))
+        walls = curves[begin : index + 1]
+        outline = shape.addCurveLoop([along[-1], across[-1], *walls[::-1], across[-2]])
+        surfaces.append(shape.addPlaneSurface([outline]))
+        begin = index + 1
+    shape.synchronize()
+    lines = {"rim_plane": across[:1], "wall": curves, "axis": along, "shank_end": across[-1:]}
+    for part, line in zip(list(last_of_part)[:-1], across[1:-1], strict=True):
+        lines[f"section_{part}_end"] = [line]
+    for name, tags in lines.items():
+        gmsh.model.addPhysicalGroup(1, tags, name=name)
+    for part, surface in zip(last_of_part, surfaces, strict=True):
+        gmsh.model.addPhysicalGroup(2, [surface], name=part)
+    return {"points": points, "curves": curves}
+
+
+def _add_curve(gmsh: ModuleType, segment: Segment, start: int, stop: int) -> int:
+    shape, degree = gmsh.model.occ, segment.degree
+    if degree == 1:
+        return int(shape.addLine(start, stop))
+    between = [shape.addPoint(*point, 0) for point in segment.points[1:-1]]
+    return int(
+        shape.addBSpline(
+            [start, *between, stop],
+            degree=degree,
+            weights=segment.weights,
+            knots=[0, 1],
+            multiplicities=[degree + 1] * 2,
+        )
+    )

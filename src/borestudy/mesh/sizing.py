@@ -1,0 +1,87 @@
+"""How large the triangles are, in throat diameters, for each of the two physics.
+
+Sizes are smallest where the solution is not smooth: at edges that point into the air, where
+pressure (flow) and velocity (both) have a singular gradient, and along walls and the jet behind
+the throat (flow). Each grows with the distance from where it holds.
+"""
+
+from dataclasses import dataclass
+
+#: Every level divides all sizes by this.
+REFINEMENT_RATIO = 1.5
+#: Names of the finest level in a study file, and its number; sizes hold at level 1.
+LEVELS = {"coarse": 0, "medium": 1, "fine": 2}
+
+
+@dataclass(frozen=True)
+class Sizing:
+    """Sizes of triangles at level 1, in throat diameters.
+
+    Attributes
+    ----------
+    edge : float
+        At an edge of the wall that turns by more than `blunt_angle` into the air.
+    throat_end : float
+        At the slight edge between throat and backbore.
+    entry_arc : float
+        Share of the length of a curved throat entry.
+    throat_wall, cup_wall : float
+        Along the walls of throat and entry, and of the cup.
+    throat : float
+        Inside throat and entry.
+    jet : float or None
+        In the layer between the jet behind the throat and the air around it.
+    narrow, wide : float
+        On the axis of the backbore and where it is wide.
+    cup : float
+        What is added at the rim plane, falling to nothing at the throat.
+    growth, jet_growth : float
+        Increase of size with distance.
+    """
+
+    edge: float
+    throat_end: float
+    entry_arc: float
+    throat_wall: float
+    cup_wall: float
+    throat: float
+    jet: float | None
+    narrow: float
+    wide: float
+    cup: float
+    growth: float
+    jet_growth: float = 0.1
+
+    #: Edges that turn by less than this [rad] get no refinement of their own.
+    blunt_angle: float = 0.2
+
+
+#: Second-order elements for pressure resolve the wave with a handful of triangles: nearly all of
+#: them serve the singular velocity at the throat's edge.
+ACOUSTICS = Sizing(
+    edge=0.003,
+    throat_end=0.08,
+    entry_arc=0.15,
+    throat_wall=0.2,
+    cup_wall=0.35,
+    throat=0.2,
+    jet=None,
+    narrow=0.3,
+    wide=0.3,
+    cup=0.1,
+    growth=0.5,
+)
+
+FLOW = Sizing(
+    edge=0.01,
+    throat_end=0.025,
+    entry_arc=0.12,
+    throat_wall=0.05,
+    cup_wall=0.15,
+    throat=0.035,
+    jet=0.06,
+    narrow=0.12,
+    wide=0.18,
+    cup=0.3,
+    growth=0.2,
+)
