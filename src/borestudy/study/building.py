@@ -14,6 +14,7 @@ def build_bore(case: Case) -> Bore:
     Parameters
     ----------
     case : Case
+        With dimensions as the study writes them.
 
     Returns
     -------

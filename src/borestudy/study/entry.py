@@ -1,7 +1,7 @@
 """The throat entry in words: ``square``, ``rounded 0.5 mm``, ``chamfered 0.5 mm at 45 deg``."""
 
 import re
-from typing import Annotated, NamedTuple
+from typing import Annotated, Literal, NamedTuple
 
 from pydantic import BeforeValidator, WithJsonSchema
 
@@ -27,7 +27,7 @@ class EntryWords(NamedTuple):
         Of the chamfer to the axis [rad]; 0 for the others.
     """
 
-    shape: str
+    shape: Literal["square", "rounded", "chamfered", "elliptical"]
     sizes: tuple[float, ...] = ()
     angle: float = 0.0
 

@@ -1,0 +1,128 @@
+"""Command line: look at a study before anything is computed, and write the schema of study files.
+
+A study is computed by Snakemake; what is here needs seconds and no mesh.
+"""
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from borestudy.acoustics.termination import Behind, termination
+from borestudy.bore import Bore, BoreError
+from borestudy.closed_form.air_column import read_air_column
+from borestudy.closed_form.cavity import cut_on_frequencies
+from borestudy.flow.rates import check_rates
+from borestudy.study import Case, Study, StudyError, load_study, study_schema, write_schema
+from borestudy.units import parse_frequency
+
+REFUSED = 2
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code: 0, or 2 with a message for a refused study."""
+    parser = argparse.ArgumentParser(prog="borestudy", description=__doc__)
+    commands = parser.add_subparsers(dest="command", required=True)
+    check = commands.add_parser("check", help="validate a study and build every bore in it")
+    check.add_argument("study", type=Path, help="study file, such as configs/entry-rounding.yaml")
+    schema = commands.add_parser("schema", help="write the JSON schema of study files")
+    schema.add_argument("path", type=Path, nargs="?", help="file to write; printed without one")
+    chosen = parser.parse_args(arguments)
+    try:
+        if chosen.command == "check":
+            print("\n".join(_checked(load_study(chosen.study))))
+        elif chosen.path is None:
+            print(json.dumps(study_schema(), indent=2, ensure_ascii=False))
+        else:
+            write_schema(chosen.path)
+    except (StudyError, BoreError, OSError) as problem:
+        print(problem, file=sys.stderr)
+        return REFUSED
+    return 0
+
+
+def _checked(study: Study) -> list[str]:
+    """What the study will compute, line by line, once every bore in it could be built."""
+    cases = study.cases()
+    cautions: dict[str, list[str]] = {}
+    for case in cases:
+        bore = case.build_bore()
+        for caution in _cautions(study, case, bore):
+            cautions.setdefault(caution, []).append(case.name)
+    resonance, flow = study.resonance, study.flow
+    behind = study.air_column_file() or resonance.behind
+    count = "1 case" if len(cases) == 1 else f"{len(cases)} cases, compared with the first"
+    return [
+        f"{study.name}: {study.question}",
+        f"{count}:",
+        *_table(cases),
+        f"resonance: {resonance.from_} to {resonance.to}, {resonance.points} frequencies; "
+        f"walls {resonance.walls}; behind the shank: {behind}",
+        f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; compared at {flow.reference_rate}",
+        f"mesh: {study.mesh.resolution}",
+        *(
+            f"caution: {caution} ({'every case' if len(names) == len(cases) else ', '.join(names)})"
+            for caution, names in cautions.items()
+        ),
+    ]
+
+
+def _table(cases: list[Case]) -> list[str]:
+    """Names of the cases and their varied dimensions, in columns."""
+    rows = [["case", *cases[0].varied]] + [[case.name, *case.varied.values()] for case in cases]
+    widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    return ["  " + "  ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
+
+
+def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:
+    """What the models are asked beyond what they are good for.
+
+    Raises
+    ------
+    StudyError
+        For what no model here can compute.
+    """
+    air = case.build_air()
+    with _refusal(case):
+        cautions = check_rates(air, list(study.flow_rates()), 2 * bore.throat_radius)
+    highest = parse_frequency(study.resonance.to)
+    widest = max(max(segment.start[1], segment.stop[1]) for segment in bore.segments)
+    sideways, _ = cut_on_frequencies(widest, air.sound_speed)
+    if highest > sideways:
+        cautions.append(
+            f"above {sideways:.0f} Hz the widest part carries a non-axisymmetric mode that an "
+            "axisymmetric model cannot show"
+        )
+    with _refusal(case, "resonance.behind: "):
+        behind = _behind(study, bore)
+    trusted = behind.trusted_below(air)
+    if highest > trusted:
+        cautions.append(
+            f"above {trusted:.0f} Hz plane or spherical waves behind the shank are no longer a "
+            "good model"
+        )
+    return [*cautions, behind.note] if behind.note else cautions
+
+
+def _behind(study: Study, bore: Bore) -> Behind:
+    path, behind = study.air_column_file(), study.resonance.behind
+    if path is not None:
+        column = read_air_column(path)
+        return termination("air column", bore.shank_radius, study.resonance.walls, column)
+    assert isinstance(behind, str)
+    return termination(behind, bore.shank_radius, study.resonance.walls)
+
+
+@contextmanager
+def _refusal(case: Case, where: str = "") -> Iterator[None]:
+    """Put the case's name, and the key where a physics leaves it out, before a refusal."""
+    try:
+        yield
+    except ValueError as problem:
+        raise StudyError(f"case {case.name}: {where}{problem}") from None
+
+
+if __name__ == "__main__":
+    sys.exit(main())
