@@ -15,7 +15,7 @@ class Check:
     quantity, unit : str
         What was read from it.
     computed, reference : float
-        The two figures.
+        The two figures.  A reference of zero is refused: state such a check as a ratio to one.
     tolerance_percent : float
         How far they may lie apart, in percent of the reference.
     source : str
@@ -29,6 +29,15 @@ class Check:
     reference: float
     tolerance_percent: float
     source: str
+
+    def __post_init__(self) -> None:
+        """Refuse a reference that no deviation in percent can be taken of."""
+        if self.reference == 0:
+            raise ValueError(
+                f"check {self.check!r}, {self.quantity}: found a reference of 0, of which no "
+                "deviation in percent exists; allowed is any other number, for example "
+                "1 + residual against 1"
+            )
 
     @property
     def deviation_percent(self) -> float:

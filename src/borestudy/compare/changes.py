@@ -1,0 +1,247 @@
+r"""What changes between two cases, with an uncertainty of its own.
+
+Both cases are solved on meshes of the same fineness, so that much of the mesh error is common to
+both and leaves their difference.  The change is therefore computed on every mesh level and the
+grid convergence index (Roache 1994) is taken of the series of changes.  How much of the error
+really is common is not known from theory: the meshes of two bores differ.  So the change's
+uncertainty is never taken below a share of what independent errors of the two would give,
+
+.. math:: u \ge \sqrt{u_A^2 + u_B^2}\,/\,k,
+
+with k = 4 where two levels are all there is, since one step of each can agree by chance, and
+k = 10 where a third level shows the cancelling twice.  Errors of the solvers (Newton's residual,
+the reduced basis) are added, since they do not cancel.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.compare.results import CaseResults
+from borestudy.fem.uncertainty import grid_uncertainty
+
+LOWER, HIGHER = "lower", "higher"
+NO_DIFFERENCE = "no difference beyond the numerical uncertainty"
+NO_RESULT = "not known: no result"
+NO_UNCERTAINTY = "not known: no numerical uncertainty"
+ENDS_DISAGREE = "not known: the two ends of the span disagree"
+NOT_PAIRED = "not known: the lowest resonance of one case is outside the range"
+
+CENTS = 1200 / np.log(2)
+#: How much cancelling of mesh errors is believed, by the number of levels that show it.
+BELIEVED_CANCELLING = {2: 4.0, 3: 10.0}
+LAMINAR = "laminar"
+#: Fewer peaks than these are paired by their number alone.
+PEAKS_TO_SHIFT = 4
+
+Scale = Literal["percent", "cents"]
+
+
+@dataclass(frozen=True)
+class Change:
+    """A change against another case: value and uncertainty in one unit, and a plain word."""
+
+    value: float | None
+    uncertainty: float | None
+    verdict: str
+
+    @property
+    def is_known(self) -> bool:
+        """Whether value and uncertainty are both there."""
+        return self.value is not None and self.uncertainty is not None
+
+    @property
+    def is_beyond(self) -> bool:
+        """Whether the change is larger than its uncertainty."""
+        return self.verdict in (LOWER, HIGHER)
+
+
+UNKNOWN = Change(None, None, NO_RESULT)
+ITSELF = Change(0.0, 0.0, NO_DIFFERENCE)
+
+
+def verdict(value: float | None, uncertainty: float | None) -> str:
+    """The plain word for a change: lower, higher, no difference, or that it is not known."""
+    if value is None:
+        return NO_RESULT
+    if uncertainty is None:
+        return NO_UNCERTAINTY
+    if abs(value) <= uncertainty:
+        return NO_DIFFERENCE
+    return HIGHER if value > 0 else LOWER
+
+
+def _scaled(ratio: NDArray[np.float64], scale: Scale) -> NDArray[np.float64]:
+    return np.asarray(CENTS * np.log(ratio) if scale == "cents" else 100 * (ratio - 1))
+
+
+def change_of_levels(
+    values: Sequence[float | None],
+    references: Sequence[float | None],
+    scale: Scale = "percent",
+    solver_error: float = 0.0,
+) -> Change:
+    """Change of a positive figure against another case's, from both on every mesh level.
+
+    Parameters
+    ----------
+    values, references : sequence of float
+        The figure on each mesh level, coarsest first; where one case has more levels than the
+        other, the finest ones are compared.  None where a level has no figure.
+    scale : {"percent", "cents"}
+        Unit of the change.
+    solver_error : float
+        Relative error of the ratio from anything but the mesh.
+
+    Returns
+    -------
+    Change
+        Without a value unless both finest figures are there and the reference is positive;
+        without an uncertainty where fewer than two levels can be compared.
+    """
+    count = min(len(values), len(references))
+    last = np.array(values[len(values) - count :], dtype=float)
+    base = np.array(references[len(references) - count :], dtype=float)
+    if count == 0 or not (np.isfinite(last[-1]) and np.isfinite(base[-1])):
+        return UNKNOWN
+    if base[-1] <= 0 or (scale == "cents" and last[-1] <= 0):
+        return UNKNOWN
+    ratio = last[-1] / base[-1]
+    value = float(_scaled(np.asarray(ratio), scale))
+    usable = np.isfinite(last) & np.isfinite(base) & (base > 0) & (last > 0)
+    usable_from = count - int(np.argmin(usable[::-1])) if not usable.all() else 0
+    last, base = last[usable_from:], base[usable_from:]
+    if len(last) < 2:
+        return Change(value, None, NO_UNCERTAINTY)
+    together = float(grid_uncertainty(_scaled(last / base, scale)))
+    apart = float(np.hypot(grid_uncertainty(last) / last[-1], grid_uncertainty(base) / base[-1]))
+    per_ratio = CENTS if scale == "cents" else 100 * abs(ratio)
+    believed = BELIEVED_CANCELLING[min(len(last), max(BELIEVED_CANCELLING))]
+    uncertainty = max(together, per_ratio * apart / believed) + per_ratio * solver_error
+    return Change(value, uncertainty, verdict(value, uncertainty))
+
+
+def _basis_error(case: CaseResults) -> float:
+    return float(case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0)
+
+
+def peak_shift(first: CaseResults, case: CaseResults) -> int:
+    """How many places the case's peaks lie after the first case's, since a range can cut one off.
+
+    Few peaks are paired by their number: two shapes of a mouthpiece alone may differ by more than
+    one of its resonances from the next.  Of the many peaks of an air column, the pairing with the
+    least median distance is taken.
+    """
+    ours = np.array([peak["frequency_Hz"] for peak in case.resonances], dtype=float)
+    theirs = np.array([peak["frequency_Hz"] for peak in first.resonances], dtype=float)
+    if min(len(ours), len(theirs)) < PEAKS_TO_SHIFT:
+        return 0
+
+    def distance(shift: int) -> float:
+        moved = ours[max(shift, 0) :], theirs[max(-shift, 0) :]
+        count = min(map(len, moved))
+        return float(np.median(np.abs(np.log(moved[0][:count] / moved[1][:count]))))
+
+    return min((0, 1, -1), key=distance)
+
+
+def resonance_change(
+    case: CaseResults, first: CaseResults, peak: int = 0, quantity: str = "frequency_Hz"
+) -> Change:
+    """Change of one resonance against another case's.
+
+    Parameters
+    ----------
+    case, first : CaseResults
+        The case, and what it is compared with.
+    peak : int
+        Number of the resonance in ``first``, from 0.
+    quantity : {"frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3"}
+        A frequency changes in cents, the others in percent.
+    """
+    if case is first and len(case.resonances) > peak:
+        return ITSELF
+    place = peak + peak_shift(first, case)
+    if place < 0:
+        return Change(None, None, NOT_PAIRED)
+    if place >= len(case.resonances) or peak >= len(first.resonances):
+        return UNKNOWN
+    ladders = [
+        results.resonances[number].get("levels", {}).get(quantity, [])
+        for results, number in ((case, place), (first, peak))
+    ]
+    return change_of_levels(
+        ladders[0],
+        ladders[1],
+        "cents" if quantity == "frequency_Hz" else "percent",
+        _basis_error(case) + _basis_error(first),
+    )
+
+
+def flow_change(
+    case: CaseResults, first: CaseResults, rate: float, quantity: str = "pressure_drop_Pa"
+) -> Change:
+    """Computed change in percent of a flow figure at one rate [L/s] against another case's.
+
+    The flow rate being the same, a pressure drop and the flow resistance change alike.
+    """
+    if not (case.converged(rate) and first.converged(rate)):
+        return UNKNOWN
+    rows = case.rate(rate), first.rate(rate)
+    if any(row.get(quantity) is None for row in rows):
+        return UNKNOWN
+    if case is first:
+        return ITSELF
+    ladders = [row.get("levels", {}).get(quantity, []) for row in rows]
+    residuals = sum(float(row.get("residual") or 0.0) for row in rows)
+    return change_of_levels(ladders[0], ladders[1], "percent", residuals)
+
+
+@dataclass(frozen=True)
+class SpanChange:
+    """Change of a pressure drop as computed and at both ends of its span, all in percent.
+
+    Attributes
+    ----------
+    computed : Change
+        Of the finite-element solutions.
+    low, high : float or None
+        Change of the span's low end and of its high end.
+    verdict : str
+        What holds whatever end of the span is true.
+    """
+
+    computed: Change
+    low: float | None
+    high: float | None
+    verdict: str
+
+
+def span_change(
+    case: CaseResults, first: CaseResults, rate: float, quantity: str = "pressure_drop"
+) -> SpanChange:
+    """Change at one rate [L/s] with what the span of both cases leaves open.
+
+    In laminar flow the computed solution is the answer.  Beyond, the low ends of both cases are
+    compared and so are the high ends: each rests on one assumption for both bores.  A word is
+    given where both ends say the same.
+    """
+    computed = flow_change(case, first, rate, f"{quantity}_Pa")
+    ours, theirs = case.rate(rate), first.rate(rate)
+    if not computed.is_known or case is first:
+        return SpanChange(computed, computed.value, computed.value, computed.verdict)
+    if ours["regime"] == theirs["regime"] == LAMINAR:
+        return SpanChange(computed, computed.value, computed.value, computed.verdict)
+    low, high = (_end_change(ours, theirs, f"{quantity}_{end}_Pa") for end in ("low", "high"))
+    words = {verdict(end, computed.uncertainty) for end in (low, high)}
+    return SpanChange(computed, low, high, words.pop() if len(words) == 1 else ENDS_DISAGREE)
+
+
+def _end_change(ours: Any, theirs: Any, key: str) -> float | None:
+    value, reference = ours.get(key), theirs.get(key)
+    if value is None or reference is None or reference <= 0:
+        return None
+    return float(100 * (value / reference - 1))

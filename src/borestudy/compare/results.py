@@ -1,0 +1,89 @@
+"""The results of one case, read from its folder."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+SAME_RATE = 1e-6
+
+
+@dataclass(frozen=True)
+class CaseResults:
+    """One case's numbers as the tables need them.
+
+    Attributes
+    ----------
+    name : str
+    varied : mapping
+        Table column of each varied dimension to its value; the unit is in the column's name.
+    geometry, acoustics, flow : mapping
+        What `bore.json`, `acoustics.json` and `flow.json` hold; empty where there is no file.
+    """
+
+    name: str
+    varied: Mapping[str, float | str | None] = field(default_factory=dict)
+    geometry: Mapping[str, Any] = field(default_factory=dict)
+    acoustics: Mapping[str, Any] = field(default_factory=dict)
+    flow: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def resonances(self) -> Sequence[Mapping[str, Any]]:
+        """Resonances from the lowest up; empty where none was found or nothing was computed."""
+        return self.acoustics.get("resonances", [])
+
+    @property
+    def rates(self) -> list[float]:
+        """Flow rates with a row of their own, converged or not [L/s]."""
+        return [row["flow_rate_L_per_s"] for row in self.flow.get("rates", [])]
+
+    @property
+    def has_air_column(self) -> bool:
+        """Whether an instrument was behind the shank."""
+        return str(self.acoustics.get("termination", "")).startswith("air column")
+
+    def rate(self, flow_rate: float) -> Mapping[str, Any]:
+        """The row of a flow rate [L/s]; empty where there is none."""
+        for row in self.flow.get("rates", []):
+            if abs(row["flow_rate_L_per_s"] - flow_rate) <= SAME_RATE * flow_rate:
+                return row
+        return {}
+
+    def converged(self, flow_rate: float) -> bool:
+        """Whether the flow rate [L/s] was solved on every mesh."""
+        return bool(self.rate(flow_rate).get("converged", False))
+
+
+def read_results(
+    directory: Path | str, name: str, varied: Mapping[str, float | str | None]
+) -> CaseResults:
+    """Read one case's folder.
+
+    Parameters
+    ----------
+    directory : Path
+        The case's folder, with `bore.json`, `acoustics.json` and `flow.json`; one that is missing
+        gives an empty mapping, so that the case becomes a row that says so.
+    name : str
+        Of the case.
+    varied : mapping
+        Table columns of what the study varies, with this case's values.
+    """
+    folder = Path(directory)
+    return CaseResults(
+        name,
+        dict(varied),
+        _read(folder / "bore.json"),
+        _read(folder / "acoustics.json"),
+        _read(folder / "flow.json"),
+    )
+
+
+def _read(path: Path) -> dict[str, Any]:
+    if not path.is_file():
+        return {}
+    found = json.loads(path.read_text(encoding="utf-8"))
+    if not isinstance(found, dict):
+        raise ValueError(f"{path}: found a {type(found).__name__}, allowed is a JSON object")
+    return found
