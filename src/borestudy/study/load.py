@@ -75,10 +75,10 @@ def read_yaml(path: Path) -> Any:
         mark = problem.problem_mark or problem.context_mark
         number = mark.line + 1 if mark else 1
         lines = text.splitlines()
-        shown = lines[number - 1].strip() if number <= len(lines) else ""
+        line = lines[number - 1] if number <= len(lines) else ""
         raise StudyError(
-            f"{path}, line {number}: not YAML: {problem.problem or problem.context} in {shown!r}"
-            f"{_hint(shown)}"
+            f"{path}, line {number}: not YAML: {problem.problem or problem.context} in "
+            f"{line.strip()!r}{_hint(line)}"
         ) from None
     except yaml.YAMLError as problem:
         raise StudyError(f"{path}: not YAML: {' '.join(str(problem).split())}") from None

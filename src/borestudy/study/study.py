@@ -29,6 +29,10 @@ from borestudy.units import parse_flow_rate, parse_frequency, parse_length, spli
 _VARY_EXAMPLE = "for example throat.entry: [square, rounded 0.5 mm]"
 
 
+def _listed(values: Any) -> Any:
+    return split_list(values) if isinstance(values, str) and "," in values else values
+
+
 def _lists(vary: Any) -> Any:
     """Allow ``9, 10, 11 mm`` for a list, and refuse what is neither."""
     if not isinstance(vary, Mapping):
@@ -37,8 +41,7 @@ def _lists(vary: Any) -> Any:
         )
     lists = {}
     for key, values in vary.items():
-        if isinstance(values, str) and "," in values:
-            values = split_list(values)
+        values = _listed(values)
         if not isinstance(values, list):
             raise ValueError(f"{key}: found {values!r}; allowed is a list, {_VARY_EXAMPLE}")
         lists[key] = values
@@ -248,7 +251,7 @@ def _fill_varied(plain: dict[str, Any]) -> None:
         return
     model = MeasuredBore if {"stations", "bore.stations"} & set(vary) else BoreDimensions
     paths = variable_keys(model)
-    for written, values in vary.items():
+    for written, values in ((key, _listed(values)) for key, values in vary.items()):
         path = paths.get(written.removeprefix("bore."))
         if path is None or path[0] == "air" or not isinstance(values, list) or not values:
             continue

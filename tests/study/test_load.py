@@ -1,0 +1,133 @@
+"""From a study file to a validated study."""
+
+import numpy as np
+import pytest
+import yaml
+
+from borestudy.study import StudyError, load_study, study_from_mapping
+
+
+def write(directory, text, name="study.yaml"):
+    path = directory / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_the_example_is_read_with_its_units(tmp_path, example_text):
+    study = load_study(write(tmp_path, example_text))
+    assert study.name == "entry-rounding"
+    np.testing.assert_allclose(study.flow_rates(), [5e-5, 1e-4, 2e-4, 3e-4], rtol=1e-15)
+    assert study.frequencies()[[0, -1]].tolist() == [50.0, 5000.0]
+    air = study.cases()[0].build_air()
+    # At 25 degC and 50 % (computed with CoolProp's humid air, independently of this project).
+    assert air.sound_speed == pytest.approx(347.100, rel=2e-5)
+    assert air.density == pytest.approx(1.17736, rel=2e-5)
+
+
+def test_a_study_without_a_name_is_named_after_its_file(tmp_path, example_text):
+    text = example_text.replace("name: entry-rounding\n", "")
+    assert load_study(write(tmp_path, text, "deep-cup.yaml")).name == "deep-cup"
+
+
+@pytest.mark.parametrize(
+    "rates",
+    ["0.05, 0.1 L/s", "[0.05, 0.1] L/s", ["0.05 L/s", "0.1 L/s"], ["50 mL/s", "100 cm³/s"],
+     ["3 L/min", "6 L/min"]],
+)  # fmt: skip
+def test_flow_rates_may_be_written_in_several_ways(make, rates):
+    study = make({"flow/rates": rates})
+    np.testing.assert_allclose(study.flow_rates(), [5e-5, 1e-4], rtol=1e-15)
+
+
+def test_cases_are_compared_at_the_lowest_rate_unless_the_study_says_otherwise(make):
+    assert make({}).reference_rate() == 5e-5
+    assert make({"flow/reference_rate": "200 mL/s"}).reference_rate() == 2e-4
+
+
+def test_a_dimension_may_be_left_out_where_it_is_varied(make):
+    study = make({"bore/throat/diameter": None, "vary": {"throat.diameter": "drill 30, drill 29"}})
+    assert [case.bore.throat.diameter for case in study.cases()] == ["drill 30", "drill 29"]
+
+
+def test_a_resonance_can_be_held_against_a_fundamental(make):
+    study = make({"resonance/fundamental": "116.5 Hz"})
+    assert study.resolved()["resonance"]["fundamental"] == "116.5 Hz"
+
+
+def test_the_resolved_study_is_read_as_the_same_study(make, tmp_path):
+    study = make({"vary": {"bore.cup.shape": [0, 1], "throat.entry": ["square", "rounded 1 mm"]}})
+    resolved = study.resolved()
+    again = study_from_mapping(resolved, tmp_path)
+    assert again.resolved() == resolved
+    assert again.cases() == study.cases()
+
+
+def test_the_resolved_study_writes_every_default_out(make):
+    resolved = make({}).resolved()
+    assert resolved["mesh"] == {"resolution": "medium"}
+    assert resolved["air"]["pressure"] == "101.325 kPa"
+    assert resolved["flow"]["reference_rate"] == "0.05 L/s"
+    assert resolved["combine"] == "grid"
+
+
+def test_a_resolved_study_finds_its_files_from_another_folder(make, tmp_path):
+    column = tmp_path / "column.csv"
+    column.write_text("position_mm,diameter_mm\n0,9\n1300,11\n")
+    study = make({
+        "bore": {"stations": "stations.csv"},
+        "vary": {"join": ["straight", "smooth"]},
+        "resonance/behind": {"air column": "column.csv"},
+    })  # fmt: skip
+    other = tmp_path / "results" / "deep"
+    other.mkdir(parents=True)
+    study.write_resolved(other / "resolved.yaml")
+    again = load_study(other / "resolved.yaml")
+    assert [path.resolve() for path in again.input_files()] == [
+        (tmp_path / "stations.csv").resolve(),
+        column.resolve(),
+    ]
+    assert [case.name for case in again.cases()] == ["join-straight", "join-smooth"]
+
+
+def test_the_mapping_given_is_not_changed(mapping, tmp_path):
+    before = yaml.safe_dump(mapping)
+    study_from_mapping(mapping, tmp_path)
+    assert yaml.safe_dump(mapping) == before
+
+
+@pytest.mark.parametrize(
+    ("line", "number", "words"),
+    [
+        ("bore:\n  length: 88 mm\n  length: 90 mm\n", 3, ["'length' twice"]),
+        ("name: a\nbore: {length: 88 mm\nvary: 3\n", 3, ["not YAML"]),
+        ("name: a\nbore:\n\tlength: 88 mm\n", 3, ["spaces", "no tabs"]),
+        ("name: a\nflow:\n  rates: [0.05, 0.1] L/s\n", 3, ["in quotes", '"0.05, 0.1 L/s"']),
+    ],
+    ids=["repeated key", "open bracket", "tab", "unit behind a list"],
+)
+def test_what_is_not_yaml_is_told_with_its_line(tmp_path, line, number, words):
+    with pytest.raises(StudyError) as caught:
+        load_study(write(tmp_path, line))
+    message = str(caught.value)
+    assert f"study.yaml, line {number}:" in message
+    for word in words:
+        assert word in message
+
+
+def test_a_missing_study_file_is_named(tmp_path):
+    with pytest.raises(StudyError, match=r"nowhere\.yaml: cannot be read \(No such file"):
+        load_study(tmp_path / "nowhere.yaml")
+
+
+def test_a_message_names_the_file(tmp_path, example_text):
+    path = write(tmp_path, example_text.replace("88 mm", "88"))
+    with pytest.raises(StudyError) as caught:
+        load_study(path)
+    assert str(caught.value).startswith(f"{path}: bore.length: found 88, a number without a unit")
+
+
+def test_all_mistakes_are_told_at_once_a_line_each(refusal):
+    lines = refusal({"bore/length": "-1 mm", "mesh": {"resolution": "finest"}, "tempo": 3})
+    assert [line.split(":")[0] for line in lines.splitlines()] == [
+        "bore.length", "mesh.resolution", "tempo"
+    ]  # fmt: skip
