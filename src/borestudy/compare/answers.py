@@ -1,0 +1,318 @@
+"""The study's answer in plain sentences, each with its uncertainty and where it holds."""
+
+import math
+from collections.abc import Sequence
+
+from borestudy.compare.changes import NO_DIFFERENCE, Change, flow_change, resonance_change
+from borestudy.compare.results import CaseResults
+from borestudy.compare.rounding import significant, with_uncertainty
+from borestudy.compare.sentences import (
+    capital,
+    case_text,
+    change_text,
+    figure_text,
+    resistance_at,
+    resonance_text,
+    split_column,
+    value_text,
+    where,
+)
+from borestudy.compare.tables import varied_columns
+
+ENTRY = ("entry", "entry_radius_mm")
+#: As many other cases as are gone through one by one.
+FEW = 3
+
+
+def answers(cases: Sequence[CaseResults], reference_rate: float) -> list[str]:
+    """One to a few plain sentences that answer the study's question.
+
+    Parameters
+    ----------
+    cases : sequence of CaseResults
+        In the study's order; changes are against the first.
+    reference_rate : float
+        The flow rate that is spoken of first [L/s].
+
+    Returns
+    -------
+    list of str
+        Empty only if there is no case.
+    """
+    if not cases:
+        return []
+    columns = varied_columns(cases)
+    if len(cases) == 1:
+        return single_answers(cases[0], reference_rate)
+    if len(columns) > 1:
+        return several_answers(cases, columns, reference_rate)
+    if columns[0] in ENTRY:
+        return entry_answers(cases, reference_rate)
+    if all(isinstance(case.varied.get(columns[0]), int | float) for case in cases):
+        return numeric_answers(cases, columns[0], reference_rate)
+    return worded_answers(cases, columns[0], reference_rate)
+
+
+def _other_rates(cases: Sequence[CaseResults], rate: float) -> list[float]:
+    every = sorted({other for case in cases for other in case.rates})
+    return [other for other in every if abs(other - rate) > 1e-6 * rate]
+
+
+def _solved(cases: Sequence[CaseResults], rate: float) -> list[CaseResults]:
+    """The cases with a pressure drop at a rate, least first."""
+    return sorted(
+        (case for case in cases if case.converged(rate)),
+        key=lambda case: float(case.rate(rate)["pressure_drop_Pa"]),
+    )
+
+
+def single_answers(case: CaseResults, rate: float) -> list[str]:
+    """The figures of a study's only case."""
+    sentences = []
+    if case.resonances:
+        peak = case.resonances[0]
+        frequency = with_uncertainty(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
+        sentence = f"The first resonance is at {frequency} Hz"
+        if peak.get("Q") is not None:
+            sentence += f" with a Q of {with_uncertainty(peak['Q'], peak.get('Q_uncertainty'))}"
+        sentences.append(f"{sentence} (shank end: {case.acoustics.get('termination', 'unknown')}).")
+    for each in [rate, *_other_rates([case], rate)]:
+        if case.rate(each):
+            sentences.append(
+                f"The flow resistance is {figure_text(case, each)} {where(case, each)}."
+            )
+    return sentences or ["Nothing was computed for this bore."]
+
+
+def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
+    """What the throat entry's shape changes, from which radius on no more, and what it costs."""
+    first = cases[0]
+    others = [case for case in _solved(cases, rate) if case is not first]
+    if not others or not first.converged(rate):
+        return [f"What the throat entry changes {where(first, rate)} is not known: no solution."]
+    best = others[0]
+    gain = flow_change(best, first, rate)
+    shape, base = best.varied["entry"], first.varied["entry"]
+    if not any(flow_change(case, first, rate).is_beyond for case in others):
+        sentences = [
+            f"No entry computed differs from {base} in flow resistance beyond the numerical "
+            f"uncertainty {where(first, rate)}; the least, {shape}, is "
+            f"{with_uncertainty(gain.value, gain.uncertainty)} % from it."
+        ]
+    else:
+        sentences = [
+            f"With the throat entry {shape} instead of {base} the flow resistance is "
+            f"{resistance_at(best, first, rate)}: {figure_text(best, rate)} instead of "
+            f"{figure_text(first, rate)}."
+        ]
+    sentences += _enough_rounding(cases, rate)
+    sentences += _soft_playing(best, first)
+    louder = [each for each in _other_rates(cases, rate) if each > rate]
+    if louder:
+        said = "; ".join(resistance_at(best, first, each) for each in louder)
+        sentences.append(f"Blown harder, {shape} against {base} is {said}.")
+    sentences.append(
+        f"What it costs elsewhere: with {shape} instead of {base} {resonance_text(best, first)}, "
+        f"and its peak is {_peak_height(best, first)}."
+    )
+    return sentences
+
+
+def _peak_height(case: CaseResults, first: CaseResults) -> str:
+    return change_text(resonance_change(case, first, 0, "impedance_peak_Pa_s_per_m3"))
+
+
+def enough_radius(cases: Sequence[CaseResults], rate: float) -> tuple[float, float | None] | None:
+    """Smallest computed radius beyond which more rounding changes nothing, and the one before.
+
+    Every pair of a radius and a larger one is compared with its own uncertainty.  The limit lies
+    between the radius before [mm] and the one returned first [mm]; None where the largest
+    radius still differs from the one before it, or there are fewer than two.
+    """
+    rounded = sorted(
+        (case for case in _solved(cases, rate) if case.varied.get("entry_radius_mm") is not None),
+        key=_radius,
+    )
+    for place, case in enumerate(rounded[:-1]):
+        changes = [flow_change(larger, case, rate) for larger in rounded[place + 1 :]]
+        if all(change.verdict == NO_DIFFERENCE for change in changes):
+            return _radius(case), _radius(rounded[place - 1]) if place else None
+    return None
+
+
+def _radius(case: CaseResults) -> float:
+    return float(case.varied["entry_radius_mm"] or 0.0)
+
+
+def _enough_rounding(cases: Sequence[CaseResults], rate: float) -> list[str]:
+    radii = sorted(
+        _radius(case) for case in cases if case.varied.get("entry_radius_mm") is not None
+    )
+    if len(radii) < 3:
+        return []
+    found = enough_radius(cases, rate)
+    place = where(cases[0], rate)
+    if found is None:
+        return [
+            f"More rounding still changes the flow resistance beyond the numerical uncertainty up "
+            f"to the largest radius computed, {significant(radii[-1])} mm, {place}."
+        ]
+    radius, before = found
+    if before is None:
+        return [f"No amount of rounding that was computed changes it, {place}."]
+    return [
+        f"From a radius of {significant(radius)} mm on, more rounding no longer changes the flow "
+        f"resistance beyond the numerical uncertainty {place}; the limit lies between "
+        f"{significant(before)} and {significant(radius)} mm, the radii that were computed."
+    ]
+
+
+def _soft_playing(best: CaseResults, first: CaseResults) -> list[str]:
+    """Whether the difference is gone at the lowest flow rate."""
+    rates = sorted(set(best.rates) & set(first.rates))
+    if len(rates) < 2:
+        return []
+    change = flow_change(best, first, rates[0])
+    if not change.is_known:
+        return []
+    gone = not change.is_beyond
+    return [
+        f"At the softest playing computed, {significant(rates[0])} L/s, the difference is "
+        f"{'gone' if gone else 'still there'}: the flow resistance is {change_text(change)}."
+    ]
+
+
+def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> list[str]:
+    """What a dimension in numbers changes over its range and for a step of it."""
+    ordered = sorted(cases, key=lambda case: _number(case, column))
+    low, high = ordered[0], ordered[-1]
+    name, _ = split_column(column)
+    ends = [value_text(column, case.varied[column]) for case in (low, high)]
+    span = _number(high, column) - _number(low, column)
+    sentences = [
+        f"With {name} {ends[1]} instead of {ends[0]} the flow resistance is "
+        f"{resistance_at(high, low, rate)}: {figure_text(high, rate)} instead of "
+        f"{figure_text(low, rate)}{_per_step(flow_change(high, low, rate), span, column, '%')}."
+    ]
+    turning = _solved(cases, rate)
+    if len(turning) > 2:
+        for word, case, other in (("lowest", turning[0], 1), ("highest", turning[-1], -2)):
+            change = flow_change(case, turning[other], rate)
+            if case not in (low, high) and change.is_beyond:
+                sentences.append(
+                    f"It is {word} in between, with {name} {value_text(column, case.varied[column])}"
+                    f" {where(case, rate)}."
+                )
+    others = _other_rates(cases, rate)
+    if others:
+        said = "; ".join(resistance_at(high, low, each) for each in others)
+        sentences.append(f"At the other flow rates the flow resistance is {said}.")
+    per_step = ""
+    if not high.has_air_column:
+        per_step = _per_step(resonance_change(high, low), span, column, "cents")
+    sentences.append(f"From {ends[0]} to {ends[1]}, {resonance_text(high, low)}{per_step}.")
+    return sentences
+
+
+def _number(case: CaseResults, column: str) -> float:
+    return float(case.varied[column] or 0.0)
+
+
+def _per_step(change: Change, span: float, column: str, unit: str) -> str:
+    """The mean change for one round step of a dimension, as a clause; percents compound."""
+    if not change.is_known or span <= 0 or not change.is_beyond:
+        return ""
+    assert change.value is not None
+    assert change.uncertainty is not None
+    step = 10.0 ** math.floor(math.log10(span * (1 + 1e-9)))
+    share = step / span
+    value, error = change.value * share, change.uncertainty * share
+    if unit == "%":
+        ratio = 1 + change.value / 100
+        value = 100 * (ratio**share - 1)
+        error *= ratio ** (share - 1)
+    return f", on average {with_uncertainty(value, error)} {unit} for {value_text(column, step)}"
+
+
+def worded_answers(cases: Sequence[CaseResults], column: str, rate: float) -> list[str]:
+    """What a dimension in words changes, case by case or from least to greatest."""
+    first = cases[0]
+    name, base = split_column(column)[0], value_text(column, first.varied[column])
+    shown = list(cases[1:])
+    if len(shown) > FEW:
+        solved = [case for case in _solved(cases, rate) if case is not first]
+        shown = [solved[0], solved[-1]] if len(solved) > 1 else solved
+    sentences = []
+    for case in shown:
+        rates = [rate, *_other_rates(cases, rate)]
+        said = "; ".join(resistance_at(case, first, each) for each in rates)
+        sentences.append(
+            f"With {name} {value_text(column, case.varied[column])} instead of {base} "
+            f"{resonance_text(case, first)}; the flow resistance is {said}."
+        )
+    return sentences or [f"What {name} changes is not known: no solution."]
+
+
+def several_answers(cases: Sequence[CaseResults], columns: Sequence[str], rate: float) -> list[str]:
+    """The least and greatest resistance, and what each dimension does by itself."""
+    sentences = []
+    solved = _solved(cases, rate)
+    if len(solved) > 1:
+        least, most = solved[0], solved[-1]
+        sentences.append(
+            f"The flow resistance is lowest with {case_text(least, columns)} and highest with "
+            f"{case_text(most, columns)}: {figure_text(least, rate)} against "
+            f"{figure_text(most, rate)}; the lowest is {resistance_at(least, most, rate)}."
+        )
+    for column in columns:
+        effect = dimension_effect(cases, columns, column, rate)
+        if effect:
+            sentences.append(effect)
+    if len(sentences) < 2:
+        sentences.append(
+            "The dimensions were varied together, so what each does by itself cannot be told."
+        )
+    return sentences
+
+
+def dimension_effect(
+    cases: Sequence[CaseResults], columns: Sequence[str], column: str, rate: float
+) -> str:
+    """What one dimension does while the others stay, over all that the others were set to."""
+    groups: dict[tuple[object, ...], list[CaseResults]] = {}
+    for case in cases:
+        others = tuple(case.varied.get(name) for name in columns if name != column)
+        groups.setdefault(others, []).append(case)
+    pairs = [
+        (group[0], group[-1])
+        for group in groups.values()
+        if group[0].varied.get(column) != group[-1].varied.get(column)
+    ]
+    if not pairs:
+        return ""
+    name, _ = split_column(column)
+    ends = [value_text(column, case.varied.get(column)) for case in pairs[0]]
+    resonance = _range([resonance_change(last, first) for first, last in pairs], "cents")
+    if pairs[0][0].has_air_column:
+        resonance = resonance_text(pairs[0][1], pairs[0][0]).removeprefix("the ")
+        moved = f"{resonance} (with the other dimensions as in the first case)"
+    else:
+        moved = f"the first resonance changes by {resonance}"
+    resistance = _range([flow_change(last, first, rate) for first, last in pairs], "%")
+    return (
+        f"{capital(name)} from {ends[0]} to {ends[1]}, the other dimensions unchanged: {moved}; "
+        f"the flow resistance as computed changes by {resistance} {where(pairs[0][0], rate)}."
+    )
+
+
+def _range(changes: Sequence[Change], unit: str) -> str:
+    known = [
+        (change.value, change.uncertainty)
+        for change in changes
+        if change.value is not None and change.uncertainty is not None
+    ]
+    if not known:
+        return "an amount that is not known"
+    error = max(uncertainty for _, uncertainty in known)
+    least, most = (with_uncertainty(end, error) for end in (min(known)[0], max(known)[0]))
+    return f"{least} {unit}" if least == most else f"{least} to {most} {unit}"

@@ -1,0 +1,156 @@
+"""Parts of sentences about results: a change, where it holds, what a case is."""
+
+from collections.abc import Sequence
+
+from borestudy.compare.changes import (
+    ENDS_DISAGREE,
+    LAMINAR,
+    NO_DIFFERENCE,
+    Change,
+    peak_shift,
+    resonance_change,
+    span_change,
+)
+from borestudy.compare.results import CaseResults
+from borestudy.compare.rounding import is_missing, significant, with_uncertainty
+
+UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
+WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
+PLAYED_PEAKS = range(2, 13)
+
+
+def split_column(column: str) -> tuple[str, str]:
+    """A varied dimension's name in words and its unit: ``throat diameter`` and ``mm``."""
+    for suffix, unit in UNITS.items():
+        if column.endswith(suffix):
+            stem = column.removesuffix(suffix)
+            return WORDS.get(stem, stem.replace("_", " ")), unit
+    return WORDS.get(column, column.replace("_", " ")), ""
+
+
+def value_text(column: str, value: float | str | None) -> str:
+    """One value of a varied dimension with its unit."""
+    if is_missing(value):
+        return "none"
+    if isinstance(value, str):
+        return value
+    unit = split_column(column)[1]
+    number = significant(float(value or 0.0))
+    return f"{number} {unit}" if unit else number
+
+
+def case_text(case: CaseResults, columns: Sequence[str]) -> str:
+    """A case in words: ``throat diameter 3.658 mm, throat entry square``."""
+    parts = []
+    for column in columns:
+        words = case.varied.get("entry") if column == "entry_radius_mm" else None
+        name = "throat entry" if words else split_column(column)[0]
+        parts.append(f"{name} {words or value_text(column, case.varied.get(column))}")
+    return ", ".join(parts) or "the bore"
+
+
+def where(case: CaseResults, rate: float) -> str:
+    """The flow rate, the regime and the throat Reynolds number an answer holds for."""
+    row = case.rate(rate)
+    if not row:
+        return f"at {significant(rate)} L/s"
+    return (
+        f"at {significant(rate)} L/s ({row['regime']}, throat Reynolds number "
+        f"{significant(row['throat_reynolds'], 3)})"
+    )
+
+
+def change_text(
+    change: Change, unit: str = "%", words: tuple[str, str] = ("lower", "higher")
+) -> str:
+    """``4.9 ± 0.3 % lower``, or that there is no difference, or that nothing is known."""
+    if change.value is None:
+        return change.verdict
+    if not change.is_known:
+        return f"changed by {significant(change.value, 2)} {unit}, uncertainty unknown"
+    if change.verdict == NO_DIFFERENCE:
+        computed = with_uncertainty(change.value, change.uncertainty)
+        return f"not different beyond the numerical uncertainty ({computed} {unit})"
+    size = with_uncertainty(abs(change.value), change.uncertainty)
+    return f"{size} {unit} {words[change.value > 0]}"
+
+
+def resistance_at(case: CaseResults, first: CaseResults, rate: float) -> str:
+    """How the flow resistance differs at one rate, with what the regime leaves open."""
+    change = span_change(case, first, rate)
+    place = where(case, rate)
+    if not change.computed.is_known:
+        return f"not known {place}, since a solution is missing"
+    if case.rate(rate)["regime"] == first.rate(rate)["regime"] == LAMINAR:
+        return f"{change_text(change.computed)} {place}"
+    if change.low is None or change.high is None:
+        return f"not known {place}, since the span has no end to compare"
+    ends = sorted((change.low, change.high))
+    low, high = (f"{significant(end, 2)} %" for end in ends)
+    if change.verdict == ENDS_DISAGREE:
+        return (
+            f"not known {place}: the change is {low} at one end of the span and {high} at the "
+            "other, and the ends do not agree on a verdict"
+        )
+    if change.verdict == NO_DIFFERENCE:
+        return f"not different beyond the numerical uncertainty {place}, at either end of the span"
+    sizes = sorted(significant(abs(end), 2) for end in ends)
+    size = sizes[0] if sizes[0] == sizes[1] else f"{sizes[0]} to {sizes[1]}"
+    return f"{size} % {change.verdict} {place}, from end to end of the handbook span"
+
+
+def figure_text(case: CaseResults, rate: float) -> str:
+    """A case's flow resistance at a rate, with its uncertainty; its span beyond laminar flow."""
+    row = case.rate(rate)
+    if not case.converged(rate) or row.get("pressure_drop_Pa") is None:
+        return "none, since the solution did not converge"
+    scale = 1e-3 / rate
+    if row["regime"] != LAMINAR:
+        low, high = (
+            significant(scale * row[f"pressure_drop_{end}_Pa"], 3) for end in ("low", "high")
+        )
+        return f"{low} to {high} kPa·s/L"
+    error = row.get("pressure_drop_Pa_uncertainty")
+    error = None if error is None else scale * error
+    return f"{with_uncertainty(scale * row['pressure_drop_Pa'], error)} kPa·s/L"
+
+
+def resonance_text(case: CaseResults, first: CaseResults) -> str:
+    """How far the resonances move: the first one, or an air column's peaks from end to end."""
+    if case.has_air_column:
+        return _peaks_text(case, first)
+    change = resonance_change(case, first)
+    moved = change_text(change, "cents")
+    if change.value is None or change.verdict == NO_DIFFERENCE:
+        return f"the first resonance is {moved}"
+    peaks = first.resonances[0], case.resonances[0]
+    numbers = [
+        with_uncertainty(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
+        for peak in peaks
+    ]
+    return f"the first resonance is {moved} ({numbers[1]} instead of {numbers[0]} Hz)"
+
+
+def _peaks_text(case: CaseResults, first: CaseResults) -> str:
+    moves = {number: resonance_change(case, first, number - 1) for number in PLAYED_PEAKS}
+    known = [
+        (change.value, number, change.uncertainty)
+        for number, change in moves.items()
+        if change.value is not None and change.uncertainty is not None
+    ]
+    if not known:
+        return "how far the peaks of the instrument move is not known"
+    (least, low, _), (most, high, _) = min(known), max(known)
+    error = max(uncertainty for _, _, uncertainty in known)
+    names = [number for _, number, _ in known]
+    shifted = " (one peak has left the range)" if peak_shift(first, case) else ""
+    return (
+        f"peaks {names[0]} to {names[-1]} of the instrument move by "
+        f"{with_uncertainty(least, error)} cents (peak {low}) to "
+        f"{with_uncertainty(most, error)} cents (peak {high}){shifted}"
+    )
+
+
+def capital(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]

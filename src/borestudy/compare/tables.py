@@ -1,0 +1,317 @@
+"""The result tables of a study: one row a case, or a case and flow rate, nothing left out."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from borestudy.compare.changes import (
+    CENTS,
+    NO_RESULT,
+    Change,
+    SpanChange,
+    peak_shift,
+    resonance_change,
+    span_change,
+)
+from borestudy.compare.check import Check
+from borestudy.compare.results import CaseResults
+
+NOT_COMPUTED = "not computed"
+NOT_CONVERGED = "did not converge"
+TO_THROAT_END = "pressure_drop_to_throat_end"
+#: Peaks of an air column that players use; the first is the pedal note.
+PEAKS = range(2, 13)
+RESONANCE_COLUMNS = (
+    ("resonance_Hz", "frequency_Hz"),
+    ("resonance_Q", "Q"),
+    ("impedance_peak_Pa_s_per_m3", "impedance_peak_Pa_s_per_m3"),
+)
+#: Columns of text, which reading must leave as it is.
+TEXT = (
+    "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
+    "termination", "inlet",
+)  # fmt: skip
+CHECK_COLUMNS = (
+    "check", "quantity", "unit", "computed", "reference", "deviation_percent",
+    "tolerance_percent", "verdict", "source",
+)  # fmt: skip
+GAINS = ("transfer", "gain")
+
+
+def _frame(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
+    """A table in which a column without any number is still one of numbers."""
+    table = pd.DataFrame(list(rows))
+    empty = [name for name in table.columns if table[name].isna().all()]
+    return table.astype(dict.fromkeys(empty, float))
+
+
+def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
+    """One row a case: what was varied, and the bore's dimensions."""
+    rows = []
+    for case in cases:
+        row: dict[str, Any] = {"case": case.name, **case.varied}
+        for name, value in case.geometry.items():
+            if not isinstance(value, Mapping | list):
+                row.setdefault(name, value)
+        for part, ends in case.geometry.get("parts", {}).items():
+            row[f"{part}_start_mm"], row[f"{part}_end_mm"] = ends
+        rows.append(row)
+    return _frame(rows)
+
+
+def varied_columns(cases: Sequence[CaseResults]) -> list[str]:
+    """The column of each varied dimension that figures and sentences use, one a dimension.
+
+    A throat entry has its words and its radius: the radius where every case has one.
+    """
+    columns = [name for name in cases[0].varied if name != "entry_radius_mm"] if cases else []
+    if "entry" in columns and all(case.varied.get("entry_radius_mm") is not None for case in cases):
+        columns[columns.index("entry")] = "entry_radius_mm"
+    return columns
+
+
+def comparison_table(cases: Sequence[CaseResults], reference_rate: float) -> pd.DataFrame:
+    """One row a case: its figures, and their change against the first case.
+
+    Parameters
+    ----------
+    cases : sequence of CaseResults
+        The first is the one the others are compared with.
+    reference_rate : float
+        The flow rate that the flow's figures belong to [L/s].
+    """
+    rows = []
+    for case in cases:
+        row: dict[str, Any] = {"case": case.name, **case.varied}
+        for name in ("cup_volume_cm3", "backbore_volume_cm3", "throat_diameter_mm"):
+            row.setdefault(name, case.geometry.get(name))
+        row |= _resonance(case) | _flow(case, reference_rate)
+        row |= _changes(case, cases[0], reference_rate)
+        row |= _further_flow(case, cases[0], reference_rate) | _further_sound(case, cases[0])
+        for name in ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm"):
+            row.setdefault(name, case.geometry.get(name))
+        rows.append(row)
+    return _frame(rows)
+
+
+def _resonance(case: CaseResults) -> dict[str, Any]:
+    peak = case.resonances[0] if case.resonances else {}
+    row: dict[str, Any] = {}
+    for column, key in RESONANCE_COLUMNS:
+        row[column] = peak.get(key)
+        row[f"{column}_uncertainty"] = peak.get(f"{key}_uncertainty")
+    return row
+
+
+def _pair(column: str, source: Mapping[str, Any], key: str, factor: float = 1.0) -> dict[str, Any]:
+    """A figure and its uncertainty as two columns, empty where there is none."""
+    names = ((column, key), (f"{column}_uncertainty", f"{key}_uncertainty"))
+    return {
+        name: None if source.get(entry) is None else factor * source[entry] for name, entry in names
+    }
+
+
+def _solved(case: CaseResults, rate: float) -> Mapping[str, Any]:
+    """The row of a flow rate, without numbers that an unconverged solve may have left."""
+    return case.rate(rate) if case.converged(rate) else {}
+
+
+def _state(case: CaseResults, rate: float) -> str:
+    """The regime word, or why there is no number."""
+    if not case.rate(rate):
+        return NOT_COMPUTED
+    return case.rate(rate)["regime"] if case.converged(rate) else NOT_CONVERGED
+
+
+def _flow(case: CaseResults, rate: float) -> dict[str, Any]:
+    row = _solved(case, rate)
+    return {
+        "flow_rate_L_per_s": rate,
+        "throat_reynolds": case.rate(rate).get("throat_reynolds"),
+        **_pair("pressure_drop_Pa", row, "pressure_drop_Pa"),
+        **_pair("flow_resistance_kPa_s_per_L", row, "pressure_drop_Pa", 1e-3 / rate),
+        "regime": _state(case, rate),
+    }
+
+
+def _change_columns(stem: str, unit: str, change: Change) -> dict[str, Any]:
+    return {
+        f"{stem}_change_{unit}": change.value,
+        f"{stem}_change_{unit}_uncertainty": change.uncertainty,
+        f"{stem}_change_verdict": change.verdict,
+    }
+
+
+def _span_columns(stem: str, change: SpanChange) -> dict[str, Any]:
+    """The computed change, the word that holds at both ends of the span, and both ends' change."""
+    columns = _change_columns(stem, "percent", change.computed)
+    columns[f"{stem}_change_verdict"] = change.verdict
+    columns[f"{stem}_change_low_percent"] = change.low
+    columns[f"{stem}_change_high_percent"] = change.high
+    return columns
+
+
+def _changes(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
+    return {
+        **_change_columns("resonance", "cents", resonance_change(case, first)),
+        **_span_columns("flow_resistance", span_change(case, first, rate)),
+    }
+
+
+def _further_flow(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
+    row = _solved(case, rate)
+    columns: dict[str, Any] = {}
+    for end in ("low", "high"):
+        drop = row.get(f"pressure_drop_{end}_Pa")
+        columns[f"flow_resistance_{end}_kPa_s_per_L"] = None if drop is None else 1e-3 * drop / rate
+    columns |= _pair("loss_coefficient", row, "loss_coefficient")
+    columns |= _pair("flow_resistance_to_throat_end_kPa_s_per_L", row, f"{TO_THROAT_END}_Pa",
+                     1e-3 / rate)  # fmt: skip
+    to_throat = span_change(case, first, rate, TO_THROAT_END)
+    columns |= _span_columns("flow_resistance_to_throat_end", to_throat)
+    key = "differential_resistance_kPa_s_per_L"
+    return columns | _pair(f"flow_{key}", row, key)
+
+
+def _further_sound(case: CaseResults, first: CaseResults) -> dict[str, Any]:
+    columns: dict[str, Any] = {}
+    for stem, key in (("resonance_Q", "Q"), ("impedance_peak", "impedance_peak_Pa_s_per_m3")):
+        columns |= _change_columns(stem, "percent", resonance_change(case, first, 0, key))
+    peaks = PEAKS if case.has_air_column else range(2, 4)
+    for number in peaks:
+        columns |= _peak(case, first, number)
+    for group in GAINS:
+        for name, value in case.acoustics.get(group, {}).items():
+            if not name.startswith("peak_at") and not name.endswith("_uncertainty"):
+                columns[f"pressure_{group}_{name}"] = value
+                columns[f"pressure_{group}_{name}_uncertainty"] = case.acoustics[group].get(
+                    f"{name}_uncertainty"
+                )
+    for name in ("equivalent_length_mm", "peak_centroid_Hz"):
+        if name in case.acoustics:
+            columns |= _pair(name, case.acoustics, name)
+    columns["termination"] = case.acoustics.get("termination", NOT_COMPUTED)
+    columns["validity"] = case.acoustics.get("validity", NOT_COMPUTED)
+    return columns
+
+
+def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
+    """Peak ``number``, counted from 1 in the first case: frequency, intonation and change."""
+    place = number - 1 + peak_shift(first, case)
+    known = 0 <= place < len(case.resonances)
+    peak = case.resonances[place] if known else {}
+    columns = _pair(f"peak_{number}_Hz", peak, "frequency_Hz")
+    if "cents_above_harmonic" in peak:
+        error = peak.get("frequency_Hz_uncertainty")
+        stem = f"peak_{number}_above_harmonic_cents"
+        columns[stem] = peak["cents_above_harmonic"]
+        columns[f"{stem}_uncertainty"] = (
+            None if error is None else CENTS * error / peak["frequency_Hz"]
+        )
+    change = resonance_change(case, first, number - 1)
+    if known or change.verdict != NO_RESULT:
+        columns |= _change_columns(f"peak_{number}", "cents", change)
+    return columns
+
+
+def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
+    """One row a case and resonance, with its change against the first case's same resonance."""
+    rows = []
+    for case in cases:
+        shift = peak_shift(cases[0], case)
+        if not case.resonances:
+            rows.append({"case": case.name, "resonance_change_verdict": NO_RESULT})
+        for place, peak in enumerate(case.resonances):
+            row: dict[str, Any] = {"case": case.name, "peak": place - shift + 1}
+            for column, key in RESONANCE_COLUMNS:
+                row |= _pair(column, peak, key)
+            for key in ("nearest_harmonic", "cents_above_harmonic"):
+                if key in peak:
+                    row[key] = peak[key]
+            change = resonance_change(case, cases[0], place - shift)
+            rows.append(row | _change_columns("resonance", "cents", change))
+    return _frame(rows)
+
+
+def flow_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
+    """One row a case and flow rate, converged or not."""
+    rates = sorted({rate for case in cases for rate in case.rates})
+    return _frame([_flow_row(case, cases[0], rate) for case in cases for rate in rates])
+
+
+def _flow_row(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
+    row, all_of_it = _solved(case, rate), case.rate(rate)
+    columns: dict[str, Any] = {
+        "case": case.name,
+        "flow_rate_L_per_s": rate,
+        "throat_reynolds": all_of_it.get("throat_reynolds"),
+        **_pair("pressure_drop_Pa", row, "pressure_drop_Pa"),
+        "loss_coefficient": row.get("loss_coefficient"),
+        "regime": all_of_it.get("regime", NOT_COMPUTED),
+        "pressure_drop_low_Pa": row.get("pressure_drop_low_Pa"),
+        "pressure_drop_high_Pa": row.get("pressure_drop_high_Pa"),
+        "converged": case.converged(rate),
+        "loss_coefficient_uncertainty": row.get("loss_coefficient_uncertainty"),
+        **_pair("flow_resistance_kPa_s_per_L", row, "pressure_drop_Pa", 1e-3 / rate),
+    }
+    columns |= _span_columns("pressure_drop", span_change(case, first, rate))
+    for stem in (TO_THROAT_END, "backbore_pressure_drop"):
+        columns |= _pair(f"{stem}_Pa", row, f"{stem}_Pa")
+        for end in ("low", "high"):
+            columns[f"{stem}_{end}_Pa"] = row.get(f"{stem}_{end}_Pa")
+    columns |= _span_columns(TO_THROAT_END, span_change(case, first, rate, TO_THROAT_END))
+    for key in ("discharge_coefficient", "differential_resistance_kPa_s_per_L"):
+        columns |= _pair(key, row, key)
+    for end in ("low", "high"):
+        columns[f"handbook_pressure_drop_{end}_Pa"] = row.get("handbook", {}).get(
+            f"pressure_drop_{end}_Pa"
+        )
+    # these describe the solve itself, or follow from the study alone: nothing to be uncertain of
+    for key in ("throat_velocity_m_per_s", "dynamic_pressure_Pa", "mach_number"):
+        columns[key] = all_of_it.get(key)
+    for key in ("mass_balance", "section_mass_flux", "energy_balance", "residual"):
+        columns[key] = row.get(key)
+    columns["last_converged_flow_rate_L_per_s"] = all_of_it.get("last_converged_flow_rate_L_per_s")
+    return columns
+
+
+def impedance_table(paths: Sequence[Path | str]) -> pd.DataFrame:
+    """All cases' impedance curves below one another."""
+    if not paths:
+        return pd.DataFrame()
+    return pd.concat([read_table(path) for path in paths], ignore_index=True)
+
+
+def verification_table(checks: Sequence[Check | Path | str]) -> pd.DataFrame:
+    """One row a check, from checks or from the files that hold them."""
+    frames = [
+        pd.DataFrame([_check_row(check)]) if isinstance(check, Check) else read_table(check)
+        for check in checks
+    ]
+    if not frames:
+        return pd.DataFrame(columns=list(CHECK_COLUMNS))
+    return pd.concat(frames, ignore_index=True)[list(CHECK_COLUMNS)]
+
+
+def _check_row(check: Check) -> dict[str, Any]:
+    return {name: getattr(check, name) for name in CHECK_COLUMNS}
+
+
+def write_table(table: pd.DataFrame, path: Path | str) -> None:
+    """Write a table as CSV; :func:`read_table` reads the same table back."""
+    Path(path).parent.mkdir(parents=True, exist_ok=True)
+    table.to_csv(path, index=False)
+
+
+def read_table(path: Path | str) -> pd.DataFrame:
+    """Read a result table: numbers to the last digit, words as words, empty numbers as NaN."""
+    header = pd.read_csv(path, nrows=0).columns
+    words = [name for name in header if name in TEXT or name.endswith("_verdict")]
+    # a case called "nan" or "27" is a name all the same, and an empty unit is a text
+    return pd.read_csv(
+        path,
+        converters=dict.fromkeys(words, str),
+        float_precision="round_trip",
+    )
