@@ -1,0 +1,122 @@
+"""What the command line says of a study before anything is computed."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from borestudy.__main__ import main
+from borestudy.study import study_schema
+
+DEMO = Path(__file__).parents[1] / "configs" / "entry-rounding.yaml"
+
+
+def changed(directory, *replacements):
+    text = DEMO.read_text(encoding="utf-8")
+    for old, new in replacements:
+        assert old in text
+        text = text.replace(old, new)
+    path = directory / "study.yaml"
+    path.write_text(text, encoding="utf-8")
+    return str(path)
+
+
+def refusal(capsys, path):
+    assert main(["check", path]) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    return shown.err
+
+
+def test_check_lists_the_cases_and_what_is_varied(capsys):
+    assert main(["check", str(DEMO)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert "5 cases, compared with the first:" in lines
+    assert [line.split(maxsplit=1) for line in lines[2:5]] == [
+        ["case", "throat.entry"],
+        ["entry-square", "square"],
+        ["entry_radius-0.25mm", "rounded 0.25 mm"],
+    ]
+    assert any(line.startswith("flow: 0.05 L/s, 0.1 L/s, 0.2 L/s, 0.3 L/s;") for line in lines)
+
+
+def test_check_builds_the_bores(tmp_path, capsys):
+    path = changed(tmp_path, ("rounded 2 mm", "rounded 30 mm"))
+    message = refusal(capsys, path)
+    assert message.startswith("case entry_radius-30.00mm: bore.throat.entry: found")
+
+
+def test_check_tells_a_mistake_without_a_traceback(tmp_path):
+    path = changed(tmp_path, ("length: 88 mm", "length: 88"))
+    run = subprocess.run(
+        [sys.executable, "-m", "borestudy", "check", path],
+        capture_output=True, text=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    assert run.returncode == 2
+    assert run.stdout == ""
+    assert run.stderr.startswith(f"{path}: bore.length: found 88, a number without a unit")
+    assert "Traceback" not in run.stderr
+
+
+def test_a_range_past_the_first_sideways_mode_is_cautioned_with_its_frequency(tmp_path, capsys):
+    quiet = changed(tmp_path, ("to: 5000 Hz", "to: 12.4 kHz"))
+    assert main(["check", quiet]) == 0
+    assert "caution" not in capsys.readouterr().out
+    # j'11 c / (2 pi a) with a = 8.1 mm and c = 347.1 m/s is 12.557 kHz.
+    assert main(["check", changed(tmp_path, ("to: 5000 Hz", "to: 13 kHz"))]) == 0
+    cautions = [x for x in capsys.readouterr().out.splitlines() if x.startswith("caution")]
+    assert len(cautions) == 1
+    assert "above 12557 Hz" in cautions[0]
+    assert "non-axisymmetric" in cautions[0]
+    assert cautions[0].endswith("(every case)")
+
+
+@pytest.mark.parametrize(("rate", "mach"), [("0.8 L/s", "0.22"), ("1.0 L/s", "0.27")])
+def test_a_fast_flow_is_cautioned_with_its_mach_number(tmp_path, capsys, rate, mach):
+    # Mean velocity in 10.507 mm² over 347.1 m/s.
+    assert main(["check", changed(tmp_path, ("0.3 L/s", f"0.3 L/s, {rate}"))]) == 0
+    assert f"Mach number is {mach}" in capsys.readouterr().out
+
+
+def test_a_flow_past_mach_0_3_is_refused(tmp_path, capsys):
+    message = refusal(capsys, changed(tmp_path, ("0.2, 0.3 L/s", "0.2, 1.2 L/s")))
+    assert message.startswith("case entry-square: flow.rates: 1.2 L/s is Mach 0.33")
+    assert "allowed" in message
+
+
+def test_a_step_to_the_air_column_is_said(tmp_path, capsys):
+    (tmp_path / "column.csv").write_text("position_mm,diameter_mm\n0,9.6\n1300,11.6\n")
+    path = changed(tmp_path, ("behind: anechoic pipe", "behind: {air column: column.csv}"))
+    assert main(["check", path]) == 0
+    assert "step from the shank's 9.000 mm to the air column's 9.600 mm" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("stations", "words"),
+    [
+        ("0,30\n1300,31\n", "starts with 30 mm where the shank ends with 9 mm"),
+        ("0,9\n650,\n1300,11\n", "station 2: diameter_mm must be a number, found ''"),
+    ],
+    ids=["does not meet the shank", "gap"],
+)
+def test_an_air_column_that_cannot_be_joined_is_refused(tmp_path, capsys, stations, words):
+    (tmp_path / "column.csv").write_text("position_mm,diameter_mm\n" + stations)
+    path = changed(tmp_path, ("behind: anechoic pipe", "behind: {air column: column.csv}"))
+    message = refusal(capsys, path)
+    assert message.startswith("case entry-square: resonance.behind: air column")
+    assert words in message
+    assert "example" in message
+
+
+def test_schema_is_printed_or_written(tmp_path, capsys):
+    assert main(["schema"]) == 0
+    assert json.loads(capsys.readouterr().out) == study_schema()
+    assert main(["schema", str(tmp_path / "schema.json")]) == 0
+    assert json.loads((tmp_path / "schema.json").read_text(encoding="utf-8")) == study_schema()
+
+
+def test_a_schema_that_cannot_be_written_is_told(tmp_path, capsys):
+    assert main(["schema", str(tmp_path / "missing" / "schema.json")]) == 2
+    assert "No such file or directory" in capsys.readouterr().err
