@@ -199,9 +199,9 @@ def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> l
         for word, case, other in (("lowest", turning[0], 1), ("highest", turning[-1], -2)):
             change = flow_change(case, turning[other], rate)
             if case not in (low, high) and change.is_beyond:
+                size = value_text(column, case.varied[column])
                 sentences.append(
-                    f"It is {word} in between, with {name} {value_text(column, case.varied[column])}"
-                    f" {where(case, rate)}."
+                    f"It is {word} in between, with {name} {size} {where(case, rate)}."
                 )
     others = _other_rates(cases, rate)
     if others:

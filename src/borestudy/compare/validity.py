@@ -91,8 +91,8 @@ def _flow(cases: Sequence[CaseResults]) -> list[str]:
     mach = max((row.get("mach_number") or 0.0 for _, row in rows), default=0.0)
     if mach > MACH_WARNING:
         sentences.append(
-            f"The Mach number in the throat reaches {significant(mach, 2)}: air of constant density "
-            "is then 1 to 3 % from the truth."
+            f"The Mach number in the throat reaches {significant(mach, 2)}: constant density is "
+            "then 1 to 3 % from the truth."
         )
     warned = {str(text) for case in cases for text in case.flow.get("warnings", [])}
     return sentences + [f"Flow: {text.rstrip('.')}." for text in sorted(warned)]
