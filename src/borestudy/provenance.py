@@ -1,0 +1,265 @@
+"""Where a result comes from: versions, hashes of sources and files, time and memory.
+
+A result is worth repeating only if it says what made it.  The hash of sources is over the modules
+that a stage imports, directly or through others: a change there makes the stage's results stale,
+a change elsewhere does not.
+"""
+
+import ast
+import hashlib
+import json
+import math
+import os
+import resource
+import sys
+import time
+from collections.abc import Iterable, Mapping
+from functools import cache
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+START = time.perf_counter()
+PACKAGE = "borestudy"
+ROOT = Path(__file__).resolve().parent
+#: Whose versions can change a number.
+PACKAGES = ("borestudy", "numpy", "scipy", "scikit-fem", "gmsh", "CoolProp", "fluids", "meshio")
+CHUNK = 1 << 20
+
+
+def versions(packages: Iterable[str] = PACKAGES) -> dict[str, str]:
+    """Version of Python and of each package that is installed, without importing any."""
+    found = {"python": ".".join(map(str, sys.version_info[:3]))}
+    for name in packages:
+        try:
+            found[name] = version(name)
+        except PackageNotFoundError:
+            continue
+    return found
+
+
+def file_hash(path: Path | str) -> str:
+    """SHA-256 of a file's contents, its first 16 hexadecimal digits."""
+    digest = hashlib.sha256()
+    with open(path, "rb") as stream:
+        while block := stream.read(CHUNK):
+            digest.update(block)
+    return digest.hexdigest()[:16]
+
+
+def source_hash(*modules: str, without: Iterable[str] = (), root: Path = ROOT) -> str:
+    """Hash of the sources that modules of this package use.
+
+    Parameters
+    ----------
+    modules : str
+        Dotted names, such as ``borestudy.stages.flow``.
+    without : iterable of str
+        Modules whose sources do not count, nor what only they import: for imports that the
+        stage never reaches.
+    root : Path
+        Folder of the package.
+
+    Returns
+    -------
+    str
+        16 hexadecimal digits, of file contents and of names relative to the package alone.
+    """
+    digest = hashlib.sha256()
+    for path in used_sources(*modules, without=without, root=root):
+        contents = path.read_bytes()
+        digest.update(f"{path.relative_to(root).as_posix()}\0{len(contents)}\0".encode())
+        digest.update(contents)
+    return digest.hexdigest()[:16]
+
+
+def used_sources(*modules: str, without: Iterable[str] = (), root: Path = ROOT) -> list[Path]:
+    """Files of the modules and of what they import from this package, sorted by name.
+
+    A name that a package's ``__init__`` only passes on leads to the module it comes from, and not
+    to the package's other modules.  Files beside a module that are not Python (templates) count.
+    """
+    excluded = set(without)
+    pending, seen = list(modules), set()
+    files: set[Path] = set()
+    while pending:
+        name = pending.pop()
+        if name in seen or name in excluded:
+            continue
+        seen.add(name)
+        path = _module_file(name, root)
+        if path is None:
+            raise ValueError(
+                f"found {name!r}; allowed is a module of this package, for example {PACKAGE}.air"
+            )
+        files.add(path)
+        if path.parent != root:
+            files.update(_data_files(path.parent))
+        pending += [used for used in _imports(path, name, root) if used not in excluded]
+    return sorted(files)
+
+
+def _module_file(name: str, root: Path) -> Path | None:
+    """Source file of a dotted name inside the package, None if it is no module of it."""
+    first, *steps = name.split(".")
+    if first != PACKAGE:
+        return None
+    base = root.joinpath(*steps)
+    for path in (base / "__init__.py", base.with_suffix(".py")):
+        if path.is_file():
+            return path
+    return None
+
+
+@cache
+def _data_files(folder: Path) -> frozenset[Path]:
+    return frozenset(
+        path
+        for path in folder.rglob("*")
+        if path.is_file() and path.suffix not in (".py", ".pyc", ".pyi")
+    )
+
+
+@cache
+def _imported(path: Path) -> tuple[tuple[int, str, tuple[tuple[str, str], ...]], ...]:
+    """Imports of a file: dots in front, module, ((name, name it is bound to), …)."""
+    found = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            # All that the module has may be used, so no single name leads on from it.
+            found += [(0, alias.name, (("*", "*"),)) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            names = tuple((alias.name, alias.asname or alias.name) for alias in node.names)
+            found.append((node.level, node.module or "", names))
+    return tuple(found)
+
+
+def _imports(path: Path, name: str, root: Path) -> list[str]:
+    """Modules of the package that a file uses; of an ``__init__``, none that it only passes on."""
+    if path.name == "__init__.py":
+        return []
+    used = []
+    for level, module, names in _imported(path):
+        source = _absolute(level, module, name, is_package=False)
+        if source.split(".")[0] != PACKAGE:
+            continue
+        used.append(source)
+        used += [found for wanted, _ in names for found in _providers(source, wanted, root)]
+    return used
+
+
+def _providers(source: str, wanted: str, root: Path) -> list[str]:
+    """Where ``from source import wanted`` leads beyond ``source`` itself."""
+    if _module_file(f"{source}.{wanted}", root) is not None:
+        return [f"{source}.{wanted}"]
+    path = _module_file(source, root)
+    if path is None or path.name != "__init__.py":
+        return []
+    passed_on = []
+    for level, module, names in _imported(path):
+        origin = _absolute(level, module, source, is_package=True)
+        if origin.split(".")[0] == PACKAGE and origin != source:
+            passed_on.append((origin, names))
+    for origin, names in passed_on:
+        for original, bound in names:
+            if bound == wanted:
+                return [origin, *_providers(origin, original, root)]
+    # The name is made in __init__ itself, from whatever that imports.
+    return [origin for origin, _ in passed_on]
+
+
+def _absolute(level: int, module: str, importer: str, *, is_package: bool) -> str:
+    """Dotted name of what ``importer`` calls ``module`` with ``level`` dots in front."""
+    if level == 0:
+        return module
+    steps = importer.split(".")
+    base = steps[: len(steps) - level + is_package]
+    return ".".join([*base, *([module] if module else [])])
+
+
+def elapsed_seconds() -> float:
+    """Wall time since this module was loaded, which scripts do first [s]."""
+    return time.perf_counter() - START
+
+
+def peak_memory_megabytes() -> float:
+    """Largest resident memory of this process so far [MB of 10⁶ bytes]."""
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    # Linux counts in kibibytes, macOS in bytes.
+    return peak * (1 if sys.platform == "darwin" else 1024) / 1e6
+
+
+def provenance(
+    source: str,
+    inputs: Mapping[str, Path | str] | None = None,
+    unknowns: Any = None,
+    residual: float | None = None,
+) -> dict[str, Any]:
+    """The ``provenance`` mapping of a result file.
+
+    Parameters
+    ----------
+    source : str
+        From `source_hash`.
+    inputs : mapping of str to path, optional
+        Files the result was made from, by the name to give them (``mesh``).
+    unknowns : int or list of int, optional
+        Size of the finite-element problem, coarsest mesh first.
+    residual : float, optional
+        Largest relative residual of the solves.
+    """
+    return {
+        "versions": versions(),
+        "source_hash": source,
+        "input_hashes": {name: file_hash(path) for name, path in (inputs or {}).items()},
+        "unknowns": unknowns,
+        "residual": residual,
+        "wall_time_s": round(elapsed_seconds(), 3),
+        "peak_memory_MB": round(peak_memory_megabytes(), 1),
+    }
+
+
+def write_json(path: Path | str, value: Any) -> None:
+    """Write JSON so that a reader sees the old file or the whole new one.
+
+    NumPy's numbers and arrays become plain ones, paths text; NaN and infinities become null, since
+    JSON has neither.
+    """
+    path = Path(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    text = json.dumps(plain(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
+    try:
+        temporary.write_text(text, encoding="utf-8")
+        os.replace(temporary, path)
+    finally:
+        temporary.unlink(missing_ok=True)
+
+
+def read_json(path: Path | str) -> Any:
+    """Contents of a JSON file."""
+    return json.loads(Path(path).read_text(encoding="utf-8"))
+
+
+def plain(value: Any) -> Any:
+    """The same value of dicts, lists, texts, finite numbers and None.
+
+    Raises
+    ------
+    TypeError
+        For what JSON has no form for.
+    """
+    if value is None or isinstance(value, str | bool | int):
+        return value
+    if isinstance(value, float):
+        return float(value) if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {str(key): plain(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(entry) for entry in value]
+    if isinstance(value, Path):
+        return value.as_posix()
+    # Told by its method, so that this module loads without NumPy.
+    if hasattr(value, "tolist"):
+        return plain(value.tolist())
+    raise TypeError(f"found {value!r}; JSON has no form for {type(value).__name__}")

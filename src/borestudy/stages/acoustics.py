@@ -1,0 +1,118 @@
+"""A case's two-port, and its resonances with something behind the shank."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from borestudy.acoustics import two_port as two_ports
+from borestudy.acoustics.field import pressure_field, write_field
+from borestudy.acoustics.results import impedance_table, resonance_results
+from borestudy.acoustics.termination import Behind, termination
+from borestudy.acoustics.two_port import TwoPort
+from borestudy.acoustics.walls import Walls
+from borestudy.air import Air
+from borestudy.closed_form.air_column import read_air_column
+from borestudy.mesh.read import read_mesh
+from borestudy.provenance import provenance, write_json
+
+#: Name of the field that a case's folder keeps.
+FIELD_FILE = "first_resonance.vtu"
+
+
+def two_port_stage(
+    meshes: Sequence[Path | str],
+    air: Air,
+    frequency_range: tuple[float, float],
+    walls: Walls,
+    output: Path | str,
+) -> None:
+    """Solve the bore on every level, write the reduced two-port.
+
+    Parameters
+    ----------
+    meshes : sequence of path
+        Coarsest first.
+    air : Air
+    frequency_range : (float, float) [Hz]
+    walls : str
+        "lossless", "plain" or "curved".
+    output : path
+        An ``.npz``.
+    """
+    two_ports.save(two_ports.solve_two_port(meshes, air, *frequency_range, walls), output)
+
+
+def resonance_stage(
+    *,
+    name: str,
+    stored: Path | str,
+    mesh: Path | str,
+    behind: str,
+    air_column: Path | str | None,
+    frequencies: ArrayLike,
+    fundamental: float | None,
+    source: str,
+    results: Path | str,
+    impedance: Path | str,
+    fields: Path | str,
+) -> None:
+    """Join a stored two-port with what is behind the shank, and write all that is asked of it.
+
+    Parameters
+    ----------
+    name : str
+        Of the case, for the table.
+    stored : path
+        What `two_port_stage` wrote.
+    mesh : path
+        The finest mesh, for the pressure field.
+    behind : str
+        What follows the shank end, in the study's words.
+    air_column : path, optional
+        Its stations, where it is an air column.
+    frequencies : array_like, shape (n,) [Hz]
+        Of the impedance curve.
+    fundamental : float, optional [Hz]
+    source : str
+        Hash of the sources, for the provenance.
+    results, impedance, fields : path
+        ``acoustics.json``, ``impedance.csv`` and the folder for fields: empty where no resonance
+        was found.
+    """
+    two_port = two_ports.load(stored)
+    walls = two_port.finest.operator.walls
+    column = None if air_column is None else read_air_column(air_column)
+    ending = termination(
+        "air column" if column else behind,  # type: ignore[arg-type]  # checked by the study
+        two_port.shank_radius,
+        walls,
+        column,
+    )
+    found = resonance_results(two_port, ending, fundamental=fundamental)
+    _write_impedance(name, two_port, ending, frequencies, impedance)
+    Path(fields).mkdir(parents=True, exist_ok=True)
+    if found["resonances"]:
+        frequency = found["resonances"][0]["frequency_Hz"]
+        grid = read_mesh(mesh)
+        pressure = pressure_field(grid, two_port.air, frequency, ending, walls)
+        write_field(grid, pressure, Path(fields) / FIELD_FILE)
+    made = provenance(
+        source,
+        {"two_port": stored, "mesh": mesh}
+        | ({} if air_column is None else {"air_column": air_column}),
+        found["level_unknowns"],
+        found["max_residual"],
+    )
+    write_json(results, found | {"provenance": made})
+
+
+def _write_impedance(
+    name: str, two_port: TwoPort, ending: Behind, frequencies: ArrayLike, path: Path | str
+) -> None:
+    columns: Mapping[str, Any] = impedance_table(two_port, ending, np.asarray(frequencies))
+    table = pd.DataFrame({"case": name, **columns})
+    table.to_csv(path, index=False, float_format="%.9g")

@@ -1,0 +1,124 @@
+"""From the folders of all cases to the study's tables and its answer."""
+
+import csv
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from borestudy.compare.answers import answers
+from borestudy.compare.results import CaseResults, read_results
+from borestudy.compare.tables import (
+    cases_table,
+    comparison_table,
+    flow_table,
+    impedance_table,
+    peaks_table,
+    verification_table,
+)
+from borestudy.compare.validity import validity_sentences
+from borestudy.provenance import write_json
+from borestudy.study import Study
+
+
+def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
+    """Results of every case, in the study's order, from a study's folder."""
+    return [
+        read_results(Path(folder) / "cases" / case.name, case.name, case.varied_columns())
+        for case in study.cases()
+    ]
+
+
+def collate(
+    study: Study, folder: Path, checks: Sequence[Path | str], outputs: Mapping[str, Path | str]
+) -> None:
+    """Write a study's tables.
+
+    Parameters
+    ----------
+    study : Study
+    folder : path
+        Of the study's results.
+    checks : sequence of path
+        Tables of the verification's checks.
+    outputs : mapping
+        Files to write: ``cases``, ``comparison``, ``peaks``, ``flow``, ``impedance``,
+        ``verification``, ``answers``.
+    """
+    cases = results_of_cases(study, folder)
+    reference_rate = 1e3 * study.reference_rate()
+    curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
+    for name, table in {
+        "cases": cases_table(cases),
+        "comparison": comparison_table(cases, reference_rate),
+        "peaks": peaks_table(cases),
+        "flow": flow_table(cases),
+        "impedance": impedance_table(curves),
+        "verification": verification_table(checks),
+    }.items():
+        table.to_csv(outputs[name], index=False)
+    write_json(
+        outputs["answers"],
+        {
+            "question": study.question,
+            "answers": answers(cases, reference_rate),
+            "validity": validity_sentences(cases),
+        },
+    )
+
+
+def benchmark_rows(paths: Iterable[Path | str], folder: Path | str) -> list[dict[str, Any]]:
+    """Rule, case, wall time and peak memory of each job.
+
+    Parameters
+    ----------
+    paths : iterable of path
+        ``RULE.tsv`` or ``RULE/CASE.tsv`` inside the folder, as Snakemake's ``benchmark`` writes.
+    folder : path
+        Of all benchmarks.
+    """
+    rows = []
+    for path in map(Path, paths):
+        rule, *rest = path.relative_to(folder).with_suffix("").parts
+        with open(path, encoding="utf-8", newline="") as stream:
+            measured = next(csv.DictReader(stream, delimiter="\t"))
+        rows.append(
+            {
+                "rule": rule,
+                "case": "/".join(rest),
+                "wall_time_s": _number(measured["s"]),
+                "peak_memory_MB": _number(measured["max_rss"]),
+            }
+        )
+    return rows
+
+
+def write_benchmarks(rows: Sequence[Mapping[str, Any]], path: Path | str) -> None:
+    """Write one row a job."""
+    columns = ["rule", "case", "wall_time_s", "peak_memory_MB"]
+    pd.DataFrame(rows, columns=columns).to_csv(path, index=False)
+
+
+def benchmark_summary(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """One row a rule, the longest in all first: a study may have thousands of jobs."""
+    summary = []
+    for rule, jobs in table.groupby("rule", sort=False):
+        summary.append(
+            {
+                "rule": rule,
+                "jobs": len(jobs),
+                "wall_time_s": round(float(jobs["wall_time_s"].sum()), 1),
+                "longest_job_s": round(float(jobs["wall_time_s"].max()), 1),
+                "peak_memory_MB": round(float(jobs["peak_memory_MB"].max())),
+            }
+        )
+    return sorted(summary, key=lambda row: -row["wall_time_s"])
+
+
+def _number(text: str) -> float | None:
+    """A measured number; jobs of a few tenths of a second may have none."""
+    try:
+        return float(text)
+    except ValueError:
+        return None

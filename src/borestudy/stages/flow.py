@@ -1,0 +1,96 @@
+"""A case's steady flow at the study's rates."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from borestudy.air import Air
+from borestudy.bore import Bore
+from borestudy.closed_form.handbook import SMOOTH_ENTRY, Dimensions
+from borestudy.flow.boundary import Inlet
+from borestudy.flow.solve import solve_flow
+from borestudy.mesh.read import read_mesh
+from borestudy.provenance import provenance, write_json
+
+
+def flow_stage(
+    *,
+    bore: Bore,
+    meshes: Sequence[Path | str],
+    air: Air,
+    rates: Sequence[float],
+    inlet: Inlet,
+    source: str,
+    results: Path | str,
+    fields: Path | str,
+) -> None:
+    """Solve the flow on every level; write ``flow.json`` and one field a rate that converged.
+
+    Parameters
+    ----------
+    bore : Bore
+    meshes : sequence of path
+        Coarsest first.
+    air : Air
+    rates : sequence of float [m³/s]
+        Rising.
+    inlet : {"uniform", "developed"}
+    source : str
+        Hash of the sources, for the provenance.
+    results, fields : path
+        The JSON file, and the folder for fields.
+    """
+    Path(fields).mkdir(parents=True, exist_ok=True)
+    found = solve_flow(
+        [read_mesh(path) for path in meshes],
+        air,
+        rates,
+        handbook_dimensions(bore),
+        inlet,
+        throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
+        fields=Path(fields),
+    )
+    residuals = [row["residual"] for row in found["rates"] if row["converged"]]
+    made = provenance(
+        source,
+        {f"mesh {index}": path for index, path in enumerate(meshes)},
+        found["unknowns"],
+        max(residuals, default=None),
+    )
+    write_json(results, found | {"provenance": made})
+
+
+def handbook_dimensions(bore: Bore) -> Dimensions:
+    """What the handbooks need of a bore.
+
+    The edge of a measured bore is known between its stations only: it may be anything from square
+    to rounded so far that the flow follows it.
+    """
+    diameter = 2 * bore.throat_radius
+    asked, chamfer = bore.entry, None
+    radii = (0.0, SMOOTH_ENTRY * diameter)
+    if asked is not None:
+        radii = (min(asked.sizes, default=0.0), max(asked.sizes, default=0.0))
+        if asked.shape == "chamfered":
+            radii, chamfer = (0.0, 0.0), (asked.sizes[0], 2 * float(np.degrees(asked.angle)))
+    return Dimensions(
+        cup_diameter=2 * bore.rim_radius,
+        throat_diameter=diameter,
+        outlet_diameter=2 * bore.shank_radius,
+        throat_length=bore.throat_end - bore.throat_start,
+        backbore_length=bore.length - bore.throat_end,
+        entry_radius=radii,
+        chamfer=chamfer,
+        funnel_angle=funnel_angle(bore),
+    )
+
+
+def funnel_angle(bore: Bore) -> float | None:
+    """Included angle of the cup's wall where the entry begins [degrees]; None without a funnel."""
+    cup = [segment for segment in bore.segments if segment.part == "cup"]
+    if not cup:
+        return None
+    along, across = cup[-1].tangent(1.0)
+    angle = 2 * float(np.degrees(np.arctan2(-across, along)))
+    return angle if 0 < angle < 180 else None

@@ -1,0 +1,76 @@
+"""A case's bore and its meshes."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from borestudy.bore import Bore, Entry, Segment, describe
+from borestudy.mesh import ACOUSTICS, FLOW, write_mesh
+from borestudy.provenance import read_json, write_json
+
+#: Mesh level of each word of ``mesh.resolution``: the finest one a case is solved on.
+FINEST_LEVEL = {"coarse": 0, "medium": 1, "fine": 2}
+#: How many levels each physics is solved on, the finest and those below it.
+ACOUSTIC_LEVELS, FLOW_LEVELS = 3, 2
+
+
+def levels_up_to(finest: int, count: int) -> range:
+    """The ``count`` levels that end with the finest, coarsest first."""
+    return range(finest - count + 1, finest + 1)
+
+
+def write_meshes(
+    bore: Bore, resolution: str, acoustics: Sequence[Path | str], flow: Sequence[Path | str]
+) -> None:
+    """Mesh a bore on every level of both physics.
+
+    Parameters
+    ----------
+    bore : Bore
+    resolution : str
+        Of `FINEST_LEVEL`.
+    acoustics, flow : sequence of path
+        Files to write, coarsest first; as many as there are levels.
+    """
+    finest = FINEST_LEVEL[resolution]
+    for paths, sizing in ((acoustics, ACOUSTICS), (flow, FLOW)):
+        for level, path in zip(levels_up_to(finest, len(paths)), paths, strict=True):
+            write_mesh(bore, path, sizing, level)
+
+
+def write_bore(bore: Bore, path: Path | str) -> None:
+    """Write a bore's dimensions and volumes, and its exact segments for `read_bore`."""
+    segments = [
+        {
+            "part": segment.part,
+            "points_m": np.asarray(segment.points),
+            "weights": np.asarray(segment.weights),
+        }
+        for segment in bore.segments
+    ]
+    entry = None
+    if bore.entry is not None:
+        entry = {
+            "shape": bore.entry.shape,
+            "sizes_m": bore.entry.sizes,
+            "angle_rad": bore.entry.angle,
+        }
+    write_json(path, describe(bore) | {"segments": segments, "entry_asked_for": entry})
+
+
+def read_bore(path: Path | str) -> Bore:
+    """The bore that `write_bore` wrote."""
+    return bore_of(read_json(path))
+
+
+def bore_of(geometry: Mapping[str, Any]) -> Bore:
+    """The bore of what `write_bore` wrote."""
+    segments = [
+        Segment(np.array(entry["points_m"]), np.array(entry["weights"]), entry["part"])
+        for entry in geometry["segments"]
+    ]
+    asked = geometry["entry_asked_for"]
+    entry = asked and Entry(asked["shape"], tuple(asked["sizes_m"]), asked["angle_rad"])
+    return Bore(segments, entry)

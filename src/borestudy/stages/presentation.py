@@ -1,0 +1,119 @@
+"""Figures and report of a study from its folder."""
+
+from collections.abc import Sequence
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from borestudy.compare.tables import read_table, varied_columns
+from borestudy.present.case import CaseView, outline, read_case, short_labels
+from borestudy.present.figures import write_all
+from borestudy.present.report import write_report
+from borestudy.present.style import FigureRecord
+from borestudy.provenance import read_json, versions, write_json
+from borestudy.stages.collation import benchmark_summary, results_of_cases
+from borestudy.stages.geometry import bore_of
+from borestudy.study import Study
+
+#: Words that go with the figures, kept in their folder.
+CAPTIONS = "captions.json"
+
+
+def draw_figures(study: Study, folder: Path, output: Path) -> None:
+    """Draw every figure of a study as SVG and PNG, and keep their captions.
+
+    Parameters
+    ----------
+    study : Study
+    folder : Path
+        Of the study's results.
+    output : Path
+        Folder of the figures.
+    """
+    results = results_of_cases(study, folder)
+    labels = short_labels([case.name for case in results])
+    views: list[CaseView] = [
+        read_case(folder / "cases" / case.name, case.name, outline(bore_of(case.geometry)), label)
+        for case, label in zip(results, labels, strict=True)
+    ]
+    records = write_all(
+        output,
+        cases=views,
+        comparison=read_table(folder / "comparison.csv"),
+        flow=read_table(folder / "flow.csv"),
+        impedance=read_table(folder / "impedance.csv"),
+        varied=varied_columns(results),
+    )
+    entries = [
+        asdict(record) | {"svg_path": record.svg_path.name, "png_path": record.png_path.name}
+        for record in records
+    ]
+    write_json(output / CAPTIONS, entries)
+
+
+def read_figures(folder: Path) -> list[FigureRecord]:
+    """The records that `draw_figures` kept."""
+    return [
+        replace(
+            FigureRecord(**entry),
+            svg_path=folder / entry["svg_path"],
+            png_path=folder / entry["png_path"],
+        )
+        for entry in read_json(folder / CAPTIONS)
+    ]
+
+
+def make_report(
+    study: Study, folder: Path, air: Path, source_hashes: dict[str, str], output: Path
+) -> None:
+    """Write the report of a study.
+
+    Parameters
+    ----------
+    study : Study
+    folder : Path
+        Of the study's results: tables, answers and figures.
+    air : Path
+        What the air stage wrote for the first case.
+    source_hashes : dict of str
+        Hash of the sources of each rule.
+    output : Path
+    """
+    told = read_json(folder / "answers.json")
+    write_report(
+        output,
+        title=study.name,
+        question=study.question,
+        answers=told["answers"],
+        comparison=read_table(folder / "comparison.csv"),
+        flow=read_table(folder / "flow.csv"),
+        verification=read_table(folder / "verification.csv"),
+        figures=read_figures(folder / "figures"),
+        tolerances=_rows(folder / "tolerances.csv"),
+        budget=_rows(folder / "budget.csv"),
+        benchmarks=benchmark_summary(pd.read_csv(folder / "benchmarks.csv")),
+        validity=told["validity"],
+        settings=study.resolved(folder),
+        air=_air_facts(read_json(air)),
+        provenance={"versions": versions(), "source_hashes": source_hashes},
+    )
+
+
+def _rows(path: Path) -> Sequence[dict[str, Any]]:
+    """Rows of a table; none where there is no table."""
+    return read_table(path).to_dict("records") if path.is_file() else []
+
+
+def _air_facts(air: dict[str, Any]) -> dict[str, Any]:
+    """Conditions and constants of the air under names that carry their units."""
+    units = {
+        "density": "density_kg_per_m3",
+        "sound_speed": "sound_speed_m_per_s",
+        "viscosity": "viscosity_Pa_s",
+        "thermal_conductivity": "thermal_conductivity_W_per_m_K",
+        "specific_heat": "specific_heat_J_per_kg_K",
+    }
+    constants = {units.get(name, name): value for name, value in air["constants"].items()}
+    return air["conditions"] | constants

@@ -1,0 +1,76 @@
+"""The two-port of each case, and its resonances with what is behind the shank.
+
+What is behind the shank can change without solving a two-port again.
+"""
+
+
+def air_column_file(wildcards):
+    """Stations of the air column behind the shank, where there is one."""
+    path = STUDY.air_column_file()
+    return [] if path is None else [str(path)]
+
+
+def behind_shank():
+    """What follows the shank end, in words."""
+    return "air column" if STUDY.air_column_file() else STUDY.resonance.behind
+
+
+def fundamental():
+    """Fundamental whose harmonics resonances are compared with [Hz]."""
+    asked = STUDY.resonance.fundamental
+    return None if asked is None else parse_frequency(asked)
+
+
+rule two_port:
+    input:
+        meshes=rules.mesh.output.acoustics,
+        air=input_of_air,
+    output:
+        stored=result("cases/{case}/two_port.npz"),
+    log:
+        log_file("two_port", "{case}"),
+    benchmark:
+        benchmark_file("two_port", "{case}")
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=1500,
+        runtime=15,
+    params:
+        range_Hz=[
+            parse_frequency(STUDY.resonance.from_),
+            parse_frequency(STUDY.resonance.to),
+        ],
+        walls=STUDY.resonance.walls,
+        source=source_hash("borestudy.acoustics.two_port"),
+    script:
+        "../scripts/two_port.py"
+
+
+rule resonance:
+    input:
+        stored=rules.two_port.output.stored,
+        mesh=rules.mesh.output.acoustics[-1],
+        air_column=air_column_file,
+    output:
+        results=result("cases/{case}/acoustics.json"),
+        impedance=result("cases/{case}/impedance.csv"),
+        fields=directory(result("cases/{case}/acoustics")),
+    log:
+        log_file("resonance", "{case}"),
+    benchmark:
+        benchmark_file("resonance", "{case}")
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=1500,
+        runtime=15,
+    params:
+        behind=behind_shank(),
+        frequencies_Hz=STUDY.frequencies().tolist(),
+        fundamental=fundamental(),
+        source=source_hash("borestudy.stages.acoustics"),
+    script:
+        "../scripts/resonance.py"

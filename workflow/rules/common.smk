@@ -1,0 +1,103 @@
+"""The study, where its results go, and what the rules ask about it."""
+
+import atexit
+import os
+import sys
+from pathlib import Path
+
+from snakemake.utils import min_version, update_config
+
+from borestudy.provenance import source_hash
+from borestudy.stages.plan import air_name, refuse_impossible
+from borestudy.study import StudyError, read_yaml, study_from_mapping
+from borestudy.units import (
+    parse_frequency,
+    parse_pressure,
+    parse_share,
+    parse_temperature,
+)
+
+min_version("9.0")
+
+DEMONSTRATION = "configs/entry-rounding.yaml"
+
+
+def study_file():
+    """The one study file; the demonstration where none is given."""
+    # Not by `configfile:`, which would merge the demonstration into the study that is given.
+    files = [str(path) for path in workflow.overwrite_configfiles or []]
+    if len(files) > 1:
+        raise StudyError(
+            f"--configfile: found {', '.join(files)}; allowed is one study file, "
+            f"for example {DEMONSTRATION}"
+        )
+    path = files[0] if files else os.path.join(workflow.basedir, DEMONSTRATION)
+    return Path(os.path.relpath(path))
+
+
+def read_study(path):
+    """The validated study, with what --config says on top."""
+    contents = read_yaml(path)
+    if isinstance(contents, dict):
+        update_config(contents, config)
+    try:
+        found = study_from_mapping(contents, path.parent, path.stem)
+        # Jobs on other nodes read this again, and need not be warned again.
+        if workflow.is_main_process:
+            refuse_impossible(found)
+    except StudyError as problem:
+        raise StudyError(f"{path}:\n{problem}") from None
+    return found
+
+
+def say_last(line):
+    """Print a line after all that Snakemake has to say."""
+    atexit.register(print, line, flush=True)
+
+
+try:
+    STUDY_FILE = study_file()
+    STUDY = read_study(STUDY_FILE)
+except StudyError as problem:
+    # Whoever wrote the study needs the message, and no traceback.
+    sys.exit(str(problem))
+
+RESULTS = f"results/{STUDY_FILE.stem}"
+CASES = {case.name: case for case in STUDY.cases()}
+AIRS = {air_name(case): case.air for case in CASES.values()}
+
+
+wildcard_constraints:
+    case=r"[^/]+",
+    air=r"[^/]+",
+    level=r"\d+",
+
+
+def result(path):
+    """Path of a result, from its place in the study's folder."""
+    return f"{RESULTS}/{path}"
+
+
+def of_all_cases(path):
+    """Paths of one result in every case's folder."""
+    return [result(f"cases/{case}/{path}") for case in CASES]
+
+
+def log_file(rule, *wildcards):
+    """Path of a rule's log, one for each case where it has one."""
+    return result("/".join(["logs", rule, *wildcards]) + ".log")
+
+
+def benchmark_file(rule, *wildcards):
+    """Path of a rule's time and memory."""
+    return result("/".join(["benchmarks", rule, *wildcards]) + ".tsv")
+
+
+def input_of_air(wildcards):
+    """File with the constants of a case's air."""
+    return result(f"air/{air_name(CASES[wildcards.case])}.json")
+
+
+def stations_of_case(wildcards):
+    """Measured stations of a case, where it has them."""
+    return [str(path) for path in CASES[wildcards.case].input_files()]

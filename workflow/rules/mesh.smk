@@ -1,0 +1,96 @@
+"""Bore and meshes of each case, and the air's constants."""
+
+
+def bore_of_case(wildcards):
+    return CASES[wildcards.case].description()["bore"]
+
+
+def directory_of_stations(wildcards):
+    return CASES[wildcards.case].directory.as_posix()
+
+
+def conditions_of_air(wildcards):
+    """Temperature [K], relative humidity and pressure [Pa]."""
+    conditions = AIRS[wildcards.air]
+    return {
+        "temperature": parse_temperature(conditions.temperature),
+        "relative_humidity": parse_share(conditions.relative_humidity),
+        "pressure": parse_pressure(conditions.pressure),
+    }
+
+
+rule resolve:
+    output:
+        resolved=result("resolved.yaml"),
+    log:
+        log_file("resolve"),
+    benchmark:
+        benchmark_file("resolve")
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=500,
+        runtime=5,
+    params:
+        study=STUDY.resolved(RESULTS),
+        source=source_hash(
+            "borestudy.study.study", without=["borestudy.air", "borestudy.bore"]
+        ),
+    script:
+        "../scripts/resolve.py"
+
+
+rule air:
+    output:
+        constants=result("air/{air}.json"),
+    log:
+        log_file("air", "{air}"),
+    benchmark:
+        benchmark_file("air", "{air}")
+    # Everything waits for it.
+    priority: 10
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=800,
+        runtime=5,
+    params:
+        conditions=conditions_of_air,
+        source=source_hash("borestudy.stages.air"),
+    script:
+        "../scripts/air.py"
+
+
+rule mesh:
+    input:
+        stations=stations_of_case,
+    output:
+        bore=result("cases/{case}/bore.json"),
+        acoustics=[
+            result(f"cases/{{case}}/mesh/acoustics-{level}.msh") for level in range(3)
+        ],
+        flow=[result(f"cases/{{case}}/mesh/flow-{level}.msh") for level in range(2)],
+    log:
+        log_file("mesh", "{case}"),
+    benchmark:
+        benchmark_file("mesh", "{case}")
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=1000,
+        runtime=10,
+    params:
+        bore=bore_of_case,
+        directory=directory_of_stations,
+        resolution=STUDY.mesh.resolution,
+        # Only the bore of a case is built here, not its air.
+        source=source_hash(
+            "borestudy.stages.geometry",
+            "borestudy.study.building",
+            without=["borestudy.air"],
+        ),
+    script:
+        "../scripts/mesh.py"

@@ -1,0 +1,62 @@
+"""What is read by people: figures and the report."""
+
+STAGES = {
+    "mesh": "borestudy.stages.geometry",
+    "resonance": "borestudy.stages.acoustics",
+    "flow": "borestudy.stages.flow",
+    "tables": "borestudy.stages.collation",
+}
+
+
+rule figures:
+    input:
+        study=rules.resolve.output.resolved,
+        comparison=rules.collate.output.comparison,
+        flow=rules.collate.output.flow,
+        impedance=rules.collate.output.impedance,
+        flow_fields=of_all_cases("flow"),
+        acoustic_fields=of_all_cases("acoustics"),
+        meshes=of_all_cases("mesh/flow-1.msh"),
+    output:
+        figures=directory(result("figures")),
+    log:
+        log_file("figures"),
+    benchmark:
+        benchmark_file("figures")
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=1500,
+        runtime=10,
+    params:
+        source=source_hash("borestudy.stages.presentation"),
+    script:
+        "../scripts/figures.py"
+
+
+rule report:
+    input:
+        study=rules.resolve.output.resolved,
+        comparison=rules.collate.output.comparison,
+        flow=rules.collate.output.flow,
+        verification=rules.collate.output.verification,
+        answers=rules.collate.output.answers,
+        figures=rules.figures.output.figures,
+        benchmarks=rules.benchmarks.output.table,
+        air=first_air,
+    output:
+        page=result("report.html"),
+    log:
+        log_file("report"),
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=1000,
+        runtime=5,
+    params:
+        source=source_hash("borestudy.stages.presentation"),
+        source_hashes={stage: source_hash(module) for stage, module in STAGES.items()},
+    script:
+        "../scripts/report.py"

@@ -1,0 +1,78 @@
+"""The study's mesh settings put to the test; its verdict is the last word."""
+
+
+def first_air(wildcards):
+    """Constants of the first case's air, in which the checks are solved."""
+    return result(f"air/{next(iter(AIRS))}.json")
+
+
+rule verify_acoustics:
+    input:
+        air=first_air,
+    output:
+        checks=result("verification/acoustics.csv"),
+        meshes=directory(result("verification/acoustics")),
+    log:
+        log_file("verify_acoustics"),
+    benchmark:
+        benchmark_file("verify_acoustics")
+    priority: 6
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=1500,
+        runtime=15,
+    params:
+        resolution=STUDY.mesh.resolution,
+        source=source_hash(
+            "borestudy.compare.verify_acoustics", "borestudy.stages.verification"
+        ),
+    script:
+        "../scripts/verify_acoustics.py"
+
+
+rule verify_flow:
+    input:
+        air=first_air,
+    output:
+        checks=result("verification/flow.csv"),
+        meshes=directory(result("verification/flow")),
+    log:
+        log_file("verify_flow"),
+    benchmark:
+        benchmark_file("verify_flow")
+    priority: 6
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=1500,
+        runtime=30,
+    params:
+        resolution=STUDY.mesh.resolution,
+        source=source_hash(
+            "borestudy.compare.verify_flow", "borestudy.stages.verification"
+        ),
+    script:
+        "../scripts/verify_flow.py"
+
+
+rule verdict:
+    input:
+        checks=result("verification.csv"),
+        report=result("report.html"),
+    output:
+        words=result("verdict.txt"),
+    log:
+        log_file("verdict"),
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=500,
+        runtime=5,
+    params:
+        source=source_hash("borestudy.stages.verification"),
+    script:
+        "../scripts/verdict.py"

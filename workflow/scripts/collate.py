@@ -1,0 +1,14 @@
+"""Put all cases side by side."""
+
+from pathlib import Path
+
+from borestudy.stages.collation import collate
+from borestudy.stages.logs import log_to
+from borestudy.study import load_study
+
+log_to(snakemake.log[0], "collate")
+
+study = snakemake.input.study
+collate(
+    load_study(study), Path(study).parent, snakemake.input.checks, dict(snakemake.output.items())
+)

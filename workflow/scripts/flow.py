@@ -1,0 +1,19 @@
+"""Solve one case's steady flow at the study's rates."""
+
+from borestudy.stages.air import read_air
+from borestudy.stages.flow import flow_stage
+from borestudy.stages.geometry import read_bore
+from borestudy.stages.logs import log_to
+
+log_to(snakemake.log[0], f"flow {snakemake.wildcards.case}")
+
+flow_stage(
+    bore=read_bore(snakemake.input.bore),
+    meshes=snakemake.input.meshes,
+    air=read_air(snakemake.input.air),
+    rates=snakemake.params.rates_m3_per_s,
+    inlet=snakemake.params.inlet,
+    source=snakemake.params.source,
+    results=snakemake.output.results,
+    fields=snakemake.output.fields,
+)

@@ -1,0 +1,22 @@
+"""Join one case's two-port with what is behind the shank."""
+
+import numpy as np
+
+from borestudy.stages.acoustics import resonance_stage
+from borestudy.stages.logs import log_to
+
+log_to(snakemake.log[0], f"resonance {snakemake.wildcards.case}")
+
+resonance_stage(
+    name=snakemake.wildcards.case,
+    stored=snakemake.input.stored,
+    mesh=snakemake.input.mesh,
+    behind=snakemake.params.behind,
+    air_column=snakemake.input.get("air_column") or None,
+    frequencies=np.array(snakemake.params.frequencies_Hz),
+    fundamental=snakemake.params.fundamental,
+    source=snakemake.params.source,
+    results=snakemake.output.results,
+    impedance=snakemake.output.impedance,
+    fields=snakemake.output.fields,
+)

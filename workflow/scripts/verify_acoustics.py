@@ -1,0 +1,18 @@
+"""Solve what is known of acoustics with the study's own mesh settings."""
+
+from pathlib import Path
+
+from borestudy.compare.verify_acoustics import verify_acoustics
+from borestudy.stages.air import read_air
+from borestudy.stages.geometry import FINEST_LEVEL
+from borestudy.stages.logs import log_to
+from borestudy.stages.verification import write_checks
+
+log_to(snakemake.log[0], "verify_acoustics")
+
+folder = Path(snakemake.output.meshes)
+folder.mkdir(parents=True, exist_ok=True)
+level = FINEST_LEVEL[snakemake.params.resolution]
+write_checks(
+    verify_acoustics(read_air(snakemake.input.air), level, folder), snakemake.output.checks
+)

@@ -1,0 +1,16 @@
+"""Solve what is known of flow with the study's own mesh settings."""
+
+from pathlib import Path
+
+from borestudy.compare.verify_flow import verify_flow
+from borestudy.stages.air import read_air
+from borestudy.stages.geometry import FINEST_LEVEL
+from borestudy.stages.logs import log_to
+from borestudy.stages.verification import write_checks
+
+log_to(snakemake.log[0], "verify_flow")
+
+folder = Path(snakemake.output.meshes)
+folder.mkdir(parents=True, exist_ok=True)
+level = FINEST_LEVEL[snakemake.params.resolution]
+write_checks(verify_flow(read_air(snakemake.input.air), level, folder), snakemake.output.checks)
