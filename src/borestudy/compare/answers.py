@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from borestudy.compare.changes import NO_DIFFERENCE, Change, flow_change, resonance_change
 from borestudy.compare.results import CaseResults
-from borestudy.compare.rounding import significant, with_uncertainty
+from borestudy.compare.rounding import significant
 from borestudy.compare.sentences import (
     capital,
     case_text,
@@ -13,6 +13,7 @@ from borestudy.compare.sentences import (
     figure_text,
     resistance_at,
     resonance_text,
+    said,
     split_column,
     value_text,
     where,
@@ -71,10 +72,10 @@ def single_answers(case: CaseResults, rate: float) -> list[str]:
     sentences = []
     if case.resonances:
         peak = case.resonances[0]
-        frequency = with_uncertainty(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
+        frequency = said(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
         sentence = f"The first resonance is at {frequency} Hz"
         if peak.get("Q") is not None:
-            sentence += f" with a Q of {with_uncertainty(peak['Q'], peak.get('Q_uncertainty'))}"
+            sentence += f" with a Q of {said(peak['Q'], peak.get('Q_uncertainty'))}"
         sentences.append(f"{sentence} (shank end: {case.acoustics.get('termination', 'unknown')}).")
     for each in [rate, *_other_rates([case], rate)]:
         if case.rate(each):
@@ -96,8 +97,7 @@ def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
     if not any(flow_change(case, first, rate).is_beyond for case in others):
         sentences = [
             f"No entry computed differs from {base} in flow resistance beyond the numerical "
-            f"uncertainty {where(first, rate)}; the least, {shape}, is "
-            f"{with_uncertainty(gain.value, gain.uncertainty)} % from it."
+            f"uncertainty {where(first, rate)}; the least, {shape}, is {change_text(gain)}."
         ]
     else:
         sentences = [
@@ -106,11 +106,13 @@ def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
             f"{figure_text(first, rate)}."
         ]
     sentences += _enough_rounding(cases, rate)
-    sentences += _soft_playing(best, first)
+    sentences += _soft_playing(best, first, rate)
     louder = [each for each in _other_rates(cases, rate) if each > rate]
     if louder:
-        said = "; ".join(resistance_at(best, first, each) for each in louder)
-        sentences.append(f"Blown harder, {shape} against {base} is {said}.")
+        found = "; ".join(resistance_at(best, first, each) for each in louder)
+        sentences.append(
+            f"Blown harder, the flow resistance with {shape} instead of {base} is {found}."
+        )
     sentences.append(
         f"What it costs elsewhere: with {shape} instead of {base} {resonance_text(best, first)}, "
         f"and its peak is {_peak_height(best, first)}."
@@ -167,7 +169,7 @@ def _enough_rounding(cases: Sequence[CaseResults], rate: float) -> list[str]:
     ]
 
 
-def _soft_playing(best: CaseResults, first: CaseResults) -> list[str]:
+def _soft_playing(best: CaseResults, first: CaseResults, rate: float) -> list[str]:
     """Whether the difference is gone at the lowest flow rate."""
     rates = sorted(set(best.rates) & set(first.rates))
     if len(rates) < 2:
@@ -175,10 +177,12 @@ def _soft_playing(best: CaseResults, first: CaseResults) -> list[str]:
     change = flow_change(best, first, rates[0])
     if not change.is_known:
         return []
-    gone = not change.is_beyond
+    state = "still there" if change.is_beyond else "gone"
+    if rates[0] == rate:
+        return [f"This is the softest playing computed: the difference is {state} at it."]
     return [
-        f"At the softest playing computed, {significant(rates[0])} L/s, the difference is "
-        f"{'gone' if gone else 'still there'}: the flow resistance is {change_text(change)}."
+        f"At the softest playing computed, {significant(rates[0])} L/s, the difference is {state}: "
+        f"the flow resistance is {change_text(change)}."
     ]
 
 
@@ -205,8 +209,8 @@ def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> l
                 )
     others = _other_rates(cases, rate)
     if others:
-        said = "; ".join(resistance_at(high, low, each) for each in others)
-        sentences.append(f"At the other flow rates the flow resistance is {said}.")
+        found = "; ".join(resistance_at(high, low, each) for each in others)
+        sentences.append(f"At the other flow rates the flow resistance is {found}.")
     per_step = ""
     if not high.has_air_column:
         per_step = _per_step(resonance_change(high, low), span, column, "cents")
@@ -231,7 +235,7 @@ def _per_step(change: Change, span: float, column: str, unit: str) -> str:
         ratio = 1 + change.value / 100
         value = 100 * (ratio**share - 1)
         error *= ratio ** (share - 1)
-    return f", on average {with_uncertainty(value, error)} {unit} for {value_text(column, step)}"
+    return f", on average {said(value, error)} {unit} for {value_text(column, step)}"
 
 
 def worded_answers(cases: Sequence[CaseResults], column: str, rate: float) -> list[str]:
@@ -245,10 +249,10 @@ def worded_answers(cases: Sequence[CaseResults], column: str, rate: float) -> li
     sentences = []
     for case in shown:
         rates = [rate, *_other_rates(cases, rate)]
-        said = "; ".join(resistance_at(case, first, each) for each in rates)
+        found = "; ".join(resistance_at(case, first, each) for each in rates)
         sentences.append(
             f"With {name} {value_text(column, case.varied[column])} instead of {base} "
-            f"{resonance_text(case, first)}; the flow resistance is {said}."
+            f"{resonance_text(case, first)}; the flow resistance is {found}."
         )
     return sentences or [f"What {name} changes is not known: no solution."]
 
@@ -314,5 +318,5 @@ def _range(changes: Sequence[Change], unit: str) -> str:
     if not known:
         return "an amount that is not known"
     error = max(uncertainty for _, uncertainty in known)
-    least, most = (with_uncertainty(end, error) for end in (min(known)[0], max(known)[0]))
+    least, most = (said(end, error) for end in (min(known)[0], max(known)[0]))
     return f"{least} {unit}" if least == most else f"{least} to {most} {unit}"

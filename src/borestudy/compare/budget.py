@@ -2,10 +2,11 @@ r"""Where the uncertainty of the first case's figures comes from, and which sour
 
 The air's share follows from scaling alone.  A resonance goes as the speed of sound, hence as
 :math:`\sqrt T`.  At a given flow rate :math:`\Delta p = \rho U^2\, \pi(Re)`; with density as
-:math:`1/T` and viscosity as :math:`T^{0.7}` (air near room temperature, from memory), and with
-:math:`n = d\ln\Delta p / d\ln Q` from the computed slope,
+:math:`1/T`, viscosity as :math:`T^m`, :math:`m = 3/2 - T/(T + 110.4\,\mathrm K)` (Sutherland 1893;
+the constant for air from memory), and with :math:`n = d\ln\Delta p / d\ln Q` from the computed
+slope,
 
-.. math:: d\ln\Delta p = [-1 + 1.7\,(2 - n)]\, d\ln T.
+.. math:: d\ln\Delta p = [-1 + (1 + m)(2 - n)]\, d\ln T.
 """
 
 from collections.abc import Mapping, Sequence
@@ -16,7 +17,7 @@ from borestudy.compare.results import CaseResults
 from borestudy.fem.uncertainty import grid_uncertainty
 
 TEMPERATURE_STEP = 1.0
-VISCOSITY_POWER = 0.7
+SUTHERLAND = 110.4
 MESH, BASIS, SOLVER = "mesh", "reduced basis", "residual of the solve"
 AIR = "air temperature ± 1 K"
 REGIME = "regime: half the span from low to high"
@@ -48,11 +49,10 @@ def budget_rows(
         `quantity`, `source`, `size` in the quantity's unit, `size_percent`, and `dominant`, true
         for the largest source of each quantity.
     """
-    rows = [
+    return [
         *_marked(RESONANCE, *_resonance(case, temperature, tolerances)),
         *_marked(RESISTANCE, *_resistance(case, reference_rate, temperature, tolerances)),
     ]
-    return rows
 
 
 def _marked(quantity: str, value: float | None, sizes: Mapping[str, float]) -> list[dict[str, Any]]:
@@ -125,7 +125,8 @@ def _resistance(
     slope = row.get("differential_resistance_kPa_s_per_L")
     if temperature is not None and slope is not None:
         exponent = float(slope) / resistance
-        share = -1 + (1 + VISCOSITY_POWER) * (2 - exponent)
+        viscosity = 1.5 - temperature / (temperature + SUTHERLAND)
+        share = -1 + (1 + viscosity) * (2 - exponent)
         sizes[AIR] = abs(resistance * share) * TEMPERATURE_STEP / temperature
     if row["regime"] != LAMINAR and row.get("pressure_drop_low_Pa") is not None:
         span = row["pressure_drop_high_Pa"] - row["pressure_drop_low_Pa"]

@@ -17,6 +17,8 @@ from borestudy.compare.rounding import is_missing, significant, with_uncertainty
 UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
 WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
 PLAYED_PEAKS = range(2, 13)
+#: An uncertainty smaller than this is no use to a reader of a sentence [cents, %, Hz].
+SMALLEST_SAID = 0.01
 
 
 def split_column(column: str) -> tuple[str, str]:
@@ -60,6 +62,13 @@ def where(case: CaseResults, rate: float) -> str:
     )
 
 
+def said(value: float, uncertainty: float | None) -> str:
+    """``value ± uncertainty``, with no more digits than a sentence needs."""
+    if uncertainty is None:
+        return with_uncertainty(value, None)
+    return with_uncertainty(value, max(uncertainty, SMALLEST_SAID))
+
+
 def change_text(
     change: Change, unit: str = "%", words: tuple[str, str] = ("lower", "higher")
 ) -> str:
@@ -69,9 +78,9 @@ def change_text(
     if not change.is_known:
         return f"changed by {significant(change.value, 2)} {unit}, uncertainty unknown"
     if change.verdict == NO_DIFFERENCE:
-        computed = with_uncertainty(change.value, change.uncertainty)
+        computed = said(change.value, change.uncertainty)
         return f"not different beyond the numerical uncertainty ({computed} {unit})"
-    size = with_uncertainty(abs(change.value), change.uncertainty)
+    size = said(abs(change.value), change.uncertainty)
     return f"{size} {unit} {words[change.value > 0]}"
 
 
@@ -83,20 +92,25 @@ def resistance_at(case: CaseResults, first: CaseResults, rate: float) -> str:
         return f"not known {place}, since a solution is missing"
     if case.rate(rate)["regime"] == first.rate(rate)["regime"] == LAMINAR:
         return f"{change_text(change.computed)} {place}"
-    if change.low is None or change.high is None:
+    if change.low.value is None or change.high.value is None:
         return f"not known {place}, since the span has no end to compare"
-    ends = sorted((change.low, change.high))
-    low, high = (f"{significant(end, 2)} %" for end in ends)
+    low, high = change.low.value, change.high.value
     if change.verdict == ENDS_DISAGREE:
         return (
-            f"not known {place}: the change is {low} at one end of the span and {high} at the "
-            "other, and the ends do not agree on a verdict"
+            f"not known {place}: the low end of the handbook span says {_short(change.low)}, the "
+            f"high end {_short(change.high)}"
         )
     if change.verdict == NO_DIFFERENCE:
         return f"not different beyond the numerical uncertainty {place}, at either end of the span"
-    sizes = sorted(significant(abs(end), 2) for end in ends)
+    sizes = [significant(size, 2) for size in sorted((abs(low), abs(high)))]
     size = sizes[0] if sizes[0] == sizes[1] else f"{sizes[0]} to {sizes[1]}"
     return f"{size} % {change.verdict} {place}, from end to end of the handbook span"
+
+
+def _short(change: Change) -> str:
+    if not change.is_beyond:
+        return "no clear difference"
+    return f"{significant(abs(change.value or 0.0), 2)} % {change.verdict}"
 
 
 def figure_text(case: CaseResults, rate: float) -> str:
@@ -124,10 +138,7 @@ def resonance_text(case: CaseResults, first: CaseResults) -> str:
     if change.value is None or change.verdict == NO_DIFFERENCE:
         return f"the first resonance is {moved}"
     peaks = first.resonances[0], case.resonances[0]
-    numbers = [
-        with_uncertainty(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
-        for peak in peaks
-    ]
+    numbers = [said(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty")) for peak in peaks]
     return f"the first resonance is {moved} ({numbers[1]} instead of {numbers[0]} Hz)"
 
 
@@ -146,8 +157,8 @@ def _peaks_text(case: CaseResults, first: CaseResults) -> str:
     shifted = " (one peak has left the range)" if peak_shift(first, case) else ""
     return (
         f"peaks {names[0]} to {names[-1]} of the instrument move by "
-        f"{with_uncertainty(least, error)} cents (peak {low}) to "
-        f"{with_uncertainty(most, error)} cents (peak {high}){shifted}"
+        f"{said(least, error)} cents (peak {low}) to "
+        f"{said(most, error)} cents (peak {high}){shifted}"
     )
 
 

@@ -9,6 +9,7 @@ import pandas as pd
 from borestudy.compare.changes import (
     CENTS,
     NO_RESULT,
+    TO_THROAT_END,
     Change,
     SpanChange,
     peak_shift,
@@ -20,9 +21,8 @@ from borestudy.compare.results import CaseResults
 
 NOT_COMPUTED = "not computed"
 NOT_CONVERGED = "did not converge"
-TO_THROAT_END = "pressure_drop_to_throat_end"
-#: Peaks of an air column that players use; the first is the pedal note.
-PEAKS = range(2, 13)
+#: Of an air column the peaks that players use; of a mouthpiece alone a few.
+LAST_PLAYED_PEAK, FURTHER_PEAKS = 12, 3
 RESONANCE_COLUMNS = (
     ("resonance_Hz", "frequency_Hz"),
     ("resonance_Q", "Q"),
@@ -83,13 +83,16 @@ def comparison_table(cases: Sequence[CaseResults], reference_rate: float) -> pd.
         The flow rate that the flow's figures belong to [L/s].
     """
     rows = []
+    most = max((len(case.resonances) for case in cases), default=0)
+    wanted = LAST_PLAYED_PEAK if any(case.has_air_column for case in cases) else FURTHER_PEAKS
+    peaks = range(2, min(most, wanted) + 1)
     for case in cases:
         row: dict[str, Any] = {"case": case.name, **case.varied}
         for name in ("cup_volume_cm3", "backbore_volume_cm3", "throat_diameter_mm"):
             row.setdefault(name, case.geometry.get(name))
         row |= _resonance(case) | _flow(case, reference_rate)
         row |= _changes(case, cases[0], reference_rate)
-        row |= _further_flow(case, cases[0], reference_rate) | _further_sound(case, cases[0])
+        row |= _further_flow(case, cases[0], reference_rate) | _further_sound(case, cases[0], peaks)
         for name in ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm"):
             row.setdefault(name, case.geometry.get(name))
         rows.append(row)
@@ -148,8 +151,8 @@ def _span_columns(stem: str, change: SpanChange) -> dict[str, Any]:
     """The computed change, the word that holds at both ends of the span, and both ends' change."""
     columns = _change_columns(stem, "percent", change.computed)
     columns[f"{stem}_change_verdict"] = change.verdict
-    columns[f"{stem}_change_low_percent"] = change.low
-    columns[f"{stem}_change_high_percent"] = change.high
+    columns[f"{stem}_change_low_percent"] = change.low.value
+    columns[f"{stem}_change_high_percent"] = change.high.value
     return columns
 
 
@@ -175,20 +178,19 @@ def _further_flow(case: CaseResults, first: CaseResults, rate: float) -> dict[st
     return columns | _pair(f"flow_{key}", row, key)
 
 
-def _further_sound(case: CaseResults, first: CaseResults) -> dict[str, Any]:
+def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> dict[str, Any]:
     columns: dict[str, Any] = {}
     for stem, key in (("resonance_Q", "Q"), ("impedance_peak", "impedance_peak_Pa_s_per_m3")):
         columns |= _change_columns(stem, "percent", resonance_change(case, first, 0, key))
-    peaks = PEAKS if case.has_air_column else range(2, 4)
     for number in peaks:
         columns |= _peak(case, first, number)
     for group in GAINS:
-        for name, value in case.acoustics.get(group, {}).items():
-            if not name.startswith("peak_at") and not name.endswith("_uncertainty"):
-                columns[f"pressure_{group}_{name}"] = value
-                columns[f"pressure_{group}_{name}_uncertainty"] = case.acoustics[group].get(
-                    f"{name}_uncertainty"
-                )
+        figures = case.acoustics.get(group, {})
+        if figures.get("peak_at_range_edge"):
+            continue  # the range shows no peak, so there is nothing to be compared
+        for name in figures:
+            if name != "peak_at_range_edge" and not name.endswith("_uncertainty"):
+                columns |= _pair(f"pressure_{group}_{name}", figures, name)
     for name in ("equivalent_length_mm", "peak_centroid_Hz"):
         if name in case.acoustics:
             columns |= _pair(name, case.acoustics, name)
@@ -211,9 +213,7 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
             None if error is None else CENTS * error / peak["frequency_Hz"]
         )
     change = resonance_change(case, first, number - 1)
-    if known or change.verdict != NO_RESULT:
-        columns |= _change_columns(f"peak_{number}", "cents", change)
-    return columns
+    return columns | _change_columns(f"peak_{number}", "cents", change)
 
 
 def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
@@ -312,6 +312,7 @@ def read_table(path: Path | str) -> pd.DataFrame:
     # a case called "nan" or "27" is a name all the same, and an empty unit is a text
     return pd.read_csv(
         path,
-        converters=dict.fromkeys(words, str),
-        float_precision="round_trip",
+        dtype=dict.fromkeys(words, str),
+        keep_default_na=False,
+        na_values={name: [""] for name in header if name not in words},
     )
