@@ -123,7 +123,7 @@ def _data_files(folder: Path) -> frozenset[Path]:
 @cache
 def _imported(path: Path) -> tuple[tuple[int, str, tuple[tuple[str, str], ...]], ...]:
     """Imports of a file: dots in front, module, ((name, name it is bound to), …)."""
-    found = []
+    found: list[tuple[int, str, tuple[tuple[str, str], ...]]] = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             # All that the module has may be used, so no single name leads on from it.

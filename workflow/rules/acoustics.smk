@@ -4,23 +4,6 @@ What is behind the shank can change without solving a two-port again.
 """
 
 
-def air_column_file(wildcards):
-    """Stations of the air column behind the shank, where there is one."""
-    path = STUDY.air_column_file()
-    return [] if path is None else [str(path)]
-
-
-def behind_shank():
-    """What follows the shank end, in words."""
-    return "air column" if STUDY.air_column_file() else STUDY.resonance.behind
-
-
-def fundamental():
-    """Fundamental whose harmonics resonances are compared with [Hz]."""
-    asked = STUDY.resonance.fundamental
-    return None if asked is None else parse_frequency(asked)
-
-
 rule two_port:
     input:
         meshes=rules.mesh.output.acoustics,

@@ -64,6 +64,7 @@ except StudyError as problem:
 
 RESULTS = f"results/{STUDY_FILE.stem}"
 CASES = {case.name: case for case in STUDY.cases()}
+FIRST_CASE = next(iter(CASES.values()))
 AIRS = {air_name(case): case.air for case in CASES.values()}
 
 
@@ -85,12 +86,12 @@ def of_all_cases(path):
 
 def log_file(rule, *wildcards):
     """Path of a rule's log, one for each case where it has one."""
-    return result("/".join(["logs", rule, *wildcards]) + ".log")
+    return result(os.path.join("logs", rule, *wildcards) + ".log")
 
 
 def benchmark_file(rule, *wildcards):
     """Path of a rule's time and memory."""
-    return result("/".join(["benchmarks", rule, *wildcards]) + ".tsv")
+    return result(os.path.join("benchmarks", rule, *wildcards) + ".tsv")
 
 
 def input_of_air(wildcards):
@@ -101,3 +102,65 @@ def input_of_air(wildcards):
 def stations_of_case(wildcards):
     """Measured stations of a case, where it has them."""
     return [str(path) for path in CASES[wildcards.case].input_files()]
+
+
+def stations_of_first_case(wildcards):
+    """Measured stations of the first case, where it has them."""
+    return [str(path) for path in FIRST_CASE.input_files()]
+
+
+def bore_of_case(wildcards):
+    """Everything that a case's bore is made from."""
+    return CASES[wildcards.case].description()["bore"]
+
+
+def directory_of_stations(wildcards):
+    """Folder in which a case's stations are looked for."""
+    return CASES[wildcards.case].directory.as_posix()
+
+
+def conditions_of_air(wildcards):
+    """Temperature [K], relative humidity and pressure [Pa]."""
+    conditions = AIRS[wildcards.air]
+    return {
+        "temperature": parse_temperature(conditions.temperature),
+        "relative_humidity": parse_share(conditions.relative_humidity),
+        "pressure": parse_pressure(conditions.pressure),
+    }
+
+
+def air_column_file(wildcards):
+    """Stations of the air column behind the shank, where there is one."""
+    path = STUDY.air_column_file()
+    return [] if path is None else [str(path)]
+
+
+def behind_shank():
+    """What follows the shank end, in words."""
+    return "air column" if STUDY.air_column_file() else STUDY.resonance.behind
+
+
+def fundamental():
+    """Fundamental whose harmonics resonances are compared with [Hz]."""
+    asked = STUDY.resonance.fundamental
+    return None if asked is None else parse_frequency(asked)
+
+
+def first_air(wildcards):
+    """Constants of the first case's air, in which the checks are solved."""
+    return result(f"air/{next(iter(AIRS))}.json")
+
+
+def all_benchmarks():
+    """Files of all jobs that are done before the tables are made."""
+    single = [
+        benchmark_file(rule)
+        for rule in ("verify_acoustics", "verify_flow", "tolerances")
+    ]
+    airs = [benchmark_file("air", air) for air in AIRS]
+    rules_of_cases = ("mesh", "two_port", "resonance", "flow")
+    return (
+        single
+        + airs
+        + [benchmark_file(rule, case) for rule in rules_of_cases for case in CASES]
+    )

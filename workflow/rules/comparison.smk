@@ -1,16 +1,39 @@
 """All cases side by side."""
 
 
-def all_benchmarks():
-    """Files of all jobs that are done before the tables are made."""
-    single = [benchmark_file(rule) for rule in ("verify_acoustics", "verify_flow")]
-    airs = [benchmark_file("air", air) for air in AIRS]
-    rules_of_cases = ("mesh", "two_port", "resonance", "flow")
-    return (
-        single
-        + airs
-        + [benchmark_file(rule, case) for rule in rules_of_cases for case in CASES]
-    )
+rule tolerances:
+    input:
+        air=first_air,
+        stations=stations_of_first_case,
+        air_column=air_column_file,
+    output:
+        solved=result("tolerances.json"),
+    log:
+        log_file("tolerances"),
+    benchmark:
+        benchmark_file("tolerances")
+    priority: 6
+    conda:
+        "../envs/borestudy.yaml"
+    threads: 1
+    resources:
+        mem_mb=1500,
+        runtime=30,
+    params:
+        bore=FIRST_CASE.description()["bore"],
+        directory=FIRST_CASE.directory.as_posix(),
+        tolerance_m=STUDY.tolerance_length(),
+        range_Hz=[
+            parse_frequency(STUDY.resonance.from_),
+            parse_frequency(STUDY.resonance.to),
+        ],
+        walls=STUDY.resonance.walls,
+        behind=behind_shank(),
+        rate_m3_per_s=float(STUDY.reference_rate()),
+        inlet=STUDY.flow.inlet,
+        source=source_hash("borestudy.stages.tolerances"),
+    script:
+        "../scripts/tolerances.py"
 
 
 rule collate:
@@ -20,6 +43,8 @@ rule collate:
         acoustics=of_all_cases("acoustics.json"),
         impedance=of_all_cases("impedance.csv"),
         flow=of_all_cases("flow.json"),
+        tolerances=rules.tolerances.output.solved,
+        air=first_air,
         checks=[rules.verify_acoustics.output.checks, rules.verify_flow.output.checks],
     output:
         cases=result("cases.csv"),
@@ -28,6 +53,8 @@ rule collate:
         flow=result("flow.csv"),
         impedance=result("impedance.csv"),
         verification=result("verification.csv"),
+        tolerances=result("tolerances.csv"),
+        budget=result("budget.csv"),
         answers=result("answers.json"),
     log:
         log_file("collate"),
@@ -59,7 +86,6 @@ rule benchmarks:
         mem_mb=500,
         runtime=5,
     params:
-        folder=result("benchmarks"),
         source=source_hash("borestudy.stages.collation"),
     script:
         "../scripts/benchmarks.py"

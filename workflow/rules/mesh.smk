@@ -1,24 +1,6 @@
 """Bore and meshes of each case, and the air's constants."""
 
 
-def bore_of_case(wildcards):
-    return CASES[wildcards.case].description()["bore"]
-
-
-def directory_of_stations(wildcards):
-    return CASES[wildcards.case].directory.as_posix()
-
-
-def conditions_of_air(wildcards):
-    """Temperature [K], relative humidity and pressure [Pa]."""
-    conditions = AIRS[wildcards.air]
-    return {
-        "temperature": parse_temperature(conditions.temperature),
-        "relative_humidity": parse_share(conditions.relative_humidity),
-        "pressure": parse_pressure(conditions.pressure),
-    }
-
-
 rule resolve:
     output:
         resolved=result("resolved.yaml"),

@@ -41,6 +41,8 @@ rule report:
         comparison=rules.collate.output.comparison,
         flow=rules.collate.output.flow,
         verification=rules.collate.output.verification,
+        tolerances=rules.collate.output.tolerances,
+        budget=rules.collate.output.budget,
         answers=rules.collate.output.answers,
         figures=rules.figures.output.figures,
         benchmarks=rules.benchmarks.output.table,

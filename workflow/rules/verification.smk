@@ -1,11 +1,6 @@
 """The study's mesh settings put to the test; its verdict is the last word."""
 
 
-def first_air(wildcards):
-    """Constants of the first case's air, in which the checks are solved."""
-    return result(f"air/{next(iter(AIRS))}.json")
-
-
 rule verify_acoustics:
     input:
         air=first_air,

@@ -8,7 +8,12 @@ from borestudy.study import load_study
 
 log_to(snakemake.log[0], "collate")
 
-study = snakemake.input.study
+study = Path(snakemake.input.study)
 collate(
-    load_study(study), Path(study).parent, snakemake.input.checks, dict(snakemake.output.items())
+    load_study(study),
+    study.parent,
+    checks=snakemake.input.checks,
+    tolerances=snakemake.input.tolerances,
+    air=snakemake.input.air,
+    outputs=dict(snakemake.output.items()),
 )

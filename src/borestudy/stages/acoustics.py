@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pandas as pd
@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from borestudy.acoustics import two_port as two_ports
 from borestudy.acoustics.field import pressure_field, write_field
 from borestudy.acoustics.results import impedance_table, resonance_results
-from borestudy.acoustics.termination import Behind, termination
+from borestudy.acoustics.termination import Behind, Kind, termination
 from borestudy.acoustics.two_port import TwoPort
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
@@ -37,7 +37,9 @@ def two_port_stage(
     meshes : sequence of path
         Coarsest first.
     air : Air
+        At rest.
     frequency_range : (float, float) [Hz]
+        In which the reduced two-port holds.
     walls : str
         "lossless", "plain" or "curved".
     output : path
@@ -77,6 +79,7 @@ def resonance_stage(
     frequencies : array_like, shape (n,) [Hz]
         Of the impedance curve.
     fundamental : float, optional [Hz]
+        With it every resonance says its cents above the nearest harmonic.
     source : str
         Hash of the sources, for the provenance.
     results, impedance, fields : path
@@ -85,20 +88,14 @@ def resonance_stage(
     """
     two_port = two_ports.load(stored)
     walls = two_port.finest.operator.walls
-    column = None if air_column is None else read_air_column(air_column)
-    ending = termination(
-        "air column" if column else behind,  # type: ignore[arg-type]  # checked by the study
-        two_port.shank_radius,
-        walls,
-        column,
-    )
-    found = resonance_results(two_port, ending, fundamental=fundamental)
-    _write_impedance(name, two_port, ending, frequencies, impedance)
+    end = ending(behind, air_column, two_port.shank_radius, walls)
+    found = resonance_results(two_port, end, fundamental=fundamental)
+    _write_impedance(name, two_port, end, frequencies, impedance)
     Path(fields).mkdir(parents=True, exist_ok=True)
     if found["resonances"]:
         frequency = found["resonances"][0]["frequency_Hz"]
         grid = read_mesh(mesh)
-        pressure = pressure_field(grid, two_port.air, frequency, ending, walls)
+        pressure = pressure_field(grid, two_port.air, frequency, end, walls)
         write_field(grid, pressure, Path(fields) / FIELD_FILE)
     made = provenance(
         source,
@@ -110,9 +107,28 @@ def resonance_stage(
     write_json(results, found | {"provenance": made})
 
 
+def ending(behind: str, air_column: Path | str | None, radius: float, walls: Walls) -> Behind:
+    """What follows the shank end.
+
+    Parameters
+    ----------
+    behind : str
+        In the study's words; no matter where there is an air column.
+    air_column : path, optional
+        Its stations.
+    radius : float [m]
+        Of the shank end.
+    walls : str
+        The bore's wall model.
+    """
+    if air_column is not None:
+        return termination("air column", radius, walls, read_air_column(air_column))
+    return termination(cast(Kind, behind), radius, walls)
+
+
 def _write_impedance(
-    name: str, two_port: TwoPort, ending: Behind, frequencies: ArrayLike, path: Path | str
+    name: str, two_port: TwoPort, end: Behind, frequencies: ArrayLike, path: Path | str
 ) -> None:
-    columns: Mapping[str, Any] = impedance_table(two_port, ending, np.asarray(frequencies))
+    columns: Mapping[str, Any] = impedance_table(two_port, end, np.asarray(frequencies))
     table = pd.DataFrame({"case": name, **columns})
     table.to_csv(path, index=False, float_format="%.9g")

@@ -15,12 +15,15 @@ def air_stage(
     Parameters
     ----------
     temperature : float [K]
+        Absolute.
     relative_humidity : float
         Fraction of saturation.
     pressure : float [Pa]
+        Static.
     source : str
         Hash of the sources, for the provenance.
     output : path
+        A JSON file.
     """
     conditions = {
         "temperature_K": temperature,

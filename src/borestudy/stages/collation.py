@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from borestudy.compare.answers import answers
+from borestudy.compare.budget import budget_rows
 from borestudy.compare.results import CaseResults, read_results
 from borestudy.compare.tables import (
     cases_table,
@@ -16,9 +17,11 @@ from borestudy.compare.tables import (
     impedance_table,
     peaks_table,
     verification_table,
+    write_table,
 )
+from borestudy.compare.tolerances import tolerance_rows
 from borestudy.compare.validity import validity_sentences
-from borestudy.provenance import write_json
+from borestudy.provenance import read_json, write_json
 from borestudy.study import Study
 
 
@@ -31,40 +34,71 @@ def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
 
 
 def collate(
-    study: Study, folder: Path, checks: Sequence[Path | str], outputs: Mapping[str, Path | str]
+    study: Study,
+    folder: Path,
+    checks: Sequence[Path | str],
+    tolerances: Path | str,
+    air: Path | str,
+    outputs: Mapping[str, Path | str],
 ) -> None:
     """Write a study's tables.
 
     Parameters
     ----------
     study : Study
+        As it was computed.
     folder : path
         Of the study's results.
     checks : sequence of path
         Tables of the verification's checks.
+    tolerances, air : path
+        What the stages of these names wrote for the first case.
     outputs : mapping
         Files to write: ``cases``, ``comparison``, ``peaks``, ``flow``, ``impedance``,
-        ``verification``, ``answers``.
+        ``verification``, ``tolerances``, ``budget``, ``answers``.
     """
     cases = results_of_cases(study, folder)
-    reference_rate = 1e3 * study.reference_rate()
+    rate = 1e3 * study.reference_rate()
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
+    errors = _tolerances(read_json(tolerances), cases, 1e3 * study.tolerance_length(), rate)
+    temperature = read_json(air)["conditions"]["temperature_K"]
     for name, table in {
         "cases": cases_table(cases),
-        "comparison": comparison_table(cases, reference_rate),
+        "comparison": comparison_table(cases, rate),
         "peaks": peaks_table(cases),
         "flow": flow_table(cases),
         "impedance": impedance_table(curves),
         "verification": verification_table(checks),
+        "tolerances": pd.DataFrame(errors),
+        "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),
     }.items():
-        table.to_csv(outputs[name], index=False)
+        write_table(table, outputs[name])
     write_json(
         outputs["answers"],
         {
             "question": study.question,
-            "answers": answers(cases, reference_rate),
+            "answers": answers(cases, rate),
             "validity": validity_sentences(cases),
         },
+    )
+
+
+def _tolerances(
+    solved: Mapping[str, Any], cases: Sequence[CaseResults], tolerance: float, rate: float
+) -> list[dict[str, Any]]:
+    """Rows of what a tolerance [mm] on each dimension does."""
+
+    def results(name: str, entry: Mapping[str, Any]) -> CaseResults:
+        return CaseResults(name, acoustics=entry["acoustics"], flow=entry["flow"])
+
+    dimensions = solved["dimensions"]
+    return tolerance_rows(
+        results(cases[0].name, solved["base"]),
+        {name: results(name, entry) for name, entry in dimensions.items()},
+        tolerance,
+        rate,
+        steps={name: entry["step_mm"] for name, entry in dimensions.items()},
+        cases=cases,
     )
 
 

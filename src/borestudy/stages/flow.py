@@ -30,12 +30,15 @@ def flow_stage(
     Parameters
     ----------
     bore : Bore
+        What the meshes are of.
     meshes : sequence of path
         Coarsest first.
     air : Air
+        Its density, viscosity and speed of sound.
     rates : sequence of float [m³/s]
         Rising.
     inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
     source : str
         Hash of the sources, for the provenance.
     results, fields : path

@@ -29,6 +29,7 @@ def write_meshes(
     Parameters
     ----------
     bore : Bore
+        What is meshed.
     resolution : str
         Of `FINEST_LEVEL`.
     acoustics, flow : sequence of path

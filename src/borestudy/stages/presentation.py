@@ -27,6 +27,7 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
     Parameters
     ----------
     study : Study
+        As it was computed.
     folder : Path
         Of the study's results.
     output : Path
@@ -73,6 +74,7 @@ def make_report(
     Parameters
     ----------
     study : Study
+        As it was computed.
     folder : Path
         Of the study's results: tables, answers and figures.
     air : Path
@@ -80,6 +82,7 @@ def make_report(
     source_hashes : dict of str
         Hash of the sources of each rule.
     output : Path
+        The file to write.
     """
     told = read_json(folder / "answers.json")
     write_report(
@@ -103,7 +106,8 @@ def make_report(
 
 def _rows(path: Path) -> Sequence[dict[str, Any]]:
     """Rows of a table; none where there is no table."""
-    return read_table(path).to_dict("records") if path.is_file() else []
+    records = read_table(path).to_dict("records") if path.is_file() else []
+    return [{str(name): value for name, value in row.items()} for row in records]
 
 
 def _air_facts(air: dict[str, Any]) -> dict[str, Any]:

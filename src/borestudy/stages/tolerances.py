@@ -1,0 +1,178 @@
+"""The first case with each main dimension made larger by an error of the workshop's size.
+
+The effect of such an error is a small difference, so it is taken on coarse meshes and from a
+change of several tolerances, which stands clear of what two meshes differ by, and scaled back.
+"""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from borestudy.acoustics.results import resonance_results
+from borestudy.acoustics.termination import Behind
+from borestudy.acoustics.two_port import solve_two_port
+from borestudy.acoustics.walls import Walls
+from borestudy.air import Air
+from borestudy.bore import Bore, Segment
+from borestudy.flow.boundary import Inlet
+from borestudy.flow.solve import solve_flow
+from borestudy.mesh.read import read_mesh
+from borestudy.provenance import provenance, write_json
+from borestudy.stages.acoustics import ending
+from borestudy.stages.flow import handbook_dimensions
+from borestudy.stages.geometry import ACOUSTIC_LEVELS, FLOW_LEVELS, write_meshes
+from borestudy.study import Case, StudyError
+from borestudy.study.models import BoreDimensions
+from borestudy.units import parse_length
+
+#: How many tolerances a dimension is changed by.
+STEPS = 4
+RESOLUTION = "coarse"
+DIMENSIONS = {
+    "throat diameter": ("throat", "diameter"),
+    "throat length": ("throat", "length"),
+    "cup diameter": ("cup", "diameter"),
+    "cup depth": ("cup", "depth"),
+    "backbore end diameter": ("backbore", "end_diameter"),
+    "overall length": ("length",),
+}
+ALL_DIAMETERS = "all diameters"
+ENTRY_RADIUS = "throat entry radius"
+
+
+def tolerance_stage(
+    *,
+    case: Case,
+    air: Air,
+    tolerance: float,
+    frequency_range: tuple[float, float],
+    walls: Walls,
+    behind: str,
+    air_column: Path | str | None,
+    rate: float,
+    inlet: Inlet,
+    source: str,
+    output: Path | str,
+) -> None:
+    """Solve the first case, and once more for each of its dimensions.
+
+    Parameters
+    ----------
+    case : Case
+        The study's first.
+    air : Air
+        Its air.
+    tolerance : float [m]
+        Of the workshop.
+    frequency_range : (float, float) [Hz]
+        Where resonances are looked for.
+    walls, behind, air_column : str, str, path
+        As for the resonances of the study itself.
+    rate : float [m³/s]
+        The flow rate that cases are compared at.
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    source : str
+        Hash of the sources, for the provenance.
+    output : path
+        JSON: ``base`` and ``dimensions``, each with ``acoustics`` and ``flow``, the latter with
+        the ``step_mm`` by which the dimension is larger.
+    """
+
+    def solve(bore: Bore) -> dict[str, Any]:
+        end = ending(behind, air_column, bore.shank_radius, walls)
+        return _solve(bore, air, frequency_range, walls, end, rate, inlet)
+
+    dimensions = {
+        name: {"step_mm": 1e3 * step} | solve(bore)
+        for name, step, bore in changed_bores(case, STEPS * tolerance)
+    }
+    write_json(
+        output,
+        {
+            "base": solve(case.build_bore()),
+            "dimensions": dimensions,
+            "resolution": RESOLUTION,
+            "provenance": provenance(source),
+        },
+    )
+
+
+def changed_bores(case: Case, step: float) -> Iterator[tuple[str, float, Bore]]:
+    """Each dimension's name, by how much it is larger [m], and the bore.
+
+    A dimension that cannot grow so far (a radius that just fits) is made smaller instead, and left
+    out where that is impossible too.  A bore from stations has all its diameters made larger.
+    """
+    if not isinstance(case.bore, BoreDimensions):
+        yield ALL_DIAMETERS, step, widened(case.build_bore(), step)
+        return
+    for name in (*DIMENSIONS, ENTRY_RADIUS):
+        for signed in (step, -step):
+            changed = _changed(case, name, signed)
+            if changed is not None:
+                yield name, signed, changed
+                break
+
+
+def widened(bore: Bore, step: float) -> Bore:
+    """The bore with all diameters larger by a step [m]."""
+    segments = []
+    for segment in bore.segments:
+        points = segment.points.copy()
+        points[:, 1] += step / 2
+        segments.append(Segment(points, segment.weights, segment.part))
+    return Bore(segments, bore.entry)
+
+
+def _changed(case: Case, name: str, step: float) -> Bore | None:
+    """The case's bore with one dimension larger, None where there is no such bore."""
+    assert isinstance(case.bore, BoreDimensions)
+    dimensions = case.bore.model_copy(deep=True)
+    section: Any = dimensions
+    if name == ENTRY_RADIUS:
+        shape, _, size = dimensions.throat.entry.partition(" ")
+        if shape != "rounded":
+            return None
+        section, key, value = dimensions.throat, "entry", size
+        prefix = "rounded "
+    else:
+        *above, key = DIMENSIONS[name]
+        section = getattr(dimensions, above[0]) if above else dimensions
+        value, prefix = getattr(section, key), ""
+    try:
+        # A negative length is refused like any other that makes no bore.
+        setattr(section, key, f"{prefix}{1e3 * (parse_length(value) + step):.9f} mm")
+        return replace(case, bore=dimensions).build_bore()
+    except (StudyError, ValueError):
+        return None
+
+
+def _solve(
+    bore: Bore,
+    air: Air,
+    frequency_range: tuple[float, float],
+    walls: Walls,
+    end: Behind,
+    rate: float,
+    inlet: Inlet,
+) -> dict[str, Any]:
+    """Resonances, and the flow at one rate."""
+    with TemporaryDirectory() as folder:
+        acoustics = [Path(folder) / f"acoustics-{level}.msh" for level in range(ACOUSTIC_LEVELS)]
+        flow = [Path(folder) / f"flow-{level}.msh" for level in range(FLOW_LEVELS)]
+        write_meshes(bore, RESOLUTION, acoustics, flow)
+        two_port = solve_two_port(acoustics, air, *frequency_range, walls)
+        flow_meshes = [read_mesh(path) for path in flow]
+    found = solve_flow(flow_meshes, air, [rate], handbook_dimensions(bore), inlet)
+    rates = [
+        {name: value for name, value in row.items() if name not in ("axis", "wall")}
+        for row in found["rates"]
+    ]
+    sound = resonance_results(two_port, end)
+    return {
+        "acoustics": {name: sound[name] for name in ("termination", "resonances")},
+        "flow": {"inlet": found["inlet"], "rates": rates},
+    }
