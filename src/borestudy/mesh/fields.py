@@ -9,9 +9,11 @@ from borestudy.mesh.sizing import Sizing
 FREE = 1.0
 #: Points on which gmsh takes the distance to a curve.
 SAMPLES = 400
+#: Radii between which flow that leaves a sharp edge shears along the throat [throat diameters].
+THROAT_LAYER = (0.28, 0.6)
 #: How far behind the throat the jet's shear layer is refined, and between which radii
 #: [throat diameters].
-JET_REACH, JET_RADII = 6.0, (0.25, 0.65)
+JET_REACH, JET_RADII = 10.0, (0.25, 0.65)
 
 
 def background_field(
@@ -35,7 +37,7 @@ def background_field(
     diameter = 2 * bore.throat_radius
     field = gmsh.model.mesh.field
 
-    def near(kind: str, tags: list[int], size: float) -> int:
+    def near(kind: str, tags: list[int], size: float, growth: float) -> int:
         """Grow from a size at points or curves to `FREE` far from them."""
         distance = field.add("Distance")
         field.setNumbers(distance, kind, tags)
@@ -46,7 +48,7 @@ def background_field(
             ("SizeMin", size * unit),
             ("SizeMax", FREE * unit),
             ("DistMin", size * unit),
-            ("DistMax", size * unit + (FREE - size) * unit / sizing.growth),
+            ("DistMax", size * unit + (FREE - size) * unit / growth),
         ):
             field.setNumber(threshold, name, value)
         return int(threshold)
@@ -68,10 +70,12 @@ def background_field(
 
     head = bore.part_ranges.get("entry", (bore.throat_start, 0.0))[0]
     start, end = head, bore.throat_end
-    margin = 0.1 * diameter
+    along_throat = (start - 0.1 * diameter, end + 0.1 * diameter)
+    throat_layer = (THROAT_LAYER[0] * diameter, THROAT_LAYER[1] * diameter)
     fields = [
         _bulk(gmsh, sizing, unit, diameter, head),
-        within(sizing.throat, (start - margin, end + margin), (0.0, 0.6 * diameter), sizing.growth),
+        within(sizing.throat, along_throat, (0.0, 0.6 * diameter), sizing.growth),
+        within(sizing.throat_layer, along_throat, throat_layer, sizing.growth),
     ]
     if sizing.jet is not None and "backbore" in bore.parts:
         reach, radii = JET_REACH * diameter, [share * diameter for share in JET_RADII]
@@ -85,17 +89,17 @@ def background_field(
             # An arc is as short as its radius: some triangles along it, however small it is.
             size = min(size, sizing.entry_arc * segment.arc_length() / diameter)
         if segment.part in ("cup", "entry", "throat"):
-            fields.append(near("CurvesList", curve, size))
+            fields.append(near("CurvesList", curve, size, sizing.growth))
     turns = {tuple(place): turn for place, turn in bore.corners}
     for index, segment in enumerate(bore.segments[:-1]):
         turn = turns.get(tuple(segment.stop), 0.0)
         point = wall["points"][index + 1 : index + 2]
         if turn > sizing.blunt_angle:
-            fields.append(near("PointsList", point, sizing.edge))
+            fields.append(near("PointsList", point, sizing.edge, sizing.edge_growth))
         elif segment.part == "throat" and turn > 0:
-            fields.append(near("PointsList", point, sizing.throat_end))
+            fields.append(near("PointsList", point, sizing.throat_end, sizing.growth))
     if "cup" not in bore.parts:
-        fields.append(near("PointsList", wall["points"][:1], sizing.throat_end))
+        fields.append(near("PointsList", wall["points"][:1], sizing.throat_end, sizing.growth))
     least = field.add("Min")
     field.setNumbers(least, "FieldsList", fields)
     field.setAsBackgroundMesh(least)

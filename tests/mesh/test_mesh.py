@@ -1,0 +1,184 @@
+"""Meshes of bores: what they hold, against the exact bore, and that they need gmsh only once."""
+
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import meshio
+import numpy as np
+import pytest
+from skfem import Basis, ElementTriP2, Functional, MeshTri2
+
+from borestudy.bore import Bore, Entry, bore_from_dimensions, cylinder
+from borestudy.mesh import ACOUSTICS, FLOW, MeshError, Sizing, generate, read_mesh, write_mesh
+
+Meshed = Callable[..., MeshTri2]
+
+
+def bore(entry: Entry) -> Bore:
+    return bore_from_dimensions(
+        length=88e-3,
+        cup_diameter=16e-3,
+        cup_depth=11e-3,
+        cup_shape=0.7,
+        throat_diameter=3.7e-3,
+        throat_length=5e-3,
+        entry=entry,
+        backbore_end_diameter=9e-3,
+        backbore_taper="opening early",
+    )
+
+
+ROUNDED = Entry("rounded", (0.5e-3,))
+
+
+@pytest.fixture
+def meshed(tmp_path: Path) -> Meshed:
+    """The mesh of a bore, written and read."""
+
+    def mesh(shape: Bore, sizing: Sizing, level: int) -> MeshTri2:
+        path = tmp_path / f"{level}.msh"
+        write_mesh(shape, path, sizing, level)
+        return read_mesh(path)
+
+    return mesh
+
+
+@Functional
+def solid_of_revolution(w):  # type: ignore[no-untyped-def]
+    return 2 * np.pi * w.x[1]
+
+
+def volume(mesh: MeshTri2, part: str | None = None) -> float:
+    elements = None if part is None else (mesh.subdomains or {})[part]
+    return float(solid_of_revolution.assemble(Basis(mesh, ElementTriP2(), elements=elements)))
+
+
+@pytest.mark.parametrize("sizing", [ACOUSTICS, FLOW])
+def test_the_mesh_fills_each_part_of_the_bore(meshed: Meshed, sizing: Sizing) -> None:
+    shape = bore(ROUNDED)
+    mesh = meshed(shape, sizing, 0)
+    for part in shape.parts:
+        assert volume(mesh, part) == pytest.approx(shape.volume(part), rel=2e-5)
+
+
+def test_the_curved_wall_converges_with_at_least_the_third_power_of_the_size(
+    meshed: Meshed,
+) -> None:
+    shape = bore(ROUNDED)
+    errors = [abs(volume(meshed(shape, ACOUSTICS, n)) / shape.volume() - 1) for n in (-2, 2)]
+    # sizes fall by 1.5 four times; whether an error is small by chance decides the rest
+    assert np.log(errors[0] / errors[1]) / np.log(1.5**4) > 3
+
+
+def test_the_walls_nodes_lie_on_the_bore(meshed: Meshed) -> None:
+    shape = bore(ROUNDED)
+    mesh = meshed(shape, FLOW, 0)
+    basis = Basis(mesh, ElementTriP2())
+    x, r = basis.doflocs[:, basis.get_dofs("wall").flatten()]
+    np.testing.assert_allclose(r, shape.radius(np.clip(x, 0, shape.length)), rtol=1e-8)
+
+
+def test_boundaries_and_sections_have_their_names_and_places(meshed: Meshed) -> None:
+    shape = bore(ROUNDED)
+    mesh = meshed(shape, ACOUSTICS, 0)
+    boundaries = mesh.boundaries or {}
+    expected = {"rim_plane", "wall", "axis", "shank_end"}
+    sections = {f"section_{part}_end" for part in ("cup", "entry", "throat")}
+    assert set(boundaries) == expected | sections
+    places = {"rim_plane": 0.0, "shank_end": shape.length}
+    places |= {f"section_{part}_end": shape.part_ranges[part][1] for part in ("cup", "throat")}
+    for name, x in places.items():
+        ends = mesh.p[:, np.unique(mesh.facets[:, boundaries[name]])]
+        np.testing.assert_allclose(ends[0], x, atol=1e-9)
+        assert ends[1].min() == 0
+        assert ends[1].max() == pytest.approx(float(shape.radius(x)))
+    outer = [facets for name, facets in boundaries.items() if name in expected]
+    np.testing.assert_array_equal(np.sort(np.concatenate(outer)), np.sort(mesh.boundary_facets()))
+
+
+def test_the_same_bore_gives_the_same_file(tmp_path: Path) -> None:
+    for name in ("first.msh", "second.msh"):
+        write_mesh(bore(ROUNDED), tmp_path / name, FLOW, 0)
+    assert (tmp_path / "first.msh").read_bytes() == (tmp_path / "second.msh").read_bytes()
+
+
+def test_each_level_divides_sizes_by_the_same_ratio(meshed: Meshed) -> None:
+    # uniform sizes: a straight pipe
+    counts = [meshed(cylinder(2e-3, 80e-3), ACOUSTICS, level).nelements for level in (0, 2)]
+    assert np.sqrt(counts[1] / counts[0]) == pytest.approx(1.5**2, rel=0.1)
+
+
+def test_triangles_are_smallest_at_a_square_edge(meshed: Meshed) -> None:
+    shape = bore(Entry())
+    mesh = meshed(shape, FLOW, 0)
+    edge = shape.corners[0][0]
+    lengths = np.linalg.norm(np.diff(mesh.p[:, mesh.facets], axis=1)[:, 0], axis=0)
+    middles = mesh.p[:, mesh.facets].mean(axis=1)
+    nearest = np.argmin(np.linalg.norm(middles - edge[:, None], axis=0))
+    unit = 2 * shape.throat_radius * 1.5
+    assert lengths[nearest] == pytest.approx(FLOW.edge * unit, rel=0.7)
+    assert lengths[nearest] < 3 * lengths.min()
+
+
+@pytest.mark.parametrize("radius", [0.02e-3, 0.1e-3, 1e-3])
+def test_an_entry_has_triangles_along_it_however_small_it_is(meshed: Meshed, radius: float) -> None:
+    mesh = meshed(bore(Entry("rounded", (radius,))), ACOUSTICS, -1)
+    middles = mesh.p[:, mesh.facets[:, (mesh.boundaries or {})["wall"]]].mean(axis=1)
+    start, stop = bore(Entry("rounded", (radius,))).part_ranges["entry"]
+    assert np.sum((middles[0] > start) & (middles[0] < stop)) >= 3
+
+
+def test_a_step_is_kept(meshed: Meshed, tmp_path: Path) -> None:
+    from borestudy.bore import bore_from_stations
+
+    path = tmp_path / "step.csv"
+    path.write_text("position_mm,diameter_mm\n0,12\n20,12\n20,4\n30,4\n30,8\n60,8\n")
+    shape = bore_from_stations(path)
+    mesh = meshed(shape, ACOUSTICS, 0)
+    for part in shape.parts:
+        assert volume(mesh, part) == pytest.approx(shape.volume(part), rel=1e-9)
+
+
+def test_reading_a_mesh_needs_no_gmsh(tmp_path: Path) -> None:
+    path = tmp_path / "pipe.msh"
+    write_mesh(cylinder(2e-3, 20e-3), path, ACOUSTICS, 0)
+    code = (
+        "import sys; sys.modules['gmsh'] = None; from borestudy.mesh import read_mesh; "
+        f"print(read_mesh({str(path)!r}).nelements)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert int(done.stdout) == read_mesh(path).nelements
+
+
+def test_a_missing_system_library_is_told_by_its_package(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Finder:
+        def find_spec(self, name: str, *_: object) -> None:
+            if name == "gmsh":
+                raise OSError("libGLU.so.1: cannot open shared object file")
+
+    monkeypatch.delitem(sys.modules, "gmsh", raising=False)
+    monkeypatch.setattr(sys, "meta_path", [Finder(), *sys.meta_path])
+    with pytest.raises(MeshError, match="libglu1-mesa"):
+        write_mesh(cylinder(2e-3, 20e-3), tmp_path / "pipe.msh", ACOUSTICS, 0)
+
+
+def test_a_mesh_that_fails_leaves_no_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fail(*_: object) -> None:
+        raise RuntimeError("no sizes")
+
+    monkeypatch.setattr(generate, "background_field", fail)
+    with pytest.raises(MeshError, match="no sizes"):
+        write_mesh(cylinder(2e-3, 20e-3), tmp_path / "pipe.msh", ACOUSTICS, 0)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_triangles_of_first_order_are_refused(tmp_path: Path) -> None:
+    path = tmp_path / "flat.msh"
+    points = np.array([[0, 0, 0], [1, 0, 0], [0, 1, 0.0]])
+    meshio.Mesh(points, [("triangle", np.array([[0, 1, 2]]))]).write(path, file_format="gmsh")
+    with pytest.raises(ValueError, match="second-order triangles"):
+        read_mesh(path)
