@@ -1,0 +1,33 @@
+#!/bin/sh
+# System packages (Debian), a virtual environment in .venv, and borestudy in it with locked versions.
+#
+#   sh install.sh            what a study needs
+#   sh install.sh test       and what the tests need; other extras of pyproject.toml likewise
+set -eu
+cd "$(dirname "$0")"
+extras="${1:-}"
+# python3-venv makes the environment; gmsh loads the rest, though it needs no display.
+packages="python3-venv libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
+
+if command -v dpkg-query >/dev/null; then
+    missing=""
+    for package in $packages; do
+        dpkg-query -W -f '${Status}' "$package" 2>/dev/null | grep -q 'ok installed' \
+            || missing="$missing $package"
+    done
+    if [ -n "$missing" ]; then
+        as_root=""
+        [ "$(id -u)" = 0 ] || as_root="sudo"
+        echo "installing the system packages$missing"
+        $as_root apt-get update -q
+        # shellcheck disable=SC2086  # one word a package
+        $as_root env DEBIAN_FRONTEND=noninteractive \
+            apt-get install -q -y --no-install-recommends $missing
+    fi
+else
+    echo "not a Debian system: gmsh needs the libraries that Debian calls $packages" >&2
+fi
+
+[ -x .venv/bin/pip ] || python3 -m venv .venv
+.venv/bin/pip install --quiet --disable-pip-version-check \
+    --constraint requirements.lock --editable ".${extras:+[$extras]}"
