@@ -107,8 +107,8 @@ def test_each_dimension_of_a_grid_gets_its_own_effect() -> None:
     depth = next(sentence for sentence in text if sentence.startswith("Cup depth"))
     assert "−20.0" in depth
     shape = next(sentence for sentence in text if sentence.startswith("Cup shape"))
-    assert "first resonance changes by 0.000 ± 0.010 cents" in shape
-    assert re.search(r"changes by −5\.20\d ± \S+ to −5\.000 ± \S+ %", shape)
+    assert "first resonance changes by 0.00 ± 0.02 cents" in shape
+    assert re.search(r"changes by −5\.21 ± \S+ to −5\.00 ± \S+ %", shape)
 
 
 def test_dimensions_varied_in_pairs_are_not_told_apart() -> None:

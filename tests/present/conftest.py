@@ -93,6 +93,11 @@ def make_study(
                     "pressure_drop_low_Pa": solved * (1 if laminar else 0.7),
                     "pressure_drop_high_Pa": solved * (1 if laminar else 1.4),
                     "converged": not missing,
+                    "pressure_drop_change_percent": np.nan if missing else -5.0 * index,
+                    "pressure_drop_change_percent_uncertainty": np.nan if missing else 0.5 * index,
+                    "pressure_drop_change_low_percent": np.nan if missing else -8.0 * index,
+                    "pressure_drop_change_high_percent": np.nan if missing else -2.0 * index,
+                    "pressure_drop_change_verdict": "lower",
                 }
             )
             axis = {"position_mm": [0, 5, 20], "pressure_Pa": [drop[rate], 0, 0]}

@@ -10,7 +10,16 @@ import pandas as pd
 import pytest
 from matplotlib.figure import Figure
 
-from borestudy.present import fields, figures, impedance, meshes, pressure, style, trends
+from borestudy.present import (
+    fields,
+    figures,
+    impedance,
+    meshes,
+    pressure,
+    resistance_change,
+    style,
+    trends,
+)
 
 from .conftest import MadeUpStudy, make_study
 
@@ -24,7 +33,7 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
         kept.append(drawing)
         return style.save(drawing, *arguments, **keywords)
 
-    for module in (trends, pressure, fields, meshes):
+    for module in (trends, pressure, fields, meshes, impedance, resistance_change):
         monkeypatch.setattr(module, "save", keep)
     return kept
 
@@ -42,7 +51,7 @@ def write(study: MadeUpStudy, directory: Path) -> list[style.FigureRecord]:
 
 def test_figures_are_the_same_bytes_on_every_run(study: MadeUpStudy, tmp_path: Path) -> None:
     first, second = write(study, tmp_path / "first"), write(study, tmp_path / "second")
-    assert len(first) == 9
+    assert len(first) == 10
     for one, other in zip(first, second, strict=True):
         assert one.svg_path.read_bytes() == other.svg_path.read_bytes(), one.name
         assert one.png_path.read_bytes() == other.png_path.read_bytes(), one.name
@@ -201,3 +210,35 @@ def test_a_dollar_sign_in_a_label_is_no_formula(tmp_path: Path) -> None:
     study = make_study(tmp_path, ("costs $5 or $6", "a_b^{"), fields=False)
     for record in write(study, tmp_path):
         assert record.svg_path.is_file()
+
+
+def test_a_change_beyond_laminar_flow_is_a_bar_from_end_to_end_of_its_span(
+    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    resistance_change.draw_resistance_change(study.comparison, study.flow, study.varied, tmp_path)
+    laminar, turbulent = drawn[0].axes[:2]
+
+    def ends(axes: Any) -> list[tuple[float, float]]:
+        bars = [segments for segments in axes.collections if segments.get_linewidth()[0] == 7]
+        return [tuple(line[:, 1]) for bar in bars for line in bar.get_segments()]
+
+    assert ends(laminar) == []
+    assert ends(turbulent) == [(0.0, 0.0), (-8.0, -2.0)]
+    assert "laminar" in laminar.get_title(loc="left")
+
+
+def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    record = impedance.draw_impedance(study.impedance, study.cases, tmp_path)
+    assert "mathdefault" not in record.svg_path.read_text()
+    assert impedance._between_decades(20.0) == "20"
+    assert impedance._between_decades(3.0) == ""
+
+
+def test_the_pressure_on_the_axis_is_in_pascals_where_kilopascals_would_be_thousandths(
+    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    pressure.draw_axis_pressure(study.cases, 0.05, tmp_path)
+    assert drawn[0].axes[0].get_ylabel() == "pressure on the axis, Pa"
+    assert max(drawn[0].axes[0].lines[0].get_ydata()) == pytest.approx(50.0)

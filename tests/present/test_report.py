@@ -107,7 +107,7 @@ def test_every_picture_has_words_and_every_table_a_caption(
 ) -> None:
     page = Page(write(tmp_path / "report.html", study))
     labels = [value for tag, name, value in page.attributes if (tag, name) == ("svg", "aria-label")]
-    assert len(labels) == page.tags.count("svg") == page.tags.count("figure") == 9
+    assert len(labels) == page.tags.count("svg") == page.tags.count("figure") == 10
     assert all(labels)
     assert page.tags.count("caption") == page.tags.count("table") >= 5
 
@@ -183,8 +183,9 @@ def test_what_did_not_converge_says_so_whatever_the_file_holds(tmp_path: Path) -
     study.comparison.loc[1, "pressure_drop_Pa"] = 777.7
     page = Page(write(tmp_path / "report.html", study, figures=[]))
     assert not any("777" in words or "778" in words for words in page.words)
-    # Flow table: drop, loss coefficient, span; comparison: drop and resistance.
-    assert page.words.count("did not converge") == 5
+    # Flow tables: drop, loss coefficient, span; change, its span and its verdict; comparison: drop
+    # and resistance.
+    assert page.words.count("did not converge") == 8
 
 
 def test_a_value_and_its_uncertainty_share_a_cell() -> None:
@@ -230,3 +231,33 @@ def test_sections_come_in_the_order_a_reader_needs(study: MadeUpStudy, tmp_path:
     ]
     places = [text.index(mark) for mark in order]
     assert places == sorted(places)
+
+
+def test_the_first_case_is_not_compared_with_itself_and_laminar_changes_have_no_span(
+    study: MadeUpStudy,
+) -> None:
+    table = study.comparison.assign(regime="laminar")
+    for stem in ("", "_uncertainty"):
+        table[f"flow_resistance_change_percent{stem}"] = [0.0, -5.0]
+    for end in ("low", "high"):
+        table[f"flow_resistance_change_{end}_percent"] = [0.0, -5.0]
+    table["flow_resistance_change_verdict"] = ["no difference", "lower"]
+
+    def texts(comparison: pd.DataFrame) -> tuple[list[str], list[str]]:
+        flowing = tables.comparison_tables(comparison, study.flow)[0]
+        header = [cell.text for cell in flowing.columns]
+        return header, [row[header.index("In words")].text for row in flowing.rows]
+
+    header, words = texts(table)
+    assert words == ["the first case", "lower"]
+    assert not any("low to high" in name for name in header)
+    assert any("low to high" in name for name in texts(table.assign(regime="turbulent"))[0])
+
+
+def test_columns_that_only_the_file_holds_are_not_printed(study: MadeUpStudy) -> None:
+    table = study.comparison.assign(validity="good", pressure_gain_peak=2.0, length_mm=88.0)
+    printed = [
+        cell.text for part in tables.comparison_tables(table, study.flow) for cell in part.columns
+    ]
+    assert "Length, mm" in printed
+    assert not {"Validity", "Pressure gain peak"} & set(printed)

@@ -108,11 +108,10 @@ def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
     sentences += _enough_rounding(cases, rate)
     sentences += _soft_playing(best, first, rate)
     louder = [each for each in _other_rates(cases, rate) if each > rate]
-    if louder:
-        found = "; ".join(resistance_at(best, first, each) for each in louder)
-        sentences.append(
-            f"Blown harder, the flow resistance with {shape} instead of {base} is {found}."
-        )
+    sentences += [
+        f"Blown harder, with {shape} instead of {base}, it is {resistance_at(best, first, each)}."
+        for each in louder
+    ]
     sentences.append(
         f"What it costs elsewhere: with {shape} instead of {base} {resonance_text(best, first)}, "
         f"and its peak is {_peak_height(best, first)}."
@@ -179,7 +178,7 @@ def _soft_playing(best: CaseResults, first: CaseResults, rate: float) -> list[st
         return []
     state = "still there" if change.is_beyond else "gone"
     if rates[0] == rate:
-        return [f"This is the softest playing computed: the difference is {state} at it."]
+        return [f"This is the softest playing computed, and the difference is {state}."]
     return [
         f"At the softest playing computed, {significant(rates[0])} L/s, the difference is {state}: "
         f"the flow resistance is {change_text(change)}."

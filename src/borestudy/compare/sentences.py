@@ -18,7 +18,7 @@ UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
 WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
 PLAYED_PEAKS = range(2, 13)
 #: An uncertainty smaller than this is no use to a reader of a sentence [cents, %, Hz].
-SMALLEST_SAID = 0.01
+SMALLEST_SAID = 0.02
 
 
 def split_column(column: str) -> tuple[str, str]:

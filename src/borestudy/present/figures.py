@@ -11,6 +11,7 @@ from .fields import draw_resonance_field, draw_throat_entries
 from .impedance import draw_impedance
 from .meshes import draw_mesh
 from .pressure import draw_axis_pressure, draw_pressure_drop
+from .resistance_change import CHANGE, draw_resistance_change
 from .style import FigureRecord
 from .trends import draw_resistance, draw_resonance
 
@@ -53,6 +54,8 @@ def write_all(
     if len(flow):
         if len(comparison) > 1:
             figures.append(draw_resistance(comparison, flow, varied, directory))
+            if CHANGE in flow:
+                figures.append(draw_resistance_change(comparison, flow, varied, directory))
         figures.append(draw_pressure_drop(flow, cases, directory))
         rate = reference_rate(comparison, flow)
         if any(case.flow_fields for case in cases):

@@ -78,6 +78,14 @@ def _frame_axes(grid: dict[str, Any]) -> None:
     for name in ("size", "peak"):
         grid[name].tick_params(labelbottom=False)
         grid[name].yaxis.set_major_formatter("{x:g}")
+        # Matplotlib's own labels between the decades are mathematics, which is not set here.
+        grid[name].yaxis.set_minor_formatter(_between_decades)
+
+
+def _between_decades(value: float, position: int | None = None) -> str:
+    """Label 2 and 5 of a decade; the others would crowd."""
+    leading = f"{value:.0e}"[0]
+    return f"{value:g}" if leading in "25" else ""
 
 
 def found_peaks(case: CaseView) -> list[Mapping[str, Any]]:

@@ -67,6 +67,13 @@ NAMES = {
     "resonance_change": "Change of the resonance",
     "flow_resistance_change": "Change of the flow resistance",
     "mach_number": "Mach number",
+    "flow_resistance_to_throat_end": "Resistance to the throat’s end",
+    "flow_resistance_to_throat_end_change": "Its change",
+    "flow_differential_resistance": "Slope of the pressure drop",
+    "resonance_Q_change": "Change of Q",
+    "impedance_peak_change": "Change of the impedance at the peak",
+    "pressure_drop_change": "Change of the pressure drop",
+    "pressure_drop_to_throat_end": "Pressure drop to the throat’s end",
 }
 
 

@@ -151,18 +151,20 @@ def draw_axis_pressure(
     drawing = figure(92)
     axes = drawing.subplots()
     shown = [cases[index] for index in evenly_spaced(len(cases), LINE_LIMIT)]
+    lines = [case.rate(flow_rate).get("axis") or {} for case in shown]
+    values = [abs(value) for line in lines for value in line.get("pressure_Pa", [])]
+    unit, scale = ("kPa", 1e-3) if max(values, default=0.0) >= 1000 else ("Pa", 1.0)
     handles: list[Any] = []
     labels: list[str] = []
-    for index, case in enumerate(shown):
-        along = case.rate(flow_rate).get("axis") or {}
+    for index, (case, along) in enumerate(zip(shown, lines, strict=True)):
         position = np.asarray(along.get("position_mm", []), float)
-        value = 1e-3 * np.asarray(along.get("pressure_Pa", []), float)
+        value = scale * np.asarray(along.get("pressure_Pa", []), float)
         style = {**line_style(index, len(shown)), "marker": ""}
         (handle,) = axes.plot(position, value, **style)
         handles.append(handle)
         labels.append(case.label if position.size else f"{case.label} (did not converge)")
     axes.set_xlabel("distance from the rim plane, mm")
-    axes.set_ylabel("pressure on the axis, kPa")
+    axes.set_ylabel(f"pressure on the axis, {unit}")
     axes.set_xlim(0, max(case.outline.position_mm[-1] for case in shown))
     axes.margins(y=0.12)
     mark_parts(axes, shown[0].outline)

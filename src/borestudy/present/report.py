@@ -15,6 +15,7 @@ from .tables import (
     Table,
     comparison_tables,
     failed_checks,
+    flow_change_table,
     flow_table,
     rows_table,
     verification_table,
@@ -83,6 +84,7 @@ def write_report(
     )
     tables: dict[str, Table | None] = {
         "flow": flow_table(flow) if len(flow) else None,
+        "flow_changes": flow_change_table(flow) if len(flow) else None,
         "verification": verification_table(verification) if len(verification) else None,
         "tolerances": rows_table(
             tolerances, "What a change of one machining tolerance does to the first case."

@@ -18,15 +18,47 @@ from .numbers import (
 )
 
 UNCERTAINTY = "_uncertainty"
+LAMINAR = "laminar"
 #: Units that are unwieldy as the files store them: printed unit and the factor to it.
 PRINTED = {"Pa·s/m³": ("MPa·s/m³", 1e-6)}
 #: Columns of the flow table that are given rather than solved for.
 GIVEN = ("case", "flow_rate_L_per_s", "throat_reynolds", "mach_number", "regime", "converged")
 #: Columns of the comparison table that a flow solve at the reference rate fills.
 SOLVED = ("pressure_drop", "flow_resistance", "loss_coefficient")
-#: Beginnings of the comparison's columns that belong together.
-FLOWING = (*SOLVED, "flow_", "throat_reynolds", "mach_number", "regime")
-SOUNDING = ("resonance", "impedance_peak")
+#: Columns of the comparison that are printed together; a name ending in * is a beginning.
+FLOWING = (
+    "throat_reynolds", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L", "regime",
+    "flow_resistance_change_percent", "flow_resistance_change_low_percent",
+    "flow_resistance_change_high_percent", "flow_resistance_change_verdict",
+)  # fmt: skip
+THROAT = (
+    "flow_resistance_to_throat_end_kPa_s_per_L", "flow_resistance_to_throat_end_change_percent",
+    "flow_resistance_to_throat_end_change_verdict", "flow_differential_resistance_kPa_s_per_L",
+)  # fmt: skip
+SOUNDING = (
+    "resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3", "resonance_change_cents",
+    "resonance_change_verdict",
+)  # fmt: skip
+STRENGTH = (
+    "resonance_Q_change_percent", "resonance_Q_change_verdict", "impedance_peak_change_percent",
+    "impedance_peak_change_verdict",
+)  # fmt: skip
+PEAKS = tuple(f"peak_{number}_change_cents" for number in range(2, 13))
+#: Columns of the flow table that are printed; the file has all.
+FLOW_PRINTED = (
+    "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "pressure_drop_Pa",
+    "pressure_drop_low_Pa", "pressure_drop_high_Pa", "pressure_drop_to_throat_end_Pa",
+    "loss_coefficient",
+)  # fmt: skip
+FLOW_CHANGES = (
+    "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_percent",
+    "pressure_drop_change_low_percent", "pressure_drop_change_high_percent",
+    "pressure_drop_change_verdict",
+)  # fmt: skip
+#: Beginnings of columns that the file alone holds, or that the report says in other places.
+ELSEWHERE = (
+    "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",
+)  # fmt: skip
 ROW_LIMIT = 300
 PASSED = ("pass", "passed", "ok")
 
@@ -170,7 +202,7 @@ def is_converged(row: Mapping[str, Any]) -> bool:
 
 
 def comparison_tables(comparison: pd.DataFrame, flow: pd.DataFrame) -> list[Table]:
-    """The comparison in tables narrow enough to read: flow, resonance, and all the rest."""
+    """The comparison in tables narrow enough to read; what is left out is in the file."""
     failed = {
         (row["case"], row["flow_rate_L_per_s"]) for row in records(flow) if not is_converged(row)
     }
@@ -181,38 +213,94 @@ def comparison_tables(comparison: pd.DataFrame, flow: pd.DataFrame) -> list[Tabl
         )
 
     columns = list(comparison.columns)
-    flowing = [name for name in columns if name.startswith(FLOWING)]
-    sounding = [name for name in columns if name.startswith(SOUNDING)]
-    rest = [name for name in columns if name not in (*flowing, *sounding, "case")]
     at_rate = ""
-    if "flow_rate_L_per_s" in flowing and comparison["flow_rate_L_per_s"].nunique() == 1:
-        # `unsolved` looks the rate up in the row, so it leaves the print but not the table.
+    # `unsolved` looks the rate up in the row, so it leaves the print but not the table.
+    if "flow_rate_L_per_s" in columns and comparison["flow_rate_L_per_s"].nunique() == 1:
         at_rate = f" at {plain(comparison['flow_rate_L_per_s'].iloc[0])} L/s"
-        flowing.remove("flow_rate_L_per_s")
+    flowing: tuple[str, ...] = FLOWING
+    if "regime" in columns and (comparison["regime"] == LAMINAR).all():
+        # the span is then the computed change itself, which stands there with its uncertainty
+        flowing = tuple(name for name in FLOWING if "_low_" not in name and "_high_" not in name)
     families = (
         (flowing, f"Flow{at_rate}. Each change is against the first case."),
-        (sounding, "Resonance. Each change is against the first case."),
-        (rest, "The bores."),
+        (
+            THROAT,
+            f"The part of the flow resistance up to the throat’s end{at_rate}, and the slope with "
+            "which the whole pressure drop grows with the flow rate.",
+        ),
+        (SOUNDING, "Resonance. Each change is against the first case."),
+        (STRENGTH, "Strength and width of the first resonance against the first case."),
+        (PEAKS, "Further peaks against the first case’s same peaks."),
     )
+    said = [name for name in columns if name.startswith(("flow_", "resonance", *ELSEWHERE))]
+    said += [name for names, _ in families for name in _chosen(columns, names)]
+    bores = [name for name in columns if name not in (*said, "case")]
+    table = _first_case_said(comparison)
     return [
         build_table(
-            comparison,
+            table,
             caption,
             columns=["case", *names],
             unsolved=unsolved,
             file_name="comparison.csv",
         )
-        for names, caption in families
+        for names, caption in (
+            *((_chosen(columns, names), caption) for names, caption in families),
+            (bores, "The bores."),
+        )
         if names
     ]
 
 
+def _chosen(columns: Sequence[str], names: Sequence[str]) -> list[str]:
+    """The columns of that name, with their uncertainties; a name ending in * is a beginning."""
+    wanted = []
+    for name in names:
+        for column in columns:
+            stem = column.removesuffix(UNCERTAINTY)
+            if stem == name or (name.endswith("*") and stem.startswith(name[:-1])):
+                wanted.append(column)
+    return wanted
+
+
+def _first_case_said(comparison: pd.DataFrame) -> pd.DataFrame:
+    """The table with the first case's verdicts, which compare it with itself, in other words."""
+    verdicts = [name for name in comparison.columns if name.endswith("_verdict")]
+    if not verdicts or len(comparison) == 0:
+        return comparison
+    table = comparison.copy()
+    table.loc[table["case"] == table["case"].iloc[0], verdicts] = "the first case"
+    return table
+
+
 def flow_table(flow: pd.DataFrame) -> Table:
     """The table of all cases and flow rates."""
+    return _flow_part(
+        flow,
+        FLOW_PRINTED,
+        "Pressure drop at each flow rate. “Low to high” is the span in which the true value is "
+        "expected; in laminar flow it is the computed value with its uncertainty.",
+    )
+
+
+def flow_change_table(flow: pd.DataFrame) -> Table | None:
+    """The changes against the first case at each flow rate; None without another case."""
+    if "pressure_drop_change_percent" not in flow or flow["case"].nunique() < 2:
+        return None
+    return _flow_part(
+        flow[flow["case"] != flow["case"].iloc[0]],
+        FLOW_CHANGES,
+        "Change of the pressure drop, and so of the flow resistance, against the first case at the "
+        "same flow rate. Beyond the laminar range “low to high” are the changes at the two ends of "
+        "the span, and a verdict is given where both ends agree.",
+    )
+
+
+def _flow_part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Table:
     return build_table(
         flow,
-        "Pressure drop at each flow rate. “Low to high” is the span in which the true value is "
-        "expected; in laminar flow it is the computed value itself.",
+        caption,
+        columns=_chosen(list(flow.columns), columns),
         unsolved=lambda row, column: column not in GIVEN and not is_converged(row),
         file_name="flow.csv",
     )
