@@ -21,10 +21,7 @@ rule two_port:
         mem_mb=1500,
         runtime=15,
     params:
-        range_Hz=[
-            parse_frequency(STUDY.resonance.from_),
-            parse_frequency(STUDY.resonance.to),
-        ],
+        range_Hz=frequency_range(),
         walls=STUDY.resonance.walls,
         source=source_hash("borestudy.acoustics.two_port"),
     script:
@@ -52,7 +49,8 @@ rule resonance:
         runtime=15,
     params:
         behind=behind_shank(),
-        frequencies_Hz=STUDY.frequencies().tolist(),
+        range_Hz=frequency_range(),
+        points=STUDY.resonance.points,
         fundamental=fundamental(),
         source=source_hash("borestudy.stages.acoustics"),
     script:

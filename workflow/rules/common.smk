@@ -140,6 +140,11 @@ def behind_shank():
     return "air column" if STUDY.air_column_file() else STUDY.resonance.behind
 
 
+def frequency_range():
+    """Lowest and highest frequency [Hz]."""
+    return [parse_frequency(STUDY.resonance.from_), parse_frequency(STUDY.resonance.to)]
+
+
 def fundamental():
     """Fundamental whose harmonics resonances are compared with [Hz]."""
     asked = STUDY.resonance.fundamental

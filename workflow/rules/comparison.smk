@@ -23,10 +23,7 @@ rule tolerances:
         bore=FIRST_CASE.description()["bore"],
         directory=FIRST_CASE.directory.as_posix(),
         tolerance_m=STUDY.tolerance_length(),
-        range_Hz=[
-            parse_frequency(STUDY.resonance.from_),
-            parse_frequency(STUDY.resonance.to),
-        ],
+        range_Hz=frequency_range(),
         walls=STUDY.resonance.walls,
         behind=behind_shank(),
         rate_m3_per_s=float(STUDY.reference_rate()),

@@ -13,7 +13,7 @@ resonance_stage(
     mesh=snakemake.input.mesh,
     behind=snakemake.params.behind,
     air_column=snakemake.input.get("air_column") or None,
-    frequencies=np.array(snakemake.params.frequencies_Hz),
+    frequencies=np.linspace(*snakemake.params.range_Hz, snakemake.params.points),
     fundamental=snakemake.params.fundamental,
     source=snakemake.params.source,
     results=snakemake.output.results,
