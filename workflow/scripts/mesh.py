@@ -1,6 +1,6 @@
 """Build one case's bore and mesh it on every level of both physics."""
 
-from borestudy.stages.geometry import write_bore, write_meshes
+from borestudy.stages.geometry import FINEST_LEVEL, write_bore, write_meshes
 from borestudy.stages.logs import log_to
 from borestudy.study import study_from_mapping
 
@@ -8,5 +8,10 @@ log_to(snakemake.log[0], f"mesh {snakemake.wildcards.case}")
 
 study = study_from_mapping({"bore": snakemake.params.bore}, snakemake.params.directory, "study")
 bore = study.cases()[0].build_bore()
-write_meshes(bore, snakemake.params.resolution, snakemake.output.acoustics, snakemake.output.flow)
+write_meshes(
+    bore,
+    FINEST_LEVEL[snakemake.params.resolution],
+    snakemake.output.acoustics,
+    snakemake.output.flow,
+)
 write_bore(bore, snakemake.output.bore)

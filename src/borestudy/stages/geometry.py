@@ -22,7 +22,7 @@ def levels_up_to(finest: int, count: int) -> range:
 
 
 def write_meshes(
-    bore: Bore, resolution: str, acoustics: Sequence[Path | str], flow: Sequence[Path | str]
+    bore: Bore, finest: int, acoustics: Sequence[Path | str], flow: Sequence[Path | str]
 ) -> None:
     """Mesh a bore on every level of both physics.
 
@@ -30,12 +30,11 @@ def write_meshes(
     ----------
     bore : Bore
         What is meshed.
-    resolution : str
-        Of `FINEST_LEVEL`.
+    finest : int
+        The finest level, for the last file of each.
     acoustics, flow : sequence of path
         Files to write, coarsest first; as many as there are levels.
     """
-    finest = FINEST_LEVEL[resolution]
     for paths, sizing in ((acoustics, ACOUSTICS), (flow, FLOW)):
         for level, path in zip(levels_up_to(finest, len(paths)), paths, strict=True):
             write_mesh(bore, path, sizing, level)

@@ -22,16 +22,15 @@ from borestudy.mesh.read import read_mesh
 from borestudy.provenance import provenance, write_json
 from borestudy.stages.acoustics import ending
 from borestudy.stages.flow import handbook_dimensions
-from borestudy.stages.geometry import FLOW_LEVELS, write_meshes
+from borestudy.stages.geometry import FINEST_LEVEL, write_meshes
 from borestudy.study import Case, StudyError
 from borestudy.study.models import BoreDimensions
 from borestudy.units import parse_length
 
 #: How many tolerances a dimension is changed by.
 STEPS = 4
-RESOLUTION = "coarse"
-#: One less than elsewhere: the acoustics of coarse meshes is far more exact than is needed here.
-ACOUSTIC_LEVELS = 2
+#: One below coarse, and two levels of each: far more exact than a small difference needs.
+FINEST, LEVELS = FINEST_LEVEL["coarse"] - 1, 2
 DIMENSIONS = {
     "throat diameter": ("throat", "diameter"),
     "throat length": ("throat", "length"),
@@ -96,7 +95,7 @@ def tolerance_stage(
         {
             "base": solve(case.build_bore()),
             "dimensions": dimensions,
-            "resolution": RESOLUTION,
+            "finest_level": FINEST,
             "provenance": provenance(source),
         },
     )
@@ -163,9 +162,9 @@ def _solve(
 ) -> dict[str, Any]:
     """Resonances, and the flow at one rate."""
     with TemporaryDirectory() as folder:
-        acoustics = [Path(folder) / f"acoustics-{level}.msh" for level in range(ACOUSTIC_LEVELS)]
-        flow = [Path(folder) / f"flow-{level}.msh" for level in range(FLOW_LEVELS)]
-        write_meshes(bore, RESOLUTION, acoustics, flow)
+        acoustics = [Path(folder) / f"acoustics-{level}.msh" for level in range(LEVELS)]
+        flow = [Path(folder) / f"flow-{level}.msh" for level in range(LEVELS)]
+        write_meshes(bore, FINEST, acoustics, flow)
         two_port = solve_two_port(acoustics, air, *frequency_range, walls)
         flow_meshes = [read_mesh(path) for path in flow]
     found = solve_flow(flow_meshes, air, [rate], handbook_dimensions(bore), inlet)
