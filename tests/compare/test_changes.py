@@ -169,3 +169,10 @@ def test_heights_and_quality_factors_change_in_percent() -> None:
     higher["levels"]["Q"] = [1.1 * value for value in higher["levels"]["Q"]]
     case = make_case("case", {}, resonances=[higher])
     assert resonance_change(case, first, 0, "Q").value == pytest.approx(10.0)
+
+
+def test_levels_that_agree_by_chance_do_not_undercut_the_uncertainty_a_figure_carries() -> None:
+    first = _with_row("first", rate_row(0.05, 30.0, error=0.0, pressure_drop_Pa_uncertainty=0.3))
+    case = _with_row("case", rate_row(0.05, 29.0, error=0.0, pressure_drop_Pa_uncertainty=0.0))
+    found = flow_change(case, first, 0.05)
+    assert found.uncertainty == pytest.approx(100 * 29 / 30 * 0.01 / 4, rel=1e-3)

@@ -183,9 +183,8 @@ def test_what_did_not_converge_says_so_whatever_the_file_holds(tmp_path: Path) -
     study.comparison.loc[1, "pressure_drop_Pa"] = 777.7
     page = Page(write(tmp_path / "report.html", study, figures=[]))
     assert not any("777" in words or "778" in words for words in page.words)
-    # Flow tables: drop, loss coefficient, span; change, its span and its verdict; comparison: drop
-    # and resistance.
-    assert page.words.count("did not converge") == 8
+    # Flow tables: drop, span; change, its span and its verdict; comparison: drop and resistance.
+    assert page.words.count("did not converge") == 7
 
 
 def test_a_value_and_its_uncertainty_share_a_cell() -> None:
@@ -261,3 +260,8 @@ def test_columns_that_only_the_file_holds_are_not_printed(study: MadeUpStudy) ->
     ]
     assert "Length, mm" in printed
     assert not {"Validity", "Pressure gain peak"} & set(printed)
+
+
+def test_a_span_is_printed_from_its_smaller_to_its_greater_end() -> None:
+    frame = pd.DataFrame({"change_low_percent": [15.7], "change_high_percent": [-12.6]})
+    assert tables.build_table(frame, "c").rows[0][0].text == "−12.6 to 15.7"

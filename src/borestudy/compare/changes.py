@@ -92,6 +92,7 @@ def change_of_levels(
     references: Sequence[float | None],
     scale: Scale = "percent",
     solver_error: float = 0.0,
+    stated: tuple[float, float] = (0.0, 0.0),
 ) -> Change:
     """Change of a positive figure against another case's, from both on every mesh level.
 
@@ -104,6 +105,9 @@ def change_of_levels(
         Unit of the change.
     solver_error : float
         Relative error of the ratio from anything but the mesh.
+    stated : (float, float)
+        Uncertainties that the two figures carry themselves, in their unit: counted in place of
+        those of the levels where they are larger.
 
     Returns
     -------
@@ -126,7 +130,8 @@ def change_of_levels(
     if len(last) < 2:
         return Change(value, None, NO_UNCERTAINTY)
     together = float(_mesh_error(_scaled(last / base, scale)))
-    apart = float(np.hypot(_mesh_error(last) / last[-1], _mesh_error(base) / base[-1]))
+    own = (max(float(_mesh_error(last)), stated[0]), max(float(_mesh_error(base)), stated[1]))
+    apart = float(np.hypot(own[0] / last[-1], own[1] / base[-1]))
     per_ratio = CENTS if scale == "cents" else 100 * abs(ratio)
     believed = BELIEVED_CANCELLING[min(len(last), max(BELIEVED_CANCELLING))]
     uncertainty = max(together, per_ratio * apart / believed) + per_ratio * solver_error
@@ -178,16 +183,19 @@ def resonance_change(
         return Change(None, None, NOT_PAIRED)
     if place >= len(case.resonances) or peak >= len(first.resonances):
         return UNKNOWN
-    ladders = [
-        results.resonances[number].get("levels", {}).get(quantity, [])
-        for results, number in ((case, place), (first, peak))
-    ]
-    return change_of_levels(
-        ladders[0],
-        ladders[1],
+    peaks = case.resonances[place], first.resonances[peak]
+    return _change(
+        *peaks,
+        quantity,
         "cents" if quantity == "frequency_Hz" else "percent",
         _basis_error(case) + _basis_error(first),
     )
+
+
+def _change(ours: Row, theirs: Row, quantity: str, scale: Scale, solver_error: float) -> Change:
+    ladders = [row.get("levels", {}).get(quantity, []) for row in (ours, theirs)]
+    own, other = (float(row.get(f"{quantity}_uncertainty") or 0.0) for row in (ours, theirs))
+    return change_of_levels(ladders[0], ladders[1], scale, solver_error, (own, other))
 
 
 def flow_change(
@@ -204,9 +212,8 @@ def flow_change(
         return UNKNOWN
     if case is first:
         return ITSELF
-    ladders = [row.get("levels", {}).get(quantity, []) for row in rows]
     residuals = sum(float(row.get("residual") or 0.0) for row in rows)
-    return change_of_levels(ladders[0], ladders[1], "percent", residuals)
+    return _change(*rows, quantity, "percent", residuals)
 
 
 @dataclass(frozen=True)

@@ -90,7 +90,7 @@ def write_report(
             tolerances, "What a change of one machining tolerance does to the first case."
         ),
         "budget": rows_table(budget, "Where the uncertainty comes from."),
-        "benchmarks": rows_table(benchmarks, "One row a job."),
+        "benchmarks": rows_table(benchmarks, "Wall time and peak memory of the jobs."),
     }
     pictures = [
         (record, Markup(inline_svg(_text(record.svg_path), record.name, record.alt)))

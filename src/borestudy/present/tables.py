@@ -6,6 +6,18 @@ from typing import Any
 
 import pandas as pd
 
+from .columns import (
+    ELSEWHERE,
+    FLOW_CHANGES,
+    FLOW_PRINTED,
+    FLOWING,
+    GIVEN,
+    PEAKS,
+    SOLVED,
+    SOUNDING,
+    STRENGTH,
+    THROAT,
+)
 from .numbers import (
     NO_VALUE,
     NOT_CONVERGED,
@@ -21,44 +33,6 @@ UNCERTAINTY = "_uncertainty"
 LAMINAR = "laminar"
 #: Units that are unwieldy as the files store them: printed unit and the factor to it.
 PRINTED = {"Pa·s/m³": ("MPa·s/m³", 1e-6)}
-#: Columns of the flow table that are given rather than solved for.
-GIVEN = ("case", "flow_rate_L_per_s", "throat_reynolds", "mach_number", "regime", "converged")
-#: Columns of the comparison table that a flow solve at the reference rate fills.
-SOLVED = ("pressure_drop", "flow_resistance", "loss_coefficient")
-#: Columns of the comparison that are printed together; a name ending in * is a beginning.
-FLOWING = (
-    "throat_reynolds", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L", "regime",
-    "flow_resistance_change_percent", "flow_resistance_change_low_percent",
-    "flow_resistance_change_high_percent", "flow_resistance_change_verdict",
-)  # fmt: skip
-THROAT = (
-    "flow_resistance_to_throat_end_kPa_s_per_L", "flow_resistance_to_throat_end_change_percent",
-    "flow_resistance_to_throat_end_change_verdict", "flow_differential_resistance_kPa_s_per_L",
-)  # fmt: skip
-SOUNDING = (
-    "resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3", "resonance_change_cents",
-    "resonance_change_verdict",
-)  # fmt: skip
-STRENGTH = (
-    "resonance_Q_change_percent", "resonance_Q_change_verdict", "impedance_peak_change_percent",
-    "impedance_peak_change_verdict",
-)  # fmt: skip
-PEAKS = tuple(f"peak_{number}_change_cents" for number in range(2, 13))
-#: Columns of the flow table that are printed; the file has all.
-FLOW_PRINTED = (
-    "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "pressure_drop_Pa",
-    "pressure_drop_low_Pa", "pressure_drop_high_Pa", "pressure_drop_to_throat_end_Pa",
-    "loss_coefficient",
-)  # fmt: skip
-FLOW_CHANGES = (
-    "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_percent",
-    "pressure_drop_change_low_percent", "pressure_drop_change_high_percent",
-    "pressure_drop_change_verdict",
-)  # fmt: skip
-#: Beginnings of columns that the file alone holds, or that the report says in other places.
-ELSEWHERE = (
-    "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",
-)  # fmt: skip
 ROW_LIMIT = 300
 PASSED = ("pass", "passed", "ok")
 
@@ -183,7 +157,9 @@ def _cell(
     factor = PRINTED.get(split_unit(field[0])[1], ("", 1.0))[1]
     scaled = [None if is_missing(row[name]) else factor * float(row[name]) for name in field]
     if _is_span(field):
-        ends = [NO_VALUE if end is None else significant(end, 3) for end in scaled]
+        # the change at a span's low end may well be the greater one
+        known = sorted(end for end in scaled if end is not None)
+        ends = [significant(end, 3) for end in known] + [NO_VALUE] * (2 - len(known))
         return Cell(ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}", "number")
     if len(field) == 2:
         return Cell(with_uncertainty(*scaled), "number")
@@ -313,8 +289,16 @@ def has_passed(row: Mapping[str, Any]) -> bool:
 
 def verification_table(verification: pd.DataFrame) -> Table:
     """The table of checks, failed ones marked."""
+    table = verification.copy()
+    if "deviation_percent" in table:
+        table["deviation_percent"] = [
+            NO_VALUE if is_missing(value) else significant(float(value), 2)
+            for value in table["deviation_percent"]
+        ]
+    if "unit" in table:
+        table["unit"] = ["–" if is_missing(unit) else unit for unit in table["unit"]]
     return build_table(
-        verification,
+        table,
         "What the program computed for cases whose answer is known, solved with this study's own "
         "mesh settings.",
         digits=7,

@@ -1,0 +1,39 @@
+"""Which columns of the result tables are printed together, so that a table fits a page."""
+
+#: Columns of the flow table that are given rather than solved for.
+GIVEN = ("case", "flow_rate_L_per_s", "throat_reynolds", "mach_number", "regime", "converged")
+#: Columns of the comparison table that a flow solve at the reference rate fills.
+SOLVED = ("pressure_drop", "flow_resistance", "loss_coefficient")
+#: Columns of the comparison that are printed together; a name ending in * is a beginning.
+FLOWING = (
+    "throat_reynolds", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L", "regime",
+    "flow_resistance_change_percent", "flow_resistance_change_low_percent",
+    "flow_resistance_change_high_percent", "flow_resistance_change_verdict",
+)  # fmt: skip
+THROAT = (
+    "flow_resistance_to_throat_end_kPa_s_per_L", "flow_resistance_to_throat_end_change_percent",
+    "flow_resistance_to_throat_end_change_verdict", "flow_differential_resistance_kPa_s_per_L",
+)  # fmt: skip
+SOUNDING = (
+    "resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3", "resonance_change_cents",
+    "resonance_change_verdict",
+)  # fmt: skip
+STRENGTH = (
+    "resonance_Q_change_percent", "resonance_Q_change_verdict", "impedance_peak_change_percent",
+    "impedance_peak_change_verdict",
+)  # fmt: skip
+PEAKS = tuple(f"peak_{number}_change_cents" for number in range(2, 13))
+#: Columns of the flow table that are printed; the file has all.
+FLOW_PRINTED = (
+    "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "pressure_drop_Pa",
+    "pressure_drop_low_Pa", "pressure_drop_high_Pa", "pressure_drop_to_throat_end_Pa",
+)  # fmt: skip
+FLOW_CHANGES = (
+    "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_percent",
+    "pressure_drop_change_low_percent", "pressure_drop_change_high_percent",
+    "pressure_drop_change_verdict",
+)  # fmt: skip
+#: Beginnings of columns that the file alone holds, or that the report says in other places.
+ELSEWHERE = (
+    "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",
+)  # fmt: skip
