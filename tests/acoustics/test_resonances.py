@@ -207,3 +207,17 @@ def test_band_cut_by_the_range_is_not_made_up():
     figures = band_figures(frequency, 1 / frequency)
     assert figures["band_low_Hz"] is None
     assert figures["peak_at_range_edge"]
+
+
+def test_a_bands_peak_lies_between_the_points_of_the_curve():
+    frequencies = np.geomspace(500.0, 1500.0, 101)
+    resonance, quality = 777.7, 3.0
+    ratio = frequencies / resonance
+    curve = 1 / np.abs(1 + 1j * quality * (ratio - 1 / ratio))
+    found = band_figures(frequencies, curve)
+    assert found["peak_frequency_Hz"] == pytest.approx(resonance, rel=1e-4)
+    assert found["peak"] == pytest.approx(1.0, rel=1e-4)
+    # the half-power band of a resonance is f/Q wide, about the geometric mean of its ends
+    width = found["band_high_Hz"] - found["band_low_Hz"]
+    assert width == pytest.approx(resonance / quality, rel=1e-3)
+    assert found["band_low_Hz"] * found["band_high_Hz"] == pytest.approx(resonance**2, rel=1e-3)

@@ -79,21 +79,35 @@ def band_figures(
         cuts the band) and ``peak_at_range_edge``.
     """
     peak = int(np.argmax(magnitude))
-    within = magnitude >= HALF_POWER * magnitude[peak]
+    at_edge = peak in (0, len(magnitude) - 1)
+    where, height = float(frequencies[peak]), float(magnitude[peak])
+    if not at_edge:
+        where, height = _vertex(frequencies[peak - 1 : peak + 2], magnitude[peak - 1 : peak + 2])
+    within = magnitude >= HALF_POWER * height
     below, above = np.flatnonzero(~within[:peak]), np.flatnonzero(~within[peak:])
 
     def crossing(first: int) -> float:
-        left, right = magnitude[first] / magnitude[peak], magnitude[first + 1] / magnitude[peak]
+        left, right = magnitude[first] / height, magnitude[first + 1] / height
         share = (HALF_POWER - left) / (right - left)
         return float(frequencies[first] + share * (frequencies[first + 1] - frequencies[first]))
 
     return {
-        "peak": float(magnitude[peak]),
-        "peak_frequency_Hz": float(frequencies[peak]),
+        "peak": height,
+        "peak_frequency_Hz": where,
         "band_low_Hz": crossing(int(below[-1])) if len(below) else None,
         "band_high_Hz": crossing(int(peak + above[0]) - 1) if len(above) else None,
-        "peak_at_range_edge": peak in (0, len(magnitude) - 1),
+        "peak_at_range_edge": at_edge,
     }
+
+
+def _vertex(
+    frequencies: NDArray[np.float64], magnitude: NDArray[np.float64]
+) -> tuple[float, float]:
+    """Top of the parabola through three points."""
+    offsets = frequencies - frequencies[1]
+    curvature, slope, height = np.polyfit(offsets, magnitude, 2)
+    top = -slope / (2 * curvature)
+    return float(frequencies[1] + top), float(height + slope * top / 2)
 
 
 def peak_centroid(frequencies: NDArray[np.float64], heights: NDArray[np.float64]) -> float | None:

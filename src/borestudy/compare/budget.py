@@ -19,6 +19,7 @@ from borestudy.fem.uncertainty import grid_uncertainty
 TEMPERATURE_STEP = 1.0
 SUTHERLAND = 110.4
 MESH, BASIS, SOLVER = "mesh", "reduced basis", "residual of the solve"
+WALLS = "wall losses: local tube condition"
 AIR = "air temperature ± 1 K"
 REGIME = "regime: half the span from low to high"
 RESONANCE, RESISTANCE = "first resonance, Hz", "flow resistance, kPa·s/L"
@@ -99,6 +100,7 @@ def _resonance(
         case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0
     )
     sizes[SOLVER] = frequency * float(case.acoustics.get("max_residual") or 0.0)
+    sizes[WALLS] = frequency * float(case.acoustics.get("wall_share", {}).get("frequency_Hz", 0.0))
     if temperature is not None:
         sizes[AIR] = frequency * 0.5 * TEMPERATURE_STEP / temperature
     workshop = _workshop(tolerances, "resonance_change_cents")

@@ -191,9 +191,9 @@ def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> dict[
         for name in figures:
             if name != "peak_at_range_edge" and not name.endswith("_uncertainty"):
                 columns |= _pair(f"pressure_{group}_{name}", figures, name)
-    for name in ("equivalent_length_mm", "peak_centroid_Hz"):
-        if name in case.acoustics:
-            columns |= _pair(name, case.acoustics, name)
+    if case.resonances:
+        columns |= _pair("equivalent_length_mm", case.resonances[0], "equivalent_length_mm")
+    columns |= _pair("peak_centroid_Hz", case.acoustics, "peak_centroid_Hz")
     columns["termination"] = case.acoustics.get("termination", NOT_COMPUTED)
     columns["validity"] = case.acoustics.get("validity", NOT_COMPUTED)
     return columns
@@ -227,6 +227,7 @@ def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
             row: dict[str, Any] = {"case": case.name, "peak": place - shift + 1}
             for column, key in RESONANCE_COLUMNS:
                 row |= _pair(column, peak, key)
+            row |= _pair("equivalent_length_mm", peak, "equivalent_length_mm")
             for key in ("nearest_harmonic", "cents_above_harmonic"):
                 if key in peak:
                     row[key] = peak[key]

@@ -108,7 +108,29 @@ def rate_row(
             float(grid_uncertainty(ladder, ratio)) if len(ladder) > 1 else None
         )
         row["levels"][key] = ladder.tolist()
-    return row | _span(scale, row, dimensions) | _balances(level, finest, dynamic)
+    balances = _balances(level, finest, dynamic)
+    guard_against_chance(row, balances)
+    return row | _span(scale, row, dimensions) | balances
+
+
+def guard_against_chance(row: dict[str, Any], balances: dict[str, Any]) -> None:
+    """Widen the whole pressure drop's uncertainty where two grids agree by chance only.
+
+    It is no surer than its two halves taken together, nor than the energy that the finest grid's
+    discretisation gives or takes.
+    """
+    key = "pressure_drop_Pa"
+    halves = ("pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa")
+    if row[f"{key}_uncertainty"] is None:
+        return
+    least = abs(balances["energy_balance"] * balances["budget"]["dissipation_Pa"])
+    first, last = (row[f"{half}_uncertainty"] or 0.0 for half in halves)
+    together = float(np.hypot(first, last))
+    guarded = max(row[f"{key}_uncertainty"], together, least)
+    row[f"{key}_uncertainty"] = guarded
+    row["loss_coefficient_uncertainty"] = max(
+        row["loss_coefficient_uncertainty"], least / row["dynamic_pressure_Pa"]
+    )
 
 
 def _span(scale: Scale, row: dict[str, Any], dimensions: Dimensions) -> dict[str, Any]:

@@ -43,7 +43,8 @@ class Cup(Section):
         description="a length: diameter at the rim's inner edge", examples=["16.2 mm"]
     )
     depth: Length = Field(
-        description="a length: rim plane to the edge of the throat, before an entry is cut", examples=["10.8 mm"]
+        description="a length: rim plane to the throat's edge, before an entry is cut",
+        examples=["10.8 mm"],
     )
     shape: Shape = Field(
         0.5, description="0 = straight cone, 1 = full bowl, continuous between", examples=[0.6]
