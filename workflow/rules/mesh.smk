@@ -68,7 +68,7 @@ rule mesh:
         bore=bore_of_case,
         directory=directory_of_stations,
         resolution=STUDY.mesh.resolution,
-        # Only the bore of a case is built here, not its air.
+        # The air gives the study its limits of temperature, and a bore nothing.
         source=source_hash(
             "borestudy.stages.geometry",
             "borestudy.study.building",

@@ -138,13 +138,14 @@ def benchmark_summary(table: pd.DataFrame) -> list[dict[str, Any]]:
     """One row a rule, the longest in all first: a study may have thousands of jobs."""
     summary = []
     for rule, jobs in table.groupby("rule", sort=False):
+        memory = jobs["peak_memory_MB"].max()
         summary.append(
             {
                 "rule": rule,
                 "jobs": len(jobs),
                 "wall_time_s": round(float(jobs["wall_time_s"].sum()), 1),
                 "longest_job_s": round(float(jobs["wall_time_s"].max()), 1),
-                "peak_memory_MB": round(float(jobs["peak_memory_MB"].max())),
+                "peak_memory_MB": None if pd.isna(memory) else round(float(memory)),
             }
         )
     return sorted(summary, key=lambda row: -row["wall_time_s"])

@@ -1,0 +1,177 @@
+"""The stages between the physics and the files."""
+
+import subprocess
+import sys
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from borestudy.bore import Entry, bore_from_dimensions, cylinder
+from borestudy.closed_form.handbook import SMOOTH_ENTRY
+from borestudy.compare.check import Check
+from borestudy.stages.collation import benchmark_rows, benchmark_summary
+from borestudy.stages.flow import handbook_dimensions
+from borestudy.stages.geometry import levels_up_to, read_bore, write_bore
+from borestudy.stages.plan import air_name, refuse_impossible
+from borestudy.stages.tolerances import ALL_DIAMETERS, changed_bores, widened
+from borestudy.stages.verification import failures, write_checks
+from borestudy.study import StudyError, study_from_mapping
+
+MM = 1e-3
+BORE = {
+    "length": "88 mm",
+    "cup": {"diameter": "16.2 mm", "depth": "10.8 mm", "shape": 0.6},
+    "throat": {"diameter": "3.66 mm", "length": "5 mm", "entry": "rounded 0.5 mm"},
+    "backbore": {"end_diameter": "9 mm"},
+}
+
+
+def bore(entry=Entry(), cup_shape=0.0):  # noqa: B008  # frozen
+    return bore_from_dimensions(
+        length=88 * MM, cup_diameter=16.2 * MM, cup_depth=10.8 * MM, cup_shape=cup_shape,
+        throat_diameter=3.66 * MM, throat_length=5 * MM, entry=entry,
+        backbore_end_diameter=9 * MM, backbore_taper="straight",
+    )  # fmt: skip
+
+
+def test_a_bore_comes_back_from_its_file_to_the_last_digit(tmp_path):
+    written = bore(Entry("rounded", (0.5 * MM,)), cup_shape=0.6)
+    write_bore(written, tmp_path / "bore.json")
+    read = read_bore(tmp_path / "bore.json")
+    assert read.entry == written.entry
+    assert read.parts == written.parts
+    for one, other in zip(read.segments, written.segments, strict=True):
+        np.testing.assert_array_equal(one.points, other.points)
+        np.testing.assert_array_equal(one.weights, other.weights)
+
+
+def test_levels_end_with_the_finest():
+    assert list(levels_up_to(1, 3)) == [-1, 0, 1]
+
+
+def test_a_conical_cup_is_a_funnel_of_its_own_angle():
+    dimensions = handbook_dimensions(bore())
+    slope = (16.2 - 3.66) / 2 / 10.8
+    assert dimensions.funnel_angle == pytest.approx(2 * np.degrees(np.arctan(slope)), rel=1e-9)
+    assert dimensions.entry_radius == (0.0, 0.0)
+    assert dimensions.backbore_length == pytest.approx(72.2 * MM)
+
+
+def test_an_ellipse_is_between_its_two_semi_axes():
+    dimensions = handbook_dimensions(bore(Entry("elliptical", (2 * MM, 1 * MM))))
+    assert dimensions.entry_radius == (1 * MM, 2 * MM)
+
+
+def test_a_chamfer_has_twice_its_angle_to_the_axis():
+    entry = Entry("chamfered", (0.5 * MM,), np.radians(20))
+    assert handbook_dimensions(bore(entry)).chamfer == pytest.approx((0.5 * MM, 40.0))
+
+
+def test_a_measured_edge_may_be_anything_from_square_to_smooth():
+    measured = cylinder(2 * MM, 20 * MM)
+    assert handbook_dimensions(measured).entry_radius == (0.0, SMOOTH_ENTRY * 4 * MM)
+
+
+def test_cases_of_one_air_share_its_name():
+    study = study_from_mapping(
+        {"bore": BORE, "vary": {"air.temperature": ["20 degC", "30 degC"], "cup.shape": [0, 1]}},
+        name="air",
+    )
+    assert len({air_name(case) for case in study.cases()}) == 2
+
+
+def test_every_impossible_bore_of_a_study_is_named():
+    study = study_from_mapping(
+        {"bore": BORE, "vary": {"cup.depth": ["10 mm", "100 mm", "200 mm"]}}, name="deep"
+    )
+    with pytest.raises(StudyError) as caught:
+        refuse_impossible(study)
+    lines = str(caught.value).splitlines()
+    assert len(lines) == 2
+    assert all("cup_depth" in line and "bore.cup.depth" in line for line in lines)
+
+
+def test_a_tolerance_is_given_to_one_dimension_at_a_time():
+    case = study_from_mapping({"bore": BORE}, name="one").cases()[0]
+    drawn, step = case.build_bore(), 0.1 * MM
+    changed = {name: (signed, other) for name, signed, other in changed_bores(case, step)}
+    signed, wider = changed["throat diameter"]
+    assert signed == step
+    assert 2 * (wider.throat_radius - drawn.throat_radius) == pytest.approx(step)
+    assert wider.length == pytest.approx(drawn.length)
+    assert changed["overall length"][1].length == pytest.approx(drawn.length + step)
+    assert changed["throat entry radius"][1].entry.sizes[0] == pytest.approx(0.6 * MM)
+
+
+def test_a_square_entry_has_no_radius_to_get_wrong():
+    square = {**BORE, "throat": {**BORE["throat"], "entry": "square"}}
+    case = study_from_mapping({"bore": square}, name="one").cases()[0]
+    assert "throat entry radius" not in [name for name, _, _ in changed_bores(case, 0.1 * MM)]
+
+
+def test_a_dimension_that_cannot_grow_is_made_smaller():
+    # As wide as the cup allows: the throat cannot be longer than what is left of the bore.
+    long = {**BORE, "throat": {**BORE["throat"], "length": "77.1 mm"}}
+    case = study_from_mapping({"bore": long}, name="one").cases()[0]
+    changed = {name: signed for name, signed, _ in changed_bores(case, 0.5 * MM)}
+    assert changed["throat length"] == -0.5 * MM
+
+
+def test_a_bore_from_stations_gets_all_its_diameters_wrong(tmp_path):
+    (tmp_path / "bore.csv").write_text("position_mm,diameter_mm\n0,16\n10,4\n15,4\n80,9\n")
+    study = study_from_mapping({"bore": {"stations": "bore.csv"}}, tmp_path, "measured")
+    (name, _, wider), *others = changed_bores(study.cases()[0], 0.1 * MM)
+    assert (name, others) == (ALL_DIAMETERS, [])
+    assert wider.rim_radius == pytest.approx(8.05 * MM)
+
+
+def test_widening_a_curve_moves_every_point_of_it_by_the_same():
+    curved = bore(cup_shape=1.0)
+    moved = widened(curved, 0.2 * MM)
+    for one, other in zip(curved.segments, moved.segments, strict=True):
+        for parameter in (0.2, 0.7):
+            shift = other(parameter) - one(parameter)
+            np.testing.assert_allclose(shift, [0, 0.1 * MM], atol=1e-15)
+
+
+def test_a_check_that_fails_is_told_with_its_deviation(tmp_path):
+    good = Check("pipe", "resonance", "Hz", 100.001, 100.0, 0.1, "theory")
+    bad = Check("cone", "resonance", "Hz", 103.0, 100.0, 0.1, "theory")
+    write_checks([good, bad], tmp_path / "checks.csv")
+    count, failed = failures(tmp_path / "checks.csv")
+    assert count == 2
+    assert len(failed) == 1
+    assert "cone" in failed[0]
+    assert "3 %" in failed[0]
+
+
+def test_time_and_memory_of_jobs_are_gathered_by_rule(tmp_path):
+    header = "s\th:m:s\tmax_rss\n"
+    (tmp_path / "mesh").mkdir()
+    paths = [tmp_path / "mesh" / "one.tsv", tmp_path / "mesh" / "two.tsv", tmp_path / "air.tsv"]
+    for path, seconds, memory in zip(paths, (1.5, 2.5, 0.1), ("100.0", "120.0", "NA"), strict=True):
+        path.write_text(f"{header}{seconds}\t0:00:01\t{memory}\n")
+    rows = benchmark_rows(paths, tmp_path)
+    assert rows[0] == {"rule": "mesh", "case": "one", "wall_time_s": 1.5, "peak_memory_MB": 100.0}
+    assert rows[2]["peak_memory_MB"] is None
+    summary = benchmark_summary(pd.DataFrame(rows))
+    assert summary[0]["rule"] == "mesh"
+    assert summary[0]["wall_time_s"] == 4.0
+    assert summary[0]["peak_memory_MB"] == 120.0
+
+
+def test_a_refusal_is_one_line_on_the_terminal_and_a_traceback_in_the_log(tmp_path):
+    program = f"""
+import os
+from borestudy.stages.logs import log_to
+log_to({str(tmp_path / "logs" / "job.log")!r}, "flow base")
+os.write(1, b"from compiled code\\n")
+raise ValueError("flow.rates: found 9 L/s; allowed is less")
+"""
+    ran = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert ran.returncode != 0
+    assert ran.stdout == ""
+    assert ran.stderr == "flow base: flow.rates: found 9 L/s; allowed is less\n"
+    log = (tmp_path / "logs" / "job.log").read_text()
+    assert log.startswith("from compiled code\nTraceback")

@@ -1,0 +1,78 @@
+"""What the workflow would do, told without doing it."""
+
+import pytest
+
+STUDY = """
+question: How wide?
+bore:
+  length: 88 mm
+  cup: {{diameter: 16.2 mm, depth: 10.8 mm}}
+  throat: {{diameter: drill 27, length: 5 mm}}
+  backbore: {{end_diameter: 9 mm}}
+vary:
+  throat.diameter: [{widths}]
+"""
+
+
+@pytest.fixture
+def sweep(tmp_path):
+    """A study file of so many throat diameters."""
+
+    def write(count):
+        path = tmp_path / "sweep.yaml"
+        widths = ", ".join(f"{3.5 + 0.001 * index:.3f} mm" for index in range(count))
+        path.write_text(STUDY.format(widths=widths))
+        return path
+
+    return write
+
+
+def test_the_demonstration_is_planned_where_no_study_is_given(snakemake):
+    jobs = snakemake.planned()
+    assert {jobs[rule] for rule in ("mesh", "two_port", "resonance", "flow")} == {5}
+    once = ("resolve", "air", "verify_acoustics", "verify_flow", "tolerances", "collate",
+            "figures", "report", "verdict")  # fmt: skip
+    assert {jobs[rule] for rule in once} == {1}
+
+
+def test_a_sweep_plans_four_jobs_a_case_and_a_dozen_in_all(snakemake, sweep):
+    jobs = snakemake.planned(study=sweep(100))
+    assert 4 * 100 < sum(jobs.values()) <= 4 * 100 + 12
+
+
+def test_results_are_named_after_the_study_file(snakemake, sweep):
+    ran = snakemake("--dry-run", "--summary", study=sweep(1))
+    assert "results/sweep/report.html" in ran.stdout
+    assert "results/entry-rounding" not in ran.stdout
+
+
+def test_a_study_is_not_mixed_with_the_demonstration(snakemake, tmp_path):
+    (tmp_path / "bore.csv").write_text("position_mm,diameter_mm\n0,16\n10,4\n15,4\n80,9\n")
+    study = tmp_path / "own.yaml"
+    study.write_text("bore: {stations: bore.csv}\n")
+    assert snakemake.planned(study=study)["mesh"] == 1
+
+
+@pytest.mark.parametrize(
+    ("wrong", "told"),
+    [
+        (("depth: 10.8 mm", "depht: 10.8 mm"), "bore.cup.depht: unknown key; did you mean depth?"),
+        (("depth: 10.8 mm", "depth: 100 mm"), "bore.cup.depth: found"),
+        (("diameter: 16.2 mm", "diameter: 16.2 furlong"), "bore.cup.diameter: found"),
+    ],
+)
+def test_a_mistake_in_a_study_ends_in_its_message_alone(snakemake, sweep, wrong, told):
+    study = sweep(1)
+    study.write_text(study.read_text().replace(*wrong))
+    ran = snakemake("--dry-run", study=study)
+    assert ran.returncode != 0
+    assert told in ran.stdout
+    assert "Traceback" not in ran.stdout
+    assert "Error" not in ran.stdout
+
+
+def test_two_study_files_at_once_are_refused(snakemake, sweep):
+    study = sweep(1)
+    ran = snakemake("--dry-run", "--configfile", str(study), str(study))
+    assert ran.returncode != 0
+    assert "allowed is one study file" in ran.stdout

@@ -1,0 +1,195 @@
+"""A small study from end to end, and what a change makes stale."""
+
+import json
+import os
+import re
+import shutil
+import time
+
+import pandas as pd
+import pytest
+
+from borestudy.provenance import ROOT
+
+from .conftest import Runner
+
+# A bore close to a pipe, blown softly: the smallest study that goes through every stage.
+STATIONS = "position_mm,diameter_mm\n0,5\n4,4\n8,4\n20,5\n"
+STUDY = """
+question: Does the join matter?
+bore: {stations: bore.csv}
+vary: {join: [straight, smooth]}
+resonance: {from: 500 Hz, to: 16000 Hz, points: 31, behind: closed}
+flow: {rates: 0.005 L/s}
+mesh: {resolution: coarse}
+"""
+TABLES = ("cases", "comparison", "flow", "impedance", "verification", "tolerances", "budget")
+
+
+def copy_sources(package, folder):
+    """Copy the package into a folder from which Python may import it."""
+    shutil.copytree(package, folder / "borestudy", ignore=shutil.ignore_patterns("__pycache__"))
+
+
+@pytest.fixture(scope="module")
+def finished(tmp_path_factory):
+    """Folder, study file and output of one whole run, of a copy of the sources as they are."""
+    folder = tmp_path_factory.mktemp("study")
+    copy_sources(ROOT, folder / "sources")
+    (folder / "bore.csv").write_text(STATIONS)
+    study = folder / "small.yaml"
+    study.write_text(STUDY)
+    ran = Runner(folder)(study=study, sources=folder / "sources")
+    assert ran.returncode == 0, ran.stdout
+    return folder, study, ran.stdout
+
+
+@pytest.fixture
+def results(finished):
+    return finished[0] / "results" / "small"
+
+
+@pytest.fixture
+def planned(finished):
+    """Rules that would run again after the finished run, with another study or other sources."""
+    folder, study, _ = finished
+
+    def plan(text=STUDY, sources=folder / "sources"):
+        study.write_text(text)
+        try:
+            return set(Runner(folder).planned(study=study, sources=sources)) - {"all"}
+        finally:
+            study.write_text(STUDY)
+
+    return plan
+
+
+def test_the_last_line_says_where_the_report_is(finished):
+    folder, _, output = finished
+    last = output.splitlines()[-1]
+    assert last == "Report: results/small/report.html"
+    assert (folder / last.removeprefix("Report: ")).stat().st_size > 10_000
+
+
+def test_every_table_has_its_rows(results):
+    tables = {name: pd.read_csv(results / f"{name}.csv") for name in TABLES}
+    assert list(tables["cases"]["case"]) == ["join-straight", "join-smooth"]
+    assert len(tables["comparison"]) == 2
+    assert len(tables["flow"]) == 2
+    assert len(tables["impedance"]) == 2 * 31
+    assert set(tables["verification"]["verdict"]) == {"pass"}
+    assert len(tables["tolerances"]) >= 1
+    assert len(tables["budget"]) >= 2
+
+
+def test_every_result_says_what_made_it(results):
+    for name in ("acoustics.json", "flow.json"):
+        made = json.loads((results / "cases" / "join-smooth" / name).read_text())["provenance"]
+        assert made["source_hash"]
+        assert made["versions"]["scikit-fem"]
+        assert made["input_hashes"]
+        assert made["unknowns"]
+        assert made["wall_time_s"] > 0
+        assert 10 < made["peak_memory_MB"] < 1500
+
+
+def test_every_case_has_fields_and_meshes(results):
+    case = results / "cases" / "join-straight"
+    assert {path.name for path in (case / "mesh").glob("*.msh")} == {
+        "acoustics-0.msh", "acoustics-1.msh", "acoustics-2.msh", "flow-0.msh", "flow-1.msh"
+    }  # fmt: skip
+    assert list((case / "flow").glob("*.vtu"))
+    assert list((case / "acoustics").glob("*.vtu"))
+
+
+def test_time_and_memory_of_every_rule_are_gathered(results):
+    table = pd.read_csv(results / "benchmarks.csv")
+    assert {"mesh", "two_port", "resonance", "flow", "verify_acoustics", "verify_flow"} <= set(
+        table["rule"]
+    )
+    assert (table["wall_time_s"] > 0).all()
+    assert table["peak_memory_MB"].max() < 1500
+
+
+def test_the_resolved_study_gives_the_same_study(finished, results):
+    from borestudy.study import load_study
+
+    _, study, _ = finished
+    written, read = load_study(study), load_study(results / "resolved.yaml")
+    assert [case.name for case in read.cases()] == [case.name for case in written.cases()]
+    assert read.resonance == written.resonance
+    assert read.flow == written.flow
+
+
+def test_a_finished_study_has_nothing_left_to_do(planned):
+    assert planned() == set()
+
+
+def test_what_is_behind_the_shank_changes_no_two_port(planned):
+    stale = planned(text=STUDY.replace("behind: closed", "behind: anechoic pipe"))
+    assert "resonance" in stale
+    assert stale.isdisjoint({"mesh", "two_port", "flow", "air", "verify_acoustics", "verify_flow"})
+
+
+def test_another_flow_rate_leaves_the_acoustics_alone(planned):
+    stale = planned(text=STUDY.replace("0.005 L/s", "0.004 L/s"))
+    assert "flow" in stale
+    assert stale.isdisjoint({"mesh", "two_port", "resonance", "verify_flow"})
+
+
+def test_warmer_air_leaves_the_meshes_alone(planned):
+    stale = planned(text=STUDY + "air: {temperature: 30 degC}\n")
+    assert {"air", "two_port", "resonance", "flow", "verify_acoustics", "verify_flow"} <= stale
+    assert "mesh" not in stale
+
+
+def test_another_question_computes_nothing_again(planned):
+    stale = planned(text=STUDY.replace("Does the join matter?", "Is the join of any importance?"))
+    assert stale == {"resolve", "collate", "figures", "report", "verdict"}
+
+
+def test_new_stations_make_new_meshes(finished, planned):
+    stations = finished[0] / "bore.csv"
+    before = stations.stat()
+    stations.write_text(STATIONS.replace("20,5", "21,5"))
+    try:
+        assert {"mesh", "two_port", "flow"} <= planned()
+    finally:
+        stations.write_text(STATIONS)
+        os.utime(stations, ns=(before.st_atime_ns, before.st_mtime_ns))
+
+
+@pytest.mark.parametrize(
+    ("changed", "stale", "left_alone"),
+    [
+        ("flow/newton.py", {"flow", "verify_flow"}, {"mesh", "two_port", "resonance", "air"}),
+        ("acoustics/player.py", {"resonance"}, {"mesh", "two_port", "flow", "verify_flow"}),
+        ("acoustics/walls.py", {"two_port", "resonance"}, {"mesh", "flow", "verify_flow"}),
+        ("mesh/sizing.py", {"mesh", "two_port", "flow"}, {"air", "resolve"}),
+        ("present/report.py", {"report"}, {"mesh", "flow", "resonance", "collate"}),
+    ],
+)
+def test_a_changed_source_makes_stale_what_uses_it(
+    finished, planned, tmp_path, changed, stale, left_alone
+):
+    copy_sources(finished[0] / "sources" / "borestudy", tmp_path)
+    with open(tmp_path / "borestudy" / changed, "a") as source:
+        source.write("\n# changed\n")
+    again = planned(sources=tmp_path)
+    assert stale <= again
+    assert again.isdisjoint(left_alone)
+
+
+def test_a_failed_verification_is_reported_and_ends_the_run_with_an_error(finished, tmp_path):
+    source, _, _ = finished
+    folder = tmp_path / "copy"
+    shutil.copytree(source, folder, copy_function=shutil.copy2)
+    checks = folder / "results" / "small" / "verification" / "flow.csv"
+    time.sleep(0.01)
+    checks.write_text(checks.read_text().replace("pass", "fail", 1))
+    ran = Runner(folder)(study=folder / "small.yaml", sources=folder / "sources")
+    assert ran.returncode != 0
+    assert re.search(r"1 of \d+ checks failed", ran.stdout)
+    report = (folder / "results" / "small" / "report.html").read_text()
+    assert "fail" in report.split("<table")[0]
+    assert "Traceback" not in ran.stdout
