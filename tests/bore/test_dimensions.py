@@ -170,3 +170,15 @@ def test_the_greatest_radius_a_refusal_names_does_fit(make: Make) -> None:
     make(Entry("rounded", (greatest,)))
     with pytest.raises(BoreError):
         make(Entry("rounded", (greatest + 0.02e-3,)))
+
+
+def test_the_halves_of_a_cut_bore_hold_what_it_holds(make: Make) -> None:
+    bore = make(Entry("rounded", (1e-3,)))
+    for position in (5e-3, 13.3e-3, DEPTH + THROAT_LENGTH, 60e-3):
+        front, back = bore.cut(position)
+        assert front.length == pytest.approx(position)
+        assert back.length == pytest.approx(LENGTH - position)
+        assert front.shank_radius == pytest.approx(back.rim_radius)
+        assert front.volume() + back.volume() == pytest.approx(bore.volume(), rel=1e-12)
+    with pytest.raises(ValueError, match="allowed is inside"):
+        bore.cut(LENGTH)

@@ -120,6 +120,31 @@ class Bore:
         chosen = [s for s in self.segments if part in (None, s.part) and not s.is_step]
         return float(sum(segment.volume() for segment in chosen))
 
+    def cut(self, position: float) -> tuple["Bore", "Bore"]:
+        """The bore before and behind a position along the axis [m], each from x = 0.
+
+        Raises
+        ------
+        ValueError
+            If the position is not inside the bore.
+        """
+        if not 0 < position < self.length:
+            raise ValueError(f"found position {position} m; allowed is inside 0 to {self.length} m")
+        front, back = [], []
+        for segment in self.segments:
+            if segment.stop[0] <= position:
+                front.append(segment)
+            elif segment.start[0] >= position:
+                back.append(segment)
+            else:
+                before, behind = segment.split(segment.parameter_at(position, axis=0))
+                front.append(before)
+                back.append(behind)
+        moved = [Segment(s.points - [position, 0.0], s.weights, s.part) for s in back]
+        # The split's own x is exact to rounding only.
+        moved[0].points[0, 0] = 0.0
+        return Bore(front), Bore(moved)
+
     def extended(self, length: float, part: str = "pipe") -> "Bore":
         """The bore with a straight pipe behind it, as wide as the shank end, length in m."""
         x, r = self.segments[-1].stop

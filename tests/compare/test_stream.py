@@ -1,0 +1,103 @@
+"""What a steady stream does to the resonance of a bore."""
+
+import numpy as np
+import pytest
+
+from borestudy.acoustics.termination import termination
+from borestudy.acoustics.two_port import TwoPort, solve_two_port
+from borestudy.air import humid_air
+from borestudy.bore import Bore, Entry, bore_from_dimensions
+from borestudy.compare.stream import NOT_QUASI_STEADY, QUASI_STEADY, stream_rows
+from borestudy.mesh import ACOUSTICS, write_mesh
+
+DIAMETER = 3.66e-3
+
+
+def row(rate: float, slope: float, regime: str = "laminar") -> dict:
+    """A made-up flow result [L/s, kPa s/L]; a drop that goes as Q² has low and high around it."""
+    drop = slope * 1e6 * 1e-3 * rate / 2
+    return {
+        "flow_rate_L_per_s": rate,
+        "throat_reynolds": 23000 * rate,
+        "throat_velocity_m_per_s": 1e-3 * rate / (np.pi / 4 * DIAMETER**2),
+        "regime": regime,
+        "converged": True,
+        "differential_resistance_kPa_s_per_L": slope,
+        "differential_resistance_kPa_s_per_L_uncertainty": 0.01 * slope,
+        "pressure_drop_low_Pa": 0.5 * drop,
+        "pressure_drop_high_Pa": 1.5 * drop,
+    }
+
+
+@pytest.fixture(scope="module")
+def ports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, TwoPort]:
+    bore = bore_from_dimensions(
+        length=88e-3,
+        cup_diameter=16e-3,
+        cup_depth=11e-3,
+        cup_shape=0.6,
+        throat_diameter=DIAMETER,
+        throat_length=5e-3,
+        entry=Entry(),
+        backbore_end_diameter=9e-3,
+    )
+    folder = tmp_path_factory.mktemp("meshes")
+    front, back = bore.cut((bore.throat_start + bore.throat_end) / 2)
+
+    def solved(name: str, part: Bore) -> TwoPort:
+        write_mesh(part, folder / f"{name}.msh", ACOUSTICS, 0)
+        return solve_two_port([folder / f"{name}.msh"], humid_air(), 50.0, 3000.0)
+
+    halves = {"whole": bore, "front": front, "back": back}
+    return {name: solved(name, part) for name, part in halves.items()}
+
+
+def changes(ports: dict[str, TwoPort], *rows: dict) -> dict:
+    behind = termination("anechoic pipe", ports["whole"].shank_radius)
+    return stream_rows(**ports, behind=behind, flow={"rates": rows})
+
+
+def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -> None:
+    found = changes(ports, row(0.05, 0.5), row(0.1, 1.0), row(0.2, 2.0))["rates"]
+    for name in ("resonance_Q_change_percent", "impedance_peak_change_percent"):
+        values = [entry[name] for entry in found]
+        assert values[0] < 0
+        assert (np.diff(values) < 0).all()
+
+
+def test_a_small_resistance_damps_in_proportion(ports: dict[str, TwoPort]) -> None:
+    found = changes(ports, row(0.05, 0.01), row(0.1, 0.02))["rates"]
+    ratio = found[1]["resonance_Q_change_percent"] / found[0]["resonance_Q_change_percent"]
+    assert ratio == pytest.approx(2, rel=5e-3)
+
+
+def test_cutting_and_joining_moves_the_resonance_far_less_than_the_stream(
+    ports: dict[str, TwoPort],
+) -> None:
+    found = changes(ports, row(0.05, 0.5))
+    assert found["cut_deviation_percent"] < 1e-3
+    assert abs(found["rates"][0]["resonance_Q_change_percent"]) > 1
+
+
+def test_the_strouhal_number_says_whether_the_stream_follows(ports: dict[str, TwoPort]) -> None:
+    slow, fast = changes(ports, row(0.05, 0.5), row(0.3, 2.0))["rates"]
+    velocity = 0.3e-3 / (np.pi / 4 * DIAMETER**2)
+    assert fast["strouhal"] == pytest.approx(800 * DIAMETER / velocity, rel=0.1)
+    assert slow["validity"] == NOT_QUASI_STEADY
+    assert fast["validity"] == QUASI_STEADY
+
+
+def test_beyond_laminar_flow_the_change_is_a_span(ports: dict[str, TwoPort]) -> None:
+    (laminar, turbulent) = changes(ports, row(0.2, 2.0), row(0.2, 2.0, "turbulent"))["rates"]
+
+    def width(entry: dict) -> float:
+        return entry["resonance_Q_change_high_percent"] - entry["resonance_Q_change_low_percent"]
+
+    assert turbulent["series_resistance_low_kPa_s_per_L"] == pytest.approx(1.0)
+    assert turbulent["series_resistance_high_kPa_s_per_L"] == pytest.approx(3.0)
+    assert width(turbulent) > 20 * width(laminar) > 0
+
+
+def test_a_rate_that_did_not_converge_has_no_row(ports: dict[str, TwoPort]) -> None:
+    lost = {"flow_rate_L_per_s": 0.3, "converged": False}
+    assert changes(ports, lost)["rates"] == []
