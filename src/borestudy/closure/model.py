@@ -1,0 +1,108 @@
+r"""The Spalart–Allmaras model point by point: eddy viscosity, production, destruction, diffusion.
+
+The working variable is :math:`\chi = \tilde\nu/\nu`.  With lengths in throat diameters, velocities
+in throat mean velocities, :math:`d` the distance to the nearest wall and :math:`\Omega` the
+magnitude of the vorticity,
+
+.. math::
+   u\cdot\nabla\chi = c_{b1}\tilde S\chi - \frac{c_{w1} f_w}{Re}\frac{\chi^2}{d^2}
+   + \frac{1}{\sigma Re}\big[\nabla\cdot((1+\chi)\nabla\chi) + c_{b2}|\nabla\chi|^2\big],
+   \qquad \frac{\nu_t}{\nu} = \chi f_{v1}.
+
+Where :math:`\chi < 0`, which happens on the way to a solution and at the outer edge of a layer on a
+coarse mesh, production, destruction and diffusion are those of the negative model, and
+:math:`\nu_t = 0`.
+
+Every function here also takes complex arrays and branches on their real part alone, so that a
+derivative is the imaginary part of a complex step (Squire & Trapp 1998, SIAM Rev. 40, 110).
+
+References
+----------
+Spalart, P. R. & Allmaras, S. R. (1994), La Recherche Aérospatiale 1, 5.
+Allmaras, S. R., Johnson, F. T. & Spalart, P. R. (2012), ICCFD7-1902: the modified vorticity that
+cannot become negative, and the model for a negative working variable.
+Constants and both papers' equations as NASA's Turbulence Modeling Resource repeats them.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+KAPPA = 0.41
+SIGMA = 2 / 3
+CB1, CB2 = 0.1355, 0.622
+CW1 = CB1 / KAPPA**2 + (1 + CB2) / SIGMA
+CW2, CW3 = 0.3, 2.0
+CV1 = 7.1
+#: Where the modified vorticity leaves its first form (1994), and its second form's shape (2012).
+C2, C3 = 0.7, 0.9
+#: Of the negative model.
+CT3, CN1 = 1.2, 16.0
+#: The argument of the destruction function is cut here (1994).
+GREATEST_R = 10.0
+TINY = 1e-300
+
+
+def eddy_viscosity(chi: NDArray) -> NDArray:
+    """Eddy viscosity over the fluid's own."""
+    positive = np.where(chi.real > 0, chi, 0)
+    cubed = positive * positive * positive
+    return cubed * positive / (cubed + CV1**3)
+
+
+def diffusivity(chi: NDArray) -> NDArray:
+    """Diffusivity of the working variable over ν/σ: 1 + χ, and positive for a negative χ."""
+    negative = np.where(chi.real < 0, chi, 0)
+    cubed = negative * negative * negative
+    return 1 + chi * (CN1 + cubed) / (CN1 - cubed)
+
+
+def modified_vorticity(chi: NDArray, vorticity: NDArray, scale: NDArray) -> NDArray:
+    """Vorticity with the near-wall term, kept positive as in Allmaras et al. (2012), eq. 12.
+
+    Parameters
+    ----------
+    chi, vorticity : ndarray
+        Working variable, and magnitude of the vorticity.
+    scale : ndarray
+        Re κ² d².
+    """
+    cubed = chi * chi * chi
+    near_wall = chi / scale * (1 - chi / (1 + chi * cubed / (cubed + CV1**3)))
+    plain = near_wall.real >= -C2 * vorticity.real
+    below = (C3 - 2 * C2) * vorticity - near_wall
+    bounded = vorticity * (C2**2 * vorticity + C3 * near_wall) / np.where(plain, 1, below)
+    return vorticity + np.where(plain, near_wall, bounded)
+
+
+def wall_function(chi: NDArray, shear: NDArray, scale: NDArray) -> NDArray:
+    """The destruction function f_w."""
+    whole = shear * scale
+    beyond = chi.real >= GREATEST_R * whole.real
+    ratio = np.where(beyond, GREATEST_R, chi / np.where(beyond, 1, whole))
+    squared = ratio * ratio
+    g = ratio + CW2 * (squared * squared * squared - ratio)
+    squared = g * g
+    return g * ((1 + CW3**6) / (squared * squared * squared + CW3**6)) ** (1 / 6)
+
+
+def source(
+    chi: NDArray, vorticity: NDArray, distance: NDArray[np.float64], reynolds: float
+) -> NDArray:
+    """Destruction less production.
+
+    Parameters
+    ----------
+    chi, vorticity : ndarray
+        Working variable, and magnitude of the vorticity.
+    distance : ndarray
+        To the nearest wall, above zero.
+    reynolds : float
+        Of the throat.
+    """
+    scale = reynolds * (KAPPA * distance) ** 2
+    positive = np.where(chi.real > 0, chi, 0)
+    shear = modified_vorticity(positive, vorticity, scale)
+    decay = CW1 / reynolds * (chi / distance) ** 2
+    turbulent = wall_function(positive, shear, scale) * decay - CB1 * shear * positive
+    negative = -decay - CB1 * (1 - CT3) * vorticity * chi
+    return np.where(chi.real >= 0, turbulent, negative)

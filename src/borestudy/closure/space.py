@@ -1,0 +1,235 @@
+"""Element tables of the coupled unknowns: velocity and pressure of Taylor–Hood, working variable.
+
+The vector of unknowns is that of :mod:`borestudy.flow.discretisation`, axial velocity, radial
+velocity, pressure, with the working variable's vertex values behind it.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from borestudy.flow.discretisation import Discretisation
+
+from .distance import wall_distance, wall_pieces
+from .flux import Points, flux, flux_derivative
+
+#: Grad-div parameter over throat velocity times diameter.
+GRAD_DIV = 0.3
+#: Elements whose integrands are worked on at once: their arrays stay in the processor's cache.
+CHUNK = 400
+#: From the reference triangle's coordinates to those of an equilateral one with sides of 1.
+EQUILATERAL = np.array([[1.0, 0.5], [0.0, np.sqrt(0.75)]])
+#: Places of axial velocity, radial velocity, pressure, working variable among 18 element unknowns.
+AXIAL, RADIAL, PRESSURE, WORKING = slice(0, 6), slice(6, 12), slice(12, 15), slice(15, 18)
+
+
+@dataclass(frozen=True)
+class CoupledSpace:
+    """Everything constant on one mesh.
+
+    Attributes
+    ----------
+    flow : Discretisation
+        Bases and numbering of velocity and pressure.
+    dofs : ndarray, shape (E, 18)
+        Unknowns of each element.
+    quadratic, linear : ndarray, shape (E, Q, 3, 6) and (E, Q, 3, 3)
+        Value, axial and radial derivative of the basis functions at quadrature points.
+    weights : ndarray, shape (E, Q)
+        Quadrature weight times Jacobian determinant times radius.
+    points : Points
+    constant : ndarray, shape (E, 18, 18)
+        Element matrices of pressure, continuity and grad-div.
+    pattern : csc matrix
+        Of all unknowns; its data number the entries.
+    scatter : ndarray, shape (E * 324,)
+        Place of each element entry among them.
+    """
+
+    flow: Discretisation
+    dofs: NDArray[np.int64]
+    quadratic: NDArray[np.float64]
+    linear: NDArray[np.float64]
+    weights: NDArray[np.float64]
+    points: Points
+    constant: NDArray[np.float64]
+    pattern: sparse.csc_matrix
+    scatter: NDArray[np.int64]
+
+    @property
+    def unknowns(self) -> int:
+        """Number of unknowns before boundary values are taken out."""
+        return self.flow.unknowns + int(self.flow.pressure_basis.N)
+
+    def working(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Vertex values of the working variable χ."""
+        return unknowns[self.flow.unknowns :]
+
+    def forced(self, forcing: NDArray[np.float64]) -> "CoupledSpace":
+        """The same with a right side (E, Q) of the working variable's equation."""
+        return replace(self, points=replace(self.points, forcing=forcing))
+
+    def chunks(self) -> list[slice]:
+        """Elements in portions."""
+        return [slice(start, start + CHUNK) for start in range(0, len(self.dofs), CHUNK)]
+
+    def state(self, unknowns: NDArray[np.float64], elements: slice) -> NDArray[np.float64]:
+        """Values and gradients at quadrature points, shape (9, e, Q)."""
+        local = unknowns[self.dofs[elements]]
+        quadratic, linear = self.quadratic[elements], self.linear[elements]
+        parts = [
+            np.matmul(table, local[:, None, place, None])[..., 0]
+            for table, place in ((quadratic, AXIAL), (quadratic, RADIAL), (linear, WORKING))
+        ]
+        return np.ascontiguousarray(np.concatenate(parts, axis=2).transpose(2, 0, 1))
+
+    def residual(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+        """Left side of the weak form against every test function."""
+        local = np.einsum("eij,ej->ei", self.constant, unknowns[self.dofs])
+        for elements in self.chunks():
+            integrand = flux(self.state(unknowns, elements), self.points.part(elements), reynolds)
+            local[elements] += self._tested(integrand, elements)
+        return np.bincount(self.dofs.ravel(), local.ravel(), minlength=self.unknowns)
+
+    def jacobian_data(
+        self,
+        unknowns: NDArray[np.float64],
+        reynolds: float,
+        inverse_step: NDArray[np.float64] | None = None,
+    ) -> NDArray[np.float64]:
+        """Entries of the residual's exact derivative, in the order `pattern` numbers them.
+
+        Parameters
+        ----------
+        unknowns, reynolds
+            Where it is taken.
+        inverse_step : ndarray, shape (E,), optional
+            Reciprocal of each element's pseudo-time step.
+        """
+        matrices = self.constant.copy()
+        for elements in self.chunks():
+            part = self.points.part(elements)
+            _, derivative = flux_derivative(self.state(unknowns, elements), part, reynolds)
+            if inverse_step is not None:
+                for value in (0, 3, 6):
+                    derivative[value, value] += inverse_step[elements, None]
+            derivative *= self.weights[elements]
+            matrices[elements] += self._matrices(derivative, elements)
+        return np.bincount(self.scatter, matrices.ravel(), minlength=self.pattern.nnz)
+
+    def _tested(self, integrand: NDArray[np.float64], elements: slice) -> NDArray[np.float64]:
+        weighted = (integrand * self.weights[elements]).transpose(1, 2, 0)
+        tested = np.zeros((len(weighted), 18))
+        for place, table, first in self._fields(elements):
+            part = weighted[:, :, first : first + 3]
+            tested[:, place] = np.einsum("eqi,eqik->ek", part, table, optimize=True)
+        return tested
+
+    def _matrices(self, derivative: NDArray[np.float64], elements: slice) -> NDArray[np.float64]:
+        by_point = np.ascontiguousarray(derivative.transpose(2, 3, 0, 1))
+        count, points = by_point.shape[:2]
+        matrices = np.zeros((count, 18, 18))
+        for trial_place, trial, column in self._fields(elements):
+            columns = by_point[..., column : column + 3] @ trial
+            for test_place, test, row in self._fields(elements):
+                rows = columns[:, :, row : row + 3].reshape(count, 3 * points, -1)
+                tests = test.reshape(count, 3 * points, -1)
+                matrices[:, test_place, trial_place] = tests.transpose(0, 2, 1) @ rows
+        return matrices
+
+    def _fields(self, elements: slice) -> list[tuple[slice, NDArray[np.float64], int]]:
+        quadratic, linear = self.quadratic[elements], self.linear[elements]
+        return [(AXIAL, quadratic, 0), (RADIAL, quadratic, 3), (WORKING, linear, 6)]
+
+
+def couple(flow: Discretisation, share: NDArray[np.float64] | None = None) -> CoupledSpace:
+    """Set up the coupled unknowns on a mesh.
+
+    Parameters
+    ----------
+    flow : Discretisation
+        Of that mesh.
+    share : ndarray, shape (E, Q), optional
+        What share of grad-div stabilisation holds where; all of it by default.
+    """
+    velocity, pressure = flow.velocity_basis, flow.pressure_basis
+    nodes, vertices = flow.nodes, flow.unknowns
+    dofs = np.concatenate(
+        [
+            velocity.element_dofs,
+            velocity.element_dofs + nodes,
+            pressure.element_dofs + 2 * nodes,
+            pressure.element_dofs + vertices,
+        ]
+    ).T.astype(np.int64)
+    quadrature, _ = velocity.quadrature
+    inverse = np.asarray(velocity.mapping.invDF(quadrature))
+
+    def table(basis: object, count: int) -> NDArray[np.float64]:
+        local = [basis.elem.lbasis(quadrature, i) for i in range(count)]  # type: ignore[attr-defined]
+        values = np.array([value for value, _ in local])
+        slopes = np.array([slope for _, slope in local])
+        physical = np.einsum("ikq,kdeq->eqdi", slopes, inverse, optimize=True)
+        whole = np.empty((*physical.shape[:2], 3, count))
+        whole[:, :, 0] = values.T
+        whole[:, :, 1:] = physical
+        return whole
+
+    place = np.asarray(velocity.global_coordinates())
+    weights = flow.tables.weights
+    begin, end = wall_pieces(flow)
+    distance = wall_distance(begin, end, place.reshape(2, -1)).reshape(weights.shape)
+    to_equilateral = np.einsum("ij,jdeq->ideq", EQUILATERAL, inverse)
+    xx, xr, rr = (
+        np.sum(to_equilateral[:, i] * to_equilateral[:, j], axis=0)
+        for i, j in ((0, 0), (0, 1), (1, 1))
+    )
+    quadratic, linear = table(velocity, 6), table(pressure, 3)
+    pattern, scatter = _pattern(dofs, vertices + int(pressure.N))
+    return CoupledSpace(
+        flow=flow,
+        dofs=dofs,
+        quadratic=quadratic,
+        linear=linear,
+        weights=weights,
+        points=Points(place[1], distance, np.stack([xx, xr, rr])),
+        constant=_constant(quadratic, linear, weights, place[1], share),
+        pattern=pattern,
+        scatter=scatter,
+    )
+
+
+def _constant(
+    quadratic: NDArray[np.float64],
+    linear: NDArray[np.float64],
+    weights: NDArray[np.float64],
+    radius: NDArray[np.float64],
+    share: NDArray[np.float64] | None,
+) -> NDArray[np.float64]:
+    """Element matrices of pressure, continuity and grad-div."""
+    hoop = quadratic[:, :, 0] / radius[:, :, None]
+    divergence = np.concatenate([quadratic[:, :, 1], quadratic[:, :, 2] + hoop], axis=2)
+    matrices = np.zeros((len(weights), 18, 18))
+    weighted = divergence * weights[:, :, None]
+    mixed = -np.matmul(linear[:, :, 0].transpose(0, 2, 1), weighted)
+    matrices[:, PRESSURE, :12] = mixed
+    matrices[:, :12, PRESSURE] = mixed.transpose(0, 2, 1)
+    if share is not None:
+        weighted = weighted * share[:, :, None]
+    matrices[:, :12, :12] = GRAD_DIV * np.matmul(divergence.transpose(0, 2, 1), weighted)
+    return matrices
+
+
+def _pattern(dofs: NDArray[np.int64], count: int) -> tuple[sparse.csc_matrix, NDArray[np.int64]]:
+    size = dofs.shape[1]
+    rows = np.repeat(dofs, size, axis=1).ravel()
+    columns = np.tile(dofs, (1, size)).ravel()
+    keys = columns * np.int64(count) + rows
+    entries, scatter = np.unique(keys, return_inverse=True)
+    indptr = np.searchsorted(entries, np.arange(count + 1) * np.int64(count))
+    pattern = sparse.csc_matrix(
+        (np.arange(len(entries)), entries % count, indptr), shape=(count, count)
+    )
+    return pattern, scatter.ravel()
