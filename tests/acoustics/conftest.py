@@ -1,6 +1,7 @@
-"""Structured second-order meshes of known shapes, so that these tests need no mesher."""
+"""Meshes of known shapes: structured ones that need no mesher, and those of real bores."""
 
 from collections.abc import Callable
+from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
@@ -10,7 +11,11 @@ from skfem import MeshTri, MeshTri2
 
 from borestudy.acoustics.two_port import TwoPort, solve_two_port
 from borestudy.air import Air
+from borestudy.bore import Bore
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
+from borestudy.study import Study, load_study
 
+CONFIGS = Path(__file__).parents[2] / "configs"
 NEAR = 1e-9
 Mapping = Callable[[NDArray, NDArray], tuple[NDArray, NDArray]]
 
@@ -124,3 +129,25 @@ def mouthpiece(dry_air: Air) -> TwoPort:
     """Three levels of one mouthpiece-like bore."""
     levels = [mouthpiece_mesh(refinement) for refinement in (1.0, 1.5, 2.25)]
     return solve_two_port(levels, dry_air, 50.0, 5000.0)
+
+
+Meshed = Callable[[Bore, int], MeshTri2]
+
+
+@pytest.fixture(scope="session")
+def meshed(tmp_path_factory: pytest.TempPathFactory) -> Meshed:
+    """The mesh that a study uses for a bore on a level: 0 coarse, 1 medium, 2 fine."""
+    folder = tmp_path_factory.mktemp("meshes")
+
+    def mesh(bore: Bore, level: int) -> MeshTri2:
+        path = folder / "bore.msh"
+        write_mesh(bore, path, ACOUSTICS, level)
+        return read_mesh(path)
+
+    return mesh
+
+
+@pytest.fixture(scope="session")
+def demo() -> Study:
+    """The study that is computed first by whoever gets this program."""
+    return load_study(CONFIGS / "entry-rounding.yaml")

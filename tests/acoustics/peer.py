@@ -1,33 +1,57 @@
-"""The two-port of a straight-walled bore in ngsolve, which shares no code with this package."""
+"""A bore's two-port in ngsolve, which shares no code with this package, on the same triangles."""
 
 import numpy as np
 import pytest
 
 #: I1(z)/I0(z) for large z (Abramowitz & Stegun 9.7.1, divided out)
-BESSEL_RATIO = [1, -1 / 2, -1 / 8, -1 / 8, -25 / 128, -13 / 32]
+BESSEL_RATIO = [1, -1 / 2, -1 / 8, -1 / 8, -25 / 128]
+PORTS = ("rim_plane", "shank_end")
+NAMES = (*PORTS, "wall", "axis")
+#: ngsolve's second-order edge function is −1/8 at the middle of its edge
+AT_MIDDLE = -1 / 8
 
 
 def libraries():
-    """ngsolve and netgen's plane geometry, or a skip that says why."""
+    """ngsolve and netgen's meshing, or a skip that says why."""
     reason = "ngsolve is not installed here: the independent finite-element check is left out"
     ngsolve = pytest.importorskip("ngsolve", reason=reason)
-    return ngsolve, pytest.importorskip("netgen.geom2d", reason=reason)
+    return ngsolve, pytest.importorskip("netgen.meshing", reason=reason)
 
 
-def peer_mesh(corners, largest=1.5e-3, smallest=4e-5):
-    """Straight-sided triangles, fine at the wall's corners inside the bore."""
-    ngsolve, geom2d = libraries()
-    geometry = geom2d.SplineGeometry()
-    outline = [(0.0, 0.0), (corners[-1, 0], 0.0), *[tuple(point) for point in corners[::-1]]]
-    names = ["axis", "shank", *["wall"] * (len(corners) - 1), "rim"]
-    inside = [False, False, False, *[True] * (len(corners) - 2), False]
-    points = [
-        geometry.AppendPoint(*point, smallest if fine else largest)
-        for point, fine in zip(outline, inside, strict=True)
-    ]
-    for index, name in enumerate(names):
-        geometry.Append(["line", points[index], points[(index + 1) % len(points)]], bc=name)
-    return ngsolve.Mesh(geometry.GenerateMesh(maxh=largest, grading=0.25))
+def peer_mesh(mesh):
+    """The triangles of a second-order mesh, their sides bent through the same middle nodes."""
+    ngsolve, meshing = libraries()
+    flat = meshing.Mesh(dim=2)
+    corners = mesh.doflocs[:, : mesh.nvertices].T
+    points = [flat.Add(meshing.MeshPoint(meshing.Pnt(*corner, 0))) for corner in corners]
+    flat.Add(meshing.FaceDescriptor(surfnr=1, domin=1, bc=1))
+    sides = set()
+    for triangle in mesh.t.T:
+        (ax, ay), (bx, by) = corners[triangle[1:]] - corners[triangle[0]]
+        order = triangle if ax * by > ay * bx else triangle[[0, 2, 1]]
+        flat.Add(meshing.Element2D(1, [points[vertex] for vertex in order]))
+        sides |= set(zip(order.tolist(), np.roll(order, -1).tolist(), strict=True))
+    for number, name in enumerate(NAMES, 1):
+        for ends in mesh.facets[:, mesh.boundaries[name]].T.tolist():
+            # round the air against the clock, so that normals point out of it
+            ends = ends if tuple(ends) in sides else ends[::-1]
+            flat.Add(meshing.Element1D([points[vertex] for vertex in ends], index=number))
+        flat.SetBCName(number - 1, name)
+    bent = ngsolve.Mesh(flat)
+
+    facet_of = {tuple(sorted(ends)): facet for facet, ends in enumerate(mesh.facets.T)}
+    middles = mesh.doflocs[:, mesh.dofs.facet_dofs[0]].T
+    space = ngsolve.VectorH1(bent, order=2)
+    bend = ngsolve.GridFunction(space)
+    for edge in bent.edges:
+        ends = sorted(vertex.nr for vertex in edge.vertices)
+        offset = middles[facet_of[tuple(ends)]] - corners[ends].mean(axis=0)
+        for part, move in zip((0, 1), offset, strict=True):
+            (number,) = space.components[part].GetDofNrs(edge)
+            bend.components[part].vec[number] = move / AT_MIDDLE
+    bent.SetDeformation(bend)
+    bent.bend = bend  # ngsolve keeps no reference to it
+    return bent
 
 
 def layer_coefficient(width, curvature):
@@ -35,7 +59,19 @@ def layer_coefficient(width, curvature):
     return -sum(c * width ** (n + 1) * curvature**n for n, c in enumerate(BESSEL_RATIO))
 
 
-def peer_two_port(mesh, corners, air, frequency, order=4):
+def edge_of(mesh, name):
+    """Radius of the edge between wall and a plane port, and the wall's cosine to the axis there."""
+    wall = mesh.boundaries["wall"]
+    ends = mesh.doflocs[:, mesh.facets[:, wall]]
+    place = mesh.doflocs[0, mesh.facets[0, mesh.boundaries[name][0]]]
+    end, facet = np.argwhere(np.isclose(ends[0], place, atol=1e-9))[-1]
+    here, there = ends[:, end, facet], ends[:, 1 - end, facet]
+    middle = mesh.doflocs[:, mesh.dofs.facet_dofs[0, wall[facet]]]
+    tangent = 3 * here - 4 * middle + there
+    return float(here[1]), float(abs(tangent[0]) / np.hypot(*tangent)), here
+
+
+def peer_two_port(bent, mesh, air, frequency, order=2, inverse="sparsecholesky"):
     """Impedance matrix of the bore [Pa·s/m³], both flows into it, shape (2, 2)."""
     ngsolve, _ = libraries()
     omega = 2 * np.pi * frequency
@@ -44,36 +80,35 @@ def peer_two_port(mesh, corners, air, frequency, order=4):
     thermal_width = (1 - 1j) * np.sqrt(diffusivity / (2 * omega))
     square, excess = (omega / air.sound_speed) ** 2, air.heat_capacity_ratio - 1
 
-    space = ngsolve.H1(mesh, order=order, complex=True)
+    space = ngsolve.H1(bent, order=order, complex=True)
     p, q = space.TnT()
-    radius, curvature = ngsolve.y, ngsolve.specialcf.normal(2)[1] / ngsolve.y
+    radius = ngsolve.y
+    curvature = ngsolve.specialcf.normal(2)[1] / radius
     form = ngsolve.BilinearForm(space, symmetric=True)
-    form += (ngsolve.grad(p) * ngsolve.grad(q) - square * p * q) * radius * ngsolve.dx
+    volume, wall_line = ngsolve.dx(bonus_intorder=4), ngsolve.ds("wall", bonus_intorder=6)
+    form += (ngsolve.grad(p) * ngsolve.grad(q) - square * p * q) * radius * volume
     along = ngsolve.InnerProduct(ngsolve.grad(p).Trace(), ngsolve.grad(q).Trace())
     wall = layer_coefficient(viscous_width, curvature) * along
     wall += layer_coefficient(thermal_width, curvature) * excess * square * p * q
-    form += wall * radius * ngsolve.ds("wall")
+    form += wall * radius * wall_line
     form.Assemble()
-    inverse = form.mat.Inverse(space.FreeDofs(), inverse="sparsecholesky")
+    factors = form.mat.Inverse(space.FreeDofs(), inverse=inverse)
 
     loads, areas = [], []
-    for name, here, there in (
-        ("rim", corners[0], corners[1]),
-        ("shank", corners[-1], corners[-2]),
-    ):
-        cosine = abs(there[0] - here[0]) / np.hypot(*(there - here))
-        edge = layer_coefficient(viscous_width, cosine / here[1]) * here[1] / cosine
+    for name in PORTS:
+        rim, cosine, place = edge_of(mesh, name)
+        edge = layer_coefficient(viscous_width, cosine / rim) * rim / cosine
         load = ngsolve.LinearForm(space)
-        load += radius * q * ngsolve.ds(name)
+        load += radius * q * ngsolve.ds(name, bonus_intorder=2)
         load.Assemble()
-        vertex = next(v.nr for v in mesh.vertices if np.allclose(v.point, here, atol=1e-9))
+        vertex = int(np.argmin(np.hypot(*(mesh.doflocs[:, : mesh.nvertices].T - place).T)))
         load.vec[vertex] += edge
         loads.append(load.vec)
-        areas.append(2 * np.pi * (here[1] ** 2 / 2 + edge))
+        areas.append(2 * np.pi * (rim**2 / 2 + edge))
     matrix = np.empty((2, 2), dtype=complex)
     for column in range(2):
         answer = loads[column].CreateVector()
-        answer.data = inverse * loads[column]
+        answer.data = factors * loads[column]
         for row in range(2):
             product = np.dot(loads[row].FV().NumPy(), answer.FV().NumPy())
             matrix[row, column] = 2 * np.pi * product / (areas[row] * areas[column])

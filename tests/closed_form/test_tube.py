@@ -6,6 +6,7 @@ import pytest
 from borestudy.closed_form.tube import (
     characteristic_impedance,
     impedance_matrix,
+    kirchhoff_constant,
     loss_function,
     propagation_constant,
     thermal_end_admittance,
@@ -75,3 +76,23 @@ def test_thermal_end_absorbs_like_a_thin_slice_of_tube_wall(dry_air):
     per_wall_area = 1j * omega * 0.402 * thermal * radius / 2 / stiffness
     end = thermal_end_admittance(radius, omega, dry_air) / (np.pi * radius**2)
     assert end == pytest.approx(per_wall_area, rel=1e-3)
+
+
+def test_kirchhoffs_relation_is_the_even_pressure_in_a_throat(dry_air):
+    omega = 2 * np.pi * np.geomspace(100, 3000, 20)
+    full = kirchhoff_constant(1.83e-3, omega, dry_air)
+    even = propagation_constant(1.83e-3, omega, dry_air)
+    np.testing.assert_allclose(full.real, even.real, rtol=3e-4)
+    assert np.abs(full.real / even.real - 1).max() > 1e-5
+
+
+@pytest.mark.parametrize("frequency", [1000.0, 3000.0])
+def test_bulge_of_the_pressure_takes_its_share_of_the_propagation(dry_air, frequency):
+    """To first order Γ² loses κ⁴a²/8/(1 − f(kv a)), κ² = k² + Γ²: J0 in place of a constant."""
+    radius, omega = 8e-3, 2 * np.pi * frequency
+    even = propagation_constant(radius, omega, dry_air)
+    viscous, _ = wall_functions(radius, omega, dry_air)
+    pull = even**2 + (omega / dry_air.sound_speed) ** 2
+    expected = np.sqrt(even**2 - pull**2 * radius**2 / 8 / (1 - viscous))
+    full = kirchhoff_constant(radius, omega, dry_air)[0]
+    assert full.real - even.real == pytest.approx(expected.real - even.real, rel=0.1)
