@@ -14,6 +14,7 @@ include: "workflow/rules/verification.smk"
 include: "workflow/rules/comparison.smk"
 include: "workflow/rules/report.smk"
 
+include: "workflow/rules/validation.smk"
 
 rule all:
     default_target: True

@@ -122,6 +122,17 @@ def axis_pressure(
     return position[order], space.pressure(state.unknowns)[dofs[order]]
 
 
+def axis_velocity(
+    space: Discretisation, state: FlowState
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Scaled axial position and axial velocity at the axis' vertices, in order."""
+    vertices = np.unique(space.mesh.facets[:, space.mesh.boundaries["axis"]])
+    dofs = space.velocity_basis.nodal_dofs[0, vertices]
+    position = space.velocity_basis.doflocs[0, dofs]
+    order = np.argsort(position)
+    return position[order], space.velocity(state.unknowns)[0, dofs[order]]
+
+
 def wall_pressure(space: Discretisation, state: FlowState, line: WallLine) -> NDArray[np.float64]:
     """Scaled pressure at the wall's vertices, in order."""
     dofs = space.pressure_basis.nodal_dofs[0, line.vertices]

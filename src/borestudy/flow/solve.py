@@ -16,6 +16,7 @@ from .levels import GRAD_DIV, Level, solve_levels
 from .lines import (
     WallLine,
     axis_pressure,
+    axis_velocity,
     bubbles,
     jet_contraction,
     wall_line,
@@ -121,6 +122,7 @@ def _along_the_bore(
         "axis": {
             "position_mm": _thinned(millimetres * axis_position),
             "pressure_Pa": _thinned(scale.pressure * on_axis),
+            "velocity_m_per_s": _thinned(scale.velocity * axis_velocity(space, state)[1]),
         },
         "wall": {
             "position_mm": _thinned(millimetres * line.position[0]),

@@ -1,0 +1,167 @@
+"""The computed flow of the open nozzle benchmark against what laboratories measured in it.
+
+A pipe of 12 mm, a square edge (z = 0), a throat of 4 mm by 40 mm, a cone of 20° and the pipe.
+Pressures are those of taps in the wall, in units of the throat's dynamic pressure q, each segment
+between two taps by itself: over the whole nozzle errors partly cancel.  Up to throat Reynolds
+number 2000 the laminar solution answers.  At 5000 it is known to be wrong behind a square edge,
+and what is put to the test is the span up to the end of the throat.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from borestudy.flow.regime import LAMINAR_BELOW
+
+SOURCE = (
+    "Hariharan et al. 2011, J. Biomech. Eng. 133:041002; Stewart et al. 2012, 2013; data "
+    "doi:10.17917/C78G69, a work of the US government (Food and Drug Administration) in the public "
+    "domain"
+)
+#: Pressure at the first tap less that at the second [q] by throat Reynolds number, taps at z [mm]:
+#: mean of the laboratories' sets without the outlying one, least, greatest.
+TAP_DROPS: dict[float, dict[tuple[float, float], tuple[float, float, float]]] = {
+    2000.0: {
+        (-32.0, 2.03): (2.093, 1.97, 2.18),
+        (-32.0, 10.0): (1.685, 1.58, 1.74),
+        (-32.0, 40.0): (2.129, 2.02, 2.19),
+        (10.0, 40.0): (0.444, 0.438, 0.457),
+        (40.0, 90.0): (0.01, -0.07, 0.11),
+        (-32.0, 90.0): (2.14, 1.95, 2.29),
+    },
+    5000.0: {
+        (-32.0, 2.03): (2.473, 2.45, 2.51),
+        (-32.0, 10.0): (1.553, 1.54, 1.57),
+        (-32.0, 40.0): (1.967, 1.93, 2.01),
+        (10.0, 40.0): (0.414, 0.395, 0.44),
+        (40.0, 90.0): (-0.557, -0.60, -0.50),
+        (-32.0, 90.0): (1.410, 1.38, 1.44),
+    },
+}
+#: Velocity on the axis over the throat's mean at z [mm]; the pressures there are good to 1 q only.
+CENTRE_VELOCITY = {
+    500.0: {0.0: 0.95, 4.0: 1.36, 32.0: 1.83, 40.0: 1.87, 72.0: 1.49, 100.0: 1.29},
+}
+TAP_SHARE, VELOCITY_SHARE = 0.03, 0.08
+#: How near a solved Reynolds number has to be to a measured one.
+SAME_REYNOLDS = 0.01
+#: From here to the throat's end is what the span is stated for.
+TO_THROAT_END = (-32.0, 40.0)
+
+
+def nozzle_rows(flow: Mapping[str, Any], edge_mm: float) -> list[dict[str, Any]]:
+    """Computed against measured, one row a segment between taps or a place on the axis.
+
+    Parameters
+    ----------
+    flow : mapping
+        What the flow stage wrote (``flow.json``) for the nozzle's stations.
+    edge_mm : float
+        Position of the square edge.
+
+    Returns
+    -------
+    list of dict
+        ``throat_reynolds``, ``quantity``, ``unit``, ``z_mm`` (of the second tap or the place),
+        ``computed``, ``measured``, ``measured_low``, ``measured_high``, ``deviation_percent``,
+        ``tolerance_percent``, ``span_low``, ``span_high`` (None where no span is stated),
+        ``verdict`` and ``source``.
+    """
+    rows: list[dict[str, Any]] = []
+    for reynolds, places in CENTRE_VELOCITY.items():
+        rows += _velocity_rows(_solved(flow, reynolds), edge_mm, reynolds, places)
+    for reynolds, segments in TAP_DROPS.items():
+        rows += _tap_rows(_solved(flow, reynolds), edge_mm, reynolds, segments)
+    return rows
+
+
+def line_of(rate: Mapping[str, Any], line: str, quantity: str, edge_mm: float) -> Any:
+    """Positions z [mm] and values along ``axis`` or ``wall`` of one flow rate's results."""
+    along = rate[line]
+    return np.asarray(along["position_mm"]) - edge_mm, np.asarray(along[quantity])
+
+
+def _solved(flow: Mapping[str, Any], reynolds: float) -> Mapping[str, Any]:
+    """The converged row at a Reynolds number, empty where there is none."""
+    for row in flow["rates"]:
+        if row["converged"] and abs(row["throat_reynolds"] / reynolds - 1) < SAME_REYNOLDS:
+            return row
+    return {}
+
+
+def _velocity_rows(
+    rate: Mapping[str, Any], edge_mm: float, reynolds: float, places: Mapping[float, float]
+) -> list[dict[str, Any]]:
+    rows = []
+    for place, measured in places.items():
+        computed = float("nan")
+        if rate:
+            position, velocity = line_of(rate, "axis", "velocity_m_per_s", edge_mm)
+            computed = float(np.interp(place, position, velocity)) / rate["throat_velocity_m_per_s"]
+        low, high = measured * (1 - VELOCITY_SHARE), measured * (1 + VELOCITY_SHARE)
+        row = _row(reynolds, f"axial velocity on the axis, z = {place:g} mm", "U", place)
+        row |= _compared(computed, (measured, low, high), VELOCITY_SHARE)
+        rows.append(row | {"verdict": _verdict(low <= computed <= high)})
+    return rows
+
+
+def _tap_rows(
+    rate: Mapping[str, Any],
+    edge_mm: float,
+    reynolds: float,
+    segments: Mapping[tuple[float, float], tuple[float, float, float]],
+) -> list[dict[str, Any]]:
+    rows = []
+    for taps, measured in segments.items():
+        computed, span = float("nan"), None
+        if rate:
+            position, pressure = line_of(rate, "wall", "pressure_Pa", edge_mm)
+            first, last = np.interp(taps, position, pressure / rate["dynamic_pressure_Pa"])
+            computed = float(first - last)
+            if taps == TO_THROAT_END:
+                span = _span(rate)
+        row = _row(reynolds, f"p({taps[0]:g}) - p({taps[1]:g} mm)", "q", taps[1])
+        row |= _compared(computed, measured, TAP_SHARE)
+        mean, low, high = measured
+        within = low <= computed <= high or abs(computed - mean) <= TAP_SHARE * abs(mean)
+        verdict = _verdict(within)
+        if reynolds > LAMINAR_BELOW:
+            verdict = "not claimed: laminar solution beyond its range"
+            if span:
+                verdict = "span holds" if span[0] <= mean <= span[1] else "outside the span"
+        if span:
+            row |= {"span_low": span[0], "span_high": span[1]}
+        rows.append(row | {"verdict": verdict})
+    return rows
+
+
+def _span(rate: Mapping[str, Any]) -> tuple[float, float]:
+    """Low and high of the drop to the throat's end [q]; the pipe before it costs 0.001 q."""
+    low, high = (rate[f"pressure_drop_to_throat_end_{end}_Pa"] for end in ("low", "high"))
+    return low / rate["dynamic_pressure_Pa"], high / rate["dynamic_pressure_Pa"]
+
+
+def _row(reynolds: float, quantity: str, unit: str, place: float) -> dict[str, Any]:
+    return {"throat_reynolds": reynolds, "quantity": quantity, "unit": unit, "z_mm": place}
+
+
+def _compared(
+    computed: float, measured: tuple[float, float, float], share: float
+) -> dict[str, Any]:
+    mean, low, high = measured
+    return {
+        "computed": computed,
+        "measured": mean,
+        "measured_low": low,
+        "measured_high": high,
+        "deviation_percent": 100 * (computed - mean) / abs(mean),
+        "tolerance_percent": 100 * share,
+        "span_low": None,
+        "span_high": None,
+        "source": SOURCE,
+    }
+
+
+def _verdict(within: bool) -> str:
+    return "agrees" if within else "does not agree"

@@ -1,0 +1,67 @@
+"""The program against a published measurement: a study that is solved, compared and drawn."""
+
+from pathlib import Path
+
+import pandas as pd
+
+from borestudy.compare.nozzle import nozzle_rows
+from borestudy.mesh import FLOW, write_mesh
+from borestudy.present.validation import draw_nozzle
+from borestudy.provenance import read_json
+from borestudy.stages.flow import flow_stage
+from borestudy.stages.geometry import FINEST_LEVEL, FLOW_LEVELS, levels_up_to, write_bore
+from borestudy.study import load_study
+
+
+def solve_validation(study_file: Path, folder: Path, source: str, results: Path) -> None:
+    """Solve the steady flow of a study's first case.
+
+    Parameters
+    ----------
+    study_file : Path
+        The study.
+    folder : Path
+        Where bore, meshes and fields go.
+    source : str
+        Hash of the sources, for the provenance.
+    results : Path
+        ``flow.json``.
+    """
+    study = load_study(study_file)
+    case = study.cases()[0]
+    bore = case.build_bore()
+    folder.mkdir(parents=True, exist_ok=True)
+    write_bore(bore, folder / "bore.json")
+    levels = levels_up_to(FINEST_LEVEL[study.mesh.resolution], FLOW_LEVELS)
+    meshes = [folder / f"flow-{index}.msh" for index in range(len(levels))]
+    for level, mesh in zip(levels, meshes, strict=True):
+        write_mesh(bore, mesh, FLOW, level)
+    flow_stage(
+        bore=bore,
+        meshes=meshes,
+        air=case.build_air(),
+        rates=[float(rate) for rate in study.flow_rates()],
+        inlet=study.flow.inlet,
+        source=source,
+        results=results,
+        fields=folder / "fields",
+    )
+
+
+def compare_validation(results: Path, bore: Path, table: Path, figures: Path) -> None:
+    """Write computed against measured as a table and as a figure.
+
+    Parameters
+    ----------
+    results, bore : Path
+        What `solve_validation` wrote.
+    table : Path
+        The CSV to write.
+    figures : Path
+        Folder of the figure.
+    """
+    flow = read_json(results)
+    edge = read_json(bore)["parts"]["throat"][0]
+    rows = nozzle_rows(flow, edge)
+    pd.DataFrame(rows).to_csv(table, index=False, float_format="%.5g")
+    draw_nozzle(flow, rows, edge, figures)
