@@ -10,11 +10,12 @@ include: "workflow/rules/common.smk"
 include: "workflow/rules/mesh.smk"
 include: "workflow/rules/acoustics.smk"
 include: "workflow/rules/flow.smk"
+include: "workflow/rules/stream.smk"
 include: "workflow/rules/verification.smk"
 include: "workflow/rules/comparison.smk"
 include: "workflow/rules/report.smk"
-
 include: "workflow/rules/validation.smk"
+
 
 rule all:
     default_target: True

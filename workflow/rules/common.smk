@@ -163,7 +163,7 @@ def all_benchmarks():
         for rule in ("verify_acoustics", "verify_flow", "tolerances")
     ]
     airs = [benchmark_file("air", air) for air in AIRS]
-    rules_of_cases = ("mesh", "two_port", "resonance", "flow")
+    rules_of_cases = ("mesh", "two_port", "resonance", "flow", "stream")
     return (
         single
         + airs

@@ -54,6 +54,11 @@ rule mesh:
             result(f"cases/{{case}}/mesh/acoustics-{level}.msh") for level in range(3)
         ],
         flow=[result(f"cases/{{case}}/mesh/flow-{level}.msh") for level in range(2)],
+        # The bore cut in its throat, for what the stream does to the resonance.
+        halves=[
+            result(f"cases/{{case}}/mesh/acoustics-{half}.msh")
+            for half in ("front", "back")
+        ],
     log:
         log_file("mesh", "{case}"),
     benchmark:

@@ -4,6 +4,7 @@ STAGES = {
     "mesh": "borestudy.stages.geometry",
     "resonance": "borestudy.stages.acoustics",
     "flow": "borestudy.stages.flow",
+    "stream": "borestudy.stages.stream",
     "tables": "borestudy.stages.collation",
 }
 
@@ -40,6 +41,7 @@ rule report:
         study=rules.resolve.output.resolved,
         comparison=rules.collate.output.comparison,
         flow=rules.collate.output.flow,
+        stream=rules.collate.output.stream,
         verification=rules.collate.output.verification,
         tolerances=rules.collate.output.tolerances,
         budget=rules.collate.output.budget,

@@ -1,6 +1,6 @@
 """Build one case's bore and mesh it on every level of both physics."""
 
-from borestudy.stages.geometry import FINEST_LEVEL, write_bore, write_meshes
+from borestudy.stages.geometry import FINEST_LEVEL, write_bore, write_halves, write_meshes
 from borestudy.stages.logs import log_to
 from borestudy.study import study_from_mapping
 
@@ -14,4 +14,5 @@ write_meshes(
     snakemake.output.acoustics,
     snakemake.output.flow,
 )
+write_halves(bore, FINEST_LEVEL[snakemake.params.resolution], snakemake.output.halves)
 write_bore(bore, snakemake.output.bore)

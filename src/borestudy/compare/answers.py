@@ -18,6 +18,7 @@ from borestudy.compare.sentences import (
     value_text,
     where,
 )
+from borestudy.compare.stream_answers import stream_answers
 from borestudy.compare.tables import varied_columns
 
 ENTRY = ("entry", "entry_radius_mm")
@@ -43,6 +44,11 @@ def answers(cases: Sequence[CaseResults], reference_rate: float) -> list[str]:
     if not cases:
         return []
     columns = varied_columns(cases)
+    alone = columns[0] if len(columns) == 1 else None
+    return [*_answers(cases, columns, reference_rate), *stream_answers(cases, alone)]
+
+
+def _answers(cases: Sequence[CaseResults], columns: list[str], reference_rate: float) -> list[str]:
     if len(cases) == 1:
         return single_answers(cases[0], reference_rate)
     if len(columns) > 1:
@@ -105,13 +111,12 @@ def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
             f"{resistance_at(best, first, rate)}: {figure_text(best, rate)} instead of "
             f"{figure_text(first, rate)}."
         ]
+    louder = [each for each in _other_rates(cases, rate) if each > rate]
+    if louder:
+        found = "; ".join(resistance_at(best, first, each) for each in louder)
+        sentences.append(f"Blown harder, with {shape} instead of {base}, it is {found}.")
     sentences += _enough_rounding(cases, rate)
     sentences += _soft_playing(best, first, rate)
-    louder = [each for each in _other_rates(cases, rate) if each > rate]
-    sentences += [
-        f"Blown harder, with {shape} instead of {base}, it is {resistance_at(best, first, each)}."
-        for each in louder
-    ]
     sentences.append(
         f"What it costs elsewhere: with {shape} instead of {base} {resonance_text(best, first)}, "
         f"and its peak is {_peak_height(best, first)}."

@@ -18,8 +18,9 @@ class CaseResults:
     name : str
     varied : mapping
         Table column of each varied dimension to its value; the unit is in the column's name.
-    geometry, acoustics, flow : mapping
-        What `bore.json`, `acoustics.json` and `flow.json` hold; empty where there is no file.
+    geometry, acoustics, flow, stream : mapping
+        What `bore.json`, `acoustics.json`, `flow.json` and `stream.json` hold; empty where there
+        is no file.
     """
 
     name: str
@@ -27,6 +28,7 @@ class CaseResults:
     geometry: Mapping[str, Any] = field(default_factory=dict)
     acoustics: Mapping[str, Any] = field(default_factory=dict)
     flow: Mapping[str, Any] = field(default_factory=dict)
+    stream: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def resonances(self) -> Sequence[Mapping[str, Any]]:
@@ -63,8 +65,8 @@ def read_results(
     Parameters
     ----------
     directory : Path
-        The case's folder, with `bore.json`, `acoustics.json` and `flow.json`; one that is missing
-        gives an empty mapping, so that the case becomes a row that says so.
+        The case's folder, with `bore.json`, `acoustics.json`, `flow.json` and `stream.json`; one
+        that is missing gives an empty mapping, so that the case becomes a row that says so.
     name : str
         Of the case.
     varied : mapping
@@ -77,6 +79,7 @@ def read_results(
         _read(folder / "bore.json"),
         _read(folder / "acoustics.json"),
         _read(folder / "flow.json"),
+        _read(folder / "stream.json"),
     )
 
 

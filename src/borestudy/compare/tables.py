@@ -278,6 +278,12 @@ def _flow_row(case: CaseResults, first: CaseResults, rate: float) -> dict[str, A
     return columns
 
 
+def stream_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
+    """One row a case and flow rate: the first resonance on the stream against still air."""
+    rows = [{"case": case.name, **row} for case in cases for row in case.stream.get("rates", [])]
+    return _frame(rows)
+
+
 def impedance_table(paths: Sequence[Path | str]) -> pd.DataFrame:
     """All cases' impedance curves below one another."""
     if not paths:

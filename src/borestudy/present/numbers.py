@@ -72,6 +72,9 @@ NAMES = {
     "flow_differential_resistance": "Slope of the pressure drop",
     "resonance_Q_change": "Change of Q",
     "impedance_peak_change": "Change of the impedance at the peak",
+    "resonance_Q_change_low": "Change of Q, low",
+    "strouhal": "Strouhal number",
+    "series_resistance": "Resistance in the throat",
     "pressure_drop_change": "Change of the pressure drop",
     "pressure_drop_to_throat_end": "Pressure drop to the throat’s end",
 }

@@ -18,6 +18,7 @@ from .tables import (
     flow_change_table,
     flow_table,
     rows_table,
+    stream_table,
     verification_table,
 )
 
@@ -32,6 +33,7 @@ def write_report(
     flow: pd.DataFrame,
     verification: pd.DataFrame,
     figures: Sequence[FigureRecord],
+    stream: pd.DataFrame | None = None,
     tolerances: Sequence[Mapping[str, Any]] = (),
     budget: Sequence[Mapping[str, Any]] = (),
     benchmarks: Sequence[Mapping[str, Any]] = (),
@@ -57,6 +59,8 @@ def write_report(
         The tables of the same names.
     figures : sequence of FigureRecord
         In the order they are to appear; their SVG files are read.
+    stream : DataFrame, optional
+        The table of that name.
     tolerances : sequence of mapping
         Rows: what a machining tolerance does.
     budget : sequence of mapping
@@ -85,6 +89,7 @@ def write_report(
     tables: dict[str, Table | None] = {
         "flow": flow_table(flow) if len(flow) else None,
         "flow_changes": flow_change_table(flow) if len(flow) else None,
+        "stream": stream_table(stream) if stream is not None and len(stream) else None,
         "verification": verification_table(verification) if len(verification) else None,
         "tolerances": rows_table(
             tolerances, "What a change of one machining tolerance does to the first case."

@@ -15,6 +15,7 @@ from .columns import (
     PEAKS,
     SOLVED,
     SOUNDING,
+    STREAM,
     STRENGTH,
     THROAT,
 )
@@ -279,6 +280,19 @@ def _flow_part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Tabl
         columns=_chosen(list(flow.columns), columns),
         unsolved=lambda row, column: column not in GIVEN and not is_converged(row),
         file_name="flow.csv",
+    )
+
+
+def stream_table(stream: pd.DataFrame) -> Table:
+    """The table of resonances on the steady stream."""
+    return build_table(
+        stream,
+        "How the first resonance changes from still air to a steady stream, whose pressure drop "
+        "grows with the flow rate and so damps a small oscillation. “Low to high” are the ends of "
+        "the span beyond the laminar range. “Not quasi-steady”: the oscillation is too fast for "
+        "the stream to follow, and the figures are rough.",
+        columns=_chosen(list(stream.columns), STREAM),
+        file_name="stream.csv",
     )
 
 

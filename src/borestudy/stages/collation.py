@@ -16,6 +16,7 @@ from borestudy.compare.tables import (
     flow_table,
     impedance_table,
     peaks_table,
+    stream_table,
     verification_table,
     write_table,
 )
@@ -55,7 +56,7 @@ def collate(
         What the stages of these names wrote for the first case.
     outputs : mapping
         Files to write: ``cases``, ``comparison``, ``peaks``, ``flow``, ``impedance``,
-        ``verification``, ``tolerances``, ``budget``, ``answers``.
+        ``stream``, ``verification``, ``tolerances``, ``budget``, ``answers``.
     """
     cases = results_of_cases(study, folder)
     rate = 1e3 * study.reference_rate()
@@ -68,6 +69,7 @@ def collate(
         "peaks": peaks_table(cases),
         "flow": flow_table(cases),
         "impedance": impedance_table(curves),
+        "stream": stream_table(cases),
         "verification": verification_table(checks),
         "tolerances": pd.DataFrame(errors),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),

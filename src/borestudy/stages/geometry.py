@@ -40,6 +40,23 @@ def write_meshes(
             write_mesh(bore, path, sizing, level)
 
 
+def write_halves(bore: Bore, finest: int, paths: Sequence[Path | str]) -> None:
+    """Mesh the bore before and behind the middle of its throat, for the acoustics.
+
+    Parameters
+    ----------
+    bore : Bore
+        What is cut.
+    finest : int
+        Level of both meshes.
+    paths : sequence of path
+        Files of the front and the back half.
+    """
+    middle = (bore.throat_start + bore.throat_end) / 2
+    for half, path in zip(bore.cut(middle), paths, strict=True):
+        write_mesh(half, path, ACOUSTICS, finest)
+
+
 def write_bore(bore: Bore, path: Path | str) -> None:
     """Write a bore's dimensions and volumes, and its exact segments for `read_bore`."""
     segments = [

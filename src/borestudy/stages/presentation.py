@@ -94,6 +94,7 @@ def make_report(
         flow=read_table(folder / "flow.csv"),
         verification=read_table(folder / "verification.csv"),
         figures=read_figures(folder / "figures"),
+        stream=read_table(folder / "stream.csv"),
         tolerances=_rows(folder / "tolerances.csv"),
         budget=_rows(folder / "budget.csv"),
         benchmarks=benchmark_summary(pd.read_csv(folder / "benchmarks.csv")),

@@ -1,0 +1,57 @@
+"""A case's resonance on the steady stream at each flow rate."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from borestudy.acoustics import two_port as two_ports
+from borestudy.compare.stream import stream_rows
+from borestudy.provenance import provenance, read_json, write_json
+from borestudy.stages.acoustics import ending
+
+
+def stream_stage(
+    *,
+    whole: Path | str,
+    halves: Sequence[Path | str],
+    flow: Path | str,
+    behind: str,
+    air_column: Path | str | None,
+    source: str,
+    results: Path | str,
+) -> None:
+    """Put the flow's slope into the throat as a resistance, and write what becomes of the peak.
+
+    Parameters
+    ----------
+    whole : path
+        The stored two-port.
+    halves : sequence of path
+        Meshes of the bore before and behind the cut in its throat.
+    flow : path
+        The case's ``flow.json``.
+    behind : str
+        What follows the shank end, in the study's words.
+    air_column : path, optional
+        Its stations, where it is an air column.
+    source : str
+        Hash of the sources, for the provenance.
+    results : path
+        ``stream.json``.
+    """
+    uncut = two_ports.load(whole)
+    walls = uncut.finest.operator.walls
+    front, back = (
+        two_ports.solve_two_port(
+            [half], uncut.air, uncut.lowest_frequency, uncut.highest_frequency, walls
+        )
+        for half in halves
+    )
+    end = ending(behind, air_column, uncut.shank_radius, walls)
+    found = stream_rows(front, back, uncut, end, read_json(flow))
+    made = provenance(
+        source,
+        {"two_port": whole, "flow": flow, "front": halves[0], "back": halves[1]},
+        [half.finest.unknowns for half in (front, back)],
+        max(half.finest.reduction.solve_residual for half in (front, back)),
+    )
+    write_json(results, found | {"provenance": made})
