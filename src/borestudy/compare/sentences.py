@@ -10,6 +10,7 @@ from borestudy.compare.changes import (
     peak_shift,
     resonance_change,
     span_change,
+    verdict,
 )
 from borestudy.compare.results import CaseResults
 from borestudy.compare.rounding import is_missing, significant, with_uncertainty
@@ -17,6 +18,8 @@ from borestudy.compare.rounding import is_missing, significant, with_uncertainty
 UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
 WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
 PLAYED_PEAKS = range(2, 13)
+#: Impedance peaks by where players use them.
+REGISTERS = {"low": range(2, 5), "middle": range(5, 8), "high": range(8, 13)}
 #: An uncertainty smaller than this is no use to a reader of a sentence [cents, %, Hz].
 SMALLEST_SAID = 0.02
 
@@ -143,23 +146,39 @@ def resonance_text(case: CaseResults, first: CaseResults) -> str:
 
 
 def _peaks_text(case: CaseResults, first: CaseResults) -> str:
-    moves = {number: resonance_change(case, first, number - 1) for number in PLAYED_PEAKS}
-    known = [
-        (change.value, number, change.uncertainty)
-        for number, change in moves.items()
+    """What each register does, and the peak that moves most.
+
+    A register's move is the mean of its peaks'; their uncertainties are averaged as well, since
+    they come from the same meshes and cannot be hoped to cancel.
+    """
+    moves = {
+        number: (change.value, change.uncertainty)
+        for number in PLAYED_PEAKS
+        for change in [resonance_change(case, first, number - 1)]
         if change.value is not None and change.uncertainty is not None
-    ]
-    if not known:
+    }
+    if not moves:
         return "how far the peaks of the instrument move is not known"
-    (least, low, _), (most, high, _) = min(known), max(known)
-    error = max(uncertainty for _, _, uncertainty in known)
-    names = [number for _, number, _ in known]
-    shifted = " (one peak has left the range)" if peak_shift(first, case) else ""
+    parts = []
+    for name, peaks in REGISTERS.items():
+        known = [moves[number] for number in peaks if number in moves]
+        if known:
+            value, error = (sum(column) / len(known) for column in zip(*known, strict=True))
+            found = [number for number in peaks if number in moves]
+            numbers = f"{found[0]} to {found[-1]}" if len(found) > 1 else f"{found[0]}"
+            parts.append(f"{_moved(value, error)} in the {name} register (peaks {numbers})")
+    most = max(moves, key=lambda number: abs(moves[number][0]))
+    shifted = "; one peak has left the range" if peak_shift(first, case) else ""
     return (
-        f"peaks {names[0]} to {names[-1]} of the instrument move by "
-        f"{said(least, error)} cents (peak {low}) to "
-        f"{said(most, error)} cents (peak {high}){shifted}"
+        f"the pitch is {', '.join(parts)} on average, most at peak {most} "
+        f"({_moved(*moves[most])}){shifted}"
     )
+
+
+def _moved(value: float, error: float) -> str:
+    """``6.2 ± 0.1 cents higher``, or that there is no difference."""
+    moved = Change(value, error, verdict(value, error))
+    return change_text(moved, "cents")
 
 
 def capital(text: str) -> str:
