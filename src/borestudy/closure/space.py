@@ -91,7 +91,8 @@ class CoupledSpace:
         for elements in self.chunks():
             integrand = flux(self.state(unknowns, elements), self.points.part(elements), reynolds)
             local[elements] += self._tested(integrand, elements)
-        return np.bincount(self.dofs.ravel(), local.ravel(), minlength=self.unknowns)
+        total = np.bincount(self.dofs.ravel(), local.ravel(), minlength=self.unknowns)
+        return np.asarray(total, dtype=float)
 
     def jacobian_data(
         self,
@@ -117,7 +118,8 @@ class CoupledSpace:
                     derivative[value, value] += inverse_step[elements, None]
             derivative *= self.weights[elements]
             matrices[elements] += self._matrices(derivative, elements)
-        return np.bincount(self.scatter, matrices.ravel(), minlength=self.pattern.nnz)
+        total = np.bincount(self.scatter, matrices.ravel(), minlength=self.pattern.nnz)
+        return np.asarray(total, dtype=float)
 
     def _tested(self, integrand: NDArray[np.float64], elements: slice) -> NDArray[np.float64]:
         weighted = (integrand * self.weights[elements]).transpose(1, 2, 0)

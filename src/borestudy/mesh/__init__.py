@@ -2,15 +2,25 @@
 
 from borestudy.mesh.generate import MeshError, write_mesh
 from borestudy.mesh.read import read_mesh
-from borestudy.mesh.sizing import ACOUSTICS, FLOW, LEVELS, REFINEMENT_RATIO, Sizing
+from borestudy.mesh.sizing import (
+    ACOUSTICS,
+    FLOW,
+    LEVELS,
+    REFINEMENT_RATIO,
+    TURBULENT,
+    Sizing,
+    WallLayer,
+)
 
 __all__ = [
     "ACOUSTICS",
     "FLOW",
     "LEVELS",
     "REFINEMENT_RATIO",
+    "TURBULENT",
     "MeshError",
     "Sizing",
+    "WallLayer",
     "read_mesh",
     "write_mesh",
 ]

@@ -90,6 +90,8 @@ def background_field(
             size = min(size, sizing.entry_arc * segment.arc_length() / diameter)
         if segment.part in ("cup", "entry", "throat"):
             fields.append(near("CurvesList", curve, size, sizing.growth))
+        elif sizing.backbore_wall is not None:
+            fields.append(near("CurvesList", curve, sizing.backbore_wall, sizing.growth))
     turns = {tuple(place): turn for place, turn in bore.corners}
     for index, segment in enumerate(bore.segments[:-1]):
         turn = turns.get(tuple(segment.stop), 0.0)
@@ -115,3 +117,49 @@ def _bulk(gmsh: ModuleType, sizing: Sizing, unit: float, diameter: float, head: 
     bulk = field.add("MathEval")
     field.setString(bulk, "F", size)
     return int(bulk)
+
+
+def wall_layer(
+    gmsh: ModuleType,
+    bore: Bore,
+    wall: dict[str, list[int]],
+    sizing: Sizing,
+    unit: float,
+    lines: list[int],
+) -> None:
+    """Rows of flat triangles along the whole wall, in a fan round each sharp edge.
+
+    Parameters
+    ----------
+    gmsh, bore, wall, sizing, unit
+        As for :func:`background_field`.
+    lines : list of int
+        Indices of the wall's points from which lines cross the bore: the rows end on each.
+    """
+    layer = sizing.layer
+    if layer is None:
+        return
+    diameter = 2 * bore.throat_radius
+    field = gmsh.model.mesh.field
+    turns = {tuple(place): turn for place, turn in bore.corners}
+    sharp = [
+        wall["points"][index + 1]
+        for index, segment in enumerate(bore.segments[:-1])
+        if turns.get(tuple(segment.stop), 0.0) > sizing.blunt_angle
+    ]
+    rows = field.add("BoundaryLayer")
+    field.setNumbers(rows, "CurvesList", wall["curves"])
+    field.setNumbers(rows, "PointsList", [wall["points"][index] for index in lines])
+    if sharp:
+        field.setNumbers(rows, "FanPointsList", sharp)
+        fan = max(2, round(layer.fan * diameter / unit))
+        field.setNumbers(rows, "FanPointsSizesList", [fan] * len(sharp))
+    for name, value in (
+        ("Size", layer.first * unit),
+        # finer levels grow more slowly, so that every row is divided alike
+        ("Ratio", layer.growth ** (unit / diameter)),
+        ("Thickness", layer.thickness * diameter),
+        ("Quads", 0),
+    ):
+        field.setNumber(rows, name, value)
+    field.setAsBoundaryLayer(rows)

@@ -5,11 +5,14 @@ the wall of the bore to the second order of its triangles.
 """
 
 import os
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
+import numpy as np
+
 from borestudy.bore import Bore, Segment
-from borestudy.mesh.fields import background_field
+from borestudy.mesh.fields import background_field, wall_layer
 from borestudy.mesh.sizing import REFINEMENT_RATIO, Sizing
 
 SYSTEM_PACKAGES = "libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
@@ -33,7 +36,7 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
     path : path
         File to write (gmsh 4.1); it appears whole or not at all.
     sizing : Sizing
-        `ACOUSTICS` or `FLOW`.
+        `ACOUSTICS`, `FLOW` or `TURBULENT`.
     level : int
         1 is medium; each level more divides all sizes by `REFINEMENT_RATIO`.
 
@@ -58,9 +61,11 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
             ("Mesh.MshFileVersion", 4.1),
         ):
             gmsh.option.setNumber(option, value)
-        wall = add_section(gmsh, bore)
+        outline = bore if sizing.layer is None else joined_where_oblique(bore, sizing.blunt_angle)
+        wall = add_section(gmsh, outline)
         unit = 2 * bore.throat_radius * REFINEMENT_RATIO ** (1 - level)
         background_field(gmsh, bore, wall, sizing, unit)
+        wall_layer(gmsh, bore, wall, sizing, unit, ends_of_parts(outline))
         gmsh.model.mesh.generate(2)
         gmsh.model.mesh.setOrder(2)
         gmsh.write(str(unfinished))
@@ -70,6 +75,32 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
     finally:
         gmsh.finalize()
         unfinished.unlink(missing_ok=True)
+
+
+def joined_where_oblique(bore: Bore, greatest_angle: float) -> Bore:
+    """The same bore with parts joined, under the later one's name, where the wall is steep.
+
+    Rows of triangles along the wall end well on a line straight across the bore only where the
+    wall meets it at nearly a right angle [rad]; at a sharp edge it would cut through their fan.
+    """
+    names = [bore.segments[-1].part]
+    for segment, after in zip(bore.segments[-2::-1], bore.segments[:0:-1], strict=True):
+        slopes = [np.arctan2(r, x) for x, r in (segment.tangent(1.0), after.tangent(0.0))]
+        joined = segment.part == after.part or np.abs(slopes).max() > greatest_angle
+        names.append(names[-1] if joined else segment.part)
+    return Bore(
+        [
+            replace(segment, part=name)
+            for segment, name in zip(bore.segments, reversed(names), strict=True)
+        ],
+        bore.entry,
+    )
+
+
+def ends_of_parts(bore: Bore) -> list[int]:
+    """Indices of the wall's points, from 0 at the rim plane, from which lines cross the bore."""
+    last = {segment.part: index + 1 for index, segment in enumerate(bore.segments)}
+    return [0, *last.values()]
 
 
 def load_gmsh() -> ModuleType:

@@ -14,6 +14,28 @@ LEVELS = {"coarse": 0, "medium": 1, "fine": 2}
 
 
 @dataclass(frozen=True)
+class WallLayer:
+    """Flat triangles that resolve what happens across the wall, not along it.
+
+    Attributes
+    ----------
+    first : float
+        Height of the first triangle at level 1 [throat diameters].
+    growth : float
+        Each row's height over that of the row before, at level 1.
+    thickness : float
+        Of all rows, at every level [throat diameters].
+    fan : int
+        Rows that go round a sharp edge.
+    """
+
+    first: float
+    growth: float
+    thickness: float
+    fan: int
+
+
+@dataclass(frozen=True)
 class Sizing:
     """Sizes of triangles at level 1, in throat diameters.
 
@@ -39,6 +61,10 @@ class Sizing:
         What is added at the rim plane, falling to nothing at the throat.
     growth, edge_growth, jet_growth : float
         Increase of size with distance: in general, from edges, from the jet's layer.
+    backbore_wall : float or None
+        Along the wall of the backbore, where it has a size of its own.
+    layer : WallLayer or None
+        Flat triangles along the whole wall instead of plain ones.
     """
 
     edge: float
@@ -55,6 +81,8 @@ class Sizing:
     growth: float
     edge_growth: float
     jet_growth: float = 0.1
+    backbore_wall: float | None = None
+    layer: WallLayer | None = None
 
     #: Edges that turn by less than this [rad] get no refinement of their own.
     blunt_angle: float = 0.2
@@ -94,4 +122,24 @@ FLOW = Sizing(
     cup=0.3,
     growth=0.2,
     edge_growth=0.12,
+)
+
+#: For turbulent flow: the viscous sublayer of a throat Reynolds number of 10 000 is 0.007 throat
+#: diameters thick, so that the first row of triangles ends at a wall distance y⁺ of 1 to 2.
+TURBULENT = Sizing(
+    edge=0.005,
+    throat_end=0.04,
+    entry_arc=0.08,
+    throat_wall=0.08,
+    cup_wall=0.2,
+    throat=0.08,
+    throat_layer=0.05,
+    jet=0.1,
+    narrow=0.12,
+    wide=0.2,
+    cup=0.3,
+    growth=0.2,
+    edge_growth=0.2,
+    backbore_wall=0.15,
+    layer=WallLayer(first=0.003, growth=1.2, thickness=0.12, fan=8),
 )
