@@ -1,0 +1,150 @@
+"""One bore's turbulent flow on a ladder of meshes: rising flow rates, each mesh from the one before."""
+
+import logging
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from skfem import MeshTri2
+
+from borestudy.flow.boundary import BoundaryValues, Inlet, boundary_values, inlet_profile
+from borestudy.flow.discretisation import Discretisation, discretise
+from borestudy.flow.edges import EdgeTables
+from borestudy.flow.interpolation import locate, transfer
+from borestudy.flow.levels import rim_radius
+from borestudy.flow.measures import section_tables
+
+from .problem import INFLOW, ClosureProblem, closure_problem
+from .space import CoupledSpace, couple
+from .steady import ClosureState, plateau_start, solve_steady
+
+logger = logging.getLogger(__name__)
+
+Start = Literal["previous", "plateau"]
+#: Pseudo-time step, in element transit times, from a start that is near.
+NEAR_CFL = 1e3
+
+
+@dataclass(frozen=True)
+class ClosureLevel:
+    """One mesh's problem with its states, one for each Reynolds number, converged or not."""
+
+    task: ClosureProblem
+    boundary: BoundaryValues
+    states: list[ClosureState]
+    sections: dict[str, EdgeTables]
+    seconds: float
+
+
+def prepare(
+    mesh: MeshTri2, diameter: float, inlet: Inlet, inflow: float = INFLOW
+) -> tuple[ClosureProblem, BoundaryValues]:
+    """A mesh in metres as a problem scaled by the throat's diameter [m]."""
+    flow = discretise(mesh, diameter)
+    boundary = boundary_values(flow, inlet_profile(inlet, rim_radius(flow)))
+    space = couple(flow, away_from_inlet_edge(flow) if inlet == "uniform" else None)
+    return closure_problem(space, boundary, inflow), boundary
+
+
+def solve_closure_levels(
+    meshes: Sequence[MeshTri2],
+    diameter: float,
+    inlet: Inlet,
+    reynolds: Sequence[float],
+    start: Start = "previous",
+    inflow: float = INFLOW,
+) -> list[ClosureLevel]:
+    """Solve at every Reynolds number on every mesh, coarsest first.
+
+    Parameters
+    ----------
+    meshes : sequence of skfem.MeshTri2
+        In metres.
+    diameter : float
+        Of the throat [m].
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    reynolds : sequence of float
+        Rising throat Reynolds numbers.
+    start : {"previous", "plateau"}
+        Whether a rate starts from the rate before (and a mesh from the mesh before), or each
+        anew from slow laminar flow with a plateau of eddy viscosity.
+    inflow : float
+        Working variable over ν at the rim plane.
+    """
+    levels: list[ClosureLevel] = []
+    for mesh in meshes:
+        begin = time.perf_counter()
+        task, boundary = prepare(mesh, diameter, inlet, inflow)
+        states: list[ClosureState] = []
+        for index, number in enumerate(reynolds):
+            near = None
+            if start == "previous":
+                near = _near(levels, states, index, task.space, number)
+            states.append(solve_one(task, boundary, number, near))
+        seconds = time.perf_counter() - begin
+        levels.append(
+            ClosureLevel(task, boundary, states, section_tables(task.space.flow), seconds)
+        )
+    return levels
+
+
+def solve_one(
+    task: ClosureProblem,
+    boundary: BoundaryValues,
+    reynolds: float,
+    near: NDArray[np.float64] | None = None,
+) -> ClosureState:
+    """Solve from a near start if that leads anywhere, else from a plateau of eddy viscosity."""
+    if near is not None:
+        state = solve_steady(task, near, reynolds, first_cfl=NEAR_CFL)
+        if state.converged:
+            return state
+        logger.warning("at Reynolds number %.0f the near start did not serve", reynolds)
+    return solve_steady(task, plateau_start(task, boundary, reynolds), reynolds)
+
+
+def _near(
+    levels: list[ClosureLevel],
+    states: list[ClosureState],
+    index: int,
+    space: CoupledSpace,
+    reynolds: float,
+) -> NDArray[np.float64] | None:
+    """The mesh before at this rate, or this mesh at the rate before."""
+    if levels and levels[-1].states[index].converged:
+        coarser = levels[-1]
+        return carried(coarser.task.space, coarser.states[index].unknowns, space)
+    if states and states[-1].converged:
+        near = states[-1].unknowns.copy()
+        # eddy viscosity is nearly the same in units of U D
+        space.working(near)[:] *= reynolds / states[-1].reynolds
+        return near
+    return None
+
+
+def carried(
+    source: CoupledSpace, unknowns: NDArray[np.float64], target: CoupledSpace
+) -> NDArray[np.float64]:
+    """Unknowns of one mesh on another."""
+    flow, vertices = source.flow, target.flow.pressure_basis
+    element, local = locate(flow, vertices.doflocs)
+    shares = np.stack([1 - local[0] - local[1], local[0], local[1]])
+    values = source.working(unknowns)[flow.pressure_basis.element_dofs[:, element]]
+    behind = np.maximum(np.sum(values * shares, axis=0), 0)
+    return np.concatenate([transfer(flow, unknowns[None, : flow.unknowns], target.flow)[0], behind])
+
+
+def away_from_inlet_edge(flow: Discretisation) -> NDArray[np.float64]:
+    """Share of grad-div: from 0 where rim plane and wall meet to 1 a rim radius away.
+
+    A uniform inlet jumps to rest there, so that no mesh makes the divergence small.
+    """
+    basis = flow.velocity_basis
+    edge = np.intersect1d(basis.get_dofs("rim_plane").flatten(), basis.get_dofs("wall").flatten())
+    corner = basis.doflocs[:, edge[0]]
+    offset = np.asarray(basis.global_coordinates()) - corner[:, None, None]
+    return np.minimum(1.0, np.sum(offset**2, axis=0) / corner[1] ** 2)

@@ -1,0 +1,97 @@
+"""What is read from a solution: pressures and heads of sections, y⁺, wall shear."""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.flow.boundary import SCALED_FLUX
+from borestudy.flow.edges import EdgeTables
+from borestudy.flow.lines import WallLine, wall_shear
+from borestudy.flow.measures import SectionMeasures
+from borestudy.flow.newton import FlowState
+from borestudy.flow.outlet import outlet_pressure
+
+from .problem import ClosureProblem
+from .steady import ClosureState
+
+#: Largest wall distance y⁺ of the first row's vertices for which wall shear is taken as resolved:
+#: up to here the friction of a pipe changes by less than 1 %.
+GREATEST_Y_PLUS = 4.0
+
+
+def flow_state(task: ClosureProblem, state: ClosureState) -> FlowState:
+    """Velocity and pressure alone, for what reads a laminar solution."""
+    return FlowState(
+        reynolds=state.reynolds,
+        unknowns=state.unknowns[: task.space.flow.unknowns],
+        tangent=np.empty(0),
+        residual=state.residuals[0],
+        steps=state.iterations,
+        factorisations=state.iterations,
+    )
+
+
+def closure_sections(
+    task: ClosureProblem, state: ClosureState, sections: dict[str, EdgeTables]
+) -> dict[str, SectionMeasures]:
+    """Measures of every section, the two ends' pressures from the weak form.
+
+    The work done at the rim plane and the outlet's own pressure converge faster than a mean of
+    the linear pressure there (see :mod:`borestudy.flow.measures`).
+    """
+    flow = task.space.flow
+    velocity = flow.velocity(state.unknowns)
+    pressure = flow.pressure(state.unknowns)
+    measures = {
+        name: _section(tables, velocity, tables.pressure(pressure))
+        for name, tables in sections.items()
+    }
+    here = flow.velocity_basis.get_dofs("rim_plane").flatten()
+    residual = task.residual(state.unknowns, state.reynolds)
+    force = residual[: 2 * flow.nodes].reshape(2, -1)[:, here]
+    offset = (
+        float(np.sum(force * velocity[:, here]) / SCALED_FLUX)
+        - measures["rim_plane"].mixed_pressure
+    )
+    rim = measures["rim_plane"]
+    measures["rim_plane"] = replace(
+        rim,
+        pressure=rim.pressure + offset,
+        mixed_pressure=rim.mixed_pressure + offset,
+        head=rim.head + offset,
+    )
+    measures["shank_end"] = _section(task.outlet, velocity, outlet_pressure(task.outlet, velocity))
+    return measures
+
+
+def _section(
+    tables: EdgeTables, velocity: NDArray[np.float64], pressure: NDArray[np.float64]
+) -> SectionMeasures:
+    speed, radial = tables.velocity(velocity)
+    weights = tables.weights
+    area, flux = np.sum(weights), np.sum(speed * weights)
+    mixed = np.sum(pressure * speed * weights) / flux
+    kinetic = 0.5 * np.sum((speed**2 + radial**2) * speed * weights) / flux
+    return SectionMeasures(
+        pressure=float(np.sum(pressure * weights) / area),
+        mixed_pressure=float(mixed),
+        head=float(mixed + kinetic),
+        flux=float(flux / SCALED_FLUX),
+        kinetic_factor=float(kinetic / (0.5 * (flux / area) ** 2)),
+        area=float(area / SCALED_FLUX),
+    )
+
+
+def wall_units(
+    task: ClosureProblem, state: ClosureState, line: WallLine
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Shear stress on each wall edge, scaled, and y⁺ of the first row's vertices.
+
+    y⁺ is height times √(wall shear) times Reynolds number, in scaled units.
+    """
+    flow = task.space.flow
+    shear = wall_shear(flow, flow_state(task, state), line)
+    edge = np.diff(line.arc)
+    height = 2 * task.element_size[line.tables.element] ** 2 / edge
+    return shear, state.reynolds * np.sqrt(np.abs(shear)) * height

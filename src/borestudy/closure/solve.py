@@ -1,0 +1,226 @@
+"""One case's turbulent flow from its meshes to the numbers: the way through this package."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from skfem import MeshTri2
+
+from borestudy.air import Air
+from borestudy.closed_form.handbook import Dimensions
+from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.flow.boundary import Inlet
+from borestudy.flow.fields import write_flow_field
+from borestudy.flow.lines import WallLine, bubbles, jet_contraction, wall_line
+from borestudy.flow.rates import check_rates
+from borestudy.flow.rows import THROAT_END, Scale, rate_scale
+
+from .levels import ClosureLevel, Start, solve_closure_levels
+from .measures import GREATEST_Y_PLUS, closure_sections, flow_state, wall_units
+from .problem import INFLOW
+from .space import GRAD_DIV
+from .steady import TOLERANCE, ClosureState
+
+#: Below this throat Reynolds number the model is refused.
+LOWEST_REYNOLDS = 2500.0
+#: Figures of one rate with their name among a level's figures; those in Pa are in units of q there.
+QUANTITIES = {
+    "pressure_drop_Pa": "pressure_drop",
+    "loss_coefficient": "loss",
+    "pressure_drop_to_throat_end_Pa": "to_throat_end",
+    "backbore_pressure_drop_Pa": "backbore",
+}
+
+
+def solve_closure(
+    meshes: Sequence[MeshTri2],
+    air: Air,
+    rates: Sequence[float],
+    dimensions: Dimensions,
+    inlet: Inlet = "uniform",
+    throat: tuple[float, float] | None = None,
+    refinement_ratio: float = 1.5,
+    start: Start = "previous",
+    inflow: float = INFLOW,
+    fields: Path | None = None,
+) -> dict[str, Any]:
+    """Solve a bore's fully turbulent mean flow at several rates on a ladder of meshes.
+
+    Parameters
+    ----------
+    meshes : sequence of skfem.MeshTri2
+        In metres, with rows along the wall (`mesh.TURBULENT`), coarsest first; at least two for a
+        numerical uncertainty.
+    air : Air
+        Its density, viscosity and speed of sound.
+    rates : sequence of float
+        Rising flow rates [m³/s].
+    dimensions : Dimensions
+        Its throat diameter is the scale of everything.
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    throat : (float, float), optional
+        Axial start and end of the straight throat [m]; without it no jet contraction is sought.
+    refinement_ratio : float
+        How many times smaller the elements are from one mesh to the next.
+    start : {"previous", "plateau"}
+        Where each rate's iteration starts: see :func:`borestudy.closure.levels.solve_closure_levels`.
+    inflow : float
+        Working variable over ν at the rim plane.
+    fields : Path, optional
+        Directory for one `.vtu` file a rate, named by the flow rate in L/s.
+
+    Returns
+    -------
+    dict
+        Plain numbers, ready for JSON; keys carry their units.
+
+    Raises
+    ------
+    ValueError
+        For flow rates that are not positive, do not rise, pass Mach 0.3 or are too slow.
+    """
+    diameter = dimensions.throat_diameter
+    warnings = check_rates(air, rates, diameter)
+    scales = [rate_scale(air, float(rate), diameter) for rate in rates]
+    refuse_laminar(air, scales)
+    numbers = [scale.reynolds for scale in scales]
+    levels = solve_closure_levels(meshes, diameter, inlet, numbers, start, inflow)
+    line = wall_line(levels[-1].task.space.flow)
+    rows = []
+    for index, scale in enumerate(scales):
+        states = [level.states[index] for level in levels]
+        row = closure_row(scale, levels, states, line, throat, refinement_ratio)
+        rows.append(row)
+        if fields is not None and row["converged"]:
+            task = levels[-1].task
+            name = f"{1e3 * scale.flow_rate:.6g}_L_per_s.vtu"
+            state = flow_state(task, states[-1])
+            write_flow_field(fields / name, task.space.flow, state, scale.velocity, scale.pressure)
+    return {
+        "model": "Spalart-Allmaras, negative variant, without f_t2",
+        "inlet": inlet,
+        "inflow_working_variable": inflow,
+        "rates": rows,
+        "unknowns": [level.task.space.unknowns for level in levels],
+        "iterations": [[state.iterations for state in level.states] for level in levels],
+        "solve_seconds": [round(level.seconds, 3) for level in levels],
+        "grad_div": GRAD_DIV,
+        "residual_tolerance": TOLERANCE,
+        "warnings": warnings,
+    }
+
+
+def refuse_laminar(air: Air, scales: Sequence[Scale]) -> None:
+    """Refuse rates at which the model would stay turbulent where the air would not.
+
+    Raises
+    ------
+    ValueError
+        Naming the rate, its Reynolds number and the least rate that is allowed.
+    """
+    for scale in scales:
+        if scale.reynolds < LOWEST_REYNOLDS:
+            least = scale.flow_rate * LOWEST_REYNOLDS / scale.reynolds
+            raise ValueError(
+                f"flow.closure: found {1e3 * scale.flow_rate:.3g} L/s, a throat Reynolds number of "
+                f"{scale.reynolds:.0f}; the turbulent solution does not turn laminar again (at "
+                "2000 it has 1.7 times the friction of a pipe), so it is allowed from "
+                f"{LOWEST_REYNOLDS:.0f} on, here {1e3 * least:.3g} L/s; "
+                "take `closure: laminar` below"
+            )
+
+
+def closure_row(
+    scale: Scale,
+    levels: Sequence[ClosureLevel],
+    states: Sequence[ClosureState],
+    line: WallLine,
+    throat: tuple[float, float] | None,
+    ratio: float,
+) -> dict[str, Any]:
+    """One rate's figures, each with its uncertainty; without figures where it did not converge."""
+    dynamic = 0.5 * scale.pressure
+    finest = states[-1]
+    row: dict[str, Any] = {
+        "flow_rate_L_per_s": 1e3 * scale.flow_rate,
+        "throat_reynolds": scale.reynolds,
+        "throat_velocity_m_per_s": scale.velocity,
+        "dynamic_pressure_Pa": dynamic,
+        "mach_number": scale.mach,
+        "solution": "turbulent",
+        "converged": all(state.converged for state in states),
+        "residual": max(finest.residuals),
+        "residuals": {
+            "flow": [state.residuals[0] for state in states],
+            "working_variable": [state.residuals[1] for state in states],
+        },
+        "levels": {},
+    }
+    if not row["converged"]:
+        return row | {key: None for name in QUANTITIES for key in (name, f"{name}_uncertainty")}
+    figures = [scaled_figures(level, state) for level, state in zip(levels, states, strict=True)]
+    for key, name in QUANTITIES.items():
+        if name not in figures[0]:
+            row[key] = row[f"{key}_uncertainty"] = None
+            continue
+        unit = dynamic if key.endswith("_Pa") else 1.0
+        ladder = unit * np.array([level[name] for level in figures])
+        row[key] = float(ladder[-1])
+        row[f"{key}_uncertainty"] = (
+            float(grid_uncertainty(ladder, ratio)) if len(ladder) > 1 else None
+        )
+        row["levels"][key] = ladder.tolist()
+    return row | _walls(scale, levels[-1], finest, line, throat)
+
+
+def scaled_figures(level: ClosureLevel, state: ClosureState) -> dict[str, float]:
+    """The figures of one solution that carry a numerical uncertainty, in units of q."""
+    sections = closure_sections(level.task, state, level.sections)
+    rim, end = sections["rim_plane"], sections["shank_end"]
+    drop = 2 * (rim.pressure - end.pressure)
+    figures = {"pressure_drop": drop, "loss": 2 * (rim.head - end.head)}
+    if THROAT_END in sections:
+        figures["to_throat_end"] = 2 * (rim.pressure - sections[THROAT_END].pressure)
+        figures["backbore"] = drop - figures["to_throat_end"]
+    return figures
+
+
+def _walls(
+    scale: Scale,
+    level: ClosureLevel,
+    state: ClosureState,
+    line: WallLine,
+    throat: tuple[float, float] | None,
+) -> dict[str, Any]:
+    """Mass balance, resolution of the wall, and where the flow leaves it."""
+    task = level.task
+    sections = closure_sections(task, state, level.sections)
+    rim = sections["rim_plane"]
+    fluxes = {name: section.flux / rim.flux - 1 for name, section in sections.items()}
+    inner = [abs(error) for name, error in fluxes.items() if name not in ("rim_plane", "shank_end")]
+    shear, y_plus = wall_units(task, state, line)
+    millimetres = 1e3 * scale.length
+    row: dict[str, Any] = {
+        "mass_balance": fluxes["shank_end"],
+        "section_mass_flux": max(inner) if inner else None,
+        "y_plus": float(y_plus.max()),
+        "wall_resolution": "resolved" if y_plus.max() <= GREATEST_Y_PLUS else "y+ too large",
+        "greatest_eddy_viscosity_ratio": float(task.space.working(state.unknowns).max()),
+        "separations": [
+            {
+                "separation_mm": millimetres * bubble.separation,
+                "reattachment_mm": None
+                if bubble.reattachment is None
+                else millimetres * bubble.reattachment,
+            }
+            for bubble in bubbles(line, shear)
+        ],
+    }
+    if throat is not None:
+        start, stop = throat[0] / scale.length, throat[1] / scale.length
+        ratio, position = jet_contraction(task.space.flow, flow_state(task, state), (start, stop))
+        row["jet_contraction"] = ratio
+        row["jet_contraction_position_mm"] = millimetres * position
+    return row
