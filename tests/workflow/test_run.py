@@ -13,6 +13,9 @@ from borestudy.provenance import ROOT
 
 from .conftest import Runner
 
+# One run serves all tests here, so one worker has to have them all.
+pytestmark = pytest.mark.xdist_group("one run of a small study")
+
 # A bore close to a pipe, blown softly: the smallest study that goes through every stage.
 STATIONS = "position_mm,diameter_mm\n0,5\n4,4\n8,4\n20,5\n"
 STUDY = """
@@ -95,9 +98,9 @@ def test_every_result_says_what_made_it(results):
 
 def test_every_case_has_fields_and_meshes(results):
     case = results / "cases" / "join-straight"
-    assert {path.name for path in (case / "mesh").glob("*.msh")} == {
-        "acoustics-0.msh", "acoustics-1.msh", "acoustics-2.msh", "flow-0.msh", "flow-1.msh"
-    }  # fmt: skip
+    meshes = {path.name for path in (case / "mesh").glob("*.msh")}
+    assert {f"acoustics-{level}.msh" for level in range(3)} <= meshes
+    assert {f"flow-{level}.msh" for level in range(2)} <= meshes
     assert list((case / "flow").glob("*.vtu"))
     assert list((case / "acoustics").glob("*.vtu"))
 
