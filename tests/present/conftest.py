@@ -37,6 +37,7 @@ def tube_field(path: Path, radius_mm: float, length_mm: float, reverse: bool = F
     if reverse:
         axial = np.where((share.ravel() > 0.8) & (share.ravel() < 1), -0.5, axial)
     velocity = np.column_stack([axial, 0 * axial, 0 * axial])
+    turn = np.radians(x.ravel())
     points = 1e-3 * np.column_stack([x.ravel(), radius_mm * share.ravel(), 0 * axial])
     meshio.Mesh(
         points,
@@ -44,7 +45,9 @@ def tube_field(path: Path, radius_mm: float, length_mm: float, reverse: bool = F
         point_data={
             "velocity_m_per_s": velocity,
             "speed_m_per_s": abs(axial),
-            "pressure_abs_Pa": np.cos(np.pi / 2 * x.ravel() / length_mm),
+            # a quarter wave whose phase turns by a degree a millimetre
+            "pressure_real_Pa": np.cos(np.pi / 2 * x.ravel() / length_mm) * np.cos(turn),
+            "pressure_imag_Pa": -np.cos(np.pi / 2 * x.ravel() / length_mm) * np.sin(turn),
         },
     ).write(path)
 

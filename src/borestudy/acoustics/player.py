@@ -46,14 +46,29 @@ def equivalent_length(
     return np.asarray(angle / np.imag(propagation_constant(radius, omega, air, lossless)))
 
 
+def transfer_curve(
+    two_port: TwoPort, behind: Behind, frequencies: ArrayLike, level: int = -1
+) -> NDArray[np.float64]:
+    """Size of the pressure transfer at each frequency."""
+    return np.abs(pressure_transfer(two_port, behind, frequencies, level))
+
+
+def gain_curve(
+    two_port: TwoPort, behind: Behind, frequencies: ArrayLike, level: int = -1
+) -> NDArray[np.float64]:
+    """Gain for a given flow at each frequency."""
+    transfer = pressure_transfer(two_port, behind, frequencies, level)
+    impedance = input_impedance(two_port, behind, frequencies, level)
+    plane = two_port.air.density * two_port.air.sound_speed / (np.pi * two_port.shank_radius**2)
+    return np.asarray(np.abs(transfer * impedance) / plane)
+
+
 def transfer_figures(
     two_port: TwoPort, behind: Behind, frequencies: ArrayLike, level: int = -1
 ) -> dict[str, float | bool | None]:
     """Peak of the pressure transfer and its −3 dB band; see :func:`band_figures`."""
     frequencies = np.atleast_1d(frequencies)
-    return band_figures(
-        frequencies, np.abs(pressure_transfer(two_port, behind, frequencies, level))
-    )
+    return band_figures(frequencies, transfer_curve(two_port, behind, frequencies, level))
 
 
 def gain_figures(
@@ -61,10 +76,7 @@ def gain_figures(
 ) -> dict[str, float | bool | None]:
     """Peak of the gain for a given flow and its −3 dB band; see :func:`band_figures`."""
     frequencies = np.atleast_1d(frequencies)
-    transfer = pressure_transfer(two_port, behind, frequencies, level)
-    impedance = input_impedance(two_port, behind, frequencies, level)
-    plane = two_port.air.density * two_port.air.sound_speed / (np.pi * two_port.shank_radius**2)
-    return band_figures(frequencies, np.abs(transfer * impedance) / plane)
+    return band_figures(frequencies, gain_curve(two_port, behind, frequencies, level))
 
 
 def band_figures(

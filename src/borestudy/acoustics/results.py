@@ -1,18 +1,19 @@
 """The acoustic results of one case, every number with its uncertainty."""
 
-from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from borestudy.acoustics.player import (
-    equivalent_length,
-    gain_figures,
-    nearest_harmonics,
-    peak_centroid,
-    transfer_figures,
+from borestudy.acoustics.curves import (
+    WALL_SHARE,
+    WALL_SHARE_OF_CURVE,
+    equivalent_lengths,
+    mouthpiece_bands,
+    mouthpiece_curves,
+    with_uncertainty,
 )
+from borestudy.acoustics.player import nearest_harmonics, peak_centroid
 from borestudy.acoustics.power import power_balance, reciprocity
 from borestudy.acoustics.resonances import impedance_peaks, lossless_resonances, quality_factors
 from borestudy.acoustics.termination import Behind
@@ -24,17 +25,6 @@ from borestudy.fem.uncertainty import grid_uncertainty
 CHECK_POINTS = 25
 QUANTITIES = ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3")
 MATCHING_SHARE = 0.05
-#: What the wall condition leaves out, as a share of each figure: the greatest deviation seen in
-#: pipes and cones with exact tube functions (1.83 to 4.6 mm, 100 Hz to 5 kHz), which no finer mesh
-#: takes away.
-WALL_SHARE = {"frequency_Hz": 1e-5, "Q": 6e-4, "impedance_peak_Pa_s_per_m3": 6e-4}
-WALL_SHARE_OF_CURVE = 2e-4
-#: Points over the range from which bands and equivalent lengths are interpolated, and what that
-#: leaves as a share of a figure.
-BAND_POINTS, BAND_SHARE = 1001, 1e-5
-#: Below this many shank radii in half a wave the equivalent length's branch is not known.
-HALF_WAVES_OF_LENGTH = 40
-BandFigures = Callable[[TwoPort, Behind, NDArray[np.float64], int], dict[str, Any]]
 RIGID_ENDS = ("closed", "pressure node", "air column, closed")
 
 
@@ -182,13 +172,14 @@ def resonance_results(
         two_port.finest.widest_radius, two_port.air.sound_speed
     )
     for entry, length in zip(
-        resonances, _equivalent_lengths(two_port, finest[:, 0], lowest), strict=True
+        resonances, equivalent_lengths(two_port, finest[:, 0], lowest), strict=True
     ):
         entry |= length
     return {
         "termination": behind.kind,
         "termination_note": behind.note,
         "walls": two_port.finest.operator.walls,
+        "sound_speed_m_per_s": two_port.air.sound_speed,
         "range_Hz": [lowest, highest],
         "resonances": resonances,
         "power_balance": float(np.max(np.abs(power_balance(two_port, behind, checked)))),
@@ -197,8 +188,8 @@ def resonance_results(
         "cut_on_axisymmetric_Hz": axisymmetric,
         "termination_trusted_below_Hz": _finite(behind.trusted_below(two_port.air)),
         "validity": _validity(two_port, behind, highest),
-        "transfer": _band(two_port, behind, transfer_figures, lowest, highest),
-        "gain": _band(two_port, behind, gain_figures, lowest, highest),
+        **mouthpiece_bands(two_port, lowest, highest),
+        "curves": mouthpiece_curves(two_port, lowest, highest),
         **_centroid(per_level),
         "unknowns": two_port.finest.unknowns,
         "level_unknowns": [model.unknowns for model in two_port.models],
@@ -213,37 +204,6 @@ def resonance_results(
     }
 
 
-def _band(
-    two_port: TwoPort, behind: Behind, figures: BandFigures, lowest: float, highest: float
-) -> dict[str, Any]:
-    """Peak and −3 dB band of a transfer, each figure with its uncertainty."""
-    curve = np.geomspace(lowest, highest, BAND_POINTS)
-    levels = [figures(two_port, behind, curve, n) for n in range(len(two_port.models))]
-    found: dict[str, Any] = {}
-    for name in ("peak", "peak_frequency_Hz", "band_low_Hz", "band_high_Hz"):
-        share = WALL_SHARE["frequency_Hz" if name.endswith("_Hz") else "Q"]
-        found |= _with_uncertainty(name, [level[name] for level in levels], share + BAND_SHARE)
-    return found | {"peak_at_range_edge": levels[-1]["peak_at_range_edge"]}
-
-
-def _equivalent_lengths(
-    two_port: TwoPort, frequencies: NDArray[np.float64], lowest: float
-) -> list[dict[str, Any]]:
-    """Equivalent length at each frequency; nothing where it cannot be followed from below."""
-    half_wave = two_port.air.sound_speed / (2 * lowest)
-    if len(frequencies) == 0 or half_wave < HALF_WAVES_OF_LENGTH * two_port.shank_radius:
-        return [{} for _ in frequencies]
-    grid = np.geomspace(lowest, frequencies[-1], BAND_POINTS)
-    levels = [
-        np.interp(frequencies, grid, equivalent_length(two_port, grid, n))
-        for n in range(len(two_port.models))
-    ]
-    return [
-        _with_uncertainty("equivalent_length_mm", list(1e3 * np.array(values)), WALL_SHARE["Q"])
-        for values in zip(*levels, strict=True)
-    ]
-
-
 def _centroid(per_level: list[NDArray[np.float64]]) -> dict[str, Any]:
     """Centroid of the peaks, where every level has the same number of them."""
     centroids = [
@@ -252,19 +212,7 @@ def _centroid(per_level: list[NDArray[np.float64]]) -> dict[str, Any]:
     ]
     if len({len(peaks) for peaks in per_level}) > 1:
         centroids = [None, centroids[-1]]
-    return _with_uncertainty("peak_centroid_Hz", centroids, WALL_SHARE["Q"])
-
-
-def _with_uncertainty(name: str, levels: list[Any], share: float) -> dict[str, float | None]:
-    """The finest level's figure, and its uncertainty where every level has one."""
-    finest = levels[-1]
-    known = len(levels) > 1 and None not in levels
-    return {
-        name: None if finest is None else float(finest),
-        f"{name}_uncertainty": float(grid_uncertainty(levels) + share * abs(finest))
-        if known
-        else None,
-    }
+    return with_uncertainty("peak_centroid_Hz", centroids, WALL_SHARE["Q"])
 
 
 def _finite(value: float) -> float | None:

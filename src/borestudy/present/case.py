@@ -143,7 +143,7 @@ def read_case(directory: Path, name: str, case_outline: Outline, label: str = ""
         flow=results("flow.json"),
         mesh_path=meshes[-1] if meshes else None,
         flow_fields=fields,
-        acoustic_field=acoustic_fields[0] if acoustic_fields else None,
+        acoustic_field=acoustic_fields[-1] if acoustic_fields else None,
     )
 
 
@@ -158,7 +158,8 @@ def short_labels(names: Sequence[str], prefix: str = "") -> list[str]:
         while not all(name.startswith(shared) for name in names):
             shared = shared[:-1]
         shared = shared[: max(shared.rfind("-"), shared.rfind("_")) + 1]
-    return [(name[len(shared) :] or name).replace("_", " ") for name in names]
+    shorter = [(name[len(shared) :] or name).replace("__", ", ") for name in names]
+    return [name.replace("_", " ") for name in shorter]
 
 
 def reference_rate(comparison: pd.DataFrame, flow: pd.DataFrame) -> float:

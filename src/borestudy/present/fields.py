@@ -1,18 +1,15 @@
-"""Pictures of fields: speed and streamlines in the throat entries, pressure at a resonance."""
+"""Pictures of the flow: speed and streamlines in the throat entries."""
 
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import matplotlib
 import numpy as np
 from matplotlib.patches import Polygon
 
 from .case import CaseView, Outline
-from .gridded import fill_outside, on_grid, read_field, stream_function
-from .impedance import found_peaks
+from .gridded import on_grid, read_field, stream_function
 from .style import (
-    GREY,
     METAL,
     FigureRecord,
     evenly_spaced,
@@ -104,7 +101,7 @@ def _entry_panel(axes: Any, outline: Outline, sample: Sample, fastest: float) ->
     x, levels, speed, axial = sample
     half = np.searchsorted(levels, axes.get_ylim()[1], side="right")
     start = outline.throat_start_mm
-    wall = Polygon(_section(outline, start), closed=True, transform=axes.transData)
+    wall = Polygon(section_of(outline, start), closed=True, transform=axes.transData)
     picture = axes.imshow(
         mirrored(np.nan_to_num(speed[:half])),
         extent=(x[0], x[-1], -levels[half - 1], levels[half - 1]),
@@ -127,11 +124,13 @@ def _entry_panel(axes: Any, outline: Outline, sample: Sample, fastest: float) ->
             axes.contour(
                 x, radius, reverse, [threshold], colors="white", linewidths=1.0, linestyles="--"
             )
-    axes.add_patch(Polygon(_section(outline, start), fill=False, edgecolor="black", linewidth=0.9))
+    axes.add_patch(
+        Polygon(section_of(outline, start), fill=False, edgecolor="black", linewidth=0.9)
+    )
     return picture
 
 
-def _section(outline: Outline, origin: float = 0.0) -> np.ndarray:
+def section_of(outline: Outline, origin: float = 0.0) -> np.ndarray:
     """The closed section of the air, both halves, shape (2 n, 2) [mm]."""
     upper = np.column_stack([outline.position_mm - origin, outline.radius_mm])
     return np.concatenate([upper, upper[::-1] * [1, -1]])
@@ -140,45 +139,3 @@ def _section(outline: Outline, origin: float = 0.0) -> np.ndarray:
 def mirrored(values: np.ndarray) -> np.ndarray:
     """Join a picture from the axis outward with its mirror image, shape (2 n_r − 1, n_x)."""
     return np.concatenate([values[:0:-1], values])
-
-
-@styled
-def draw_resonance_field(case: CaseView, directory: Path) -> FigureRecord:
-    """Draw the pressure amplitude in the whole bore at the first resonance."""
-    if case.acoustic_field is None:
-        raise ValueError(f"case {case.name!r} has no acoustic field file to draw")
-    field = read_field(case.acoustic_field)
-    outline = case.outline
-    x = np.linspace(0, float(outline.position_mm[-1]), 700)
-    levels = np.linspace(0, float(outline.radius_mm.max()), 80)
-    amplitude = fill_outside(on_grid(field, ["pressure_abs_Pa"], x, levels)[0])
-    on_axis = amplitude[0] / amplitude[0].max()
-    drawing = figure(84)
-    section, line = drawing.subplots(2, 1, sharex=True, height_ratios=(1, 0.9))
-    section.set(aspect="equal", ylabel="radius, mm", facecolor=METAL)
-    section.grid(visible=False)
-    picture = section.imshow(
-        mirrored(amplitude / amplitude[0].max()),
-        extent=(x[0], x[-1], -levels[-1], levels[-1]),
-        origin="lower",
-        cmap="viridis",
-        vmin=0,
-        vmax=1,
-    )
-    picture.set_clip_path(Polygon(_section(outline), closed=True, transform=section.transData))
-    section.add_patch(Polygon(_section(outline), fill=False, edgecolor="black", linewidth=0.9))
-    drawing.colorbar(picture, ax=[section, line], label="pressure amplitude / greatest", pad=0.015)
-    line.plot(x, on_axis, color=matplotlib.colormaps["viridis"](0.3))
-    line.set(xlabel="distance from the rim plane, mm", ylabel="on the axis", ylim=(0, 1.05))
-    line.axhline(0, color=GREY, linewidth=0.6)
-    peaks = found_peaks(case)
-    at = f" at {peaks[0]['frequency_Hz']:.1f} Hz" if peaks else ""
-    return save(
-        drawing,
-        directory,
-        "resonance-field",
-        title=f"Pressure in the bore at the first resonance{at}",
-        caption=f"Where the sound pressure is high (bright) and low (dark) in the case "
-        f"“{case.label}”: the cup carries the pressure, the throat the moving air.",
-        alt=f"Pressure amplitude in the section of {case.label}{at}.",
-    )

@@ -7,11 +7,13 @@ import pandas as pd
 
 from .bores import draw_bores
 from .case import CaseView, reference_rate
-from .fields import draw_resonance_field, draw_throat_entries
+from .fields import draw_throat_entries
 from .impedance import draw_impedance
+from .instrument import draw_mouthpiece, draw_peaks, has_curves, has_instrument
 from .meshes import draw_mesh
 from .pressure import draw_axis_pressure, draw_pressure_drop
 from .resistance_change import CHANGE, draw_resistance_change
+from .sound_field import draw_resonance_field
 from .style import FigureRecord
 from .trends import draw_resistance, draw_resonance
 
@@ -47,7 +49,11 @@ def write_all(
     if len(impedance):
         figures.append(draw_impedance(impedance, cases, directory))
         if len(comparison) > 1:
+            if has_instrument(comparison):
+                figures.append(draw_peaks(comparison, cases, directory))
             figures.append(draw_resonance(comparison, varied, directory))
+        if any(has_curves(case) for case in cases):
+            figures.append(draw_mouthpiece(cases, directory))
         pictured = next((case for case in cases if case.acoustic_field), None)
         if pictured is not None:
             figures.append(draw_resonance_field(pictured, directory))

@@ -19,8 +19,9 @@ from borestudy.closed_form.air_column import read_air_column
 from borestudy.mesh.read import read_mesh
 from borestudy.provenance import provenance, write_json
 
-#: Name of the field that a case's folder keeps.
-FIELD_FILE = "first_resonance.vtu"
+#: Names of the fields that a case's folder keeps: at the lowest resonance, and at the highest peak
+#: where that is another one, as with an instrument behind the shank.
+FIELD_FILE, STRONGEST_FIELD_FILE = "first_resonance.vtu", "strongest_resonance.vtu"
 
 
 def two_port_stage(
@@ -92,11 +93,11 @@ def resonance_stage(
     found = resonance_results(two_port, end, fundamental=fundamental)
     _write_impedance(name, two_port, end, frequencies, impedance)
     Path(fields).mkdir(parents=True, exist_ok=True)
-    if found["resonances"]:
-        frequency = found["resonances"][0]["frequency_Hz"]
-        grid = read_mesh(mesh)
+    pictured = _pictured(found["resonances"])
+    grid = read_mesh(mesh) if pictured else None
+    for file_name, frequency in pictured.items():
         pressure = pressure_field(grid, two_port.air, frequency, end, walls)
-        write_field(grid, pressure, Path(fields) / FIELD_FILE)
+        write_field(grid, pressure, Path(fields) / file_name)
     made = provenance(
         source,
         {"two_port": stored, "mesh": mesh}
@@ -105,6 +106,18 @@ def resonance_stage(
         found["max_residual"],
     )
     write_json(results, found | {"provenance": made})
+
+
+def _pictured(resonances: Sequence[Mapping[str, Any]]) -> dict[str, float]:
+    """Frequency [Hz] of each field that is kept, by its file."""
+    if not resonances:
+        return {}
+    heights = [peak["impedance_peak_Pa_s_per_m3"] or 0.0 for peak in resonances]
+    frequencies = {FIELD_FILE: resonances[0]["frequency_Hz"]}
+    strongest = int(np.argmax(heights))
+    if strongest > 0:
+        frequencies[STRONGEST_FIELD_FILE] = resonances[strongest]["frequency_Hz"]
+    return frequencies
 
 
 def ending(behind: str, air_column: Path | str | None, radius: float, walls: Walls) -> Behind:
