@@ -10,6 +10,7 @@ from borestudy.mesh.sizing import (
     TURBULENT,
     Sizing,
     WallLayer,
+    turbulent,
 )
 
 __all__ = [
@@ -22,5 +23,6 @@ __all__ = [
     "Sizing",
     "WallLayer",
     "read_mesh",
+    "turbulent",
     "write_mesh",
 ]

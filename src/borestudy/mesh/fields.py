@@ -13,7 +13,7 @@ SAMPLES = 400
 THROAT_LAYER = (0.28, 0.6)
 #: How far behind the throat the jet's shear layer is refined, and between which radii
 #: [throat diameters].
-JET_REACH, JET_RADII = 10.0, (0.25, 0.65)
+JET_REACH, JET_RADII = 10.0, (0.35, 0.6)
 
 
 def background_field(
