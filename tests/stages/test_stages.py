@@ -92,6 +92,15 @@ def test_every_impossible_bore_of_a_study_is_named():
     assert all("cup_depth" in line and "bore.cup.depth" in line for line in lines)
 
 
+def test_rates_beyond_mach_0_3_are_refused_before_anything_is_computed():
+    flow = {"rates": "0.1, 1.5 L/s"}
+    refuse_impossible(
+        study_from_mapping({"bore": BORE, "flow": {"rates": "0.1, 0.5 L/s"}}, name="s")
+    )
+    with pytest.raises(StudyError, match=r"flow.rates: found 1\.5 L/s.*Mach 0\.3"):
+        refuse_impossible(study_from_mapping({"bore": BORE, "flow": flow}, name="fast"))
+
+
 def test_a_tolerance_is_given_to_one_dimension_at_a_time():
     case = study_from_mapping({"bore": BORE}, name="one").cases()[0]
     drawn, step = case.build_bore(), 0.1 * MM

@@ -10,11 +10,12 @@ STAGES = {
 
 
 rule figures:
+    # By path, as in the rule collate.
     input:
-        study=rules.resolve.output.resolved,
-        comparison=rules.collate.output.comparison,
-        flow=rules.collate.output.flow,
-        impedance=rules.collate.output.impedance,
+        study=result("resolved.yaml"),
+        comparison=result("comparison.csv"),
+        flow=result("flow.csv"),
+        impedance=result("impedance.csv"),
         flow_fields=of_all_cases("flow"),
         acoustic_fields=of_all_cases("acoustics"),
         meshes=of_all_cases("mesh/flow-1.msh"),
