@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from borestudy.acoustics.player import (
     equivalent_length,
@@ -20,7 +20,7 @@ from borestudy.acoustics.player import (
 )
 from borestudy.acoustics.termination import Behind, termination
 from borestudy.acoustics.two_port import TwoPort
-from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 
 #: What the wall condition leaves out, as a share of each figure: the greatest deviation seen in
 #: pipes and cones with exact tube functions (1.83 to 4.6 mm, 100 Hz to 5 kHz), which no finer mesh
@@ -85,7 +85,7 @@ def mouthpiece_curves(two_port: TwoPort, lowest: float, highest: float) -> dict[
         kept = np.array(values)[:, ::KEPT]
         found[name] = kept[-1].tolist()
         if len(kept) > 1:
-            error = grid_uncertainty(kept) + WALL_SHARE["Q"] * np.abs(kept[-1])
+            error = mesh_uncertainty(kept) + WALL_SHARE["Q"] * np.abs(kept[-1])
             found[f"{name}_uncertainty"] = error.tolist()
     return found
 
@@ -113,13 +113,22 @@ def equivalent_lengths(
     ]
 
 
+def mesh_uncertainty(levels: ArrayLike) -> NDArray[np.float64]:
+    """Grid convergence index of a figure on every level, coarsest first.
+
+    No order above that of a re-entrant edge is trusted: between three levels the smooth part of
+    an error can hide the edge's, which is what finer meshes are left with.
+    """
+    return grid_uncertainty(levels, highest_order=EDGE_ORDER)
+
+
 def with_uncertainty(name: str, levels: Sequence[Any], share: float) -> dict[str, float | None]:
     """The finest level's figure, and its uncertainty where every level has one."""
     finest = levels[-1]
     known = len(levels) > 1 and None not in levels
     return {
         name: None if finest is None else float(finest),
-        f"{name}_uncertainty": float(grid_uncertainty(levels) + share * abs(finest))
+        f"{name}_uncertainty": float(mesh_uncertainty(levels) + share * abs(finest))
         if known
         else None,
     }

@@ -7,6 +7,7 @@ from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import ive
 
 from borestudy.air import Air
 
@@ -59,3 +60,17 @@ def layer_validity(largest_curvature: float, lowest_frequency: float, air: Air) 
     if layer * largest_curvature <= LARGEST_LAYER_TO_RADIUS:
         return "good"
     return "wall layer too thick for the expansion at the lowest frequencies"
+
+
+def truncation_share(walls: Walls, largest_curvature: float, omega: float, air: Air) -> float:
+    """What ending the expansion leaves out of the wall coefficient, as a share of it.
+
+    Taken where the wall is most curved; the plain condition ends it after its first term.
+    """
+    if walls == "lossless":
+        return 0.0
+    width = complex(layer_widths(omega, air)[0])
+    ratio = 1 / (width * largest_curvature)
+    powers = np.arange(power_count(walls))
+    series = complex(np.sum(expansion_coefficients(len(powers)) * ratio ** (-powers.astype(float))))
+    return abs(series / complex(ive(1, ratio) / ive(0, ratio)) - 1)

@@ -14,11 +14,12 @@ from typing import Any
 
 from borestudy.compare.changes import CENTS, LAMINAR
 from borestudy.compare.results import CaseResults
-from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 
 TEMPERATURE_STEP = 1.0
 SUTHERLAND = 110.4
 MESH, BASIS, SOLVER = "mesh", "reduced basis", "residual of the solve"
+TRUNCATION = "truncation: series of the wall condition, slices of an air column"
 WALLS = "wall losses: local tube condition"
 AIR = "air temperature ± 1 K"
 REGIME = "regime: half the span from low to high"
@@ -95,11 +96,14 @@ def _resonance(
     sizes: dict[str, float] = {}
     ladder = peak.get("levels", {}).get("frequency_Hz", [])
     if len(ladder) > 1 and None not in ladder:
-        sizes[MESH] = float(grid_uncertainty(ladder))
+        sizes[MESH] = float(grid_uncertainty(ladder, highest_order=EDGE_ORDER))
     sizes[BASIS] = frequency * float(
         case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0
     )
     sizes[SOLVER] = frequency * float(case.acoustics.get("max_residual") or 0.0)
+    truncation = case.acoustics.get("truncation_share", {}).get("frequency_Hz")
+    if truncation is not None:
+        sizes[TRUNCATION] = frequency * float(truncation)
     sizes[WALLS] = frequency * float(case.acoustics.get("wall_share", {}).get("frequency_Hz", 0.0))
     if temperature is not None:
         sizes[AIR] = frequency * 0.5 * TEMPERATURE_STEP / temperature
