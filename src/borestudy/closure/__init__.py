@@ -1,1 +1,45 @@
-"""closure"""
+r"""Fully turbulent mean flow: the Spalart–Allmaras closure in the flow's own finite elements.
+
+Strong form, lengths in throat diameters, velocities in throat mean velocities :math:`U`, pressure
+in :math:`\rho U^2`, with the eddy viscosity :math:`\nu_t = \nu\,\chi f_{v1}(\chi)`:
+
+.. math::
+   (u\cdot\nabla)u + \nabla p - \tfrac{2}{Re}\nabla\cdot[(1+\nu_t/\nu)\, e(u)] &= 0, \qquad
+   \nabla\cdot u = 0, \\
+   u\cdot\nabla\chi - c_{b1}\tilde S\chi + \frac{c_{w1}f_w}{Re}\frac{\chi^2}{d^2}
+   - \frac{1}{\sigma Re}\big[\nabla\cdot((1+\chi)\nabla\chi) + c_{b2}|\nabla\chi|^2\big] &= 0.
+
+Weak form: for all :math:`v, q, \eta`, with the weight :math:`r` of a body of revolution,
+
+.. math::
+   \int\Big[(u\cdot\nabla u)\cdot v + \tfrac{2}{Re}(1+\nu_t/\nu)
+     \Big(e(u):e(v) + \frac{u_r v_r}{r^2}\Big) - p\nabla\cdot v - q\nabla\cdot u
+     + \gamma (\nabla\cdot u)(\nabla\cdot v)\Big] r\,dx\,dr
+     &= \int_{out} \tfrac12 \min(u_x,0)^2 v_x\, r\,ds, \\
+   \int\Big[\big(u\cdot\nabla\chi - P + D - \tfrac{c_{b2}}{\sigma Re}|\nabla\chi|^2\big)\eta
+     + \tfrac{1+\chi}{\sigma Re}\nabla\chi\cdot\nabla\eta
+     + \tau\, R(\chi)\, u\cdot\nabla\eta\Big] r\,dx\,dr &= 0,
+
+with production :math:`P`, destruction :math:`D`, the strong residual :math:`R` and the streamline
+weight :math:`\tau`.  Velocity is quadratic, pressure and χ are linear on the same triangles.
+
+Boundaries: velocity 0 and χ 0 on walls; velocity given and χ = 3 at the rim plane (0.02 to 20 moves
+the total by 1 to 2 %); at the shank end no radial velocity, no traction, no gradient of χ.
+
+Functions, constants and their sources are in :mod:`~borestudy.closure.model`: Spalart & Allmaras
+(1994), and Allmaras, Johnson & Spalart (2012) for the form that stays stable where χ < 0.
+
+Left out: the trip term f_t1 and the term f_t2 that serves it, since nobody trips this flow at a
+known place; corrections for rotation, curvature, roughness and compressibility, which were fitted
+to other flows; any model of transition, since the ones in use are governed by a level of
+turbulence in the cup that nobody knows.
+
+What a Reynolds-averaged model cannot know here.  It gives the average over time of a flow that it
+takes to be turbulent everywhere; it cannot say whether the air in a throat *is* turbulent, where it
+becomes so, or that it calms down again: below a throat Reynolds number of 2500 it is refused.  How
+much pressure the backbore gives back depends on just that, so between 2500 and about 7000 this
+solution is one end of a span whose other end is the laminar one.  It has no unsteady jet that
+flaps or whistles, no sound, and no lips that open and close a hundred times a second before the
+cup: it is one steady stream.  Up to the throat's end both solutions nearly agree, and a difference
+between two entries over the same backbore is better known than either total.
+"""

@@ -1,4 +1,4 @@
-"""Distance from points to the nearest wall: least over the wall's straight pieces, exact for them."""
+"""Distance from points to the nearest wall: the least over the wall's straight pieces."""
 
 import numpy as np
 from numpy.typing import NDArray

@@ -7,7 +7,7 @@ At a point the unknowns' values and gradients are nine numbers,
 
 and the weak form's integrand is nine numbers :math:`F(s)` against the same nine of the test
 functions: value, axial and radial derivative of the tests of axial momentum, radial momentum and
-working variable.  The exact Newton matrix needs only the 9 × 9 matrix :math:`\partial F/\partial s`.
+working variable.  The exact Newton matrix needs only :math:`\partial F/\partial s`, 9 × 9.
 """
 
 from dataclasses import dataclass
@@ -58,6 +58,7 @@ def flux(state: NDArray, points: Points, reynolds: float) -> NDArray:
     state : ndarray, shape (9, E, Q), real or complex
         Values and gradients of axial velocity, radial velocity and working variable.
     points : Points
+        Where they are.
     reynolds : float
         Of the throat.
 

@@ -1,4 +1,4 @@
-"""One bore's turbulent flow on a ladder of meshes: rising flow rates, each mesh from the one before."""
+"""One bore's turbulent flow on a ladder of meshes, each from the one before, at rising rates."""
 
 import logging
 import time

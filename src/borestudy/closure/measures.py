@@ -18,6 +18,9 @@ from .steady import ClosureState
 #: Largest wall distance y⁺ of the first row's vertices for which wall shear is taken as resolved:
 #: up to here the friction of a pipe changes by less than 1 %.
 GREATEST_Y_PLUS = 4.0
+#: A turn of the wall between two mesh edges that is a sharp edge [rad], and how far along the wall
+#: it is felt [throat diameters].
+SHARP_TURN, EDGE_REACH = 0.2, 0.1
 
 
 def flow_state(task: ClosureProblem, state: ClosureState) -> FlowState:
@@ -95,3 +98,16 @@ def wall_units(
     edge = np.diff(line.arc)
     height = 2 * task.element_size[line.tables.element] ** 2 / edge
     return shear, state.reynolds * np.sqrt(np.abs(shear)) * height
+
+
+def away_from_edges(line: WallLine) -> NDArray[np.bool_]:
+    """Which wall edges lie off sharp edges and the inlet's, where wall shear has no finite value.
+
+    There y⁺ grows without bound as the mesh gets finer, and says nothing of it.
+    """
+    along = np.diff(line.position, axis=1)
+    angle = np.arctan2(along[1], along[0])
+    turn = np.abs(np.angle(np.exp(1j * np.diff(angle))))
+    singular = line.arc[np.concatenate([[0], np.flatnonzero(turn > SHARP_TURN) + 1])]
+    middle = 0.5 * (line.arc[1:] + line.arc[:-1])
+    return np.abs(middle[:, None] - singular).min(axis=1) > EDGE_REACH

@@ -79,6 +79,7 @@ def closure_problem(
     Parameters
     ----------
     space : CoupledSpace
+        Where the unknowns live.
     boundary : BoundaryValues
         Of the velocity, with a free outlet.
     inflow : float

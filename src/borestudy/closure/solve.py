@@ -17,7 +17,7 @@ from borestudy.flow.rates import check_rates
 from borestudy.flow.rows import THROAT_END, Scale, rate_scale
 
 from .levels import ClosureLevel, Start, solve_closure_levels
-from .measures import GREATEST_Y_PLUS, closure_sections, flow_state, wall_units
+from .measures import GREATEST_Y_PLUS, away_from_edges, closure_sections, flow_state, wall_units
 from .problem import INFLOW
 from .space import GRAD_DIV
 from .steady import TOLERANCE, ClosureState
@@ -65,7 +65,7 @@ def solve_closure(
     refinement_ratio : float
         How many times smaller the elements are from one mesh to the next.
     start : {"previous", "plateau"}
-        Where each rate's iteration starts: see :func:`borestudy.closure.levels.solve_closure_levels`.
+        Where each rate's iteration starts, as for `solve_closure_levels`.
     inflow : float
         Working variable over ν at the rim plane.
     fields : Path, optional
@@ -201,12 +201,13 @@ def _walls(
     fluxes = {name: section.flux / rim.flux - 1 for name, section in sections.items()}
     inner = [abs(error) for name, error in fluxes.items() if name not in ("rim_plane", "shank_end")]
     shear, y_plus = wall_units(task, state, line)
+    greatest = float(y_plus[away_from_edges(line)].max())
     millimetres = 1e3 * scale.length
     row: dict[str, Any] = {
         "mass_balance": fluxes["shank_end"],
         "section_mass_flux": max(inner) if inner else None,
-        "y_plus": float(y_plus.max()),
-        "wall_resolution": "resolved" if y_plus.max() <= GREATEST_Y_PLUS else "y+ too large",
+        "y_plus": greatest,
+        "wall_resolution": "resolved" if greatest <= GREATEST_Y_PLUS else "y+ too large",
         "greatest_eddy_viscosity_ratio": float(task.space.working(state.unknowns).max()),
         "separations": [
             {

@@ -110,7 +110,9 @@ def solve_steady(
     Parameters
     ----------
     task : ClosureProblem
+        What is solved.
     start : ndarray, shape (unknowns,)
+        Where the iteration begins; prescribed values are set in it.
     reynolds : float
         Of the throat.
     first_cfl : float

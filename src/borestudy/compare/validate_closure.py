@@ -13,7 +13,7 @@ from fluids import fittings
 from fluids.friction import Prandtl_von_Karman_Nikuradse
 from numpy.typing import NDArray
 
-from borestudy.bore import Bore, cylinder
+from borestudy.bore import Bore
 from borestudy.bore.segment import conic, line
 from borestudy.closed_form.handbook import DIFFUSER_METHODS, ENTRY_METHODS
 from borestudy.closure.levels import ClosureLevel, solve_closure_levels
@@ -77,7 +77,9 @@ def pipe_friction(directory: Path) -> list[Check]:
     """Friction factor of a long smooth pipe, between 48 and 72 diameters from its inlet."""
     checks = []
     for reynolds in FRICTION_REYNOLDS:
-        pipe = cylinder(0.5, 80.0, part="backbore")
+        pipe = Bore(
+            [line((0.0, 0.5), (1.0, 0.5), "throat"), line((1.0, 0.5), (80.0, 0.5), "backbore")]
+        )
         _, walls = solve_walls(pipe, [reynolds], directory / f"pipe-{reynolds:.0f}.msh")
         checks.append(
             Check(

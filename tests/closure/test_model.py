@@ -1,0 +1,68 @@
+"""The model's functions, point by point."""
+
+import numpy as np
+import pytest
+
+from borestudy.closure import model
+from borestudy.closure.flux import Points, flux, flux_derivative
+
+
+def test_constants_keep_the_log_layer_in_equilibrium():
+    """Production, diffusion and destruction balance for χ = κ y⁺ u_τ and Ω = u_τ / (κ y)."""
+    balance = model.CB1 / model.KAPPA**2 + (1 + model.CB2) / model.SIGMA - model.CW1
+    assert balance == pytest.approx(0, abs=1e-12)
+    assert pytest.approx(3.2391, abs=1e-4) == model.CW1
+
+
+def test_wall_function_is_one_in_the_log_layer():
+    """f_w = 1 at r = 1 by construction (Spalart & Allmaras 1994)."""
+    scale, shear = np.array([2.0]), np.array([5.0])
+    assert model.wall_function(scale * shear, shear, scale) == pytest.approx(1)
+
+
+@pytest.mark.parametrize(("chi", "ratio"), [(3.0, 0.210438), (5.0, 1.294234)])
+def test_inflow_levels_give_the_published_eddy_viscosities(chi, ratio):
+    """NASA's Turbulence Modeling Resource: ν_t/ν = 0.210438 at χ = 3 and 1.294234 at χ = 5."""
+    assert model.eddy_viscosity(np.array([chi])) == pytest.approx(ratio, abs=5e-7)
+
+
+def test_modified_vorticity_is_positive_and_smooth_where_its_two_forms_meet():
+    scale = np.array([1.0])
+    vorticity = np.linspace(0.05, 2.0, 4001)
+    shear = model.modified_vorticity(np.full(4001, 3.0), vorticity, scale)
+    assert (shear > 0).all()
+    slope = np.diff(shear) / np.diff(vorticity)
+    assert np.abs(np.diff(slope)).max() < 0.05
+
+
+def test_diffusivity_stays_positive_for_any_negative_working_variable():
+    chi = -np.geomspace(1e-3, 1e4, 200)
+    assert (model.diffusivity(chi) > 0).all()
+    assert (model.eddy_viscosity(chi) == 0).all()
+
+
+def test_source_drives_a_negative_working_variable_back_up():
+    chi = -np.geomspace(1e-3, 1e2, 50)
+    source = model.source(chi, np.full(50, 3.0), np.full(50, 0.1), 5000.0)
+    assert (source < 0).all()
+
+
+def test_derivative_by_complex_step_agrees_with_differences():
+    generator = np.random.default_rng(3)
+    state = generator.normal(size=(9, 40, 3))
+    state[6] = generator.uniform(-2, 40, size=(40, 3))
+    points = Points(
+        radius=generator.uniform(0.1, 0.5, (40, 3)),
+        distance=generator.uniform(0.01, 0.4, (40, 3)),
+        metric=np.stack([np.full((40, 3), 30.0), np.full((40, 3), 2.0), np.full((40, 3), 400.0)]),
+    )
+    value, derivative = flux_derivative(state, points, 5000.0)
+    assert value == pytest.approx(flux(state, points, 5000.0), rel=1e-13)
+    direction = generator.normal(size=state.shape)
+    step = 1e-6
+    difference = (
+        flux(state + step * direction, points, 5000.0)
+        - flux(state - step * direction, points, 5000.0)
+    ) / (2 * step)
+    expected = np.einsum("ijeq,jeq->ieq", derivative, direction)
+    assert expected == pytest.approx(difference, rel=1e-5, abs=1e-6)

@@ -1,0 +1,44 @@
+"""The way through: what is refused, what a row says."""
+
+import numpy as np
+import pytest
+
+from borestudy.air import humid_air
+from borestudy.closed_form.handbook import Dimensions
+from borestudy.closure.solve import solve_closure
+from borestudy.closure.steady import solve_steady
+
+DIAMETER = 3.66e-3
+AIR = humid_air()
+RATE = np.pi / 4 * DIAMETER * AIR.kinematic_viscosity
+
+
+def dimensions():
+    return Dimensions(DIAMETER, DIAMETER, DIAMETER, 10 * DIAMETER, 0.0)
+
+
+def test_flow_that_is_not_surely_turbulent_is_refused_with_the_least_rate_allowed():
+    with pytest.raises(ValueError, match=r"Reynolds number of 2000; .* not turn laminar .*2500"):
+        solve_closure([], AIR, [2000 * RATE, 6000 * RATE], dimensions())
+
+
+def test_row_has_its_balance_and_a_rate_without_solution_says_so(long_pipe, monkeypatch):
+    mesh = long_pipe(0.004).scaled(DIAMETER)
+    found = solve_closure([mesh], AIR, [5000 * RATE], dimensions())
+    row = found["rates"][0]
+    assert row["converged"]
+    assert row["residual"] < found["residual_tolerance"]
+    assert row["wall_resolution"] == "resolved"
+    assert abs(row["mass_balance"]) < 1e-6
+    # friction of all 80 diameters, f = 0.0374 (Prandtl, von Karman), and a little at the inlet
+    assert 0.95 < row["loss_coefficient"] / (80 * 0.0374) < 1.15
+
+    monkeypatch.setattr("borestudy.closure.levels.solve_steady", _two_steps)
+    row = solve_closure([mesh], AIR, [5000 * RATE], dimensions())["rates"][0]
+    assert row["converged"] is False
+    assert row["pressure_drop_Pa"] is None
+    assert row["residuals"]["flow"][0] > 1e-3
+
+
+def _two_steps(*arguments, **keywords):
+    return solve_steady(*arguments, **keywords, steps=2)
