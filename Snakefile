@@ -15,6 +15,7 @@ include: "workflow/rules/verification.smk"
 include: "workflow/rules/comparison.smk"
 include: "workflow/rules/report.smk"
 include: "workflow/rules/validation.smk"
+include: "workflow/rules/closure.smk"
 
 
 rule all:
@@ -23,6 +24,7 @@ rule all:
         result("resolved.yaml"),
         result("report.html"),
         result("verdict.txt"),
+        [result("closure.csv")] if STUDY.flow.closure == "both" else [],
 
 
 onsuccess:

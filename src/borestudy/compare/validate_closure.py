@@ -237,9 +237,8 @@ def nozzle_segments(directory: Path, reynolds: float = 5e3) -> dict[tuple[float,
     return {(first, last): pressure(first) - pressure(last) for first, last in NOZZLE_SEGMENTS}
 
 
-def nozzle(directory: Path) -> list[Check]:
+def nozzle_checks(computed: dict[tuple[float, float], float]) -> list[Check]:
     """The segments that the closure is good for, against their measured values."""
-    computed = nozzle_segments(directory)
     return [
         Check(
             check="open nozzle benchmark, Re 5000",

@@ -211,6 +211,12 @@ class Flow(Section):
     inlet: Literal["uniform", "developed"] = Field(
         "uniform", description="velocity profile at the rim plane", examples=["uniform"]
     )
+    closure: Literal["laminar", "both"] = Field(
+        "laminar",
+        description="laminar: that solution, with handbooks where it does not hold; both: beside "
+        "it the fully turbulent one from a throat Reynolds number of 2500 on, in closure.csv",
+        examples=["both"],
+    )
     reference_rate: FlowRate | None = Field(
         None,
         description="the rate that comparison.csv compares at; one of flow.rates, or else the "
