@@ -1,7 +1,11 @@
-"""Speed of the acoustics, in ratios taken within one run."""
+"""Speed of the acoustics on the demo's first bore and its own mesh, in ratios within one run.
 
+Processor time is taken, not the clock's: other work on the machine lengthens the one only.
+"""
+
+import subprocess
+import sys
 import time
-import tracemalloc
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
@@ -14,17 +18,14 @@ from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import assemble_at, impedance_matrix, loads, solve_at
 from borestudy.acoustics.two_port import solve_two_port, two_port_matrix
 from borestudy.fem.sparse import factorise
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
+from borestudy.mesh.sizing import LEVELS
+from borestudy.study import load_study
 
-ACOUSTIC_TESTS = Path(__file__).parents[1] / "acoustics"
+PEER = Path(__file__).parents[1] / "acoustics" / "peer.py"
+DEMO = Path(__file__).parents[2] / "configs" / "entry-rounding.yaml"
 CURVE = np.linspace(50, 5000, 4000)
 SAMPLE = np.random.default_rng(3).uniform(50, 5000, 50)
-
-
-def load(name):
-    spec = spec_from_file_location(f"acoustic_{name}", ACOUSTIC_TESTS / f"{name}.py")
-    module = module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 @pytest.fixture(autouse=True)
@@ -36,36 +37,44 @@ def timed(request):
 
 
 @pytest.fixture(scope="module")
-def build():
-    return load("conftest")
+def case():
+    return load_study(DEMO).cases()[0]
 
 
 @pytest.fixture(scope="module")
-def air(build):
-    return build.GAS
+def air(case):
+    return case.build_air()
 
 
 @pytest.fixture(scope="module")
-def mesh(build):
-    return build.mouthpiece_mesh(4.0)
+def path(case, tmp_path_factory):
+    """The finest mesh that the demo solves its first case on."""
+    file = tmp_path_factory.mktemp("mesh") / "demo.msh"
+    write_mesh(case.build_bore(), file, ACOUSTICS, LEVELS[load_study(DEMO).mesh.resolution])
+    return file
+
+
+@pytest.fixture(scope="module")
+def mesh(path):
+    return read_mesh(path)
 
 
 def best_of(count, action):
-    """Shortest of a few timings [s]: what is left when nothing else interferes."""
+    """Shortest of a few timings [s of the processor]: what is left when nothing interferes."""
     times = []
     for _ in range(count):
-        start = time.perf_counter()
+        start = time.process_time()
         action()
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return min(times)
 
 
 def test_whole_curve_is_150_times_faster_than_direct_solves(benchmark, mesh, air):
     operator = assemble(mesh)
     omega = 2 * np.pi * SAMPLE
-    start = time.perf_counter()
     direct = impedance_matrix(operator, omega, air)
-    direct_time = (time.perf_counter() - start) / len(SAMPLE) * len(CURVE)
+    direct_time = best_of(2, lambda: impedance_matrix(operator, omega, air))
+    direct_time *= len(CURVE) / len(SAMPLE)
 
     two_port = solve_two_port([mesh], air, 50, 5000)
 
@@ -73,33 +82,53 @@ def test_whole_curve_is_150_times_faster_than_direct_solves(benchmark, mesh, air
         return two_port_matrix(two_port, CURVE)
 
     benchmark(curve)
-    whole = best_of(1, lambda: solve_two_port([mesh], air, 50, 5000)) + best_of(3, curve)
-    np.testing.assert_allclose(two_port_matrix(two_port, SAMPLE), direct, rtol=1e-6)
+    online = best_of(5, curve)
+    whole = best_of(5, lambda: solve_two_port([mesh], air, 50, 5000)) + online
+    found = two_port_matrix(two_port, SAMPLE)
+    np.testing.assert_allclose(found, direct, rtol=1e-6)
     benchmark.extra_info |= {
         "unknowns": operator.unknowns,
         "snapshots": len(two_port.finest.reduction.snapshots),
-        "direct_s_extrapolated": direct_time,
-        "ratio_online": direct_time / best_of(3, curve),
-        "ratio_with_basis": direct_time / whole,
+        "reduced_unknowns": two_port.finest.operator.unknowns,
+        "error_at_50_held_out": float(np.abs(found / direct - 1).max()),
+        "direct_s_extrapolated_from_50": direct_time,
+        "whole_curve_s": whole,
+        "ratio_online": direct_time / online,
+        # assembly of the matrices and making of the basis counted in
+        "ratio_whole": direct_time / whole,
     }
-    assert benchmark.extra_info["ratio_with_basis"] > 150
+    assert benchmark.extra_info["ratio_whole"] > 150
     assert whole < 5.0
 
 
-def test_whole_two_port_stays_under_500_megabytes(mesh, air):
-    tracemalloc.start()
-    two_port_matrix(solve_two_port([mesh], air, 50, 5000), CURVE)
-    _, peak = tracemalloc.get_traced_memory()
-    tracemalloc.stop()
-    assert peak < 500e6
+ALONE = """
+import resource, sys
+import numpy as np
+from borestudy.acoustics.two_port import solve_two_port, two_port_matrix
+from borestudy.air import humid_air
+two_port = solve_two_port([sys.argv[1]], humid_air(298.15, 0.5), 50, 5000)
+assert np.isfinite(two_port_matrix(two_port, np.linspace(50, 5000, 4000))).all()
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
 
 
-ORDERINGS = {
-    "chosen": None,
-    "no symmetric mode": {"permc_spec": "MMD_AT_PLUS_A", "diag_pivot_thresh": 0.1},
-    "full pivoting": {"permc_spec": "MMD_AT_PLUS_A"},
+def test_whole_two_port_stays_under_500_megabytes(path):
+    """Peak memory of a process that does nothing else, its libraries counted in."""
+    pytest.importorskip("resource", reason="peak memory is read from the operating system here")
+    ran = subprocess.run(
+        [sys.executable, "-c", ALONE, str(path)], capture_output=True, text=True, check=True
+    )
+    unit = 1 if sys.platform == "darwin" else 1024
+    assert int(ran.stdout) * unit < 500e6
+
+
+SYMMETRIC = {"diag_pivot_thresh": 0.1, "options": {"SymmetricMode": True}}
+OTHERS = {
+    "minimum degree of A + At, symmetric mode": {"permc_spec": "MMD_AT_PLUS_A", **SYMMETRIC},
+    "minimum degree of A + At": {"permc_spec": "MMD_AT_PLUS_A", "diag_pivot_thresh": 0.1},
+    "minimum degree of A + At, full pivoting": {"permc_spec": "MMD_AT_PLUS_A"},
+    "minimum degree of AtA": {"permc_spec": "MMD_ATA"},
     "column ordering": {"permc_spec": "COLAMD"},
-    "AtA ordering": {"permc_spec": "MMD_ATA"},
 }
 
 
@@ -107,43 +136,46 @@ def test_chosen_ordering_is_the_fastest_of_those_tried(benchmark, mesh, air):
     operator = assemble(mesh)
     matrix = csc_matrix(assemble_at(operator, 2 * np.pi * 800.0, air))
     load_vector = loads(operator, 2 * np.pi * 800.0, air)[0]
-    times = {}
-    for name, options in ORDERINGS.items():
-        if options is None:
-            times[name] = best_of(
-                5, lambda: factorise(matrix, kind="complex symmetric")(load_vector)
-            )
-        else:
-            times[name] = best_of(
-                3, lambda chosen=options: splu(matrix, **chosen).solve(load_vector)
-            )
-    benchmark(lambda: factorise(matrix, kind="complex symmetric")(load_vector))
+
+    def chosen():
+        return factorise(matrix, kind="complex symmetric")(load_vector)
+
+    benchmark(chosen)
+    times = {"reverse Cuthill-McKee": best_of(9, chosen)}
+    for name, options in OTHERS.items():
+        times[name] = best_of(9, lambda used=options: splu(matrix, **used).solve(load_vector))
     benchmark.extra_info |= times
     # a tie within the noise of a shared machine is not a loss
-    assert times["chosen"] <= 1.1 * min(times.values())
+    assert times["reverse Cuthill-McKee"] <= 1.1 * min(times.values())
 
 
-def test_direct_solve_against_an_independent_library(benchmark, build, mesh, air):
-    """Same order and about as many unknowns: assembly and factorisation at one frequency."""
-    peer = load("peer")
+def test_direct_solve_against_an_independent_library(benchmark, mesh, air):
+    """Same triangles, same order, same equations: one frequency from the mesh to the two-port."""
+    spec = spec_from_file_location("acoustic_peer", PEER)
+    peer = module_from_spec(spec)
+    spec.loader.exec_module(peer)
     ngsolve, _ = peer.libraries()
-    corners = build.MOUTHPIECE_CORNERS
-    peer_mesh = peer.peer_mesh(corners, largest=5e-4, smallest=1e-4)
-    unknowns = ngsolve.H1(peer_mesh, order=2).ndof
-    operator = assemble(mesh)
+    bent = peer.peer_mesh(mesh)
+    unknowns = ngsolve.H1(bent, order=2).ndof
+    operator, omega = assemble(mesh), 2 * np.pi * 800.0
+    assert unknowns == operator.unknowns
 
     def ours():
-        return solve_at(assemble(mesh), 2 * np.pi * 800.0, air)
+        return impedance_matrix(assemble(mesh), omega, air)
 
+    def theirs():
+        return peer.peer_two_port(bent, mesh, air, 800.0)
+
+    np.testing.assert_allclose(ours()[0], theirs(), rtol=1e-8)
     benchmark.pedantic(ours, rounds=3)
-    theirs = best_of(3, lambda: peer.peer_two_port(peer_mesh, corners, air, 800.0, order=2))
-    again = best_of(5, lambda: solve_at(operator, 2 * np.pi * 800.0, air))
+    one, other = best_of(5, ours), best_of(5, theirs)
+    again = best_of(5, lambda: solve_at(operator, omega, air))
     benchmark.extra_info |= {
-        "unknowns": operator.unknowns,
-        "peer_unknowns": unknowns,
-        "peer_s": theirs,
-        "ratio_per_unknown": (best_of(3, ours) / operator.unknowns) / (theirs / unknowns),
-        "ratio_next_frequency_per_unknown": (again / operator.unknowns) / (theirs / unknowns),
+        "unknowns": unknowns,
+        "library_s": other,
+        "ratio_to_library": one / other,
+        "ratio_to_library_next_frequency": again / other,
     }
     # once assembled, another frequency must not cost more than the whole of the other library
-    assert benchmark.extra_info["ratio_next_frequency_per_unknown"] < 3
+    assert benchmark.extra_info["ratio_to_library_next_frequency"] < 1
+    assert benchmark.extra_info["ratio_to_library"] < 3

@@ -15,6 +15,7 @@ from borestudy.acoustics.walls import Walls, layer_widths, wall_powers
 from borestudy.air import Air
 from borestudy.fem.sparse import factorise
 
+AT_ONCE = 250
 Matrix = Any  # scipy sparse matrix, or ndarray of a reduced basis
 
 
@@ -125,19 +126,31 @@ def assemble_at(operator: AffineOperator, omega: complex, air: Air) -> Matrix:
 
 def solve_at(operator: AffineOperator, omega: complex, air: Air) -> NDArray[np.complex128]:
     """Pressures driven by unit normal derivative on either port, shape (n, 2)."""
+    return solve_checked(operator, omega, air)[0]
+
+
+def solve_checked(
+    operator: AffineOperator, omega: complex, air: Air
+) -> tuple[NDArray[np.complex128], float]:
+    """:func:`solve_at`, and the relative residual ‖Ax − b‖/‖b‖ of what it found."""
     matrix = assemble_at(operator, omega, air)
     load = loads(operator, omega, air)[0]
     if issparse(matrix):
-        return factorise(matrix, kind="complex symmetric")(load)
-    return np.asarray(np.linalg.solve(matrix, load))
+        driven = factorise(matrix, kind="complex symmetric")(load)
+    else:
+        driven = np.asarray(np.linalg.solve(matrix, load))
+    return driven, float(np.linalg.norm(matrix @ driven - load) / np.linalg.norm(load))
 
 
 def _solve_dense(operator: AffineOperator, omega: NDArray, air: Air) -> NDArray[np.complex128]:
     """Reduced pressures at many frequencies in one call, shape (n_frequencies, n, 2)."""
     stack = np.stack(matrices(operator))
-    shape = (len(omega), *stack.shape[1:])
-    matrix = (factors(operator, omega, air) @ stack.reshape(len(stack), -1)).reshape(shape)
-    return np.asarray(np.linalg.solve(matrix, loads(operator, omega, air)))
+    terms, factor = stack.reshape(len(stack), -1), factors(operator, omega, air)
+    matrix = np.empty((len(omega), terms.shape[1]), dtype=complex)
+    # the matrices are real: two real products take half the time of a complex one
+    matrix.real, matrix.imag = factor.real @ terms, factor.imag @ terms
+    load = loads(operator, omega, air)
+    return np.asarray(np.linalg.solve(matrix.reshape(len(omega), *stack.shape[1:]), load))
 
 
 def pressures(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
@@ -145,7 +158,9 @@ def pressures(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[n
     omega = np.atleast_1d(omega)
     if issparse(operator.stiffness):
         return np.stack([solve_at(operator, value, air) for value in omega])
-    return _solve_dense(operator, omega, air)
+    # a few hundred small matrices at a time stay near the processor
+    parts = [omega[first : first + AT_ONCE] for first in range(0, len(omega), AT_ONCE)]
+    return np.concatenate([_solve_dense(operator, part, air) for part in parts])
 
 
 def impedance_matrix(
@@ -156,9 +171,15 @@ def impedance_matrix(
     ``Z_ij = iωρ b_iᵀ A⁻¹ b_j / (S_i S_j)`` with the transpose, not the adjoint: the matrix is
     complex symmetric, and the error of Z is then quadratic in that of the pressure.
     """
+    return impedance_of(operator, omega, air, pressures(operator, omega, air))
+
+
+def impedance_of(
+    operator: AffineOperator, omega: ArrayLike, air: Air, driven: NDArray[np.complex128]
+) -> NDArray[np.complex128]:
+    """:func:`impedance_matrix` from pressures already solved for, shape (n_frequencies, n, 2)."""
     omega = np.atleast_1d(omega)
-    load = loads(operator, omega, air)
     area = effective_areas(operator, omega, air)
-    response = np.swapaxes(load, 1, 2) @ pressures(operator, omega, air)
+    response = np.swapaxes(loads(operator, omega, air), 1, 2) @ driven
     scale = 1j * omega[:, None, None] * air.density
     return np.asarray(scale * response / (area[:, :, None] * area[:, None, :]))
