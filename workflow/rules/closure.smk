@@ -47,7 +47,7 @@ rule solutions:
         runtime=5,
     params:
         cases=list(CASES),
-        source=source_hash("borestudy.stages.closure"),
+        source=source_hash("borestudy.stages.solutions"),
     script:
         "../scripts/solutions.py"
 
@@ -69,6 +69,6 @@ rule closure_validation:
         mem_mb=2000,
         runtime=60,
     params:
-        source=source_hash("borestudy.stages.closure"),
+        source=source_hash("borestudy.stages.closure_validation"),
     script:
         "../scripts/closure_validation.py"

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from borestudy.stages.closure import validate_closure
+from borestudy.stages.closure_validation import validate_closure
 from borestudy.stages.logs import log_to
 
 log_to(snakemake.log[0], "closure_validation")

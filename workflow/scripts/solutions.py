@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from borestudy.stages.closure import write_solutions
 from borestudy.stages.logs import log_to
+from borestudy.stages.solutions import write_solutions
 
 log_to(snakemake.log[0], "solutions")
 
