@@ -42,6 +42,7 @@ def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> d
         "regime": word,
         "converged": True,
         "residual": 1e-11,
+        "tolerance_reached": True,
         "pressure_drop_Pa": values[-1],
         "pressure_drop_Pa_uncertainty": 4 * error * drop,
         "loss_coefficient": 1.3,

@@ -143,7 +143,9 @@ def test_what_limits_the_answers_is_said_once_for_all_cases_it_concerns() -> Non
     assert any("1 of 6 flow solutions did not converge" in sentence for sentence in text)
     assert any("From 0.1 L/s on" in sentence for sentence in text)
     good = make_case("base", {}, rates=(0.05,))
-    assert validity_sentences([good]) == []
+    assert validity_sentences([good]) == [
+        "Every flow solution converged, 1 of 1 (cases times flow rates)."
+    ]
 
 
 def test_the_airs_share_of_a_resonance_is_that_of_the_sound_speed() -> None:

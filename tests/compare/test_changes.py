@@ -176,3 +176,13 @@ def test_levels_that_agree_by_chance_do_not_undercut_the_uncertainty_a_figure_ca
     case = _with_row("case", rate_row(0.05, 29.0, error=0.0, pressure_drop_Pa_uncertainty=0.0))
     found = flow_change(case, first, 0.05)
     assert found.uncertainty == pytest.approx(100 * 29 / 30 * 0.01 / 4, rel=1e-3)
+
+
+def test_rates_refined_differently_are_compared_on_the_meshes_they_share() -> None:
+    theirs, ours = rate_row(0.05, 30.0), rate_row(0.05, 29.0)
+    theirs["mesh_levels"], ours["mesh_levels"] = [0, 1], [0, 1, 2]
+    quantity = "pressure_drop_Pa"
+    shared = ours["levels"][quantity]
+    ours["levels"] = {quantity: [*shared, 0.5 * shared[-1]]}
+    change = flow_change(_with_row("case", ours), _with_row("first", theirs), 0.05)
+    assert change.value == pytest.approx(100 * (29 / 30 - 1), abs=1e-6)

@@ -8,6 +8,7 @@ from pathlib import Path
 from snakemake.utils import min_version, update_config
 
 from borestudy.provenance import source_hash
+from borestudy.stages.geometry import FLOW_LEVELS, FLOW_REFINEMENTS
 from borestudy.stages.plan import air_name, refuse_impossible
 from borestudy.study import StudyError, read_yaml, study_from_mapping
 from borestudy.units import (

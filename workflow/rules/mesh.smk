@@ -53,7 +53,11 @@ rule mesh:
         acoustics=[
             result(f"cases/{{case}}/mesh/acoustics-{level}.msh") for level in range(3)
         ],
-        flow=[result(f"cases/{{case}}/mesh/flow-{level}.msh") for level in range(2)],
+        # The first two for every rate, the rest for rates that need it.
+        flow=[
+            result(f"cases/{{case}}/mesh/flow-{level}.msh")
+            for level in range(FLOW_LEVELS + FLOW_REFINEMENTS)
+        ],
         # The bore cut in its throat, for what the stream does to the resonance.
         halves=[
             result(f"cases/{{case}}/mesh/acoustics-{half}.msh")

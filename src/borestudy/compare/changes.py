@@ -193,9 +193,21 @@ def resonance_change(
 
 
 def _change(ours: Row, theirs: Row, quantity: str, scale: Scale, solver_error: float) -> Change:
-    ladders = [row.get("levels", {}).get(quantity, []) for row in (ours, theirs)]
+    ladders = _on_common_meshes(ours, theirs, quantity)
     own, other = (float(row.get(f"{quantity}_uncertainty") or 0.0) for row in (ours, theirs))
     return change_of_levels(ladders[0], ladders[1], scale, solver_error, (own, other))
+
+
+def _on_common_meshes(ours: Row, theirs: Row, quantity: str) -> list[Any]:
+    """The two ladders on the meshes that both were solved on, where the rows number them."""
+    ladders = [row.get("levels", {}).get(quantity, []) for row in (ours, theirs)]
+    numbers: list[list[int]] = [row.get("mesh_levels") or [] for row in (ours, theirs)]
+    if not all(numbers) or numbers[0] == numbers[1]:
+        return ladders
+    return [
+        [value for value, level in zip(ladder, own, strict=False) if level in other]
+        for ladder, own, other in zip(ladders, numbers, numbers[::-1], strict=True)
+    ]
 
 
 def flow_change(

@@ -254,6 +254,7 @@ def _flow_row(case: CaseResults, first: CaseResults, rate: float) -> dict[str, A
         "pressure_drop_low_Pa": row.get("pressure_drop_low_Pa"),
         "pressure_drop_high_Pa": row.get("pressure_drop_high_Pa"),
         "converged": case.converged(rate),
+        "tolerance_reached": all_of_it.get("tolerance_reached"),
         "loss_coefficient_uncertainty": row.get("loss_coefficient_uncertainty"),
         **_pair("flow_resistance_kPa_s_per_L", row, "pressure_drop_Pa", 1e-3 / rate),
     }

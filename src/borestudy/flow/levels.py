@@ -2,14 +2,14 @@
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from skfem import MeshTri2
 
 from .boundary import Inlet, boundary_values, inlet_profile
-from .branch import Branch, follow_branch, follow_from
+from .branch import Branch, follow_from
 from .discretisation import Discretisation, discretise
 from .edges import EdgeTables
 from .interpolation import transfer
@@ -50,17 +50,41 @@ def solve_levels(
     """
     levels: list[Level] = []
     for mesh in meshes:
-        begin = time.perf_counter()
-        space = discretise(mesh, diameter)
-        profile = inlet_profile(inlet, rim_radius(space))
-        task = problem(space, boundary_values(space, profile), GRAD_DIV)
-        if levels:
-            branch = follow_from(task, _starts(levels[-1], space), reynolds)
-        else:
-            branch = follow_branch(task, reynolds)
-        seconds = time.perf_counter() - begin
-        levels.append(Level(task, branch, section_tables(space), seconds))
+        levels.append(next_level(levels, mesh, diameter, inlet, reynolds, [True] * len(reynolds)))
     return levels
+
+
+def next_level(
+    levels: Sequence[Level],
+    mesh: MeshTri2,
+    diameter: float,
+    inlet: Inlet,
+    reynolds: Sequence[float],
+    wanted: Sequence[bool],
+) -> Level:
+    """Solve on one more mesh, from what the coarser ones gave.
+
+    Parameters
+    ----------
+    levels : sequence of Level
+        Coarser ones, coarsest first; none for the first mesh.
+    mesh, diameter, inlet, reynolds
+        As for `solve_levels`.
+    wanted : sequence of bool
+        Which of the Reynolds numbers are solved at; the others have no state on this level.
+    """
+    begin = time.perf_counter()
+    space = discretise(mesh, diameter)
+    profile = inlet_profile(inlet, rim_radius(space))
+    task = problem(space, boundary_values(space, profile), GRAD_DIV)
+    starts = _starts(levels, space, wanted)
+    branch = follow_from(
+        task, starts, [number for number, w in zip(reynolds, wanted, strict=True) if w]
+    )
+    solved = iter(branch.states)
+    states = [next(solved) if w else None for w in wanted]
+    seconds = time.perf_counter() - begin
+    return Level(task, replace(branch, states=states), section_tables(space), seconds)
 
 
 def rim_radius(space: Discretisation) -> float:
@@ -69,10 +93,16 @@ def rim_radius(space: Discretisation) -> float:
     return float(space.velocity_basis.doflocs[1, dofs].max())
 
 
-def _starts(coarser: Level, space: Discretisation) -> list[NDArray[np.float64] | None]:
-    """A coarser mesh's states, carried over; None where it has none."""
-    solved = [state.unknowns for state in coarser.branch.states if state is not None]
+def _starts(
+    levels: Sequence[Level], space: Discretisation, wanted: Sequence[bool]
+) -> list[NDArray[np.float64] | None]:
+    """The next coarser mesh's wanted states, carried over; None where it has none."""
+    if not levels:
+        return [None] * sum(wanted)
+    coarser = levels[-1]
+    states = [state for state, w in zip(coarser.branch.states, wanted, strict=True) if w]
+    solved = [state.unknowns for state in states if state is not None]
     if not solved:
-        return [None] * len(coarser.branch.states)
+        return [None] * len(states)
     carried = iter(transfer(coarser.task.space, np.array(solved), space))
-    return [None if state is None else next(carried) for state in coarser.branch.states]
+    return [None if state is None else next(carried) for state in states]

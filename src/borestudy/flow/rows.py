@@ -8,7 +8,7 @@ import numpy as np
 
 from borestudy.air import Air
 from borestudy.closed_form.handbook import Dimensions, Span
-from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 
 from .levels import Level
 from .measures import bore_sections, energy_budget, pressure_drop_slope
@@ -70,12 +70,15 @@ def scaled_figures(level: Level, state: FlowState) -> dict[str, float]:
 def rate_row(
     scale: Scale,
     levels: Sequence[Level],
-    states: Sequence[FlowState],
+    index: int,
     dimensions: Dimensions,
     ratio: float,
+    tolerance: float,
 ) -> dict[str, Any]:
-    """Everything integral about one flow rate."""
+    """Everything integral about one flow rate, on levels that all have the state of that index."""
     dynamic = 0.5 * scale.pressure
+    found = [level.branch.states[index] for level in levels]
+    states = [state for state in found if state is not None]
     of_levels = [scaled_figures(level, state) for level, state in zip(levels, states, strict=True)]
     values = {name: [figures[name] for figures in of_levels] for name in of_levels[0]}
     finest, level = states[-1], levels[-1]
@@ -105,11 +108,16 @@ def rate_row(
         ladder = unit * np.array(values[name])
         row[key] = float(ladder[-1])
         row[f"{key}_uncertainty"] = (
-            float(grid_uncertainty(ladder, ratio)) if len(ladder) > 1 else None
+            float(grid_uncertainty(ladder, ratio, highest_order=EDGE_ORDER))
+            if len(ladder) > 1
+            else None
         )
         row["levels"][key] = ladder.tolist()
     balances = _balances(level, finest, dynamic)
     guard_against_chance(row, balances)
+    error = row["pressure_drop_Pa_uncertainty"]
+    if error is not None:
+        row["tolerance_reached"] = bool(error <= tolerance * abs(row["pressure_drop_Pa"]))
     return row | _span(scale, row, dimensions) | balances
 
 
@@ -210,11 +218,39 @@ def _balances(level: Level, state: FlowState, dynamic: float) -> dict[str, Any]:
     }
 
 
-def missing_row(scale: Scale, scales: Sequence[Scale], levels: Sequence[Level]) -> dict[str, Any]:
+def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list[int]:
+    """Numbers of the finest run of neighbouring levels with a state, none if it is shorter.
+
+    A rate that fails on a coarse mesh may well have an answer on finer ones.
+    """
+    run: list[int] = []
+    for number in reversed(range(len(levels))):
+        if levels[number].branch.states[index] is not None:
+            run.insert(0, number)
+        elif len(run) >= least:
+            break
+        else:
+            run = []
+    return run if len(run) >= least else []
+
+
+def wants_refinement(row: dict[str, Any]) -> bool:
+    """Whether a finer mesh would tell more of a rate's answer.
+
+    In turbulent flow the answer is a span that the laminar solution's mesh has no part in.
+    """
+    if not row["converged"]:
+        return True
+    return row["regime"] != "turbulent" and not row.get("tolerance_reached", True)
+
+
+def missing_row(
+    scale: Scale, scales: Sequence[Scale], levels: Sequence[Level], least: int
+) -> dict[str, Any]:
     """A rate whose solution was not reached on every mesh: says so, holds no number."""
     last = 0.0
     for index, other in enumerate(scales):
-        if all(level.branch.states[index] is not None for level in levels):
+        if neighbouring_levels(levels, index, least):
             last = max(last, other.flow_rate)
     keys = (
         "pressure_drop_Pa",

@@ -12,7 +12,7 @@ from borestudy.closed_form.handbook import SOURCES, Dimensions
 
 from .boundary import Inlet
 from .fields import write_flow_field
-from .levels import GRAD_DIV, Level, solve_levels
+from .levels import GRAD_DIV, Level, next_level, solve_levels
 from .lines import (
     WallLine,
     axis_pressure,
@@ -25,8 +25,17 @@ from .lines import (
 )
 from .newton import FlowState
 from .rates import check_rates
-from .rows import Scale, missing_row, rate_row, rate_scale
+from .rows import (
+    Scale,
+    missing_row,
+    neighbouring_levels,
+    rate_row,
+    rate_scale,
+    wants_refinement,
+)
 
+#: Wanted numerical uncertainty of the pressure drop.
+TOLERANCE = 0.01
 #: Most points that a line along the bore is written with.
 LINE_POINTS = 400
 
@@ -40,13 +49,19 @@ def solve_flow(
     throat: tuple[float, float] | None = None,
     refinement_ratio: float = 1.5,
     fields: Path | None = None,
+    tolerance: float = TOLERANCE,
+    least_levels: int | None = None,
 ) -> dict[str, Any]:
     """Solve a bore's steady flow at several rates on a ladder of meshes.
+
+    All rates are solved on the first `least_levels` meshes.  Each further mesh is for the rates
+    that are not done: whose pressure drop is not known to the tolerance, where the laminar
+    solution is part of the answer at all, or that have no two neighbouring meshes yet.
 
     Parameters
     ----------
     meshes : sequence of skfem.MeshTri2
-        In metres, coarsest first, at least two for a numerical uncertainty.
+        In metres, coarsest first, at least two for a numerical uncertainty.  Not all are used.
     air : Air
         Its density, viscosity and speed of sound.
     rates : sequence of float
@@ -61,6 +76,10 @@ def solve_flow(
         How many times smaller the elements are from one mesh to the next.
     fields : Path, optional
         Directory for one `.vtu` file a rate, named by the flow rate in L/s.
+    tolerance : float
+        Numerical uncertainty wanted of the pressure drop, as a share of it.
+    least_levels : int, optional
+        How many meshes every rate is solved on; all of them by default.
 
     Returns
     -------
@@ -74,26 +93,39 @@ def solve_flow(
     """
     warnings = check_rates(air, rates, dimensions.throat_diameter)
     scales = [rate_scale(air, float(rate), dimensions.throat_diameter) for rate in rates]
-    levels = solve_levels(
-        meshes, dimensions.throat_diameter, inlet, [scale.reynolds for scale in scales]
-    )
-    space = levels[-1].task.space
-    line = wall_line(space)
-    rows = []
-    for index, scale in enumerate(scales):
-        states = [level.branch.states[index] for level in levels]
-        finest = states[-1]
-        if finest is None or any(state is None for state in states):
-            rows.append(missing_row(scale, scales, levels))
+    least = least_levels or len(meshes)
+    diameter, reynolds = dimensions.throat_diameter, [scale.reynolds for scale in scales]
+    levels = solve_levels(meshes[:least], diameter, inlet, reynolds)
+
+    def ladder_row(index: int) -> dict[str, Any]:
+        numbers = neighbouring_levels(levels, index, min(least, 2))
+        if not numbers:
+            return missing_row(scales[index], scales, levels, min(least, 2))
+        used = [levels[number] for number in numbers]
+        row = rate_row(scales[index], used, index, dimensions, refinement_ratio, tolerance)
+        return row | {"mesh_levels": numbers}
+
+    rows = [ladder_row(index) for index in range(len(rates))]
+    while len(levels) < len(meshes) and any(map(wants_refinement, rows)):
+        wanted = [wants_refinement(row) for row in rows]
+        mesh = meshes[len(levels)]
+        levels.append(next_level(levels, mesh, diameter, inlet, reynolds, wanted))
+        rows = [ladder_row(i) if again else rows[i] for i, again in enumerate(wanted)]
+    lines = [wall_line(level.task.space) for level in levels]
+    for index, (row, scale) in enumerate(zip(rows, scales, strict=True)):
+        if not row["converged"]:
             continue
-        solved = [state for state in states if state is not None]
-        row = rate_row(scale, levels, solved, dimensions, refinement_ratio)
-        rows.append(row | _along_the_bore(scale, levels[-1], finest, line, throat))
+        finest = row["mesh_levels"][-1]
+        level, state = levels[finest], levels[finest].branch.states[index]
+        assert state is not None
+        row.update(_along_the_bore(scale, level, state, lines[finest], throat))
         if fields is not None:
             name = f"{1e3 * scale.flow_rate:.6g}_L_per_s.vtu"
-            write_flow_field(fields / name, space, finest, scale.velocity, scale.pressure)
+            space = level.task.space
+            write_flow_field(fields / name, space, state, scale.velocity, scale.pressure)
     return {
         "inlet": inlet,
+        "tolerance": tolerance,
         "rates": rows,
         "unknowns": [level.task.space.unknowns for level in levels],
         "newton_steps": [level.branch.newton_steps for level in levels],

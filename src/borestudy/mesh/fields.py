@@ -14,6 +14,8 @@ THROAT_LAYER = (0.28, 0.6)
 #: How far behind the throat the jet's shear layer is refined, and between which radii
 #: [throat diameters].
 JET_REACH, JET_RADII = 10.0, (0.35, 0.6)
+#: Behind that the layer is thicker: twice the size, as far as this.
+FAR_JET_REACH, FAR_JET_RADII = 25.0, (0.25, 0.75)
 
 
 def background_field(
@@ -81,6 +83,12 @@ def background_field(
         reach, radii = JET_REACH * diameter, [share * diameter for share in JET_RADII]
         fields.append(
             within(sizing.jet, (end, end + reach), (radii[0], radii[1]), sizing.jet_growth)
+        )
+        far, radii = FAR_JET_REACH * diameter, [share * diameter for share in FAR_JET_RADII]
+        fields.append(
+            within(
+                2 * sizing.jet, (end + reach, end + far), (radii[0], radii[1]), sizing.jet_growth
+            )
         )
     for index, segment in enumerate(bore.segments):
         curve = wall["curves"][index : index + 1]

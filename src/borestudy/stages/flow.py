@@ -9,9 +9,10 @@ from borestudy.air import Air
 from borestudy.bore import Bore
 from borestudy.closed_form.handbook import SMOOTH_ENTRY, Dimensions
 from borestudy.flow.boundary import Inlet
-from borestudy.flow.solve import solve_flow
+from borestudy.flow.solve import TOLERANCE, solve_flow
 from borestudy.mesh.read import read_mesh
 from borestudy.provenance import provenance, write_json
+from borestudy.stages.geometry import FLOW_LEVELS
 
 
 def flow_stage(
@@ -21,6 +22,7 @@ def flow_stage(
     air: Air,
     rates: Sequence[float],
     inlet: Inlet,
+    tolerance: float = TOLERANCE,
     source: str,
     results: Path | str,
     fields: Path | str,
@@ -32,13 +34,15 @@ def flow_stage(
     bore : Bore
         What the meshes are of.
     meshes : sequence of path
-        Coarsest first.
+        Coarsest first; those after the first two are for rates that need them.
     air : Air
         Its density, viscosity and speed of sound.
     rates : sequence of float [m³/s]
         Rising.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
+    tolerance : float
+        Numerical uncertainty wanted of the pressure drop, as a share of it.
     source : str
         Hash of the sources, for the provenance.
     results, fields : path
@@ -53,6 +57,8 @@ def flow_stage(
         inlet,
         throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
         fields=Path(fields),
+        tolerance=tolerance,
+        least_levels=FLOW_LEVELS,
     )
     residuals = [row["residual"] for row in found["rates"] if row["converged"]]
     made = provenance(

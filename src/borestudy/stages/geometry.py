@@ -14,6 +14,8 @@ from borestudy.provenance import read_json, write_json
 FINEST_LEVEL = {"coarse": 0, "medium": 1, "fine": 2}
 #: How many levels each physics is solved on, the finest and those below it.
 ACOUSTIC_LEVELS, FLOW_LEVELS = 3, 2
+#: Finer levels of the flow, for rates whose pressure drop the others do not give to the tolerance.
+FLOW_REFINEMENTS = 1
 
 
 def levels_up_to(finest: int, count: int) -> range:
@@ -31,13 +33,15 @@ def write_meshes(
     bore : Bore
         What is meshed.
     finest : int
-        The finest level, for the last file of each.
+        The level that the study asks for, for the last file of the acoustics.
     acoustics, flow : sequence of path
-        Files to write, coarsest first; as many as there are levels.
+        Files to write, coarsest first; as many as there are levels.  Those of the flow begin at
+        the level below the finest, whatever their number.
     """
-    for paths, sizing in ((acoustics, ACOUSTICS), (flow, FLOW)):
-        for level, path in zip(levels_up_to(finest, len(paths)), paths, strict=True):
-            write_mesh(bore, path, sizing, level)
+    for level, path in zip(levels_up_to(finest, len(acoustics)), acoustics, strict=True):
+        write_mesh(bore, path, ACOUSTICS, level)
+    for level, path in enumerate(flow, start=finest - FLOW_LEVELS + 1):
+        write_mesh(bore, path, FLOW, level)
 
 
 def write_halves(bore: Bore, finest: int, paths: Sequence[Path | str]) -> None:

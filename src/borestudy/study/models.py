@@ -16,6 +16,7 @@ from borestudy.study.quantities import (
     Pressure,
     Shape,
     Temperature,
+    Tolerance,
 )
 from borestudy.units import parse_flow_rate, parse_frequency, split_list
 
@@ -216,6 +217,12 @@ class Flow(Section):
         description="laminar: that solution, with handbooks where it does not hold; both: beside "
         "it the fully turbulent one from a throat Reynolds number of 2500 on, in closure.csv",
         examples=["both"],
+    )
+    tolerance: Tolerance = Field(
+        "1 %",
+        description="numerical uncertainty wanted of the pressure drop; a rate that has more is "
+        "solved on a finer mesh than mesh.resolution says, and says so if that is not enough",
+        examples=["1 %"],
     )
     reference_rate: FlowRate | None = Field(
         None,

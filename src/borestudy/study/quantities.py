@@ -79,6 +79,13 @@ Pressure = Annotated[
     ),
     _schema(units.PRESSURE),
 ]
+Tolerance = Annotated[
+    str,
+    _checked(
+        units.parse_share, units.SHARE, limits=(1e-4, 0.2), allowed="a share from 0.01 % to 20 %"
+    ),
+    _schema(units.SHARE),
+]
 Frequency = Annotated[
     str, _checked(units.parse_frequency, units.FREQUENCY), _schema(units.FREQUENCY)
 ]
