@@ -1,6 +1,7 @@
 """The reduced basis: accuracy at frequencies it never saw, and its way out where it fails."""
 
 import logging
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,7 +9,9 @@ import pytest
 from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import impedance_matrix
 from borestudy.acoustics.reduced_basis import reduce_operator
+from borestudy.study import load_study
 
+CONFIGS = Path(__file__).parents[2] / "configs"
 HELD_OUT = np.random.default_rng(7).uniform(50, 6000, 50)
 
 
@@ -51,3 +54,17 @@ def test_basis_serves_slightly_different_air(dry_air, meshes):
     omega = 2 * np.pi * np.array([90.0, 800.0, 2500.0, 4500.0])
     exact = impedance_matrix(operator, omega, warmer)
     np.testing.assert_allclose(impedance_matrix(reduced, omega, warmer), exact, rtol=1e-6)
+
+
+@pytest.mark.parametrize("study", ["entry-rounding", "overall-length", "measured"])
+@pytest.mark.parametrize("range_", [(50, 5000), (20, 12000)], ids=["usual", "wide"])
+def test_bores_of_the_shipped_studies_need_a_dozen_snapshots(meshed, study, range_):
+    case = load_study(CONFIGS / f"{study}.yaml").cases()[-1]
+    air, operator = case.build_air(), assemble(meshed(case.build_bore(), 0))
+    reduced, reduction, _ = reduce_operator(operator, air, *range_)
+    omega = 2 * np.pi * np.random.default_rng(5).uniform(*range_, 12)
+    exact = impedance_matrix(operator, omega, air)
+    np.testing.assert_allclose(impedance_matrix(reduced, omega, air), exact, rtol=1e-6)
+    assert not reduction.direct
+    assert len(reduction.snapshots) < 16
+    assert reduced.unknowns < 50
