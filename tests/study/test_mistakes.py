@@ -60,6 +60,9 @@ MISTAKES = {
     "descending range": (
         {"resonance/to": "20 Hz"}, "resonance.to",
         ["'20 Hz'", "above resonance.from (50 Hz)", "for example 5000 Hz"]),
+    "range that begins above the usual end": (
+        {"resonance/from": "6 kHz", "resonance/to": "50 Hz"}, "resonance.to",
+        ["'50 Hz'", "above resonance.from (6 kHz)", "for example 12000 Hz"]),
     "range of one frequency": (
         {"resonance/to": "50 Hz"}, "resonance.to", ["above resonance.from", "for example"]),
     "one point": (

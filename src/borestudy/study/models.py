@@ -189,11 +189,13 @@ class Resonance(Section):
 
     def model_post_init(self, context: Any) -> None:
         """Refuse a range that does not ascend."""
-        if parse_frequency(self.to) <= parse_frequency(self.from_):
+        lowest = parse_frequency(self.from_)
+        if parse_frequency(self.to) <= lowest:
+            example = max(5000.0, 2 * lowest)
             raise KeyedError(
                 "to",
                 f"found {self.to!r}; allowed is a frequency above resonance.from "
-                f"({self.from_}), for example 5000 Hz",
+                f"({self.from_}), for example {example:g} Hz",
             )
 
 
