@@ -77,6 +77,7 @@ rule mesh:
         bore=bore_of_case,
         directory=directory_of_stations,
         resolution=STUDY.mesh.resolution,
+        pipe_behind_m=float(STUDY.pipe_behind()),
         # The air gives the study its limits of temperature, and a bore nothing.
         source=source_hash(
             "borestudy.stages.geometry",

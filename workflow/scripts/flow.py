@@ -13,6 +13,7 @@ flow_stage(
     air=read_air(snakemake.input.air),
     rates=snakemake.params.rates_m3_per_s,
     inlet=snakemake.params.inlet,
+    pipe_behind=snakemake.params.pipe_behind_m,
     tolerance=snakemake.params.tolerance,
     source=snakemake.params.source,
     results=snakemake.output.results,

@@ -13,6 +13,7 @@ write_meshes(
     FINEST_LEVEL[snakemake.params.resolution],
     snakemake.output.acoustics,
     snakemake.output.flow,
+    snakemake.params.pipe_behind_m,
 )
 write_halves(bore, FINEST_LEVEL[snakemake.params.resolution], snakemake.output.halves)
 write_bore(bore, snakemake.output.bore)

@@ -60,6 +60,13 @@ def _flow(cases: Sequence[CaseResults]) -> list[str]:
         sentences.append(
             f"Every flow solution converged, {len(rows)} of {len(rows)} (cases times flow rates)."
         )
+    pipes = [case.flow.get("pipe_behind_mm") for case in cases if case.flow.get("pipe_behind_mm")]
+    if pipes:
+        sentences.append(
+            f"The flow goes on behind the shank through a straight pipe of {pipes[0]:g} mm, in "
+            "which pressure is recovered: pressure drops are to the end of that pipe, while the "
+            "handbooks' spans have no friction in it."
+        )
     beyond = sorted({row["flow_rate_L_per_s"] for _, row in rows if row["regime"] != LAMINAR})
     if beyond:
         sentences.append(

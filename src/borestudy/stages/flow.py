@@ -22,6 +22,7 @@ def flow_stage(
     air: Air,
     rates: Sequence[float],
     inlet: Inlet,
+    pipe_behind: float = 0.0,
     tolerance: float = TOLERANCE,
     source: str,
     results: Path | str,
@@ -41,6 +42,8 @@ def flow_stage(
         Rising.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
+    pipe_behind : float
+        Length [m] of the straight pipe that the meshes have behind the bore, 0 without.
     tolerance : float
         Numerical uncertainty wanted of the pressure drop, as a share of it.
     source : str
@@ -67,7 +70,8 @@ def flow_stage(
         found["unknowns"],
         max(residuals, default=None),
     )
-    write_json(results, found | {"provenance": made})
+    pipe = {"pipe_behind_mm": 1e3 * pipe_behind} if pipe_behind else {}
+    write_json(results, found | pipe | {"provenance": made})
 
 
 def handbook_dimensions(bore: Bore) -> Dimensions:

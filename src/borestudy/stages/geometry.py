@@ -24,7 +24,11 @@ def levels_up_to(finest: int, count: int) -> range:
 
 
 def write_meshes(
-    bore: Bore, finest: int, acoustics: Sequence[Path | str], flow: Sequence[Path | str]
+    bore: Bore,
+    finest: int,
+    acoustics: Sequence[Path | str],
+    flow: Sequence[Path | str],
+    pipe_behind: float = 0.0,
 ) -> None:
     """Mesh a bore on every level of both physics.
 
@@ -37,11 +41,14 @@ def write_meshes(
     acoustics, flow : sequence of path
         Files to write, coarsest first; as many as there are levels.  Those of the flow begin at
         the level below the finest, whatever their number.
+    pipe_behind : float
+        Length [m] of a straight pipe that the flow, and the flow alone, has behind the shank.
     """
     for level, path in zip(levels_up_to(finest, len(acoustics)), acoustics, strict=True):
         write_mesh(bore, path, ACOUSTICS, level)
+    flow_bore = bore.extended(pipe_behind) if pipe_behind else bore
     for level, path in enumerate(flow, start=finest - FLOW_LEVELS + 1):
-        write_mesh(bore, path, FLOW, level)
+        write_mesh(flow_bore, path, FLOW, level)
 
 
 def write_halves(bore: Bore, finest: int, paths: Sequence[Path | str]) -> None:

@@ -220,6 +220,12 @@ class Flow(Section):
         "it the fully turbulent one from a throat Reynolds number of 2500 on, in closure.csv",
         examples=["both"],
     )
+    pipe_behind: Length | None = Field(
+        None,
+        description="a length: with it the flow goes on through a straight pipe, as wide as the "
+        "shank end, in which pressure is recovered; pressure drops are then to the pipe's end",
+        examples=["90 mm"],
+    )
     tolerance: Tolerance = Field(
         "1 %",
         description="numerical uncertainty wanted of the pressure drop; a rate that has more is "

@@ -122,6 +122,11 @@ class Study(Section):
         """Flow rate that cases are compared at, one of `flow_rates` [m³/s]."""
         return parse_flow_rate(self.flow.reference_rate)
 
+    def pipe_behind(self) -> float:
+        """Length of the straight pipe that the flow has behind the shank, 0 without [m]."""
+        length = self.flow.pipe_behind
+        return 0.0 if length is None else parse_length(length)
+
     def tolerance_length(self) -> float:
         """Machining tolerance on a diameter [m]."""
         return parse_length(self.tolerance)

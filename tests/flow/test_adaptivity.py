@@ -1,0 +1,102 @@
+"""Which meshes a rate is solved on, and what a pipe behind the shank recovers."""
+
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+
+from borestudy.air import humid_air
+from borestudy.bore import Entry, bore_from_dimensions
+from borestudy.flow import solve_flow
+from borestudy.flow.rows import neighbouring_levels, wants_refinement
+from borestudy.mesh import FLOW, read_mesh, write_mesh
+from borestudy.stages.flow import handbook_dimensions
+
+MM = 1e-3
+
+
+@pytest.fixture(scope="module")
+def bore():
+    return bore_from_dimensions(
+        length=70 * MM,
+        cup_diameter=12 * MM,
+        cup_depth=9 * MM,
+        cup_shape=0.5,
+        throat_diameter=4 * MM,
+        throat_length=5 * MM,
+        entry=Entry("rounded", (1 * MM,), 0.0),
+        backbore_end_diameter=8 * MM,
+        backbore_taper="straight",
+    )
+
+
+def mesh_of(bore, folder: Path, level: int):
+    path = folder / f"{level}.msh"
+    write_mesh(bore, path, FLOW, level)
+    return read_mesh(path)
+
+
+@pytest.fixture(scope="module")
+def meshes(bore, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("meshes")
+    return [mesh_of(bore, folder, level) for level in (-3, -2, -1)]
+
+
+def solved(meshes, bore, rates, tolerance):
+    return solve_flow(
+        meshes, humid_air(), rates, handbook_dimensions(bore), tolerance=tolerance, least_levels=2
+    )
+
+
+def test_a_rate_known_to_the_tolerance_is_not_solved_on_a_finer_mesh(meshes, bore):
+    found = solved(meshes, bore, [3e-5], tolerance=0.2)
+    assert len(found["unknowns"]) == 2
+    assert found["rates"][0]["tolerance_reached"]
+    assert found["rates"][0]["mesh_levels"] == [0, 1]
+
+
+def test_refinement_goes_on_to_the_last_mesh_and_says_that_it_did_not_suffice(meshes, bore):
+    found = solved(meshes, bore, [3e-5, 6e-4], tolerance=1e-7)
+    slow, fast = found["rates"]
+    assert len(found["unknowns"]) == 3
+    assert slow["mesh_levels"] == [0, 1, 2]
+    assert slow["tolerance_reached"] is False
+    # the answer of a turbulent rate is a span that no mesh narrows
+    assert fast["regime"] == "turbulent"
+    assert fast["mesh_levels"] == [0, 1]
+
+
+@pytest.mark.parametrize(
+    ("has_state", "expected"),
+    [
+        ([True, True], [0, 1]),
+        ([False, True, True], [1, 2]),
+        ([True, True, False], [0, 1]),
+        ([True, False, True], []),
+        ([False, True], []),
+    ],
+)
+def test_uncertainty_is_taken_from_neighbouring_meshes_only(has_state, expected):
+    levels = [
+        SimpleNamespace(branch=SimpleNamespace(states=[object() if found else None]))
+        for found in has_state
+    ]
+    assert neighbouring_levels(levels, 0, 2) == expected
+
+
+def test_a_rate_that_failed_is_tried_on_a_finer_mesh():
+    assert wants_refinement({"converged": False})
+
+
+def test_a_pipe_behind_the_shank_recovers_pressure_at_its_beginning(bore, meshes, tmp_path):
+    rate = [5e-5]
+    longer = mesh_of(bore.extended(30 * MM), tmp_path, -2)
+    row = solve_flow([longer], humid_air(), rate, handbook_dimensions(bore))["rates"][0]
+    shank = row["sections"]["backbore_end"]["pressure_Pa"]
+    # the jet spreads in the pipe, so that pressure rises towards its end, where it is zero
+    assert shank < 0
+    friction = row["budget"]["dissipation_by_part_Pa"]
+    assert set(friction) >= {"backbore", "pipe"}
+    without = solve_flow([meshes[1]], humid_air(), rate, handbook_dimensions(bore))["rates"][0]
+    recovered = without["pressure_drop_Pa"] - row["pressure_drop_Pa"]
+    assert recovered == pytest.approx(-shank, rel=0.1)
