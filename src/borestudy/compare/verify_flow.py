@@ -14,6 +14,7 @@ from borestudy.closed_form.pipe_flow import (
     contraction_excess,
     developed_flow_drop,
     expansion_reattachment,
+    long_radius_nozzle_discharge,
 )
 from borestudy.flow.boundary import boundary_values
 from borestudy.flow.discretisation import discretise
@@ -21,6 +22,7 @@ from borestudy.flow.levels import GRAD_DIV, Level, solve_levels
 from borestudy.flow.lines import bubbles, wall_line, wall_shear
 from borestudy.flow.measures import bore_sections, pressure_work
 from borestudy.flow.newton import FlowState, creeping_flow, problem
+from borestudy.flow.rows import scaled_figures
 from borestudy.mesh import FLOW, read_mesh, write_mesh
 
 from .check import Check
@@ -50,7 +52,8 @@ def verify_flow(air: Air, level: int, directory: Path) -> list[Check]:
         check_developing(level, directory),
         check_creeping_cone(air, level, directory),
         check_contraction(level, directory),
-        check_expansion(level, directory),
+        *check_expansion(level, directory),
+        *check_long_radius_nozzle(level, directory),
     ]
 
 
@@ -144,28 +147,61 @@ def check_contraction(level: int, directory: Path) -> Check:
     )
 
 
-def check_expansion(level: int, directory: Path) -> Check:
+def check_expansion(level: int, directory: Path) -> list[Check]:
     """Reattachment length behind a sudden 1:2 expansion."""
-    reynolds, before, after = 100.0, 2 * DIAMETER, 8 * DIAMETER
+    numbers, before, after = [50.0, 100.0, 200.0], 2 * DIAMETER, 14 * DIAMETER
     bore = _step(RADIUS, before, 2 * RADIUS, after)
     mesh = _mesh(bore, level, directory, "expansion")
-    solved = solve_levels([mesh], DIAMETER, "developed", [reynolds])[0]
-    state, computed = solved.branch.states[0], float("nan")
-    if state is not None:
-        line = wall_line(solved.task.space)
-        found = bubbles(line, wall_shear(solved.task.space, state, line))
-        ends = [bubble.reattachment for bubble in found if bubble.reattachment is not None]
-        if ends:
-            computed = (max(ends) - before / DIAMETER) / 0.5
-    return Check(
-        check="sudden 1:2 expansion, Re 100",
-        quantity="reattachment length over step height",
-        unit="1",
-        computed=computed,
-        reference=expansion_reattachment(reynolds),
-        tolerance_percent=3.0,
-        source="0.0882 Re, computed; 0.0876 Re, Hammad, Ötügen & Arik 1999 (from memory)",
-    )
+    solved = solve_levels([mesh], DIAMETER, "developed", numbers)[0]
+    line = wall_line(solved.task.space)
+    checks = []
+    for reynolds, state in zip(numbers, solved.branch.states, strict=True):
+        computed = float("nan")
+        if state is not None:
+            found = bubbles(line, wall_shear(solved.task.space, state, line))
+            ends = [bubble.reattachment for bubble in found if bubble.reattachment is not None]
+            if ends:
+                computed = (max(ends) - before / DIAMETER) / 0.5
+        checks.append(
+            Check(
+                check=f"sudden 1:2 expansion, Re {reynolds:g}",
+                quantity="reattachment length over step height",
+                unit="1",
+                computed=computed,
+                reference=expansion_reattachment(reynolds),
+                tolerance_percent=3.0,
+                source="0.0882 Re, computed; 0.0876 Re, Hammad, Ötügen & Arik 1999 (from memory)",
+            )
+        )
+    return checks
+
+
+def check_long_radius_nozzle(level: int, directory: Path) -> list[Check]:
+    """How far the discharge coefficient of a nozzle with an elliptical inlet is from one.
+
+    The shortfall is the displacement by laminar boundary layers, which are as thin as Re^−½.  The
+    standard knows C itself to 2 % only; its taps are not those of the sections used here.
+    """
+    numbers = [1e4, 3e4]
+    mesh = _mesh(_nozzle(), level, directory, "long-radius-nozzle")
+    solved = solve_levels([mesh], DIAMETER, "uniform", numbers)[0]
+    checks = []
+    for reynolds, state in zip(numbers, solved.branch.states, strict=True):
+        computed = float("nan")
+        if state is not None:
+            computed = 1 - scaled_figures(solved, state)["discharge"]
+        checks.append(
+            Check(
+                check=f"long-radius nozzle, Re {reynolds:g}",
+                quantity="1 - discharge coefficient",
+                unit="1",
+                computed=computed,
+                reference=1 - float(long_radius_nozzle_discharge(reynolds)),
+                tolerance_percent=8.0,
+                source="C = 0.9965 - 6.53 Re^-0.5, ISO 5167-3:2003",
+            )
+        )
+    return checks
 
 
 def _mesh(bore: Bore, level: int, directory: Path, name: str) -> MeshTri2:
@@ -189,6 +225,21 @@ def _line(start: tuple[float, float], stop: tuple[float, float], part: str) -> S
 def _pipe(stations: Sequence[float], radius: float, parts: Sequence[str]) -> Bore:
     pieces = zip(stations, stations[1:], parts, strict=False)
     return Bore([_line((start, radius), (stop, radius), part) for start, stop, part in pieces])
+
+
+def _nozzle() -> Bore:
+    """Pipe, quarter ellipse of one throat diameter by two thirds, throat, and a little more."""
+    face, start, end = 2 * DIAMETER, 3 * DIAMETER, 3.6 * DIAMETER
+    wide = RADIUS + 2 / 3 * DIAMETER
+    arc = np.array([(face, wide), (face, RADIUS), (start, RADIUS)])
+    return Bore(
+        [
+            _line((0.0, wide), (face, wide), "cup"),
+            Segment(arc, np.array([1.0, np.sqrt(0.5), 1.0]), "entry"),
+            _line((start, RADIUS), (end, RADIUS), "throat"),
+            _line((end, RADIUS), (end + DIAMETER, RADIUS), "backbore"),
+        ]
+    )
 
 
 def _step(first: float, before: float, last: float, after: float) -> Bore:
