@@ -5,8 +5,9 @@ import re
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.compare.answers import answers, enough_radius
+from borestudy.compare.answers import answers
 from borestudy.compare.budget import budget_rows
+from borestudy.compare.entry_answers import enough_radius
 from borestudy.compare.results import CaseResults
 from borestudy.compare.tolerances import tolerance_rows
 from borestudy.compare.validity import validity_sentences

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from borestudy.compare import tables
+from borestudy.compare import table_files, tables
 from borestudy.compare.check import Check
 from borestudy.compare.results import CaseResults, read_results
 
@@ -117,8 +117,8 @@ def test_a_table_read_back_is_the_table_that_was_written(
         tables.cases_table([*entries, lost]),
         tables.peaks_table(entries),
     ):
-        tables.write_table(table, tmp_path / "table.csv")
-        back = tables.read_table(tmp_path / "table.csv")
+        table_files.write_table(table, tmp_path / "table.csv")
+        back = table_files.read_table(tmp_path / "table.csv")
         pd.testing.assert_frame_equal(back, table, check_exact=True)
 
 
@@ -128,14 +128,14 @@ def test_verification_keeps_its_columns_and_its_verdicts_through_a_file(tmp_path
         Check("pipe", "Q", "", 10.0, 11.0, 1.0, "Zwikker, Kosten 1949"),
         Check("cone", "resonance 1", "Hz", float("nan"), 900.0, 0.02, "spherical waves"),
     ]
-    table = tables.verification_table(checks)
+    table = table_files.verification_table(checks)
     assert list(table.columns) == VERIFICATION
     assert list(table["verdict"]) == ["pass", "fail", "fail"]
-    tables.write_table(table, tmp_path / "first.csv")
-    both = tables.verification_table([tmp_path / "first.csv", checks[0]])
+    table_files.write_table(table, tmp_path / "first.csv")
+    both = table_files.verification_table([tmp_path / "first.csv", checks[0]])
     pd.testing.assert_frame_equal(both.iloc[:3], table, check_exact=True)
     assert len(both) == 4
-    assert list(tables.verification_table([]).columns) == VERIFICATION
+    assert list(table_files.verification_table([]).columns) == VERIFICATION
 
 
 def test_a_check_against_zero_is_refused_with_a_way_out() -> None:
@@ -154,7 +154,7 @@ def test_impedance_curves_follow_one_another_in_the_order_given(tmp_path: Path) 
         pd.DataFrame({"case": name, "frequency_Hz": [50.0, 0.1 + 0.2]}).to_csv(
             tmp_path / f"{name}.csv", index=False
         )
-    table = tables.impedance_table([tmp_path / "b.csv", tmp_path / "a.csv"])
+    table = table_files.impedance_table([tmp_path / "b.csv", tmp_path / "a.csv"])
     assert list(table["case"]) == ["b", "b", "a", "a"]
     assert table["frequency_Hz"].iloc[1] == 0.1 + 0.2
 

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from borestudy.present import figures, report, tables
+from borestudy.present.table import ROW_LIMIT
 
 from .conftest import MadeUpStudy, make_study
 
@@ -203,8 +204,8 @@ def test_a_span_is_one_column_from_low_to_high() -> None:
 
 def test_a_long_table_is_cut_and_says_where_the_rest_is() -> None:
     table = tables.build_table(pd.DataFrame({"n": range(5000)}), "c", file_name="flow.csv")
-    assert len(table.rows) == tables.ROW_LIMIT
-    assert table.note == f"The first {tables.ROW_LIMIT} of 5000 rows; all are in flow.csv."
+    assert len(table.rows) == ROW_LIMIT
+    assert table.note == f"The first {ROW_LIMIT} of 5000 rows; all are in flow.csv."
 
 
 def test_sections_come_in_the_order_a_reader_needs(study: MadeUpStudy, tmp_path: Path) -> None:

@@ -3,13 +3,12 @@
 import math
 from collections.abc import Sequence
 
-from borestudy.compare.changes import NO_DIFFERENCE, Change, flow_change, resonance_change
-from borestudy.compare.results import CaseResults
-from borestudy.compare.rounding import significant
+from borestudy.compare.changes import Change, flow_change, resonance_change
+from borestudy.compare.entry_answers import entry_answers
+from borestudy.compare.results import CaseResults, other_rates, solved_cases
 from borestudy.compare.sentences import (
     capital,
     case_text,
-    change_text,
     figure_text,
     resistance_at,
     resonance_text,
@@ -60,19 +59,6 @@ def _answers(cases: Sequence[CaseResults], columns: list[str], reference_rate: f
     return worded_answers(cases, columns[0], reference_rate)
 
 
-def _other_rates(cases: Sequence[CaseResults], rate: float) -> list[float]:
-    every = sorted({other for case in cases for other in case.rates})
-    return [other for other in every if abs(other - rate) > 1e-6 * rate]
-
-
-def _solved(cases: Sequence[CaseResults], rate: float) -> list[CaseResults]:
-    """The cases with a pressure drop at a rate, least first."""
-    return sorted(
-        (case for case in cases if case.converged(rate)),
-        key=lambda case: float(case.rate(rate)["pressure_drop_Pa"]),
-    )
-
-
 def single_answers(case: CaseResults, rate: float) -> list[str]:
     """The figures of a study's only case."""
     sentences = []
@@ -83,111 +69,12 @@ def single_answers(case: CaseResults, rate: float) -> list[str]:
         if peak.get("Q") is not None:
             sentence += f" with a Q of {said(peak['Q'], peak.get('Q_uncertainty'))}"
         sentences.append(f"{sentence} (shank end: {case.acoustics.get('termination', 'unknown')}).")
-    for each in [rate, *_other_rates([case], rate)]:
+    for each in [rate, *other_rates([case], rate)]:
         if case.rate(each):
             sentences.append(
                 f"The flow resistance is {figure_text(case, each)} {where(case, each)}."
             )
     return sentences or ["Nothing was computed for this bore."]
-
-
-def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
-    """What the throat entry's shape changes, from which radius on no more, and what it costs."""
-    first = cases[0]
-    others = [case for case in _solved(cases, rate) if case is not first]
-    if not others or not first.converged(rate):
-        return [f"What the throat entry changes {where(first, rate)} is not known: no solution."]
-    best = others[0]
-    gain = flow_change(best, first, rate)
-    shape, base = best.varied["entry"], first.varied["entry"]
-    if not any(flow_change(case, first, rate).is_beyond for case in others):
-        sentences = [
-            f"No entry computed differs from {base} in flow resistance beyond the numerical "
-            f"uncertainty {where(first, rate)}; the least, {shape}, is {change_text(gain)}."
-        ]
-    else:
-        sentences = [
-            f"With the throat entry {shape} instead of {base} the flow resistance is "
-            f"{resistance_at(best, first, rate)}: {figure_text(best, rate)} instead of "
-            f"{figure_text(first, rate)}."
-        ]
-    louder = [each for each in _other_rates(cases, rate) if each > rate]
-    if louder:
-        found = "; ".join(resistance_at(best, first, each) for each in louder)
-        sentences.append(f"Blown harder, with {shape} instead of {base}, it is {found}.")
-    sentences += _enough_rounding(cases, rate)
-    sentences += _soft_playing(best, first, rate)
-    sentences.append(
-        f"What it costs elsewhere: with {shape} instead of {base} {resonance_text(best, first)}, "
-        f"and its peak is {_peak_height(best, first)}."
-    )
-    return sentences
-
-
-def _peak_height(case: CaseResults, first: CaseResults) -> str:
-    return change_text(resonance_change(case, first, 0, "impedance_peak_Pa_s_per_m3"))
-
-
-def enough_radius(cases: Sequence[CaseResults], rate: float) -> tuple[float, float | None] | None:
-    """Smallest computed radius beyond which more rounding changes nothing, and the one before.
-
-    Every pair of a radius and a larger one is compared with its own uncertainty.  The limit lies
-    between the radius before [mm] and the one returned first [mm]; None where the largest
-    radius still differs from the one before it, or there are fewer than two.
-    """
-    rounded = sorted(
-        (case for case in _solved(cases, rate) if case.varied.get("entry_radius_mm") is not None),
-        key=_radius,
-    )
-    for place, case in enumerate(rounded[:-1]):
-        changes = [flow_change(larger, case, rate) for larger in rounded[place + 1 :]]
-        if all(change.verdict == NO_DIFFERENCE for change in changes):
-            return _radius(case), _radius(rounded[place - 1]) if place else None
-    return None
-
-
-def _radius(case: CaseResults) -> float:
-    return float(case.varied["entry_radius_mm"] or 0.0)
-
-
-def _enough_rounding(cases: Sequence[CaseResults], rate: float) -> list[str]:
-    radii = sorted(
-        _radius(case) for case in cases if case.varied.get("entry_radius_mm") is not None
-    )
-    if len(radii) < 3:
-        return []
-    found = enough_radius(cases, rate)
-    place = where(cases[0], rate)
-    if found is None:
-        return [
-            f"More rounding still changes the flow resistance beyond the numerical uncertainty up "
-            f"to the largest radius computed, {significant(radii[-1])} mm, {place}."
-        ]
-    radius, before = found
-    if before is None:
-        return [f"No amount of rounding that was computed changes it, {place}."]
-    return [
-        f"From a radius of {significant(radius)} mm on, more rounding no longer changes the flow "
-        f"resistance beyond the numerical uncertainty {place}; the limit lies between "
-        f"{significant(before)} and {significant(radius)} mm, the radii that were computed."
-    ]
-
-
-def _soft_playing(best: CaseResults, first: CaseResults, rate: float) -> list[str]:
-    """Whether the difference is gone at the lowest flow rate."""
-    rates = sorted(set(best.rates) & set(first.rates))
-    if len(rates) < 2:
-        return []
-    change = flow_change(best, first, rates[0])
-    if not change.is_known:
-        return []
-    state = "still there" if change.is_beyond else "gone"
-    if rates[0] == rate:
-        return [f"This is the softest playing computed, and the difference is {state}."]
-    return [
-        f"At the softest playing computed, {significant(rates[0])} L/s, the difference is {state}: "
-        f"the flow resistance is {change_text(change)}."
-    ]
 
 
 def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> list[str]:
@@ -202,7 +89,7 @@ def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> l
         f"{resistance_at(high, low, rate)}: {figure_text(high, rate)} instead of "
         f"{figure_text(low, rate)}{_per_step(flow_change(high, low, rate), span, column, '%')}."
     ]
-    turning = _solved(cases, rate)
+    turning = solved_cases(cases, rate)
     if len(turning) > 2:
         for word, case, other in (("lowest", turning[0], 1), ("highest", turning[-1], -2)):
             change = flow_change(case, turning[other], rate)
@@ -211,7 +98,7 @@ def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> l
                 sentences.append(
                     f"It is {word} in between, with {name} {size} {where(case, rate)}."
                 )
-    others = _other_rates(cases, rate)
+    others = other_rates(cases, rate)
     if others:
         found = "; ".join(resistance_at(high, low, each) for each in others)
         sentences.append(f"At the other flow rates the flow resistance is {found}.")
@@ -248,11 +135,11 @@ def worded_answers(cases: Sequence[CaseResults], column: str, rate: float) -> li
     name, base = split_column(column)[0], value_text(column, first.varied[column])
     shown = list(cases[1:])
     if len(shown) > FEW:
-        solved = [case for case in _solved(cases, rate) if case is not first]
+        solved = [case for case in solved_cases(cases, rate) if case is not first]
         shown = [solved[0], solved[-1]] if len(solved) > 1 else solved
     sentences = []
     for case in shown:
-        rates = [rate, *_other_rates(cases, rate)]
+        rates = [rate, *other_rates(cases, rate)]
         found = "; ".join(resistance_at(case, first, each) for each in rates)
         sentences.append(
             f"With {name} {value_text(column, case.varied[column])} instead of {base} "
@@ -264,7 +151,7 @@ def worded_answers(cases: Sequence[CaseResults], column: str, rate: float) -> li
 def several_answers(cases: Sequence[CaseResults], columns: Sequence[str], rate: float) -> list[str]:
     """The least and greatest resistance, and what each dimension does by itself."""
     sentences = []
-    solved = _solved(cases, rate)
+    solved = solved_cases(cases, rate)
     if len(solved) > 1:
         least, most = solved[0], solved[-1]
         sentences.append(

@@ -57,6 +57,19 @@ class CaseResults:
         return bool(self.rate(flow_rate).get("converged", False))
 
 
+def other_rates(cases: Sequence[CaseResults], rate: float) -> list[float]:
+    every = sorted({other for case in cases for other in case.rates})
+    return [other for other in every if abs(other - rate) > 1e-6 * rate]
+
+
+def solved_cases(cases: Sequence[CaseResults], rate: float) -> list[CaseResults]:
+    """The cases with a pressure drop at a rate, least first."""
+    return sorted(
+        (case for case in cases if case.converged(rate)),
+        key=lambda case: float(case.rate(rate)["pressure_drop_Pa"]),
+    )
+
+
 def read_results(
     directory: Path | str, name: str, varied: Mapping[str, float | str | None]
 ) -> CaseResults:

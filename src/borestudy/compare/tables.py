@@ -1,7 +1,6 @@
 """The result tables of a study: one row a case, or a case and flow rate, nothing left out."""
 
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
@@ -16,8 +15,8 @@ from borestudy.compare.changes import (
     resonance_change,
     span_change,
 )
-from borestudy.compare.check import Check
 from borestudy.compare.results import CaseResults
+from borestudy.compare.table_files import frame_of
 
 NOT_COMPUTED = "not computed"
 NOT_CONVERGED = "did not converge"
@@ -28,23 +27,7 @@ RESONANCE_COLUMNS = (
     ("resonance_Q", "Q"),
     ("impedance_peak_Pa_s_per_m3", "impedance_peak_Pa_s_per_m3"),
 )
-#: Columns of text, which reading must leave as it is.
-TEXT = (
-    "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
-    "termination", "inlet",
-)  # fmt: skip
-CHECK_COLUMNS = (
-    "check", "quantity", "unit", "computed", "reference", "deviation_percent",
-    "tolerance_percent", "verdict", "source",
-)  # fmt: skip
 GAINS = ("transfer", "gain")
-
-
-def _frame(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
-    """A table in which a column without any number is still one of numbers."""
-    table = pd.DataFrame(list(rows))
-    empty = [name for name in table.columns if table[name].isna().all()]
-    return table.astype(dict.fromkeys(empty, float))
 
 
 def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
@@ -58,7 +41,7 @@ def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
         for part, ends in case.geometry.get("parts", {}).items():
             row[f"{part}_start_mm"], row[f"{part}_end_mm"] = ends
         rows.append(row)
-    return _frame(rows)
+    return frame_of(rows)
 
 
 def varied_columns(cases: Sequence[CaseResults]) -> list[str]:
@@ -96,7 +79,7 @@ def comparison_table(cases: Sequence[CaseResults], reference_rate: float) -> pd.
         for name in ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm"):
             row.setdefault(name, case.geometry.get(name))
         rows.append(row)
-    return _frame(rows)
+    return frame_of(rows)
 
 
 def _resonance(case: CaseResults) -> dict[str, Any]:
@@ -233,13 +216,13 @@ def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
                     row[key] = peak[key]
             change = resonance_change(case, cases[0], place - shift)
             rows.append(row | _change_columns("resonance", "cents", change))
-    return _frame(rows)
+    return frame_of(rows)
 
 
 def flow_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case and flow rate, converged or not."""
     rates = sorted({rate for case in cases for rate in case.rates})
-    return _frame([_flow_row(case, cases[0], rate) for case in cases for rate in rates])
+    return frame_of([_flow_row(case, cases[0], rate) for case in cases for rate in rates])
 
 
 def _flow_row(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
@@ -282,45 +265,4 @@ def _flow_row(case: CaseResults, first: CaseResults, rate: float) -> dict[str, A
 def stream_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case and flow rate: the first resonance on the stream against still air."""
     rows = [{"case": case.name, **row} for case in cases for row in case.stream.get("rates", [])]
-    return _frame(rows)
-
-
-def impedance_table(paths: Sequence[Path | str]) -> pd.DataFrame:
-    """All cases' impedance curves below one another."""
-    if not paths:
-        return pd.DataFrame()
-    return pd.concat([read_table(path) for path in paths], ignore_index=True)
-
-
-def verification_table(checks: Sequence[Check | Path | str]) -> pd.DataFrame:
-    """One row a check, from checks or from the files that hold them."""
-    frames = [
-        pd.DataFrame([_check_row(check)]) if isinstance(check, Check) else read_table(check)
-        for check in checks
-    ]
-    if not frames:
-        return pd.DataFrame(columns=list(CHECK_COLUMNS))
-    return pd.concat(frames, ignore_index=True)[list(CHECK_COLUMNS)]
-
-
-def _check_row(check: Check) -> dict[str, Any]:
-    return {name: getattr(check, name) for name in CHECK_COLUMNS}
-
-
-def write_table(table: pd.DataFrame, path: Path | str) -> None:
-    """Write a table as CSV; :func:`read_table` reads the same table back."""
-    Path(path).parent.mkdir(parents=True, exist_ok=True)
-    table.to_csv(path, index=False)
-
-
-def read_table(path: Path | str) -> pd.DataFrame:
-    """Read a result table: numbers to the last digit, words as words, empty numbers as NaN."""
-    header = pd.read_csv(path, nrows=0).columns
-    words = [name for name in header if name in TEXT or name.endswith("_verdict")]
-    # a case called "nan" or "27" is a name all the same, and an empty unit is a text
-    return pd.read_csv(
-        path,
-        dtype=dict.fromkeys(words, str),
-        keep_default_na=False,
-        na_values={name: [""] for name in header if name not in words},
-    )
+    return frame_of(rows)

@@ -36,8 +36,8 @@ FLOW_CHANGES = (
 #: Columns of the stream table that are printed.
 STREAM = (
     "case", "flow_rate_L_per_s", "regime", "strouhal", "series_resistance_kPa_s_per_L",
-    "resonance_change_cents", "resonance_Q_change_percent", "resonance_Q_change_low_percent",
-    "resonance_Q_change_high_percent", "impedance_peak_change_percent", "validity",
+    "resonance_Q_change_percent", "resonance_Q_change_low_percent",
+    "resonance_Q_change_high_percent", "validity",
 )  # fmt: skip
 #: Beginnings of columns that the file alone holds, or that the report says in other places.
 ELSEWHERE = (

@@ -11,13 +11,12 @@ from markupsafe import Markup
 from .numbers import label_of, plain
 from .style import FigureRecord
 from .svg import inline_svg
+from .table import Table, rows_table
 from .tables import (
-    Table,
     comparison_tables,
     failed_checks,
     flow_change_table,
     flow_table,
-    rows_table,
     stream_table,
     verification_table,
 )

@@ -10,15 +10,13 @@ import pandas as pd
 from borestudy.compare.answers import answers
 from borestudy.compare.budget import budget_rows
 from borestudy.compare.results import CaseResults, read_results
+from borestudy.compare.table_files import impedance_table, verification_table, write_table
 from borestudy.compare.tables import (
     cases_table,
     comparison_table,
     flow_table,
-    impedance_table,
     peaks_table,
     stream_table,
-    verification_table,
-    write_table,
 )
 from borestudy.compare.tolerances import tolerance_rows
 from borestudy.compare.validity import validity_sentences

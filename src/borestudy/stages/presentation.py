@@ -7,7 +7,8 @@ from typing import Any
 
 import pandas as pd
 
-from borestudy.compare.tables import read_table, varied_columns
+from borestudy.compare.table_files import read_table
+from borestudy.compare.tables import varied_columns
 from borestudy.present.case import CaseView, outline, read_case, short_labels
 from borestudy.present.figures import write_all
 from borestudy.present.report import write_report

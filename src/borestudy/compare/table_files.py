@@ -1,0 +1,67 @@
+"""Result tables as CSV files, written and read back alike, and those that files are put into."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from borestudy.compare.check import Check
+
+#: Columns of text, which reading must leave as it is.
+TEXT = (
+    "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
+    "termination", "inlet",
+)  # fmt: skip
+CHECK_COLUMNS = (
+    "check", "quantity", "unit", "computed", "reference", "deviation_percent",
+    "tolerance_percent", "verdict", "source",
+)  # fmt: skip
+
+
+def frame_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
+    """A table in which a column without any number is still one of numbers."""
+    table = pd.DataFrame(list(rows))
+    empty = [name for name in table.columns if table[name].isna().all()]
+    return table.astype(dict.fromkeys(empty, float))
+
+
+def impedance_table(paths: Sequence[Path | str]) -> pd.DataFrame:
+    """All cases' impedance curves below one another."""
+    if not paths:
+        return pd.DataFrame()
+    return pd.concat([read_table(path) for path in paths], ignore_index=True)
+
+
+def verification_table(checks: Sequence[Check | Path | str]) -> pd.DataFrame:
+    """One row a check, from checks or from the files that hold them."""
+    frames = [
+        pd.DataFrame([_check_row(check)]) if isinstance(check, Check) else read_table(check)
+        for check in checks
+    ]
+    if not frames:
+        return pd.DataFrame(columns=list(CHECK_COLUMNS))
+    return pd.concat(frames, ignore_index=True)[list(CHECK_COLUMNS)]
+
+
+def _check_row(check: Check) -> dict[str, Any]:
+    return {name: getattr(check, name) for name in CHECK_COLUMNS}
+
+
+def write_table(table: pd.DataFrame, path: Path | str) -> None:
+    """Write a table as CSV; :func:`read_table` reads the same table back."""
+    Path(path).parent.mkdir(parents=True, exist_ok=True)
+    table.to_csv(path, index=False)
+
+
+def read_table(path: Path | str) -> pd.DataFrame:
+    """Read a result table: numbers to the last digit, words as words, empty numbers as NaN."""
+    header = pd.read_csv(path, nrows=0).columns
+    words = [name for name in header if name in TEXT or name.endswith("_verdict")]
+    # a case called "nan" or "27" is a name all the same, and an empty unit is a text
+    return pd.read_csv(
+        path,
+        dtype=dict.fromkeys(words, str),
+        keep_default_na=False,
+        na_values={name: [""] for name in header if name not in words},
+    )
