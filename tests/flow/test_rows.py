@@ -2,7 +2,7 @@
 
 import pytest
 
-from borestudy.flow.rows import guard_against_chance
+from borestudy.flow.balances import guard_against_chance
 
 
 @pytest.mark.parametrize(

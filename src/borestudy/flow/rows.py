@@ -5,26 +5,17 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from borestudy.air import Air
 from borestudy.closed_form.handbook import Dimensions, Span
-from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 
+from .balances import balances_of, guard_against_chance, ladder_uncertainty
 from .levels import Level
-from .measures import bore_sections, energy_budget, pressure_drop_slope
+from .measures import bore_sections, pressure_drop_slope
 from .newton import FlowState
 from .regime import drop_span, handbook_span, regime
 
 THROAT_END = "throat_end"
-
-#: Order assumed of a figure from two meshes.  Entries that are square and rounded by 0.25 mm,
-#: solved at Reynolds numbers from 1100 to 6700 on four levels: what the second still lacked of the
-#: fourth was 0.9 of the step before it at most, where this order with its safety factor says 2.4.
-ORDER = 2.0
-#: Share of a figure by which meshes scatter where they agree: that of the drop to the throat's end
-#: on the same four levels.
-SCATTER = 5e-4
 
 
 @dataclass(frozen=True)
@@ -90,7 +81,7 @@ def rate_row(
     states = [state for state in found if state is not None]
     of_levels = [scaled_figures(level, state) for level, state in zip(levels, states, strict=True)]
     values = {name: [figures[name] for figures in of_levels] for name in of_levels[0]}
-    finest, level = states[-1], levels[-1]
+    finest = states[-1]
     row: dict[str, Any] = {
         "flow_rate_L_per_s": 1e3 * scale.flow_rate,
         "throat_reynolds": scale.reynolds,
@@ -118,38 +109,12 @@ def rate_row(
         row[key] = float(ladder[-1])
         row[f"{key}_uncertainty"] = ladder_uncertainty(ladder, ratio) if len(ladder) > 1 else None
         row["levels"][key] = ladder.tolist()
-    balances = _balances(level, finest, dynamic)
+    balances = balances_of(levels, states, dynamic, ratio)
     guard_against_chance(row, balances)
     error = row["pressure_drop_Pa_uncertainty"]
     if error is not None:
         row["tolerance_reached"] = bool(error <= tolerance * abs(row["pressure_drop_Pa"]))
     return row | _span(scale, row, dimensions) | balances
-
-
-def ladder_uncertainty(ladder: NDArray[np.float64], ratio: float) -> float:
-    """Numerical uncertainty of the finest of two or more figures."""
-    by_grids = grid_uncertainty(ladder, ratio, order=ORDER, highest_order=EDGE_ORDER)
-    return max(float(by_grids), SCATTER * abs(float(ladder[-1])))
-
-
-def guard_against_chance(row: dict[str, Any], balances: dict[str, Any]) -> None:
-    """Widen the whole pressure drop's uncertainty where two grids agree by chance only.
-
-    It is no surer than its two halves taken together, nor than the energy that the finest grid's
-    discretisation gives or takes.
-    """
-    key = "pressure_drop_Pa"
-    halves = ("pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa")
-    if row[f"{key}_uncertainty"] is None:
-        return
-    least = abs(balances["energy_balance"] * balances["budget"]["dissipation_Pa"])
-    first, last = (row[f"{half}_uncertainty"] or 0.0 for half in halves)
-    together = float(np.hypot(first, last))
-    guarded = max(row[f"{key}_uncertainty"], together, least)
-    row[f"{key}_uncertainty"] = guarded
-    row["loss_coefficient_uncertainty"] = max(
-        row["loss_coefficient_uncertainty"], least / row["dynamic_pressure_Pa"]
-    )
 
 
 def _span(scale: Scale, row: dict[str, Any], dimensions: Dimensions) -> dict[str, Any]:
@@ -191,42 +156,6 @@ def _span(scale: Scale, row: dict[str, Any], dimensions: Dimensions) -> dict[str
         "pressure_drop_high_Pa": dynamic * handbook.whole.high,
     }
     return result
-
-
-def _balances(level: Level, state: FlowState, dynamic: float) -> dict[str, Any]:
-    """Mass, energy, and what the sections and the parts contribute."""
-    sections = bore_sections(level.task, state, level.sections)
-    budget = energy_budget(level.task.space, state, sections)
-    rim, end = sections["rim_plane"], sections["shank_end"]
-    inner = [
-        abs(section.flux / rim.flux - 1)
-        for name, section in sections.items()
-        if name not in ("rim_plane", "shank_end")
-    ]
-    return {
-        "mass_balance": end.flux / rim.flux - 1,
-        "section_mass_flux": max(inner) if inner else None,
-        "energy_balance": budget.imbalance,
-        "budget": {
-            "loss_Pa": 2 * dynamic * budget.loss,
-            "dissipation_Pa": 2 * dynamic * budget.dissipation,
-            "dissipation_by_part_Pa": {
-                part: 2 * dynamic * share for part, share in budget.by_part.items()
-            },
-            "kinetic_energy_rise_Pa": 2
-            * dynamic
-            * ((end.head - end.mixed_pressure) - (rim.head - rim.mixed_pressure)),
-        },
-        "sections": {
-            name: {
-                "pressure_Pa": 2 * dynamic * section.pressure,
-                "mechanical_energy_head_Pa": 2 * dynamic * section.head,
-                "kinetic_energy_factor": section.kinetic_factor,
-                "mass_flux_error": section.flux / rim.flux - 1,
-            }
-            for name, section in sections.items()
-        },
-    }
 
 
 def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list[int]:

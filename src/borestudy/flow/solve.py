@@ -10,6 +10,7 @@ from skfem import MeshTri2
 from borestudy.air import Air
 from borestudy.closed_form.handbook import SOURCES, Dimensions
 
+from .balances import ladder_uncertainty
 from .boundary import Inlet
 from .fields import write_flow_field
 from .levels import GRAD_DIV, Level, next_level, solve_levels
@@ -118,7 +119,12 @@ def solve_flow(
         finest = row["mesh_levels"][-1]
         level, state = levels[finest], levels[finest].branch.states[index]
         assert state is not None
-        row.update(_along_the_bore(scale, level, state, lines[finest], throat))
+        found = [
+            _along_the_bore(scale, levels[number], known, lines[number], throat)
+            for number in row["mesh_levels"]
+            if (known := levels[number].branch.states[index]) is not None
+        ]
+        row.update(_with_uncertainties(found, refinement_ratio))
         if fields is not None:
             name = f"{1e3 * scale.flow_rate:.6g}_L_per_s.vtu"
             space = level.task.space
@@ -177,6 +183,37 @@ def _along_the_bore(
         ratio, position = jet_contraction(space, state, (start, stop))
         row["jet_contraction"] = ratio
         row["jet_contraction_position_mm"] = millimetres * position
+    return row
+
+
+def _with_uncertainties(levels: list[dict[str, Any]], ratio: float) -> dict[str, Any]:
+    """The finest level's lines and places, places with what the meshes leave open.
+
+    A place is known to nothing better than None where the levels differ in what they found.
+    """
+
+    def uncertainty(ladder: list[float | None]) -> float | None:
+        if len(ladder) < 2 or None in ladder:
+            return None
+        return ladder_uncertainty(np.array(ladder, float), ratio)
+
+    row = dict(levels[-1])
+    for key in ("jet_contraction", "jet_contraction_position_mm"):
+        if key in row:
+            row[f"{key}_uncertainty"] = uncertainty([level[key] for level in levels])
+    alike = len({len(level["separations"]) for level in levels}) == 1
+    row["separations"] = [
+        bubble
+        | {
+            f"{key}_uncertainty": uncertainty(
+                [level["separations"][number][key] for level in levels]
+            )
+            if alike
+            else None
+            for key in bubble
+        }
+        for number, bubble in enumerate(row["separations"])
+    ]
     return row
 
 
