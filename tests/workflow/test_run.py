@@ -196,3 +196,18 @@ def test_a_failed_verification_is_reported_and_ends_the_run_with_an_error(finish
     report = (folder / "results" / "small" / "report.html").read_text()
     assert "fail" in report.split("<table")[0]
     assert "Traceback" not in ran.stdout
+
+
+def test_an_instrument_behind_the_shank_is_joined_without_a_new_solve(finished, tmp_path):
+    folder = tmp_path / "study"
+    shutil.copytree(finished[0], folder)
+    (folder / "column.csv").write_text("position_mm,diameter_mm\n0,5\n60,5\n90,12\n")
+    study = folder / "small.yaml"
+    study.write_text(STUDY.replace("behind: closed", "behind: {air column: column.csv}"))
+    run = Runner(folder)
+    options = {"study": study, "sources": folder / "sources"}
+    assert not set(run.planned(**options)) & {"mesh", "two_port", "flow", "verify_flow"}
+    ran = run(**options)
+    assert ran.returncode == 0, ran.stdout
+    found = json.loads((folder / "results/small/cases/join-smooth/acoustics.json").read_text())
+    assert found["termination"].startswith("air column")

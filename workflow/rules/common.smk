@@ -133,7 +133,7 @@ def conditions_of_air(wildcards):
 def air_column_file(wildcards):
     """Stations of the air column behind the shank, where there is one."""
     path = STUDY.air_column_file()
-    return [] if path is None else [str(path)]
+    return [] if path is None else str(path)
 
 
 def behind_shank():

@@ -56,6 +56,7 @@ rule collate:
         flow=result("flow.csv"),
         impedance=result("impedance.csv"),
         stream=result("stream.csv"),
+        energy=result("energy.csv"),
         verification=result("verification.csv"),
         tolerances=result("tolerances.csv"),
         budget=result("budget.csv"),

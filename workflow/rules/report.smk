@@ -43,6 +43,7 @@ rule report:
         comparison=rules.collate.output.comparison,
         flow=rules.collate.output.flow,
         stream=rules.collate.output.stream,
+        energy=rules.collate.output.energy,
         verification=rules.collate.output.verification,
         tolerances=rules.collate.output.tolerances,
         budget=rules.collate.output.budget,

@@ -16,6 +16,7 @@ from .resistance_change import CHANGE, draw_resistance_change
 from .sound_field import draw_resonance_field
 from .style import FigureRecord
 from .trends import draw_resistance, draw_resonance
+from .walls import draw_wall
 
 
 def write_all(
@@ -68,6 +69,8 @@ def write_all(
             figures.append(draw_throat_entries(cases, rate, directory))
         if any(case.rate(rate).get("axis") for case in cases):
             figures.append(draw_axis_pressure(cases, rate, directory))
+        if any(case.rate(rate).get("wall") for case in cases):
+            figures.append(draw_wall(cases, rate, directory))
     meshed = next((case for case in cases if case.mesh_path), None)
     if meshed is not None:
         figures.append(draw_mesh(meshed, directory))

@@ -8,12 +8,14 @@ import pandas as pd
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from .case import reference_rate
 from .numbers import label_of, plain
 from .style import FigureRecord
 from .svg import inline_svg
 from .table import Table, rows_table
 from .tables import (
     comparison_tables,
+    energy_table,
     failed_checks,
     flow_change_table,
     flow_table,
@@ -33,6 +35,7 @@ def write_report(
     verification: pd.DataFrame,
     figures: Sequence[FigureRecord],
     stream: pd.DataFrame | None = None,
+    energy: pd.DataFrame | None = None,
     tolerances: Sequence[Mapping[str, Any]] = (),
     budget: Sequence[Mapping[str, Any]] = (),
     benchmarks: Sequence[Mapping[str, Any]] = (),
@@ -58,8 +61,8 @@ def write_report(
         The tables of the same names.
     figures : sequence of FigureRecord
         In the order they are to appear; their SVG files are read.
-    stream : DataFrame, optional
-        The table of that name.
+    stream, energy : DataFrame, optional
+        The tables of the same names.
     tolerances : sequence of mapping
         Rows: what a machining tolerance does.
     budget : sequence of mapping
@@ -88,6 +91,9 @@ def write_report(
     tables: dict[str, Table | None] = {
         "flow": flow_table(flow) if len(flow) else None,
         "flow_changes": flow_change_table(flow) if len(flow) else None,
+        "energy": energy_table(energy, reference_rate(comparison, flow))
+        if energy is not None and len(energy)
+        else None,
         "stream": stream_table(stream) if stream is not None and len(stream) else None,
         "verification": verification_table(verification) if len(verification) else None,
         "tolerances": rows_table(

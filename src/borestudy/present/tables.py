@@ -7,6 +7,7 @@ import pandas as pd
 
 from .columns import (
     ELSEWHERE,
+    ENERGY,
     FLOW_CHANGES,
     FLOW_PRINTED,
     FLOWING,
@@ -133,6 +134,22 @@ def _flow_part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Tabl
         columns=_chosen(list(flow.columns), columns),
         unsolved=lambda row, column: column not in GIVEN and not is_converged(row),
         file_name="flow.csv",
+    )
+
+
+def energy_table(energy: pd.DataFrame, rate: float) -> Table | None:
+    """The table of where the pressure goes at one flow rate [L/s]; None without a row for it."""
+    rows = energy[(energy["flow_rate_L_per_s"] - rate).abs() <= 1e-6 * rate]
+    if len(rows) == 0:
+        return None
+    return build_table(
+        rows,
+        f"Where the pressure goes at {plain(rate)} L/s, as computed: what the air loses of its "
+        "mechanical energy is rubbed away in the parts; the rest of the pressure drop is the rise "
+        "of its kinetic energy. Jet contraction: area of the narrowest stream in the throat over "
+        "the throat’s; 1 where the stream fills it.",
+        columns=_chosen(list(energy.columns), ENERGY),
+        file_name="energy.csv",
     )
 
 

@@ -9,6 +9,7 @@ import pandas as pd
 
 from borestudy.compare.answers import answers
 from borestudy.compare.budget import budget_rows
+from borestudy.compare.energy import energy_table
 from borestudy.compare.results import CaseResults, read_results
 from borestudy.compare.table_files import impedance_table, verification_table, write_table
 from borestudy.compare.tables import (
@@ -54,7 +55,7 @@ def collate(
         What the stages of these names wrote for the first case.
     outputs : mapping
         Files to write: ``cases``, ``comparison``, ``peaks``, ``flow``, ``impedance``,
-        ``stream``, ``verification``, ``tolerances``, ``budget``, ``answers``.
+        ``stream``, ``energy``, ``verification``, ``tolerances``, ``budget``, ``answers``.
     """
     cases = results_of_cases(study, folder)
     rate = 1e3 * study.reference_rate()
@@ -68,6 +69,7 @@ def collate(
         "flow": flow_table(cases),
         "impedance": impedance_table(curves),
         "stream": stream_table(cases),
+        "energy": energy_table(cases),
         "verification": verification_table(checks),
         "tolerances": pd.DataFrame(errors),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),

@@ -96,6 +96,7 @@ def make_report(
         verification=read_table(folder / "verification.csv"),
         figures=read_figures(folder / "figures"),
         stream=read_table(folder / "stream.csv"),
+        energy=read_table(folder / "energy.csv"),
         tolerances=_rows(folder / "tolerances.csv"),
         budget=_rows(folder / "budget.csv"),
         benchmarks=benchmark_summary(pd.read_csv(folder / "benchmarks.csv")),

@@ -1,0 +1,49 @@
+"""Where the pressure goes: what each part dissipates, kinetic energy, separation from the wall."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import pandas as pd
+
+from borestudy.compare.results import CaseResults
+from borestudy.compare.table_files import frame_of
+
+
+def energy_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
+    """One row a case and converged flow rate: the budget of mechanical energy.
+
+    What the air loses from rim plane to shank end is dissipated in the parts; the static pressure
+    falls besides by the rise of its kinetic energy.
+    """
+    rows = [
+        _row(case, row)
+        for case in cases
+        for row in case.flow.get("rates", [])
+        if row.get("converged") and row.get("budget")
+    ]
+    return frame_of(rows)
+
+
+def _row(case: CaseResults, row: Mapping[str, Any]) -> dict[str, Any]:
+    budget = row["budget"]
+    columns: dict[str, Any] = {
+        "case": case.name,
+        "flow_rate_L_per_s": row["flow_rate_L_per_s"],
+        "regime": row["regime"],
+    }
+    for key in ("loss_Pa", "kinetic_energy_rise_Pa"):
+        columns |= _pair(key, budget)
+    errors = budget.get("dissipation_by_part_Pa_uncertainty", {})
+    for part, value in budget["dissipation_by_part_Pa"].items():
+        columns[f"dissipation_{part}_Pa"] = value
+        columns[f"dissipation_{part}_Pa_uncertainty"] = errors.get(part)
+    columns["energy_balance_percent"] = 100 * row["energy_balance"]
+    columns |= _pair("jet_contraction", row)
+    bubble: Mapping[str, Any] = next(iter(row.get("separations", [])), {})
+    for key in ("separation_mm", "reattachment_mm"):
+        columns |= _pair(key, bubble)
+    return columns
+
+
+def _pair(key: str, source: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: source.get(key), f"{key}_uncertainty": source.get(f"{key}_uncertainty")}

@@ -1,0 +1,40 @@
+"""The table of where the pressure goes."""
+
+import math
+
+from borestudy.compare.energy import energy_table
+from borestudy.compare.results import CaseResults
+
+SOLVED = {
+    "flow_rate_L_per_s": 0.05,
+    "regime": "laminar",
+    "converged": True,
+    "energy_balance": 0.002,
+    "budget": {
+        "loss_Pa": 9.0,
+        "loss_Pa_uncertainty": 0.1,
+        "kinetic_energy_rise_Pa": 2.0,
+        "kinetic_energy_rise_Pa_uncertainty": 0.05,
+        "dissipation_by_part_Pa": {"cup": 1.0, "throat": 5.0, "backbore": 3.0},
+        "dissipation_by_part_Pa_uncertainty": {"cup": 0.01, "throat": 0.02, "backbore": 0.03},
+    },
+    "jet_contraction": 0.9,
+    "jet_contraction_uncertainty": 0.01,
+    "separations": [{"separation_mm": 11.0, "reattachment_mm": None}],
+}
+
+
+def test_each_part_has_its_share_and_its_uncertainty() -> None:
+    table = energy_table([CaseResults("a", flow={"rates": [SOLVED]})])
+    row = table.iloc[0]
+    assert row["dissipation_throat_Pa"] == 5.0
+    assert row["dissipation_throat_Pa_uncertainty"] == 0.02
+    assert row["energy_balance_percent"] == 0.2
+    assert row["separation_mm"] == 11.0
+    assert math.isnan(row["reattachment_mm"])
+
+
+def test_a_rate_that_did_not_converge_has_no_budget() -> None:
+    lost = {"flow_rate_L_per_s": 0.3, "converged": False}
+    table = energy_table([CaseResults("a", flow={"rates": [SOLVED, lost]})])
+    assert list(table["flow_rate_L_per_s"]) == [0.05]
