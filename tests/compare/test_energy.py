@@ -38,3 +38,17 @@ def test_a_rate_that_did_not_converge_has_no_budget() -> None:
     lost = {"flow_rate_L_per_s": 0.3, "converged": False}
     table = energy_table([CaseResults("a", flow={"rates": [SOLVED, lost]})])
     assert list(table["flow_rate_L_per_s"]) == [0.05]
+
+
+def test_parts_stand_in_the_order_of_the_flow_and_a_missing_one_is_empty() -> None:
+    rounded = SOLVED | {
+        "budget": SOLVED["budget"] | {"dissipation_by_part_Pa": {"throat": 4.0, "entry": 0.5}}
+    }
+    cases = [
+        CaseResults(name, flow={"rates": [row]}) for name, row in (("a", SOLVED), ("b", rounded))
+    ]
+    table = energy_table(cases)
+    shares = [name for name in table if name.startswith("dissipation_") and name.endswith("_Pa")]
+    assert shares == [f"dissipation_{part}_Pa" for part in ("cup", "entry", "throat", "backbore")]
+    assert math.isnan(table["dissipation_entry_Pa"].iloc[0])
+    assert math.isnan(table["dissipation_cup_Pa"].iloc[1])

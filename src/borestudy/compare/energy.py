@@ -8,6 +8,9 @@ import pandas as pd
 from borestudy.compare.results import CaseResults
 from borestudy.compare.table_files import frame_of
 
+#: In the order of the flow.
+PARTS = ("cup", "entry", "throat", "backbore")
+
 
 def energy_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case and converged flow rate: the budget of mechanical energy.
@@ -21,7 +24,9 @@ def energy_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
         for row in case.flow.get("rates", [])
         if row.get("converged") and row.get("budget")
     ]
-    return frame_of(rows)
+    table = frame_of(rows)
+    shares = [name for name in map(str, table.columns) if name.startswith("dissipation_")]
+    return table.drop(columns=[name for name in shares if table[name].isna().all()])
 
 
 def _row(case: CaseResults, row: Mapping[str, Any]) -> dict[str, Any]:
@@ -34,8 +39,10 @@ def _row(case: CaseResults, row: Mapping[str, Any]) -> dict[str, Any]:
     for key in ("loss_Pa", "kinetic_energy_rise_Pa"):
         columns |= _pair(key, budget)
     errors = budget.get("dissipation_by_part_Pa_uncertainty", {})
-    for part, value in budget["dissipation_by_part_Pa"].items():
-        columns[f"dissipation_{part}_Pa"] = value
+    shares = budget["dissipation_by_part_Pa"]
+    # A part that one case has and another has not is none of nothing, in its place all the same.
+    for part in (*PARTS, *(name for name in shares if name not in PARTS)):
+        columns[f"dissipation_{part}_Pa"] = shares.get(part)
         columns[f"dissipation_{part}_Pa_uncertainty"] = errors.get(part)
     columns["energy_balance_percent"] = 100 * row["energy_balance"]
     columns |= _pair("jet_contraction", row)

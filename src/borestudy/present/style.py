@@ -153,7 +153,7 @@ def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any
 def legend_columns(labels: Sequence[str]) -> int:
     """Columns of a legend that still fits the full width at 8 pt."""
     width = max(len(label) for label in labels) + 7  # the line sample and the gap
-    most = max(1, min(len(labels), 105 // width))
+    most = max(1, min(len(labels), 92 // width))
     rows = -(-len(labels) // most)
     return -(-len(labels) // rows)  # as few columns as need no more rows
 

@@ -146,8 +146,7 @@ def energy_table(energy: pd.DataFrame, rate: float) -> Table | None:
         rows,
         f"Where the pressure goes at {plain(rate)} L/s, as computed: what the air loses of its "
         "mechanical energy is rubbed away in the parts; the rest of the pressure drop is the rise "
-        "of its kinetic energy. Jet contraction: area of the narrowest stream in the throat over "
-        "the throat’s; 1 where the stream fills it.",
+        "of its kinetic energy.",
         columns=_chosen(list(energy.columns), ENERGY),
         file_name="energy.csv",
     )

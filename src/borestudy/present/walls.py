@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from .case import CaseView
+from .numbers import MINUS
 from .style import (
     GREY,
     LINE_LIMIT,
@@ -44,10 +45,13 @@ def draw_wall(cases: Sequence[CaseView], flow_rate: float, directory: Path) -> F
         labels.append(case.label if wall else f"{case.label} (did not converge)")
         for bubble in row.get("separations", []):
             end = bubble["reattachment_mm"]
+            if bubble["separation_mm"] - start >= window[1]:
+                continue
             ends = [bubble["separation_mm"] - start, window[1] if end is None else end - start]
             bubbles.plot(ends, [-index] * 2, linewidth=4, color=style["color"], marker="")
     shear.axhline(0, color=GREY, linewidth=0.7)
     shear.set_yscale("symlog", linthresh=_least_shear(shear))
+    shear.yaxis.set_major_formatter(lambda value, _: f"{value:g}".replace("-", MINUS))
     pressure.set_ylabel("wall pressure, Pa")
     shear.set_ylabel("wall shear, Pa")
     bubbles.set(ylim=(-len(shown) + 0.4, 0.6), yticks=[], xlim=window)
