@@ -24,7 +24,7 @@ rule all:
         result("resolved.yaml"),
         result("report.html"),
         result("verdict.txt"),
-        [result("closure.csv")] if STUDY.flow.closure == "both" else [],
+        table_of_both_solutions(),
 
 
 onsuccess:

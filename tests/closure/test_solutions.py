@@ -3,7 +3,7 @@
 import pytest
 
 from borestudy.compare.changes import NO_RESULT
-from borestudy.compare.solutions import BOTH, LAMINAR_ALONE, ONE, solution_rows
+from borestudy.compare.solutions import BOTH, LAMINAR_ALONE, ONE, solution_answers, solution_rows
 
 
 def found(*ladders, rate=0.3):
@@ -49,3 +49,22 @@ def test_a_solution_that_did_not_converge_leaves_the_change_unknown():
     row = table([360.0, 361.0], [])[1]
     assert row["converged_turbulent"] is False
     assert row["change"] == NO_RESULT
+
+
+def test_the_sentence_gives_each_solutions_change_and_whether_they_agree():
+    row = {
+        "case": "b", "flow_rate_L_per_s": 0.2, "change": "both solutions agree: lower",
+        "resistance_change_laminar_percent": -25.4,
+        "resistance_change_laminar_percent_uncertainty": 2.0,
+        "resistance_change_turbulent_percent": -10.1,
+        "resistance_change_turbulent_percent_uncertainty": 0.5,
+    }  # fmt: skip
+    rows = [row | {"case": "a"}, row, row | {"flow_rate_L_per_s": 0.05, "change": "laminar alone"}]
+    (sentence,) = solution_answers(rows, {"a": "square", "b": "rounded"})
+    assert "rounded differs from that of square at 0.2 L/s" in sentence
+    assert "laminar −25 ± 2 % and turbulent −10.1 ± 0.5 %" in sentence
+    assert "0.05" not in sentence
+
+
+def test_without_two_solutions_nothing_is_said():
+    assert solution_answers([]) == []

@@ -152,6 +152,11 @@ def fundamental():
     return None if asked is None else parse_frequency(asked)
 
 
+def table_of_both_solutions():
+    """Table of the laminar and the turbulent solution, where the study asks for both."""
+    return [result("closure.csv")] if STUDY.flow.closure == "both" else []
+
+
 def first_air(wildcards):
     """Constants of the first case's air, in which the checks are solved."""
     return result(f"air/{next(iter(AIRS))}.json")

@@ -44,6 +44,7 @@ rule report:
         flow=rules.collate.output.flow,
         stream=rules.collate.output.stream,
         energy=rules.collate.output.energy,
+        solutions=table_of_both_solutions(),
         verification=rules.collate.output.verification,
         tolerances=rules.collate.output.tolerances,
         budget=rules.collate.output.budget,

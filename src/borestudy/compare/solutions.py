@@ -4,10 +4,11 @@ Each total may be far off where the flow is neither; a change from one case to a
 in its direction where both solutions have the same word for it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .changes import HIGHER, LOWER, NO_DIFFERENCE, NO_RESULT, Change, change_of_levels
+from .rounding import is_missing, significant, with_uncertainty
 
 SOLUTIONS = ("laminar", "turbulent")
 PARTS = ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop")
@@ -63,6 +64,47 @@ def _row(
     for key in ("y_plus", "wall_resolution", "section_mass_flux", "residual"):
         row[f"{key}_turbulent"] = closed.get(key)
     return row
+
+
+def solution_answers(
+    rows: Sequence[Mapping[str, Any]], labels: Mapping[str, str] | None = None
+) -> list[str]:
+    """What both solutions say of the last case against the first, in a sentence.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Of `solution_rows`, or of the table made from them.
+    labels : mapping, optional
+        What each case is called in the sentence.
+
+    Returns
+    -------
+    list of str
+        Empty where no rate has both solutions of both cases.
+    """
+    names = list(dict.fromkeys(row["case"] for row in rows))
+    called = {name: (labels or {}).get(name, name) for name in names}
+    told = []
+    for row in rows:
+        figures = [row[f"resistance_change_{word}_percent"] for word in SOLUTIONS]
+        agree = str(row["change"]).startswith((BOTH, ONE))
+        if row["case"] != names[-1] or len(names) < 2 or not agree or any(map(is_missing, figures)):
+            continue
+        errors = [row[f"resistance_change_{word}_percent_uncertainty"] for word in SOLUTIONS]
+        parts = " and ".join(
+            f"{word} {with_uncertainty(figure, None if is_missing(error) else error)} %"
+            for word, figure, error in zip(SOLUTIONS, figures, errors, strict=True)
+        )
+        told.append(f"{significant(row['flow_rate_L_per_s'])} L/s {parts} ({row['change']})")
+    if not told:
+        return []
+    first, last = called[names[0]], called[names[-1]]
+    return [
+        f"Computed both ways, laminar and fully turbulent, the flow resistance of {last} "
+        f"differs from that of {first} at {'; at '.join(told)}. A direction is to be "
+        "believed where both agree; each size is one end of what may be."
+    ]
 
 
 def agreement(laminar: Change, turbulent: Change) -> str:

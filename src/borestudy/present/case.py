@@ -134,7 +134,7 @@ def read_case(directory: Path, name: str, case_outline: Outline, label: str = ""
         if number:
             fields[float(number.group(0))] = path
     acoustic_fields = sorted((directory / "acoustics").glob("*.vtu"))
-    meshes = sorted(directory.glob("**/*.msh"))
+    meshes = sorted(directory.glob("mesh/flow-*.msh")) or sorted(directory.glob("**/*.msh"))
     return CaseView(
         name=name,
         label=label or name,

@@ -41,6 +41,11 @@ STREAM = (
 )  # fmt: skip
 #: Columns of the energy table that are printed; a name ending in * is a beginning.
 ENERGY = ("case", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
+#: Columns of the table of both solutions that are printed.
+SOLUTIONS = (
+    "case", "flow_rate_L_per_s", "pressure_drop_laminar_Pa", "pressure_drop_turbulent_Pa",
+    "resistance_change_laminar_percent", "resistance_change_turbulent_percent", "change",
+)  # fmt: skip
 #: Beginnings of columns that the file alone holds, or that the report says in other places.
 ELSEWHERE = (
     "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",

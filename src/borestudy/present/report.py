@@ -19,6 +19,7 @@ from .tables import (
     failed_checks,
     flow_change_table,
     flow_table,
+    solutions_table,
     stream_table,
     verification_table,
 )
@@ -36,6 +37,7 @@ def write_report(
     figures: Sequence[FigureRecord],
     stream: pd.DataFrame | None = None,
     energy: pd.DataFrame | None = None,
+    solutions: pd.DataFrame | None = None,
     tolerances: Sequence[Mapping[str, Any]] = (),
     budget: Sequence[Mapping[str, Any]] = (),
     benchmarks: Sequence[Mapping[str, Any]] = (),
@@ -61,8 +63,8 @@ def write_report(
         The tables of the same names.
     figures : sequence of FigureRecord
         In the order they are to appear; their SVG files are read.
-    stream, energy : DataFrame, optional
-        The tables of the same names.
+    stream, energy, solutions : DataFrame, optional
+        The tables of the same names; `solutions` is that of both ways of computing the flow.
     tolerances : sequence of mapping
         Rows: what a machining tolerance does.
     budget : sequence of mapping
@@ -93,6 +95,9 @@ def write_report(
         "flow_changes": flow_change_table(flow) if len(flow) else None,
         "energy": energy_table(energy, reference_rate(comparison, flow))
         if energy is not None and len(energy)
+        else None,
+        "solutions": solutions_table(solutions)
+        if solutions is not None and len(solutions)
         else None,
         "stream": stream_table(stream) if stream is not None and len(stream) else None,
         "verification": verification_table(verification) if len(verification) else None,

@@ -13,6 +13,7 @@ from .columns import (
     FLOWING,
     GIVEN,
     PEAKS,
+    SOLUTIONS,
     SOLVED,
     SOUNDING,
     STREAM,
@@ -149,6 +150,18 @@ def energy_table(energy: pd.DataFrame, rate: float) -> Table | None:
         "of its kinetic energy.",
         columns=_chosen(list(energy.columns), ENERGY),
         file_name="energy.csv",
+    )
+
+
+def solutions_table(solutions: pd.DataFrame) -> Table:
+    """The table of the laminar and the turbulent solution."""
+    return build_table(
+        solutions,
+        "The flow computed both ways, as if wholly laminar and as if wholly turbulent, and the "
+        "change against the first case from each. What differs little between them is well known; "
+        "in the transitional range nothing is claimed beyond what both agree on.",
+        columns=_chosen(list(solutions.columns), SOLUTIONS),
+        file_name="closure.csv",
     )
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import pandas as pd
 
+from borestudy.compare.solutions import solution_answers
 from borestudy.compare.table_files import read_table
 from borestudy.compare.tables import varied_columns
 from borestudy.present.case import CaseView, outline, read_case, short_labels
@@ -86,17 +87,22 @@ def make_report(
         The file to write.
     """
     told = read_json(folder / "answers.json")
+    both = read_table(folder / "closure.csv") if study.flow.closure == "both" else None
+    further = (
+        [] if both is None else solution_answers(_rows(folder / "closure.csv"), _labels(study))
+    )
     write_report(
         output,
         title=study.name,
         question=study.question,
-        answers=told["answers"],
+        answers=[*told["answers"], *further],
         comparison=read_table(folder / "comparison.csv"),
         flow=read_table(folder / "flow.csv"),
         verification=read_table(folder / "verification.csv"),
         figures=read_figures(folder / "figures"),
         stream=read_table(folder / "stream.csv"),
         energy=read_table(folder / "energy.csv"),
+        solutions=both,
         tolerances=_rows(folder / "tolerances.csv"),
         budget=_rows(folder / "budget.csv"),
         benchmarks=benchmark_summary(pd.read_csv(folder / "benchmarks.csv")),
@@ -105,6 +111,12 @@ def make_report(
         air=_air_facts(read_json(air)),
         provenance={"versions": versions(), "source_hashes": source_hashes},
     )
+
+
+def _labels(study: Study) -> dict[str, str]:
+    """Short name of each case."""
+    names = [case.name for case in study.cases()]
+    return dict(zip(names, short_labels(names), strict=True))
 
 
 def _rows(path: Path) -> Sequence[dict[str, Any]]:
