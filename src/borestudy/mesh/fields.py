@@ -11,8 +11,6 @@ FREE = 1.0
 SAMPLES = 400
 #: Radii between which flow that leaves a sharp edge shears along the throat [throat diameters].
 THROAT_LAYER = (0.28, 0.6)
-#: Increase of the size along the cup's wall with distance from the throat.
-CUP_WALL_GROWTH = 0.02
 #: How far behind the throat the jet's shear layer is refined, and between which radii
 #: [throat diameters].
 JET_REACH, JET_RADII = 10.0, (0.35, 0.6)
@@ -98,7 +96,7 @@ def background_field(
         if segment.part == "cup":
             # A measured bore's entry is made of the cup's last stretches.
             before = (head - segment.start[0]) / diameter
-            size = min(sizing.cup_wall, size + CUP_WALL_GROWTH * before)
+            size = min(sizing.cup_wall, size + sizing.cup_wall_growth * before)
         if segment.part == "entry":
             # An arc is as short as its radius: some triangles along it, however small it is.
             size = min(size, sizing.entry_arc * segment.arc_length() / diameter)

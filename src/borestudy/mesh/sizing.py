@@ -49,6 +49,9 @@ class Sizing:
         Share of the length of a curved throat entry.
     throat_wall, cup_wall : float
         Along the walls of throat and entry, and of the cup.
+    cup_wall_growth : float
+        Increase of the size along the cup's wall with distance from the throat, up to `cup_wall`:
+        a measured bore's entry is made of the cup's last stretches.
     throat : float
         Inside throat and entry.
     throat_layer : float
@@ -81,6 +84,7 @@ class Sizing:
     growth: float
     edge_growth: float
     jet_growth: float = 0.1
+    cup_wall_growth: float = 1.0
     backbore_wall: float | None = None
     layer: WallLayer | None = None
 
@@ -122,6 +126,7 @@ FLOW = Sizing(
     cup=0.3,
     growth=0.2,
     edge_growth=0.12,
+    cup_wall_growth=0.02,
 )
 
 #: For turbulent flow; the first row's height here is that for a throat Reynolds number of 6000.
