@@ -5,7 +5,6 @@ from borestudy.mesh.read import read_mesh
 from borestudy.mesh.sizing import (
     ACOUSTICS,
     FLOW,
-    LEVELS,
     REFINEMENT_RATIO,
     TURBULENT,
     Sizing,
@@ -16,7 +15,6 @@ from borestudy.mesh.sizing import (
 __all__ = [
     "ACOUSTICS",
     "FLOW",
-    "LEVELS",
     "REFINEMENT_RATIO",
     "TURBULENT",
     "MeshError",

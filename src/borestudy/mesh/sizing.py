@@ -9,8 +9,6 @@ from dataclasses import dataclass, replace
 
 #: Every level divides all sizes by this.
 REFINEMENT_RATIO = 1.5
-#: Names of the finest level in a study file, and its number; sizes hold at level 1.
-LEVELS = {"coarse": 0, "medium": 1, "fine": 2}
 
 
 @dataclass(frozen=True)
