@@ -40,5 +40,19 @@ def test_row_has_its_balance_and_a_rate_without_solution_says_so(long_pipe, monk
     assert row["residuals"]["flow"][0] > 1e-3
 
 
+def test_slope_of_the_pressure_drop_is_that_between_neighbouring_rates(long_pipe):
+    """Along the tangent of one solution, against the central difference of two others.
+
+    With Δp ∝ Q^1.75 a difference over ±1 % is off by 0.03 times its square, 3e-6; the solutions'
+    own residuals of 1e-8 count fifty times in a difference of 2 %.
+    """
+    mesh = long_pipe(0.004).scaled(DIAMETER)
+    rates = [share * 5000 * RATE for share in (0.99, 1.0, 1.01)]
+    rows = solve_closure([mesh], AIR, rates, dimensions())["rates"]
+    before, _, after = (row["pressure_drop_Pa"] for row in rows)
+    slope = rows[1]["differential_resistance_kPa_s_per_L"]
+    assert slope == pytest.approx(1e-6 * (after - before) / (rates[2] - rates[0]), rel=2e-5)
+
+
 def _two_steps(*arguments, **keywords):
     return solve_steady(*arguments, **keywords, steps=2)

@@ -50,7 +50,7 @@ class Points:
         )
 
 
-def flux(state: NDArray, points: Points, reynolds: float) -> NDArray:
+def flux(state: NDArray, points: Points, reynolds: complex) -> NDArray:
     """The integrand of the weak form, without pressure and grad-div, which are linear.
 
     Parameters
@@ -60,7 +60,7 @@ def flux(state: NDArray, points: Points, reynolds: float) -> NDArray:
     points : Points
         Where they are.
     reynolds : float
-        Of the throat.
+        Of the throat; complex, with a complex state, for the derivative by it.
 
     Returns
     -------

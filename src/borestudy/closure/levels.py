@@ -118,12 +118,21 @@ def _near(
     if levels and levels[-1].states[index].converged:
         coarser = levels[-1]
         return carried(coarser.task.space, coarser.states[index].unknowns, space)
-    if states and states[-1].converged:
-        near = states[-1].unknowns.copy()
-        # eddy viscosity is nearly the same in units of U D
-        space.working(near)[:] *= reynolds / states[-1].reynolds
-        return near
-    return None
+    return along_branch(space, states[-1], reynolds) if states and states[-1].converged else None
+
+
+def along_branch(space: CoupledSpace, state: ClosureState, reynolds: float) -> NDArray[np.float64]:
+    """Unknowns expected at another Reynolds number, along the tangent of a solution.
+
+    The flow changes with the logarithm of the Reynolds number; the working variable, an eddy
+    viscosity over the fluid's own, in proportion to it.
+    """
+    expected = state.unknowns + state.reynolds * np.log(reynolds / state.reynolds) * state.tangent
+    behind = space.working(state.unknowns) + (reynolds - state.reynolds) * space.working(
+        state.tangent
+    )
+    space.working(expected)[:] = np.maximum(behind, 0)
+    return expected
 
 
 def carried(

@@ -28,10 +28,10 @@ def flow_state(task: ClosureProblem, state: ClosureState) -> FlowState:
     return FlowState(
         reynolds=state.reynolds,
         unknowns=state.unknowns[: task.space.flow.unknowns],
-        tangent=np.empty(0),
+        tangent=state.tangent[: task.space.flow.unknowns],
         residual=state.residuals[0],
         steps=state.iterations,
-        factorisations=state.iterations,
+        factorisations=state.factorisations,
     )
 
 
@@ -66,6 +66,26 @@ def closure_sections(
     )
     measures["shank_end"] = _section(task.outlet, velocity, outlet_pressure(task.outlet, velocity))
     return measures
+
+
+def pressure_drop_slope(task: ClosureProblem, state: ClosureState, rim: EdgeTables) -> float:
+    """Derivative of the scaled pressure drop by the Reynolds number on the turbulent branch.
+
+    Both ends' pressures are those of :func:`closure_sections`, along the branch's tangent.
+    """
+    flow = task.space.flow
+    velocity, change = flow.velocity(state.unknowns), flow.velocity(state.tangent)
+    here = flow.velocity_basis.get_dofs("rim_plane").flatten()
+    slope = task.space.residual_slope(state.unknowns, state.reynolds, state.tangent)
+    force = slope[: 2 * flow.nodes].reshape(2, -1)[:, here]
+    work = float(np.sum(force * velocity[:, here]) / SCALED_FLUX)
+    pressure, speed = rim.pressure(flow.pressure(state.tangent)), rim.velocity(velocity[:1])[0]
+    mean = np.sum(pressure * rim.weights) / np.sum(rim.weights)
+    mixed = np.sum(pressure * speed * rim.weights) / np.sum(speed * rim.weights)
+    # outlet_pressure moves where air comes back in
+    inward = np.minimum(task.outlet.velocity(velocity[:1])[0], 0)
+    weighted = inward * task.outlet.velocity(change[:1])[0] * task.outlet.weights
+    return float(work + mean - mixed + np.sum(weighted) / np.sum(task.outlet.weights))
 
 
 def _section(

@@ -86,7 +86,7 @@ def wall_function(chi: NDArray, shear: NDArray, scale: NDArray) -> NDArray:
 
 
 def source(
-    chi: NDArray, vorticity: NDArray, distance: NDArray[np.float64], reynolds: float
+    chi: NDArray, vorticity: NDArray, distance: NDArray[np.float64], reynolds: complex
 ) -> NDArray:
     """Destruction less production.
 

@@ -17,19 +17,29 @@ from borestudy.flow.rates import check_rates
 from borestudy.flow.rows import THROAT_END, Scale, rate_scale
 
 from .levels import ClosureLevel, Start, solve_closure_levels
-from .measures import GREATEST_Y_PLUS, away_from_edges, closure_sections, flow_state, wall_units
+from .measures import (
+    GREATEST_Y_PLUS,
+    away_from_edges,
+    closure_sections,
+    flow_state,
+    pressure_drop_slope,
+    wall_units,
+)
 from .problem import INFLOW
 from .space import GRAD_DIV
 from .steady import TOLERANCE, ClosureState
 
 #: Below this throat Reynolds number the model is refused.
 LOWEST_REYNOLDS = 2500.0
-#: Figures of one rate with their name among a level's figures; those in Pa are in units of q there.
+#: Figures of one rate with their name among a level's figures; there those in Pa are in units of q,
+#: and the slope is in units of q over the flow rate.
 QUANTITIES = {
     "pressure_drop_Pa": "pressure_drop",
     "loss_coefficient": "loss",
     "pressure_drop_to_throat_end_Pa": "to_throat_end",
     "backbore_pressure_drop_Pa": "backbore",
+    "differential_resistance_kPa_s_per_L": "slope",
+    "discharge_coefficient": "discharge",
 }
 
 
@@ -105,6 +115,7 @@ def solve_closure(
         "rates": rows,
         "unknowns": [level.task.space.unknowns for level in levels],
         "iterations": [[state.iterations for state in level.states] for level in levels],
+        "factorisations": [[state.factorisations for state in level.states] for level in levels],
         "solve_seconds": [round(level.seconds, 3) for level in levels],
         "grad_div": GRAD_DIV,
         "residual_tolerance": TOLERANCE,
@@ -159,13 +170,15 @@ def closure_row(
         "levels": {},
     }
     if not row["converged"]:
-        return row | {key: None for name in QUANTITIES for key in (name, f"{name}_uncertainty")}
+        keys = [key for name in QUANTITIES for key in (name, f"{name}_uncertainty")]
+        return row | dict.fromkeys([*keys, "mass_balance", "section_mass_flux", "y_plus"])
     figures = [scaled_figures(level, state) for level, state in zip(levels, states, strict=True)]
+    units = {"slope": 1e-6 * dynamic / scale.flow_rate}
     for key, name in QUANTITIES.items():
         if name not in figures[0]:
             row[key] = row[f"{key}_uncertainty"] = None
             continue
-        unit = dynamic if key.endswith("_Pa") else 1.0
+        unit = units.get(name, dynamic if key.endswith("_Pa") else 1.0)
         ladder = unit * np.array([level[name] for level in figures])
         row[key] = float(ladder[-1])
         row[f"{key}_uncertainty"] = (
@@ -176,14 +189,25 @@ def closure_row(
 
 
 def scaled_figures(level: ClosureLevel, state: ClosureState) -> dict[str, float]:
-    """The figures of one solution that carry a numerical uncertainty, in units of q."""
+    """The figures of one solution that carry a numerical uncertainty, in units of q or q/Q.
+
+    `slope` is the pressure drop's derivative by the flow rate, from the branch's tangent: with
+    Δp = q p(Re), and U and Re both proportional to Q, it is (q/Q)(2p + Re dp/dRe).
+    """
     sections = closure_sections(level.task, state, level.sections)
     rim, end = sections["rim_plane"], sections["shank_end"]
     drop = 2 * (rim.pressure - end.pressure)
-    figures = {"pressure_drop": drop, "loss": 2 * (rim.head - end.head)}
+    turn = 2 * pressure_drop_slope(level.task, state, level.sections["rim_plane"])
+    figures = {
+        "pressure_drop": drop,
+        "loss": 2 * (rim.head - end.head),
+        "slope": 2 * drop + state.reynolds * turn,
+    }
     if THROAT_END in sections:
-        figures["to_throat_end"] = 2 * (rim.pressure - sections[THROAT_END].pressure)
-        figures["backbore"] = drop - figures["to_throat_end"]
+        to_throat = 2 * (rim.pressure - sections[THROAT_END].pressure)
+        figures["to_throat_end"] = to_throat
+        figures["backbore"] = drop - to_throat
+        figures["discharge"] = float(np.sqrt((1 - rim.area**-2) / max(to_throat, 1e-30)))
     return figures
 
 

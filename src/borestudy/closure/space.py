@@ -13,7 +13,7 @@ from scipy import sparse
 from borestudy.flow.discretisation import Discretisation
 
 from .distance import wall_distance, wall_pieces
-from .flux import Points, flux, flux_derivative
+from .flux import STEP, Points, flux, flux_derivative
 
 #: Grad-div parameter over throat velocity times diameter.
 GRAD_DIV = 0.3
@@ -75,7 +75,7 @@ class CoupledSpace:
         """Elements in portions."""
         return [slice(start, start + CHUNK) for start in range(0, len(self.dofs), CHUNK)]
 
-    def state(self, unknowns: NDArray[np.float64], elements: slice) -> NDArray[np.float64]:
+    def state(self, unknowns: NDArray, elements: slice) -> NDArray:
         """Values and gradients at quadrature points, shape (9, e, Q)."""
         local = unknowns[self.dofs[elements]]
         quadratic, linear = self.quadratic[elements], self.linear[elements]
@@ -91,6 +91,27 @@ class CoupledSpace:
         for elements in self.chunks():
             integrand = flux(self.state(unknowns, elements), self.points.part(elements), reynolds)
             local[elements] += self._tested(integrand, elements)
+        total = np.bincount(self.dofs.ravel(), local.ravel(), minlength=self.unknowns)
+        return np.asarray(total, dtype=float)
+
+    def residual_slope(
+        self, unknowns: NDArray[np.float64], reynolds: float, change: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Exact derivative of the residual where the Reynolds number and the unknowns move.
+
+        Parameters
+        ----------
+        unknowns, reynolds
+            Where it is taken.
+        change : ndarray, shape (unknowns,)
+            How the unknowns move with the Reynolds number.
+        """
+        local = np.einsum("eij,ej->ei", self.constant, change[self.dofs])
+        moved = unknowns + 1j * STEP * change
+        for elements in self.chunks():
+            state, points = self.state(moved, elements), self.points.part(elements)
+            integrand = flux(state, points, reynolds + 1j * STEP)
+            local[elements] += self._tested(integrand.imag / STEP, elements)
         total = np.bincount(self.dofs.ravel(), local.ravel(), minlength=self.unknowns)
         return np.asarray(total, dtype=float)
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from borestudy.fem.sparse import Solve
 from borestudy.flow.boundary import BoundaryValues
 from borestudy.flow.branch import follow_branch
 from borestudy.flow.newton import problem
@@ -32,7 +33,12 @@ BURST = 30.0
 STEPS = 45
 #: Slowest speed that an element's pseudo-time step is taken with.
 LEAST_SPEED = 0.1
+#: Where a steady step made the residual this small a share of what it was, its factors serve the
+#: next too: a step with them costs a tenth of one with its own.
+REUSE = 0.2
 LAMINAR_START = 100.0
+#: Relative size of what the tangent's equation may leave, and most refinements with old factors.
+TANGENT_TOLERANCE, REFINEMENTS = 1e-6, 8
 #: Distance from the wall over which the first guess of the working variable rises.
 PLATEAU_DISTANCE = 0.1
 
@@ -49,16 +55,22 @@ class ClosureState:
     ----------
     reynolds : float
     unknowns : ndarray, shape (unknowns,)
+    tangent : ndarray, shape (unknowns,)
+        Derivative of `unknowns` by the Reynolds number on the turbulent branch; zero where
+        `converged` is False.
     residuals : (float, float)
         Of the flow relative to its pressure term, and of the working variable to its scale.
-    iterations : int
+    iterations, factorisations : int
+        Steps that were taken, and how many of them with factors of their own.
     converged : bool
     """
 
     reynolds: float
     unknowns: NDArray[np.float64]
+    tangent: NDArray[np.float64]
     residuals: tuple[float, float]
     iterations: int
+    factorisations: int
     converged: bool
 
 
@@ -123,9 +135,15 @@ def solve_steady(
     unknowns = with_boundary_values(task, start)
     residual = task.residual(unknowns, reynolds)
     sizes = _sizes(task, residual, unknowns, reynolds)
-    cfl, taken = first_cfl, 0
-    while max(sizes) > TOLERANCE and taken < steps:
-        solve = task.factorise(task.matrix(unknowns, reynolds, _inverse_step(task, unknowns, cfl)))
+    cfl, gain, taken, factorised = first_cfl, 1.0, 0, 0
+    solve: Solve | None = None
+    inverse_step: NDArray[np.float64] | None = None
+    while max(sizes) > TOLERANCE and factorised < steps:
+        if solve is None or inverse_step is not None or gain > REUSE:
+            solve = None  # so that two matrices' factors are never held at once
+            inverse_step = _inverse_step(task, unknowns, cfl)
+            solve = task.factorise(task.matrix(unknowns, reynolds, inverse_step))
+            factorised += 1
         change = np.zeros_like(unknowns)
         change[task.free] = -solve(residual[task.free])
         taken += 1
@@ -136,15 +154,60 @@ def solve_steady(
         logger.debug(
             "%d cfl %.3g step %.3g residuals %.3g %.3g", taken, cfl, velocity, *trial_sizes
         )
-        if not np.isfinite(trial_sizes).all() or max(trial_sizes) > BURST * max(sizes):
-            cfl /= 4
+        gain = max(trial_sizes) / max(sizes)
+        if not np.isfinite(trial_sizes).all() or gain > BURST:
+            gain, cfl = 1.0, cfl / 4
             if cfl < SHORTEST_CFL:
                 break
             continue
         if velocity < VELOCITY_STEP:
             cfl *= CFL_GROWTH * max(1.0, min(5.0, sizes[0] / max(trial_sizes[0], 1e-300)))
         unknowns, residual, sizes = trial, trial_residual, trial_sizes
-    return ClosureState(reynolds, unknowns, sizes, taken, max(sizes) <= TOLERANCE)
+    converged = max(sizes) <= TOLERANCE
+    tangent = np.zeros_like(unknowns)
+    if converged:
+        steady = solve if inverse_step is None else None
+        tangent = branch_tangent(task, unknowns, reynolds, steady)
+    return ClosureState(reynolds, unknowns, tangent, sizes, taken, factorised, converged)
+
+
+def branch_tangent(
+    task: ClosureProblem,
+    unknowns: NDArray[np.float64],
+    reynolds: float,
+    solve: Solve | None = None,
+) -> NDArray[np.float64]:
+    """Derivative of a solution by the Reynolds number: J u' = −∂R/∂Re.
+
+    Prescribed values stay as they are: in units of throat velocity and of ν they do not depend on
+    the flow rate.
+
+    Parameters
+    ----------
+    task : ClosureProblem
+        What was solved.
+    unknowns, reynolds
+        A solution.
+    solve : callable, optional
+        With factors of the step before, from which the tangent is refined against the derivative
+        at hand; without it that derivative is factorised.
+    """
+    at_rest = np.zeros_like(unknowns)
+    target = -task.space.residual_slope(unknowns, reynolds, at_rest)[task.free]
+    matrix = task.matrix(unknowns, reynolds)
+    if solve is None:
+        solve = task.factorise(matrix)
+    inner = solve(target)
+    for _ in range(REFINEMENTS):
+        remaining = target - matrix @ inner
+        if np.linalg.norm(remaining) < TANGENT_TOLERANCE * np.linalg.norm(target):
+            break
+        inner += solve(remaining)
+    else:
+        inner = task.factorise(matrix)(target)
+    tangent = at_rest
+    tangent[task.free] = inner
+    return tangent
 
 
 def _inverse_step(
