@@ -54,5 +54,36 @@ def test_slope_of_the_pressure_drop_is_that_between_neighbouring_rates(long_pipe
     assert slope == pytest.approx(1e-6 * (after - before) / (rates[2] - rates[0]), rel=2e-5)
 
 
+def test_too_high_a_first_row_is_lowered_until_the_wall_is_resolved(long_pipe):
+    """From y⁺ above 20 to below 4, and to the drop of a mesh that is fine from the start.
+
+    Friction moves by less than 0.1 % up to y⁺ 4, the drop in the thin layer behind the inlet by
+    0.5 % of the whole.
+    """
+    heights = []
+
+    def remesh(height):
+        heights.append(0.04 * height)
+        return [long_pipe(heights[-1]).scaled(DIAMETER)]
+
+    rate = 5000 * RATE
+    coarse = [long_pipe(0.04).scaled(DIAMETER)]
+    found = solve_closure(coarse, AIR, [rate], dimensions(), remesh=remesh)
+    row = found["rates"][0]
+    assert found["wall_refinements"] == len(heights) > 0
+    assert row["y_plus"] < found["greatest_y_plus_allowed"]
+    assert row["wall_resolution"] == "resolved"
+    fine = solve_closure([long_pipe(0.002).scaled(DIAMETER)], AIR, [rate], dimensions())["rates"][0]
+    assert row["pressure_drop_Pa"] == pytest.approx(fine["pressure_drop_Pa"], rel=0.01)
+
+
+def test_a_wall_that_no_mesh_resolves_is_named(long_pipe):
+    coarse = [long_pipe(0.04).scaled(DIAMETER)]
+    found = solve_closure(coarse, AIR, [5000 * RATE], dimensions(), remesh=lambda _: coarse)
+    row = found["rates"][0]
+    assert row["y_plus"] > found["greatest_y_plus_allowed"]
+    assert row["wall_resolution"] == "y+ too large"
+
+
 def _two_steps(*arguments, **keywords):
     return solve_steady(*arguments, **keywords, steps=2)

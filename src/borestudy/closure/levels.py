@@ -56,6 +56,7 @@ def solve_closure_levels(
     reynolds: Sequence[float],
     start: Start = "previous",
     inflow: float = INFLOW,
+    before: ClosureLevel | None = None,
 ) -> list[ClosureLevel]:
     """Solve at every Reynolds number on every mesh, coarsest first.
 
@@ -74,21 +75,22 @@ def solve_closure_levels(
         anew from slow laminar flow with a plateau of eddy viscosity.
     inflow : float
         Working variable over ν at the rim plane.
+    before : ClosureLevel, optional
+        Solved on another mesh, from which the first of these starts.
     """
     levels: list[ClosureLevel] = []
     for mesh in meshes:
         begin = time.perf_counter()
         task, boundary = prepare(mesh, diameter, inlet, inflow)
         states: list[ClosureState] = []
-        for index, number in enumerate(reynolds):
+        for index, wanted in enumerate(reynolds):
             near = None
             if start == "previous":
-                near = _near(levels, states, index, task.space, number)
-            states.append(solve_one(task, boundary, number, near))
+                near = _near(before, states, index, task.space, wanted)
+            states.append(solve_one(task, boundary, wanted, near))
         seconds = time.perf_counter() - begin
-        levels.append(
-            ClosureLevel(task, boundary, states, section_tables(task.space.flow), seconds)
-        )
+        before = ClosureLevel(task, boundary, states, section_tables(task.space.flow), seconds)
+        levels.append(before)
     return levels
 
 
@@ -108,16 +110,15 @@ def solve_one(
 
 
 def _near(
-    levels: list[ClosureLevel],
+    before: ClosureLevel | None,
     states: list[ClosureState],
     index: int,
     space: CoupledSpace,
     reynolds: float,
 ) -> NDArray[np.float64] | None:
     """The mesh before at this rate, or this mesh at the rate before."""
-    if levels and levels[-1].states[index].converged:
-        coarser = levels[-1]
-        return carried(coarser.task.space, coarser.states[index].unknowns, space)
+    if before is not None and before.states[index].converged:
+        return carried(before.task.space, before.states[index].unknowns, space)
     return along_branch(space, states[-1], reynolds) if states and states[-1].converged else None
 
 

@@ -4,43 +4,26 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 from skfem import MeshTri2
 
 from borestudy.air import Air
 from borestudy.closed_form.handbook import Dimensions
-from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.fields import write_flow_field
-from borestudy.flow.lines import WallLine, bubbles, jet_contraction, wall_line
+from borestudy.flow.lines import wall_line
 from borestudy.flow.rates import check_rates
-from borestudy.flow.rows import THROAT_END, Scale, rate_scale
+from borestudy.flow.rows import Scale, rate_scale
 
 from .levels import ClosureLevel, Start, solve_closure_levels
-from .measures import (
-    GREATEST_Y_PLUS,
-    away_from_edges,
-    closure_sections,
-    flow_state,
-    pressure_drop_slope,
-    wall_units,
-)
+from .measures import GREATEST_Y_PLUS, flow_state
 from .problem import INFLOW
+from .resolution import Remesh, resolve_wall
+from .rows import closure_row
 from .space import GRAD_DIV
-from .steady import TOLERANCE, ClosureState
+from .steady import TOLERANCE
 
 #: Below this throat Reynolds number the model is refused.
 LOWEST_REYNOLDS = 2500.0
-#: Figures of one rate with their name among a level's figures; there those in Pa are in units of q,
-#: and the slope is in units of q over the flow rate.
-QUANTITIES = {
-    "pressure_drop_Pa": "pressure_drop",
-    "loss_coefficient": "loss",
-    "pressure_drop_to_throat_end_Pa": "to_throat_end",
-    "backbore_pressure_drop_Pa": "backbore",
-    "differential_resistance_kPa_s_per_L": "slope",
-    "discharge_coefficient": "discharge",
-}
 
 
 def solve_closure(
@@ -54,6 +37,7 @@ def solve_closure(
     start: Start = "previous",
     inflow: float = INFLOW,
     fields: Path | None = None,
+    remesh: Remesh | None = None,
 ) -> dict[str, Any]:
     """Solve a bore's fully turbulent mean flow at several rates on a ladder of meshes.
 
@@ -80,6 +64,9 @@ def solve_closure(
         Working variable over ν at the rim plane.
     fields : Path, optional
         Directory for one `.vtu` file a rate, named by the flow rate in L/s.
+    remesh : callable, optional
+        Makes the meshes again with a first row lower by a factor, where y⁺ is too large; without
+        it the rows say so.
 
     Returns
     -------
@@ -96,7 +83,16 @@ def solve_closure(
     scales = [rate_scale(air, float(rate), diameter) for rate in rates]
     refuse_laminar(air, scales)
     numbers = [scale.reynolds for scale in scales]
-    levels = solve_closure_levels(meshes, diameter, inlet, numbers, start, inflow)
+
+    def solve(those: Sequence[MeshTri2], before: ClosureLevel | None = None) -> list[ClosureLevel]:
+        return solve_closure_levels(those, diameter, inlet, numbers, start, inflow, before)
+
+    coarsest, refinements = solve(meshes[:1])[0], 0
+    if remesh is not None:
+        coarsest, meshes, refinements = resolve_wall(
+            coarsest, meshes, remesh, lambda mesh, level: solve([mesh], level)[0], refinement_ratio
+        )
+    levels = [coarsest, *solve(meshes[1:], coarsest)]
     line = wall_line(levels[-1].task.space.flow)
     rows = []
     for index, scale in enumerate(scales):
@@ -117,6 +113,8 @@ def solve_closure(
         "iterations": [[state.iterations for state in level.states] for level in levels],
         "factorisations": [[state.factorisations for state in level.states] for level in levels],
         "solve_seconds": [round(level.seconds, 3) for level in levels],
+        "greatest_y_plus_allowed": GREATEST_Y_PLUS,
+        "wall_refinements": refinements,
         "grad_div": GRAD_DIV,
         "residual_tolerance": TOLERANCE,
         "warnings": warnings,
@@ -141,111 +139,3 @@ def refuse_laminar(air: Air, scales: Sequence[Scale]) -> None:
                 f"{LOWEST_REYNOLDS:.0f} on, here {1e3 * least:.3g} L/s; "
                 "take `closure: laminar` below"
             )
-
-
-def closure_row(
-    scale: Scale,
-    levels: Sequence[ClosureLevel],
-    states: Sequence[ClosureState],
-    line: WallLine,
-    throat: tuple[float, float] | None,
-    ratio: float,
-) -> dict[str, Any]:
-    """One rate's figures, each with its uncertainty; without figures where it did not converge."""
-    dynamic = 0.5 * scale.pressure
-    finest = states[-1]
-    row: dict[str, Any] = {
-        "flow_rate_L_per_s": 1e3 * scale.flow_rate,
-        "throat_reynolds": scale.reynolds,
-        "throat_velocity_m_per_s": scale.velocity,
-        "dynamic_pressure_Pa": dynamic,
-        "mach_number": scale.mach,
-        "solution": "turbulent",
-        "converged": all(state.converged for state in states),
-        "residual": max(finest.residuals),
-        "residuals": {
-            "flow": [state.residuals[0] for state in states],
-            "working_variable": [state.residuals[1] for state in states],
-        },
-        "levels": {},
-    }
-    if not row["converged"]:
-        keys = [key for name in QUANTITIES for key in (name, f"{name}_uncertainty")]
-        return row | dict.fromkeys([*keys, "mass_balance", "section_mass_flux", "y_plus"])
-    figures = [scaled_figures(level, state) for level, state in zip(levels, states, strict=True)]
-    units = {"slope": 1e-6 * dynamic / scale.flow_rate}
-    for key, name in QUANTITIES.items():
-        if name not in figures[0]:
-            row[key] = row[f"{key}_uncertainty"] = None
-            continue
-        unit = units.get(name, dynamic if key.endswith("_Pa") else 1.0)
-        ladder = unit * np.array([level[name] for level in figures])
-        row[key] = float(ladder[-1])
-        row[f"{key}_uncertainty"] = (
-            float(grid_uncertainty(ladder, ratio)) if len(ladder) > 1 else None
-        )
-        row["levels"][key] = ladder.tolist()
-    return row | _walls(scale, levels[-1], finest, line, throat)
-
-
-def scaled_figures(level: ClosureLevel, state: ClosureState) -> dict[str, float]:
-    """The figures of one solution that carry a numerical uncertainty, in units of q or q/Q.
-
-    `slope` is the pressure drop's derivative by the flow rate, from the branch's tangent: with
-    Δp = q p(Re), and U and Re both proportional to Q, it is (q/Q)(2p + Re dp/dRe).
-    """
-    sections = closure_sections(level.task, state, level.sections)
-    rim, end = sections["rim_plane"], sections["shank_end"]
-    drop = 2 * (rim.pressure - end.pressure)
-    turn = 2 * pressure_drop_slope(level.task, state, level.sections["rim_plane"])
-    figures = {
-        "pressure_drop": drop,
-        "loss": 2 * (rim.head - end.head),
-        "slope": 2 * drop + state.reynolds * turn,
-    }
-    if THROAT_END in sections:
-        to_throat = 2 * (rim.pressure - sections[THROAT_END].pressure)
-        figures["to_throat_end"] = to_throat
-        figures["backbore"] = drop - to_throat
-        figures["discharge"] = float(np.sqrt((1 - rim.area**-2) / max(to_throat, 1e-30)))
-    return figures
-
-
-def _walls(
-    scale: Scale,
-    level: ClosureLevel,
-    state: ClosureState,
-    line: WallLine,
-    throat: tuple[float, float] | None,
-) -> dict[str, Any]:
-    """Mass balance, resolution of the wall, and where the flow leaves it."""
-    task = level.task
-    sections = closure_sections(task, state, level.sections)
-    rim = sections["rim_plane"]
-    fluxes = {name: section.flux / rim.flux - 1 for name, section in sections.items()}
-    inner = [abs(error) for name, error in fluxes.items() if name not in ("rim_plane", "shank_end")]
-    shear, y_plus = wall_units(task, state, line)
-    greatest = float(y_plus[away_from_edges(line)].max())
-    millimetres = 1e3 * scale.length
-    row: dict[str, Any] = {
-        "mass_balance": fluxes["shank_end"],
-        "section_mass_flux": max(inner) if inner else None,
-        "y_plus": greatest,
-        "wall_resolution": "resolved" if greatest <= GREATEST_Y_PLUS else "y+ too large",
-        "greatest_eddy_viscosity_ratio": float(task.space.working(state.unknowns).max()),
-        "separations": [
-            {
-                "separation_mm": millimetres * bubble.separation,
-                "reattachment_mm": None
-                if bubble.reattachment is None
-                else millimetres * bubble.reattachment,
-            }
-            for bubble in bubbles(line, shear)
-        ],
-    }
-    if throat is not None:
-        start, stop = throat[0] / scale.length, throat[1] / scale.length
-        ratio, position = jet_contraction(task.space.flow, flow_state(task, state), (start, stop))
-        row["jet_contraction"] = ratio
-        row["jet_contraction_position_mm"] = millimetres * position
-    return row

@@ -152,13 +152,15 @@ FIRST_ROW_REYNOLDS = 12.0
 HIGHEST_ROW = 0.003
 
 
-def turbulent(reynolds: float) -> Sizing:
+def turbulent(reynolds: float, height: float = 1.0) -> Sizing:
     """`TURBULENT` with a first row that resolves the wall up to a throat Reynolds number.
 
     Parameters
     ----------
     reynolds : float
         The highest one that is solved on the mesh.
+    height : float
+        Of the first row over that guess, for bores whose walls turned out to need a lower one.
     """
-    first = min(HIGHEST_ROW, FIRST_ROW_REYNOLDS / reynolds)
+    first = height * min(HIGHEST_ROW, FIRST_ROW_REYNOLDS / reynolds)
     return replace(TURBULENT, layer=WallLayer(first=first, growth=1.2, thickness=0.12, fan=8))

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+from skfem import MeshTri2
+
 from borestudy.air import Air
 from borestudy.bore import Bore
 from borestudy.closure.solve import LOWEST_REYNOLDS, solve_closure
@@ -53,18 +55,25 @@ def closure_stage(
     chosen = [
         rate for rate, number in zip(rates, numbers, strict=True) if number >= LOWEST_REYNOLDS
     ]
-    for level, path in zip(levels_up_to(finest, len(meshes)), meshes, strict=True):
-        write_mesh(bore, path, turbulent(max(numbers)), level)
+
+    def meshed(height: float = 1.0) -> list[MeshTri2]:
+        sizing = turbulent(max(numbers), height)
+        for level, path in zip(levels_up_to(finest, len(meshes)), meshes, strict=True):
+            write_mesh(bore, path, sizing, level)
+        return [read_mesh(path) for path in meshes]
+
     found: dict = {"rates": [], "unknowns": []}
+    first_guess = meshed()
     if chosen:
         found = solve_closure(
-            [read_mesh(path) for path in meshes],
+            first_guess,
             air,
             chosen,
             dimensions,
             inlet,
             throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
             fields=Path(fields),
+            remesh=meshed,
         )
     residuals = [row["residual"] for row in found["rates"] if row["converged"]]
     made = provenance(
