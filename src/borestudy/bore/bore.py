@@ -96,13 +96,17 @@ class Bore:
         Positive where the wall turns outward (toward the metal): an edge that air must go
         round has such a turn.
         """
-        found = []
+        joints = zip(self.segments, self.turns, strict=False)
+        return [(segment.stop, turn) for segment, turn in joints if abs(turn) > CORNER_ANGLE]
+
+    @property
+    def turns(self) -> list[float]:
+        """Angle by which the wall turns at the end of each segment but the last [rad]."""
+        angles = []
         for before, after in pairwise(self.segments):
             (x0, r0), (x1, r1) = before.tangent(1.0), after.tangent(0.0)
-            turn = float(np.arctan2(x0 * r1 - r0 * x1, x0 * x1 + r0 * r1))
-            if abs(turn) > CORNER_ANGLE:
-                found.append((before.stop, turn))
-        return found
+            angles.append(float(np.arctan2(x0 * r1 - r0 * x1, x0 * x1 + r0 * r1)))
+        return angles
 
     def radius(self, position: ArrayLike) -> NDArray[np.float64]:
         """Radius at positions along the axis [m], same shape; at a step the one behind it."""

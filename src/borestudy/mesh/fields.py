@@ -1,8 +1,10 @@
 """The size of triangles as a function of place, as gmsh's fields."""
 
+from collections.abc import Sequence
 from types import ModuleType
 
 from borestudy.bore import Bore
+from borestudy.bore.bore import CORNER_ANGLE
 from borestudy.mesh.sizing import Sizing
 
 #: Coarser than any size in use: where a field leaves the size to others.
@@ -12,14 +14,19 @@ SAMPLES = 400
 #: Radii between which flow that leaves a sharp edge shears along the throat [throat diameters].
 THROAT_LAYER = (0.28, 0.6)
 #: How far behind the throat the jet's shear layer is refined, and between which radii
-#: [throat diameters].
+#: [throat diameters of the bore as it is drawn: shortened where triangles are stretched].
 JET_REACH, JET_RADII = 10.0, (0.35, 0.6)
 #: Behind that the layer is thicker: twice the size, as far as this.
 FAR_JET_REACH, FAR_JET_RADII = 25.0, (0.25, 0.75)
 
 
 def background_field(
-    gmsh: ModuleType, bore: Bore, wall: dict[str, list[int]], sizing: Sizing, unit: float
+    gmsh: ModuleType,
+    bore: Bore,
+    turns: Sequence[float],
+    wall: dict[str, list[int]],
+    sizing: Sizing,
+    unit: float,
 ) -> None:
     """Set the background field: at each place the smallest of all sizes wanted there.
 
@@ -29,6 +36,8 @@ def background_field(
         With the bore in its model.
     bore : Bore
         The same bore.
+    turns : sequence of float
+        By how much the real wall turns at the end of each of its segments but the last [rad].
     wall : dict
         Tags of its points and curves.
     sizing : Sizing
@@ -104,13 +113,11 @@ def background_field(
             fields.append(near("CurvesList", curve, size, sizing.growth))
         elif sizing.backbore_wall is not None:
             fields.append(near("CurvesList", curve, sizing.backbore_wall, sizing.growth))
-    turns = {tuple(place): turn for place, turn in bore.corners}
-    for index, segment in enumerate(bore.segments[:-1]):
-        turn = turns.get(tuple(segment.stop), 0.0)
+    for index, (segment, turn) in enumerate(zip(bore.segments, turns, strict=False)):
         point = wall["points"][index + 1 : index + 2]
         if turn > sizing.blunt_angle:
             fields.append(near("PointsList", point, sizing.edge, sizing.edge_growth))
-        elif segment.part == "throat" and turn > 0:
+        elif segment.part == "throat" and turn > CORNER_ANGLE:
             fields.append(near("PointsList", point, sizing.throat_end, sizing.growth))
     if "cup" not in bore.parts:
         fields.append(near("PointsList", wall["points"][:1], sizing.throat_end, sizing.growth))
@@ -133,7 +140,8 @@ def _bulk(gmsh: ModuleType, sizing: Sizing, unit: float, diameter: float, head: 
 
 def wall_layer(
     gmsh: ModuleType,
-    bore: Bore,
+    diameter: float,
+    turns: Sequence[float],
     wall: dict[str, list[int]],
     sizing: Sizing,
     unit: float,
@@ -143,21 +151,19 @@ def wall_layer(
 
     Parameters
     ----------
-    gmsh, bore, wall, sizing, unit
+    gmsh, turns, wall, sizing, unit
         As for :func:`background_field`.
+    diameter : float
+        Of the throat [m].
     lines : list of int
         Indices of the wall's points from which lines cross the bore: the rows end on each.
     """
     layer = sizing.layer
     if layer is None:
         return
-    diameter = 2 * bore.throat_radius
     field = gmsh.model.mesh.field
-    turns = {tuple(place): turn for place, turn in bore.corners}
     sharp = [
-        wall["points"][index + 1]
-        for index, segment in enumerate(bore.segments[:-1])
-        if turns.get(tuple(segment.stop), 0.0) > sizing.blunt_angle
+        wall["points"][index + 1] for index, turn in enumerate(turns) if turn > sizing.blunt_angle
     ]
     rows = field.add("BoundaryLayer")
     field.setNumbers(rows, "CurvesList", wall["curves"])

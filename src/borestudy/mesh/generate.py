@@ -14,6 +14,7 @@ import numpy as np
 from borestudy.bore import Bore, Segment
 from borestudy.mesh.fields import background_field, wall_layer
 from borestudy.mesh.sizing import REFINEMENT_RATIO, Sizing
+from borestudy.mesh.stretch import divided, pull_out, shortened
 
 SYSTEM_PACKAGES = "libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
 
@@ -62,12 +63,19 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
         ):
             gmsh.option.setNumber(option, value)
         outline = bore if sizing.layer is None else joined_where_oblique(bore, sizing.blunt_angle)
-        wall = add_section(gmsh, outline)
-        unit = 2 * bore.throat_radius * REFINEMENT_RATIO ** (1 - level)
-        background_field(gmsh, bore, wall, sizing, unit)
-        wall_layer(gmsh, bore, wall, sizing, unit, ends_of_parts(outline))
+        diameter = 2 * bore.throat_radius
+        joint = bore.length
+        if sizing.stretch > 1:
+            joint = min(joint, bore.throat_end + sizing.stretch_from * diameter)
+        outline = divided(outline, joint)
+        drawn = shortened(outline, joint, sizing.stretch)
+        wall = add_section(gmsh, drawn)
+        unit = diameter * REFINEMENT_RATIO ** (1 - level)
+        background_field(gmsh, drawn, outline.turns, wall, sizing, unit)
+        wall_layer(gmsh, diameter, outline.turns, wall, sizing, unit, ends_of_parts(outline))
         gmsh.model.mesh.generate(2)
         gmsh.model.mesh.setOrder(2)
+        pull_out(gmsh, joint, sizing.stretch)
         gmsh.write(str(unfinished))
         os.replace(unfinished, path)
     except Exception as problem:

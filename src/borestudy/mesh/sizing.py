@@ -64,6 +64,10 @@ class Sizing:
         Increase of size with distance: in general, from edges, from the jet's layer.
     backbore_wall : float or None
         Along the wall of the backbore, where it has a size of its own.
+    stretch : float
+        How many times longer than wide triangles are in the backbore and behind it, and
+    stretch_from : float
+        how far behind the throat they begin to be.
     layer : WallLayer or None
         Flat triangles along the whole wall instead of plain ones.
     """
@@ -84,6 +88,8 @@ class Sizing:
     jet_growth: float = 0.1
     cup_wall_growth: float = 1.0
     backbore_wall: float | None = None
+    stretch: float = 1.0
+    stretch_from: float = 1.0
     layer: WallLayer | None = None
 
     #: Edges that turn by less than this [rad] get no refinement of their own.
@@ -110,6 +116,8 @@ ACOUSTICS = Sizing(
 
 #: At a sharp edge the pressure drop's error falls with the first power of the size there, since
 #: the cup's boundary layer is thinnest just before it: 0.006 is 8 % high at Reynolds number 4500.
+#: Along the backbore the jet changes slowly: with triangles three times as long as wide two thirds
+#: of the unknowns do and, at Reynolds numbers from 1100 to 6700, are no less exact.
 FLOW = Sizing(
     edge=0.0007,
     throat_end=0.025,
@@ -121,10 +129,11 @@ FLOW = Sizing(
     jet=0.04,
     narrow=0.12,
     wide=0.18,
-    cup=0.3,
+    cup=0.2,
     growth=0.2,
     edge_growth=0.12,
     cup_wall_growth=0.02,
+    stretch=3.0,
 )
 
 #: For turbulent flow; the first row's height here is that for a throat Reynolds number of 6000.
