@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from types import ModuleType
 
+import numpy as np
+
 from borestudy.bore import Bore
 from borestudy.bore.bore import CORNER_ANGLE
 from borestudy.mesh.sizing import Sizing
@@ -18,6 +20,11 @@ THROAT_LAYER = (0.28, 0.6)
 JET_REACH, JET_RADII = 10.0, (0.35, 0.6)
 #: Behind that the layer is thicker: twice the size, as far as this.
 FAR_JET_REACH, FAR_JET_RADII = 25.0, (0.25, 0.75)
+#: Size of triangles in an inner corner over the length on which the rows along its two walls cross,
+#: and at most this share of the shorter of the walls.
+CORNER_ROOM, CORNER_SHARE = 1.3, 0.35
+#: A size that no other is smaller than.
+NOTHING = 1e-6
 
 
 def background_field(
@@ -121,9 +128,46 @@ def background_field(
             fields.append(near("PointsList", point, sizing.throat_end, sizing.growth))
     if "cup" not in bore.parts:
         fields.append(near("PointsList", wall["points"][:1], sizing.throat_end, sizing.growth))
-    least = field.add("Min")
-    field.setNumbers(least, "FieldsList", fields)
-    field.setAsBackgroundMesh(least)
+    size = field.add("Min")
+    field.setNumbers(size, "FieldsList", fields)
+    room = _room_in_corners(gmsh, bore, turns, wall, sizing)
+    if room:
+        least, size = size, field.add("Max")
+        field.setNumbers(size, "FieldsList", [least, *room])
+    field.setAsBackgroundMesh(size)
+
+
+def _room_in_corners(
+    gmsh: ModuleType,
+    bore: Bore,
+    turns: Sequence[float],
+    wall: dict[str, list[int]],
+    sizing: Sizing,
+) -> list[int]:
+    """Least sizes in inner corners, where the rows along both walls would run into each other."""
+    if sizing.layer is None:
+        return []
+    field, fields = gmsh.model.mesh.field, []
+    for index, turn in enumerate(turns):
+        if turn > -sizing.blunt_angle:
+            continue
+        neighbours = bore.segments[index : index + 2]
+        shortest = min(segment.arc_length() for segment in neighbours)
+        rows = sizing.layer.thickness * 2 * bore.throat_radius * np.tan(-turn / 2)
+        size = min(CORNER_ROOM * rows, CORNER_SHARE * shortest)
+        distance = field.add("Distance")
+        field.setNumbers(distance, "PointsList", wall["points"][index + 1 : index + 2])
+        threshold = field.add("Threshold")
+        field.setNumber(threshold, "InField", distance)
+        for name, value in (
+            ("SizeMin", size),
+            ("SizeMax", NOTHING * size),
+            ("DistMin", size),
+            ("DistMax", 2 * size),
+        ):
+            field.setNumber(threshold, name, value)
+        fields.append(int(threshold))
+    return fields
 
 
 def _bulk(gmsh: ModuleType, sizing: Sizing, unit: float, diameter: float, head: float) -> int:
