@@ -24,7 +24,6 @@ rule all:
         result("resolved.yaml"),
         result("report.html"),
         result("verdict.txt"),
-        table_of_both_solutions(),
 
 
 onsuccess:

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from borestudy.compare.results import CaseResults
+from borestudy.compare.solutions import Mode, merged_flow
 
 RATES = (0.05, 0.1, 0.3)
 REYNOLDS_PER_RATE = 23000.0
@@ -69,6 +70,15 @@ def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> d
     return row | changes
 
 
+def turbulent_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> dict[str, Any]:
+    """One converged rate's entry in closure.json."""
+    whole = rate_row(rate, drop, error)
+    left_out = ("regime", "tolerance_reached", "handbook", "energy_balance")
+    row = {name: value for name, value in whole.items() if name not in left_out}
+    row |= {"y_plus": 1.2, "wall_resolution": "resolved", "separations": []}
+    return row | {"solution": "turbulent"} | changes
+
+
 def lost_row(rate: float) -> dict[str, Any]:
     """A rate that did not converge, with a number left in it that nobody may print."""
     return rate_row(rate, 1.0) | {"converged": False, "levels": {}, "pressure_drop_Pa": 123.456}
@@ -82,6 +92,8 @@ def make_case(
     resistance: float = 100.0,
     lost: Sequence[float] = (),
     rates: Sequence[float] = RATES,
+    closure: dict[str, Any] | None = None,
+    mode: Mode = "both",
     **acoustics: Any,
 ) -> CaseResults:
     """A case with a pressure drop of ``resistance`` [Pa·s/L] times rate to the power 1.6."""
@@ -102,7 +114,9 @@ def make_case(
         "length_mm": 88.0,
         "parts": {"cup": [0.0, 10.8], "throat": [10.8, 15.8]},
     }
-    return CaseResults(name, varied, geometry, sound | acoustics, {"rates": rows})
+    return CaseResults(
+        name, varied, geometry, sound | acoustics, merged_flow({"rates": rows}, closure or {}, mode)
+    )
 
 
 @pytest.fixture

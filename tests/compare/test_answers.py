@@ -9,6 +9,7 @@ from borestudy.compare.answers import answers
 from borestudy.compare.budget import budget_rows
 from borestudy.compare.entry_answers import enough_radius
 from borestudy.compare.results import CaseResults
+from borestudy.compare.solutions import merged_flow
 from borestudy.compare.tolerances import tolerance_rows
 from borestudy.compare.validity import validity_sentences
 
@@ -55,13 +56,11 @@ def test_ends_of_the_span_that_disagree_are_said_in_words(entries: list[CaseResu
     wide = rate_row(0.3, 13.0, pressure_drop_low_Pa=8.0, pressure_drop_high_Pa=19.0, handbook={})
     rounded = CaseResults(
         "r", entries[2].varied, {}, entries[2].acoustics,
-        {"rates": [*entries[2].flow["rates"][:2], wide]},
+        merged_flow({"rates": [*entries[2].flow["rates"][:2], wide]}, {}),
     )  # fmt: skip
     text = " ".join(answers([square, rounded], 0.05))
     assert "not known at 0.3 L/s (turbulent" in text
-    assert re.search(
-        r"low end of the handbook span says \S+ % lower, the high end \S+ % higher", text
-    )
+    assert re.search(r"\S+ % lower at the low and \S+ % higher at the high end of the span", text)
 
 
 def sweep(resistances: dict[float, float]) -> list[CaseResults]:
@@ -141,11 +140,11 @@ def test_what_limits_the_answers_is_said_once_for_all_cases_it_concerns() -> Non
     ]
     text = validity_sentences(cases)
     assert sum("other modes carry" in sentence for sentence in text) == 1
-    assert any("1 of 6 flow solutions did not converge" in sentence for sentence in text)
+    assert any("1 of 6 laminar flow solutions did not converge" in sentence for sentence in text)
     assert any("From 0.1 L/s on" in sentence for sentence in text)
     good = make_case("base", {}, rates=(0.05,))
     assert validity_sentences([good]) == [
-        "Every flow solution converged, 1 of 1 (cases times flow rates)."
+        "Every laminar flow solution converged, 1 of 1 (cases times flow rates)."
     ]
 
 

@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from borestudy.compare import changes
-from borestudy.compare.changes import change_of_levels, flow_change, resonance_change, span_change
+from borestudy.compare.changes import change_of_levels, flow_change, resonance_change
 from borestudy.compare.results import CaseResults
+from borestudy.compare.solutions import merged_flow
+from borestudy.compare.spans import ENDS_DISAGREE, span_change
 from borestudy.fem.uncertainty import grid_uncertainty
 
 from .conftest import ladder, lost_row, make_case, rate_row, resonance
@@ -100,7 +102,7 @@ def test_nothing_is_known_against_a_first_case_that_did_not_converge() -> None:
 
 
 def _with_row(name: str, row: dict) -> CaseResults:
-    return CaseResults(name, flow={"rates": [row]})
+    return CaseResults(name, flow=merged_flow({"rates": [row]}, {}))
 
 
 def test_ends_of_the_span_that_disagree_leave_the_verdict_open() -> None:
@@ -108,7 +110,7 @@ def test_ends_of_the_span_that_disagree_leave_the_verdict_open() -> None:
     apart = rate_row(0.3, 28.0, pressure_drop_low_Pa=20.0, pressure_drop_high_Pa=37.0)
     found = span_change(_with_row("case", apart), first, 0.3)
     assert (found.low.verdict, found.high.verdict) == (changes.LOWER, changes.HIGHER)
-    assert found.verdict == changes.ENDS_DISAGREE
+    assert found.verdict == ENDS_DISAGREE
     assert found.computed.verdict == changes.LOWER
     together = rate_row(0.3, 28.0)
     assert span_change(_with_row("case", together), first, 0.3).verdict == changes.LOWER

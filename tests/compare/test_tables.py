@@ -9,7 +9,8 @@ import pytest
 
 from borestudy.compare import table_files, tables
 from borestudy.compare.check import Check
-from borestudy.compare.results import CaseResults, read_results
+from borestudy.compare.flow_table import flow_table
+from borestudy.compare.results import CaseResults, read_results, varied_columns
 
 from .conftest import RATES, make_case
 
@@ -32,7 +33,7 @@ VERIFICATION = [
 WITHOUT = (
     "_volume_cm3", "_mm", "flow_rate_L_per_s", "throat_reynolds", "_low_", "_high_", "mach_number",
     "throat_velocity_m_per_s", "dynamic_pressure_Pa", "mass_balance", "section_mass_flux",
-    "energy_balance", "residual", "converged",
+    "energy_balance", "residual", "converged", "y_plus",
 )  # fmt: skip
 
 
@@ -46,7 +47,7 @@ def test_the_comparison_begins_with_the_agreed_columns_in_their_order(
 
 
 def test_every_computed_number_has_its_uncertainty_beside_it(entries: list[CaseResults]) -> None:
-    for table in (tables.comparison_table(entries, 0.05), tables.flow_table(entries)):
+    for table in (tables.comparison_table(entries, 0.05), flow_table(entries)):
         numbers = table.select_dtypes("number").columns
         bare = [
             name
@@ -76,7 +77,7 @@ def test_a_case_without_results_is_a_row_with_words_and_no_number() -> None:
     assert row["flow_resistance_change_verdict"].startswith("not known")
     computed = ["resonance_Hz", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L"]
     assert row[computed].isna().all()
-    rows = tables.flow_table(cases).query("case == 'second'")
+    rows = flow_table(cases).query("case == 'second'")
     assert list(rows["flow_rate_L_per_s"]) == list(RATES)
     assert not rows["converged"].any()
 
@@ -86,7 +87,7 @@ def test_an_unconverged_solve_leaves_no_number_in_any_table() -> None:
     row = tables.comparison_table(cases, 0.3).iloc[1]
     assert row["regime"] == "did not converge"
     assert np.isnan(row["pressure_drop_Pa"])
-    flow = tables.flow_table(cases)
+    flow = flow_table(cases)
     lost = flow[(flow["case"] == "second") & (flow["flow_rate_L_per_s"] == 0.3)].iloc[0]
     assert not lost["converged"]
     assert lost["regime"] == "turbulent"
@@ -95,7 +96,7 @@ def test_an_unconverged_solve_leaves_no_number_in_any_table() -> None:
 
 
 def test_the_flow_table_begins_with_the_agreed_columns(entries: list[CaseResults]) -> None:
-    table = tables.flow_table(entries)
+    table = flow_table(entries)
     assert list(table.columns)[: len(FLOW)] == FLOW
     assert len(table) == len(entries) * len(RATES)
 
@@ -113,7 +114,7 @@ def test_a_table_read_back_is_the_table_that_was_written(
     lost = make_case("nan", {"entry": "27", "entry_radius_mm": None}, lost=RATES)
     for table in (
         tables.comparison_table([*entries, lost], 0.05),
-        tables.flow_table([*entries, lost]),
+        flow_table([*entries, lost]),
         tables.cases_table([*entries, lost]),
         tables.peaks_table(entries),
     ):
@@ -193,6 +194,6 @@ def test_results_are_read_from_a_folder_and_missing_files_are_empty(tmp_path: Pa
 
 
 def test_figures_use_the_radius_where_every_entry_has_one(entries: list[CaseResults]) -> None:
-    assert tables.varied_columns(entries) == ["entry_radius_mm"]
+    assert varied_columns(entries) == ["entry_radius_mm"]
     chamfer = make_case("chamfer", {"entry": "chamfered 0.5 mm", "entry_radius_mm": None})
-    assert tables.varied_columns([*entries, chamfer]) == ["entry"]
+    assert varied_columns([*entries, chamfer]) == ["entry"]

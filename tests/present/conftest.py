@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import meshio
 import numpy as np
@@ -58,6 +59,35 @@ def two_triangles(path: Path) -> None:
     meshio.Mesh(points, [("triangle", np.array([[0, 1, 2], [0, 2, 3]]))]).write(path)
 
 
+def both_solutions(laminar: float, turbulent: float | None, index: int) -> dict[str, Any]:
+    """The flow table's columns that a second solution fills, of case number `index`."""
+    closed = np.nan if turbulent is None else turbulent
+    row: dict[str, Any] = {
+        "solution": "laminar",
+        "laminar_converged": bool(np.isfinite(laminar)),
+        "turbulent_converged": None if turbulent is None else True,
+        "span_note": "between both solutions",
+        "solutions_apart_to_throat_end_percent": np.nan if turbulent is None else 0.2,
+        "handbook_pressure_drop_low_Pa": 0.8 * laminar,
+        "handbook_pressure_drop_high_Pa": 1.2 * laminar,
+        "handbook_pressure_drop_change_low_percent": -9.0 * index,
+        "handbook_pressure_drop_change_high_percent": -1.0 * index,
+    }
+    for part, share in (("_to_throat_end", 1.2), ("", 1.0)):
+        row[f"pressure_drop{part}_Pa"] = share * laminar
+        row[f"turbulent_pressure_drop{part}_Pa"] = share * closed
+    row["backbore_pressure_drop_Pa"] = -0.2 * laminar
+    row["turbulent_backbore_pressure_drop_Pa"] = -0.2 * closed
+    row |= {f"{name}_uncertainty": 0.01 * abs(row[name]) for name in list(row)
+            if name.endswith("drop_Pa") or name.endswith("end_Pa")}  # fmt: skip
+    for word, change in (("laminar", -5.0), ("turbulent", -8.0)):
+        known = np.isfinite(laminar if word == "laminar" else closed)
+        name = f"pressure_drop_change_{word}_percent"
+        row[name] = change * index if known else np.nan
+        row[f"{name}_uncertainty"] = 0.5 * index if known else np.nan
+    return row
+
+
 def make_study(
     directory: Path,
     words: tuple[str, ...] = ("square", "rounded 1 mm"),
@@ -102,6 +132,7 @@ def make_study(
                     "pressure_drop_change_high_percent": np.nan if missing else -2.0 * index,
                     "pressure_drop_change_verdict": "lower",
                 }
+                | both_solutions(solved, None if laminar or missing else 0.7 * solved, index)
             )
             axis = {"position_mm": [0, 5, 20], "pressure_Pa": [drop[rate], 0, 0]}
             rates.append(

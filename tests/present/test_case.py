@@ -1,6 +1,5 @@
 """Outlines, labels and case folders."""
 
-import json
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -8,6 +7,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from borestudy.compare.results import CaseResults
+from borestudy.compare.solutions import Mode, merged_flow
 from borestudy.present.case import (
     outline,
     read_case,
@@ -58,15 +59,23 @@ def test_labels_lose_the_words_all_cases_share() -> None:
     assert short_labels(["only_one"]) == ["only one"]
 
 
-def test_a_case_folder_gives_its_results_and_fields(tmp_path: Path) -> None:
-    (tmp_path / "flow").mkdir()
-    (tmp_path / "flow" / "0.3.vtu").touch()
-    (tmp_path / "flow.json").write_text(json.dumps({"rates": [{"flow_rate_L_per_s": 0.3}]}))
-    view = read_case(tmp_path, "a", outline(Pieces([Piece(np.ones((2, 2)), "throat")])))
-    assert view.flow_field(0.3) == tmp_path / "flow" / "0.3.vtu"
-    assert view.flow_field(0.2) is None
-    assert view.rate(0.3)["flow_rate_L_per_s"] == 0.3
-    assert view.acoustics == {}
+def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: Path) -> None:
+    for folder in ("flow", "closure", "mesh"):
+        (tmp_path / folder).mkdir()
+    for name in ("flow/0.3.vtu", "closure/0.3.vtu", "mesh/flow-1.msh", "mesh/turbulent-1.msh"):
+        (tmp_path / name).touch()
+    row = {"flow_rate_L_per_s": 0.3, "throat_reynolds": 7000.0, "converged": True}
+    wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
+    modes: tuple[tuple[Mode, str], ...] = (("both", "flow"), ("turbulent", "closure"))
+    for mode, folder in modes:
+        flow = merged_flow({"rates": [row]}, {"rates": [row]}, mode)
+        view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
+        assert view.flow_field(0.3) == tmp_path / folder / "0.3.vtu"
+        assert view.flow_field(0.2) is None
+        assert view.rate(0.3)["solution"] == ("laminar" if mode == "both" else "turbulent")
+        assert view.acoustics == {}
+        kind = "turbulent" if mode == "turbulent" else "flow"
+        assert view.mesh_path == tmp_path / "mesh" / f"{kind}-1.msh"
 
 
 def test_the_reference_rate_is_the_comparisons_else_the_greatest() -> None:

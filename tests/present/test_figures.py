@@ -212,19 +212,49 @@ def test_a_dollar_sign_in_a_label_is_no_formula(tmp_path: Path) -> None:
         assert record.svg_path.is_file()
 
 
-def test_a_change_beyond_laminar_flow_is_a_bar_from_end_to_end_of_its_span(
+def test_the_change_has_a_solid_laminar_and_a_dashed_turbulent_line_a_rate(
     study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     resistance_change.draw_resistance_change(study.comparison, study.flow, study.varied, tmp_path)
-    laminar, turbulent = drawn[0].axes[:2]
+    (axes,) = drawn[0].axes
+    lines = [container.lines[0] for container in axes.containers]
+    shown = [line for line in lines if np.isfinite(line.get_ydata()).any()]
+    soft, loud, closed = shown
+    np.testing.assert_allclose(soft.get_ydata(), [0, -5])
+    np.testing.assert_allclose(loud.get_ydata(), [0, -5])
+    np.testing.assert_allclose(closed.get_ydata(), [0, -8])
+    assert (soft.get_linestyle(), loud.get_linestyle(), closed.get_linestyle()) == ("-", "-", "--")
+    assert loud.get_color() is closed.get_color() or np.array_equal(
+        loud.get_color(), closed.get_color()
+    )
+    assert not np.array_equal(soft.get_color(), loud.get_color())
+    (band,) = axes.collections[:1]
+    heights = band.get_paths()[0].vertices[:, 1]
+    assert (heights.min(), heights.max()) == (-9, 0)
+    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
+    assert "turbulent solution" in words
+    assert "handbooks, 0.2 L/s" in words
 
-    def ends(axes: Any) -> list[tuple[float, float]]:
-        bars = [segments for segments in axes.collections if segments.get_linewidth()[0] == 7]
-        return [tuple(line[:, 1]) for bar in bars for line in bar.get_segments()]
 
-    assert ends(laminar) == []
-    assert ends(turbulent) == [(0.0, 0.0), (-8.0, -2.0)]
-    assert "laminar" in laminar.get_title(loc="left")
+def test_a_study_without_a_turbulent_solution_has_no_key_for_one(
+    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    flow = study.flow.assign(pressure_drop_change_turbulent_percent=np.nan)
+    resistance_change.draw_resistance_change(study.comparison, flow, study.varied, tmp_path)
+    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
+    assert "laminar solution" in words
+    assert "turbulent solution" not in words
+
+
+def test_the_turbulent_solution_has_a_line_of_its_own_in_the_pressure_drop(
+    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    pressure.draw_pressure_drop(study.flow, study.cases, tmp_path)
+    loud = study.flow[study.flow["flow_rate_L_per_s"] == 0.2]
+    for axes, value in zip(drawn[0].axes, loud["turbulent_pressure_drop_Pa"], strict=False):
+        dashed = [container.lines[0] for container in axes.containers][1]
+        assert dashed.get_linestyle() == "--"
+        np.testing.assert_allclose(dashed.get_ydata(), [np.nan, 1e-3 * value])
 
 
 def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(

@@ -1,4 +1,4 @@
-"""The turbulent flow of each case, where the study asks for both solutions; its validation."""
+"""The turbulent flow of each case, unless the study asks for the laminar alone; its validation."""
 
 
 rule closure:
@@ -25,31 +25,11 @@ rule closure:
     params:
         rates_m3_per_s=[float(rate) for rate in STUDY.flow_rates()],
         inlet=STUDY.flow.inlet,
+        pipe_behind_m=float(STUDY.pipe_behind()),
         resolution=STUDY.mesh.resolution,
         source=source_hash("borestudy.stages.closure"),
     script:
         "../scripts/closure.py"
-
-
-rule solutions:
-    input:
-        flow=of_all_cases("flow.json"),
-        closure=of_all_cases("closure.json"),
-    output:
-        table=result("closure.csv"),
-    log:
-        log_file("solutions"),
-    conda:
-        "../envs/borestudy.yaml"
-    threads: 1
-    resources:
-        mem_mb=500,
-        runtime=5,
-    params:
-        cases=list(CASES),
-        source=source_hash("borestudy.stages.solutions"),
-    script:
-        "../scripts/solutions.py"
 
 
 rule closure_validation:

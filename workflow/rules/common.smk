@@ -66,6 +66,12 @@ except StudyError as problem:
 RESULTS = f"results/{STUDY_FILE.stem}"
 CASES = {case.name: case for case in STUDY.cases()}
 FIRST_CASE = next(iter(CASES.values()))
+#: The solutions of the flow that the study asks for, and the rule that finds each.
+FLOW_RULES = {
+    solution: rule
+    for solution, rule in (("laminar", "flow"), ("turbulent", "closure"))
+    if STUDY.flow.closure in (solution, "both")
+}
 AIRS = {air_name(case): case.air for case in CASES.values()}
 
 
@@ -152,9 +158,29 @@ def fundamental():
     return None if asked is None else parse_frequency(asked)
 
 
-def table_of_both_solutions():
-    """Table of the laminar and the turbulent solution, where the study asks for both."""
-    return [result("closure.csv")] if STUDY.flow.closure == "both" else []
+def solutions_of_case(wildcards):
+    """Results of each solution of the flow that the study asks for."""
+    return [
+        result(f"cases/{wildcards.case}/{rule}.json") for rule in FLOW_RULES.values()
+    ]
+
+
+def flow_of_all_cases():
+    """Results of all cases' flow, each solution's."""
+    return [
+        path for rule in FLOW_RULES.values() for path in of_all_cases(f"{rule}.json")
+    ]
+
+
+def flow_fields_of_all_cases():
+    """Folders of all cases' flow fields, each solution's."""
+    return [path for rule in FLOW_RULES.values() for path in of_all_cases(rule)]
+
+
+def flow_meshes_of_all_cases():
+    """The mesh of each case that is pictured."""
+    kind = "flow" if "laminar" in FLOW_RULES else "turbulent"
+    return of_all_cases(f"mesh/{kind}-1.msh")
 
 
 def first_air(wildcards):
@@ -169,7 +195,7 @@ def all_benchmarks():
         for rule in ("verify_acoustics", "verify_flow", "tolerances")
     ]
     airs = [benchmark_file("air", air) for air in AIRS]
-    rules_of_cases = ("mesh", "two_port", "resonance", "flow", "stream")
+    rules_of_cases = ("mesh", "two_port", "resonance", *FLOW_RULES.values(), "stream")
     return (
         single
         + airs

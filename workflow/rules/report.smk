@@ -4,6 +4,7 @@ STAGES = {
     "mesh": "borestudy.stages.geometry",
     "resonance": "borestudy.stages.acoustics",
     "flow": "borestudy.stages.flow",
+    "closure": "borestudy.stages.closure",
     "stream": "borestudy.stages.stream",
     "tables": "borestudy.stages.collation",
 }
@@ -16,9 +17,9 @@ rule figures:
         comparison=result("comparison.csv"),
         flow=result("flow.csv"),
         impedance=result("impedance.csv"),
-        flow_fields=of_all_cases("flow"),
+        flow_fields=flow_fields_of_all_cases(),
         acoustic_fields=of_all_cases("acoustics"),
-        meshes=of_all_cases("mesh/flow-1.msh"),
+        meshes=flow_meshes_of_all_cases(),
     output:
         figures=directory(result("figures")),
     log:
@@ -44,7 +45,7 @@ rule report:
         flow=rules.collate.output.flow,
         stream=rules.collate.output.stream,
         energy=rules.collate.output.energy,
-        solutions=table_of_both_solutions(),
+        separations=rules.collate.output.separations,
         verification=rules.collate.output.verification,
         tolerances=rules.collate.output.tolerances,
         budget=rules.collate.output.budget,

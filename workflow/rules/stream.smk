@@ -5,7 +5,7 @@ rule stream:
     input:
         whole=rules.two_port.output.stored,
         halves=rules.mesh.output.halves,
-        flow=rules.flow.output.results,
+        solutions=solutions_of_case,
         air_column=air_column_file,
     output:
         results=result("cases/{case}/stream.json"),
@@ -21,6 +21,7 @@ rule stream:
         runtime=15,
     params:
         behind=behind_shank(),
+        solutions=list(FLOW_RULES),
         source=source_hash("borestudy.stages.stream"),
     script:
         "../scripts/stream.py"

@@ -7,8 +7,9 @@ from borestudy.stages.logs import log_to
 
 log_to(snakemake.log[0], f"closure {snakemake.wildcards.case}")
 
+bore, pipe = read_bore(snakemake.input.bore), snakemake.params.pipe_behind_m
 closure_stage(
-    bore=read_bore(snakemake.input.bore),
+    bore=bore.extended(pipe) if pipe else bore,
     meshes=snakemake.output.meshes,
     air=read_air(snakemake.input.air),
     rates=snakemake.params.rates_m3_per_s,

@@ -8,7 +8,7 @@ log_to(snakemake.log[0], f"stream {snakemake.wildcards.case}")
 stream_stage(
     whole=snakemake.input.whole,
     halves=snakemake.input.halves,
-    flow=snakemake.input.flow,
+    solutions=dict(zip(snakemake.params.solutions, snakemake.input.solutions, strict=True)),
     behind=snakemake.params.behind,
     air_column=snakemake.input.get("air_column") or None,
     source=snakemake.params.source,

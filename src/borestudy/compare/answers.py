@@ -5,7 +5,8 @@ from collections.abc import Sequence
 
 from borestudy.compare.changes import Change, flow_change, resonance_change
 from borestudy.compare.entry_answers import entry_answers
-from borestudy.compare.results import CaseResults, other_rates, solved_cases
+from borestudy.compare.parts import parts_answers
+from borestudy.compare.results import CaseResults, other_rates, solved_cases, varied_columns
 from borestudy.compare.sentences import (
     capital,
     case_text,
@@ -17,8 +18,10 @@ from borestudy.compare.sentences import (
     value_text,
     where,
 )
+from borestudy.compare.separation import separation_answers
+from borestudy.compare.solutions import LAMINAR, SOLUTIONS, is_judged_by_both
+from borestudy.compare.spans import span_change
 from borestudy.compare.stream_answers import stream_answers
-from borestudy.compare.tables import varied_columns
 
 ENTRY = ("entry", "entry_radius_mm")
 #: As many other cases as are gone through one by one.
@@ -44,7 +47,12 @@ def answers(cases: Sequence[CaseResults], reference_rate: float) -> list[str]:
         return []
     columns = varied_columns(cases)
     alone = columns[0] if len(columns) == 1 else None
-    return [*_answers(cases, columns, reference_rate), *stream_answers(cases, alone)]
+    return [
+        *_answers(cases, columns, reference_rate),
+        *parts_answers(cases),
+        *separation_answers(cases),
+        *stream_answers(cases, alone),
+    ]
 
 
 def _answers(cases: Sequence[CaseResults], columns: list[str], reference_rate: float) -> list[str]:
@@ -87,26 +95,47 @@ def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> l
     sentences = [
         f"With {name} {ends[1]} instead of {ends[0]} the flow resistance is "
         f"{resistance_at(high, low, rate)}: {figure_text(high, rate)} instead of "
-        f"{figure_text(low, rate)}{_per_step(flow_change(high, low, rate), span, column, '%')}."
+        f"{figure_text(low, rate)}{_resistance_per_step(high, low, rate, span, column)}."
     ]
-    turning = solved_cases(cases, rate)
-    if len(turning) > 2:
-        for word, case, other in (("lowest", turning[0], 1), ("highest", turning[-1], -2)):
-            change = flow_change(case, turning[other], rate)
-            if case not in (low, high) and change.is_beyond:
-                size = value_text(column, case.varied[column])
-                sentences.append(
-                    f"It is {word} in between, with {name} {size} {where(case, rate)}."
-                )
+    sentences += _in_between(cases, column, (low, high), rate)
     others = other_rates(cases, rate)
     if others:
-        found = "; ".join(resistance_at(high, low, each) for each in others)
+        found = "; ".join(resistance_at(high, low, each, True) for each in others)
         sentences.append(f"At the other flow rates the flow resistance is {found}.")
     per_step = ""
     if not high.has_air_column:
         per_step = _per_step(resonance_change(high, low), span, column, "cents")
     sentences.append(f"From {ends[0]} to {ends[1]}, {resonance_text(high, low)}{per_step}.")
     return sentences
+
+
+def _in_between(
+    cases: Sequence[CaseResults],
+    column: str,
+    ends: tuple[CaseResults, CaseResults],
+    rate: float,
+) -> list[str]:
+    """Whether the resistance is least or greatest between the ends of what is varied."""
+    sentences = []
+    turning = solved_cases(cases, rate)
+    if len(turning) > 2:
+        for word, case, other in (("lowest", turning[0], 1), ("highest", turning[-1], -2)):
+            if case not in ends and span_change(case, turning[other], rate).is_beyond:
+                size = value_text(column, case.varied[column])
+                name = split_column(column)[0]
+                sentences.append(
+                    f"It is {word} in between, with {name} {size} {where(case, rate)}."
+                )
+    return sentences
+
+
+def _resistance_per_step(
+    case: CaseResults, first: CaseResults, rate: float, span: float, column: str
+) -> str:
+    """The mean change of the resistance for one round step, in laminar flow where it is one."""
+    if any(each.rate(rate).get("regime") != LAMINAR for each in (case, first)):
+        return ""
+    return _per_step(flow_change(case, first, rate), span, column, "%")
 
 
 def _number(case: CaseResults, column: str) -> float:
@@ -140,7 +169,7 @@ def worded_answers(cases: Sequence[CaseResults], column: str, rate: float) -> li
     sentences = []
     for case in shown:
         rates = [rate, *other_rates(cases, rate)]
-        found = "; ".join(resistance_at(case, first, each) for each in rates)
+        found = "; ".join(resistance_at(case, first, each, each != rate) for each in rates)
         sentences.append(
             f"With {name} {value_text(column, case.varied[column])} instead of {base} "
             f"{resonance_text(case, first)}; the flow resistance is {found}."
@@ -152,7 +181,13 @@ def several_answers(cases: Sequence[CaseResults], columns: Sequence[str], rate: 
     """The least and greatest resistance, and what each dimension does by itself."""
     sentences = []
     solved = solved_cases(cases, rate)
-    if len(solved) > 1:
+    ordered = [found for word in SOLUTIONS if (found := solved_cases(cases, rate, word))]
+    if len({(found[0].name, found[-1].name) for found in ordered}) > 1:
+        sentences.append(
+            "Which bore has the lowest and which the highest flow resistance "
+            f"{where(cases[0], rate)} is not known: the two solutions name different ones."
+        )
+    elif len(solved) > 1:
         least, most = solved[0], solved[-1]
         sentences.append(
             f"The flow resistance is lowest with {case_text(least, columns)} and highest with "
@@ -193,11 +228,23 @@ def dimension_effect(
         moved = f"{resonance} (with the other dimensions as in the first case)"
     else:
         moved = f"the first resonance changes by {resonance}"
-    resistance = _range([flow_change(last, first, rate) for first, last in pairs], "%")
     return (
         f"{capital(name)} from {ends[0]} to {ends[1]}, the other dimensions unchanged: {moved}; "
-        f"the flow resistance as computed changes by {resistance} {where(pairs[0][0], rate)}."
+        f"the flow resistance as computed changes by {_effect(pairs, rate)} "
+        f"{where(pairs[0][0], rate)}."
     )
+
+
+def _effect(pairs: Sequence[tuple[CaseResults, CaseResults]], rate: float) -> str:
+    """Changes of the resistance over pairs of cases, from each solution where there are two."""
+    if not any(is_judged_by_both(case.rate(rate)) for pair in pairs for case in pair):
+        return _range([flow_change(last, first, rate) for first, last in pairs], "%")
+    ranges = [
+        _range([flow_change(last, first, rate, solution=word) for first, last in pairs], "%")
+        + f" in the {word} solution"
+        for word in SOLUTIONS
+    ]
+    return " and ".join(ranges)
 
 
 def _range(changes: Sequence[Change], unit: str) -> str:

@@ -12,8 +12,9 @@ slope,
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from borestudy.compare.changes import CENTS, LAMINAR
+from borestudy.compare.changes import CENTS
 from borestudy.compare.results import CaseResults
+from borestudy.compare.solutions import LAMINAR
 from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 
 TEMPERATURE_STEP = 1.0

@@ -23,21 +23,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.compare.results import CaseResults
+from borestudy.compare.solutions import solution_row
 from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 
 LOWER, HIGHER = "lower", "higher"
 NO_DIFFERENCE = "no difference beyond the numerical uncertainty"
 NO_RESULT = "not known: no result"
 NO_UNCERTAINTY = "not known: no numerical uncertainty"
-ENDS_DISAGREE = "not known: the two ends of the span disagree"
+NOT_ALIKE = "not known: the one is from the laminar, the other from the turbulent solution"
 NOT_PAIRED = "not known: the lowest resonance of one case is outside the range"
 
 CENTS = 1200 / np.log(2)
 #: How much cancelling of mesh errors is believed, by the number of levels that show it.
 BELIEVED_CANCELLING = {2: 4.0, 3: 10.0}
-LAMINAR, TURBULENT = "laminar", "turbulent"
-TO_THROAT_END = "pressure_drop_to_throat_end"
-ROUNDING = 1e-9
 #: Fewer peaks than these are paired by their number alone.
 PEAKS_TO_SHIFT = 4
 
@@ -211,79 +209,34 @@ def _on_common_meshes(ours: Row, theirs: Row, quantity: str) -> list[Any]:
 
 
 def flow_change(
-    case: CaseResults, first: CaseResults, rate: float, quantity: str = "pressure_drop_Pa"
+    case: CaseResults,
+    first: CaseResults,
+    rate: float,
+    quantity: str = "pressure_drop_Pa",
+    solution: str | None = None,
 ) -> Change:
     """Computed change in percent of a flow figure at one rate [L/s] against another case's.
 
     The flow rate being the same, a pressure drop and the flow resistance change alike.
+
+    Parameters
+    ----------
+    case, first : CaseResults
+        The case, and what it is compared with.
+    rate : float
+        [L/s].
+    quantity : str
+        Key of the figure.
+    solution : {"laminar", "turbulent"}, optional
+        Which solution of both; by default the one that both rows' figures are from.
     """
-    if not (case.converged(rate) and first.converged(rate)):
-        return UNKNOWN
-    rows = case.rate(rate), first.rate(rate)
+    found = case.rate(rate), first.rate(rate)
+    if solution is None and len({row.get("solution") for row in found}) > 1:
+        return Change(None, None, NOT_ALIKE) if all(map(solution_row, found)) else UNKNOWN
+    rows = [solution_row(row, solution) for row in found]
     if any(row.get(quantity) is None for row in rows):
         return UNKNOWN
     if case is first:
         return ITSELF
     residuals = sum(float(row.get("residual") or 0.0) for row in rows)
-    return _change(*rows, quantity, "percent", residuals)
-
-
-@dataclass(frozen=True)
-class SpanChange:
-    """Change of a pressure drop as computed and at both ends of its span, all in percent.
-
-    Attributes
-    ----------
-    computed : Change
-        Of the finite-element solutions.
-    low, high : Change
-        Of the span's low end and of its high end.
-    verdict : str
-        What holds whatever end of the span is true.
-    """
-
-    computed: Change
-    low: Change
-    high: Change
-    verdict: str
-
-
-def span_change(
-    case: CaseResults, first: CaseResults, rate: float, quantity: str = "pressure_drop"
-) -> SpanChange:
-    """Change at one rate [L/s] with what the span of both cases leaves open.
-
-    In laminar flow the computed solution is the answer.  Beyond, the low ends of both cases are
-    compared and so are the high ends: each rests on one assumption for both bores.  A word is
-    given where both ends say the same.
-    """
-    computed = flow_change(case, first, rate, f"{quantity}_Pa")
-    ours, theirs = case.rate(rate), first.rate(rate)
-    laminar = not computed.is_known or ours["regime"] == theirs["regime"] == LAMINAR
-    if laminar or case is first:
-        return SpanChange(computed, computed, computed, computed.verdict)
-    low, high = (_end_change(ours, theirs, quantity, end) for end in ("low", "high"))
-    agreed = low.verdict if low.verdict == high.verdict else ENDS_DISAGREE
-    return SpanChange(computed, low, high, agreed)
-
-
-def _end_change(ours: Row, theirs: Row, quantity: str, end: str) -> Change:
-    value, reference = ours.get(f"{quantity}_{end}_Pa"), theirs.get(f"{quantity}_{end}_Pa")
-    if value is None or reference is None or reference <= 0:
-        return UNKNOWN
-    ratio = value / reference
-    apart = np.hypot(_end_error(ours, quantity, end), _end_error(theirs, quantity, end))
-    change, error = float(100 * (ratio - 1)), float(100 * abs(ratio) * apart)
-    return Change(change, error, verdict(change, error))
-
-
-def _end_error(row: Row, quantity: str, end: str) -> float:
-    """Relative numerical error of one end of a span: none where it is the handbooks' alone."""
-    value = row[f"{quantity}_{end}_Pa"]
-    handbook = row.get("handbook", {}).get(f"{quantity}_{end}_Pa")
-    if handbook is not None and abs(value - handbook) <= ROUNDING * abs(value):
-        return 0.0
-    # behind a smooth entry the computed part of a turbulent span ends with the throat
-    part = TO_THROAT_END if row["regime"] == TURBULENT else quantity
-    error = row.get(f"{part}_Pa_uncertainty", row.get(f"{quantity}_Pa_uncertainty"))
-    return float(error or 0.0) / abs(value)
+    return _change(rows[0], rows[1], quantity, "percent", residuals)

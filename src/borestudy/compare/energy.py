@@ -1,4 +1,4 @@
-"""Where the pressure goes: what each part dissipates, kinetic energy, separation from the wall."""
+"""Where the pressure goes: what each part dissipates, and what becomes kinetic energy."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from borestudy.compare.results import CaseResults
-from borestudy.compare.table_files import frame_of
+from borestudy.compare.table_files import frame_of, pair
 
 #: In the order of the flow.
 PARTS = ("cup", "entry", "throat", "backbore")
@@ -37,7 +37,7 @@ def _row(case: CaseResults, row: Mapping[str, Any]) -> dict[str, Any]:
         "regime": row["regime"],
     }
     for key in ("loss_Pa", "kinetic_energy_rise_Pa"):
-        columns |= _pair(key, budget)
+        columns |= pair(key, budget, key)
     errors = budget.get("dissipation_by_part_Pa_uncertainty", {})
     shares = budget["dissipation_by_part_Pa"]
     # A part that one case has and another has not is none of nothing, in its place all the same.
@@ -45,12 +45,4 @@ def _row(case: CaseResults, row: Mapping[str, Any]) -> dict[str, Any]:
         columns[f"dissipation_{part}_Pa"] = shares.get(part)
         columns[f"dissipation_{part}_Pa_uncertainty"] = errors.get(part)
     columns["energy_balance_percent"] = 100 * row["energy_balance"]
-    columns |= _pair("jet_contraction", row)
-    bubble: Mapping[str, Any] = next(iter(row.get("separations", [])), {})
-    for key in ("separation_mm", "reattachment_mm"):
-        columns |= _pair(key, bubble)
-    return columns
-
-
-def _pair(key: str, source: Mapping[str, Any]) -> dict[str, Any]:
-    return {key: source.get(key), f"{key}_uncertainty": source.get(f"{key}_uncertainty")}
+    return columns | pair("jet_contraction", row, "jet_contraction")

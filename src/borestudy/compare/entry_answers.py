@@ -6,12 +6,15 @@ from borestudy.compare.changes import NO_DIFFERENCE, flow_change, resonance_chan
 from borestudy.compare.results import CaseResults, other_rates, solved_cases
 from borestudy.compare.rounding import significant
 from borestudy.compare.sentences import (
+    capital,
     change_text,
     figure_text,
     resistance_at,
     resonance_text,
     where,
 )
+from borestudy.compare.solutions import SOLUTIONS, is_judged_by_both, solution_row
+from borestudy.compare.spans import span_change
 
 
 def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
@@ -21,12 +24,11 @@ def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
     if not others or not first.converged(rate):
         return [f"What the throat entry changes {where(first, rate)} is not known: no solution."]
     best = others[0]
-    gain = flow_change(best, first, rate)
     shape, base = best.varied["entry"], first.varied["entry"]
-    if not any(flow_change(case, first, rate).is_beyond for case in others):
+    if all(span_change(case, first, rate).verdict == NO_DIFFERENCE for case in others):
         sentences = [
             f"No entry computed differs from {base} in flow resistance beyond the numerical "
-            f"uncertainty {where(first, rate)}; the least, {shape}, is {change_text(gain)}."
+            f"uncertainty; the least, {shape}, is {resistance_at(best, first, rate)}."
         ]
     else:
         sentences = [
@@ -36,9 +38,10 @@ def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
         ]
     louder = [each for each in other_rates(cases, rate) if each > rate]
     if louder:
-        found = "; ".join(resistance_at(best, first, each) for each in louder)
+        found = "; ".join(resistance_at(best, first, each, True) for each in louder)
         sentences.append(f"Blown harder, with {shape} instead of {base}, it is {found}.")
-    sentences += _enough_rounding(cases, rate)
+    for each in dict.fromkeys([rate, *louder[-1:]]):
+        sentences += _enough_rounding(cases, each)
     sentences += _soft_playing(best, first, rate)
     sentences.append(
         f"What it costs elsewhere: with {shape} instead of {base} {resonance_text(best, first)}, "
@@ -51,23 +54,29 @@ def _peak_height(case: CaseResults, first: CaseResults) -> str:
     return change_text(resonance_change(case, first, 0, "impedance_peak_Pa_s_per_m3"))
 
 
-def enough_radius(cases: Sequence[CaseResults], rate: float) -> tuple[float, float | None] | None:
+def enough_radius(
+    cases: Sequence[CaseResults], rate: float, solution: str | None = None
+) -> tuple[float, float | None] | None:
     """Smallest computed radius beyond which more rounding changes nothing, and the one before.
 
-    Every pair of a radius and a larger one is compared with its own uncertainty.  The limit lies
-    between the radius before [mm] and the one returned first [mm]; None where the largest
-    radius still differs from the one before it, or there are fewer than two.
+    Every pair of a radius and a larger one is compared with its own uncertainty, in one solution
+    of the flow.  The limit lies between the radius before [mm] and the one returned first [mm];
+    None where the largest radius still differs from the one before it, or there are fewer
+    than two.
     """
     rounded = sorted(
         (
             case
-            for case in solved_cases(cases, rate)
+            for case in cases
             if case.varied.get("entry_radius_mm") is not None
+            and solution_row(case.rate(rate), solution)
         ),
         key=_radius,
     )
     for place, case in enumerate(rounded[:-1]):
-        changes = [flow_change(larger, case, rate) for larger in rounded[place + 1 :]]
+        changes = [
+            flow_change(larger, case, rate, solution=solution) for larger in rounded[place + 1 :]
+        ]
         if all(change.verdict == NO_DIFFERENCE for change in changes):
             return _radius(case), _radius(rounded[place - 1]) if place else None
     return None
@@ -78,26 +87,46 @@ def _radius(case: CaseResults) -> float:
 
 
 def _enough_rounding(cases: Sequence[CaseResults], rate: float) -> list[str]:
+    """From which radius on more rounding is no use, from each solution that was asked for."""
     radii = sorted(
         _radius(case) for case in cases if case.varied.get("entry_radius_mm") is not None
     )
-    if len(radii) < 3:
+    if len(radii) < 3 or not cases[0].converged(rate):
         return []
-    found = enough_radius(cases, rate)
+    words: list[str | None] = [None]
+    if all(is_judged_by_both(case.rate(rate)) for case in cases):
+        words = [word for word in SOLUTIONS if solution_row(cases[0].rate(rate), word)]
+    limits = {word: _limit(cases, rate, word, radii[-1]) for word in words}
     place = where(cases[0], rate)
+    if len(set(limits.values())) == 1:
+        both = ", in both solutions" if len(words) > 1 else ""
+        return [f"{capital(place)}{both}, {next(iter(limits.values()))}."]
+    told = "; in the ".join(f"{word} solution {limit}" for word, limit in limits.items())
+    return [f"{capital(place)}: in the {told}."]
+
+
+def _limit(cases: Sequence[CaseResults], rate: float, solution: str | None, largest: float) -> str:
+    found = enough_radius(cases, rate, solution)
     if found is None:
-        return [
-            f"More rounding still changes the flow resistance beyond the numerical uncertainty up "
-            f"to the largest radius computed, {significant(radii[-1])} mm, {place}."
-        ]
+        return (
+            "more rounding still changes the flow resistance beyond the numerical uncertainty up "
+            f"to the largest radius computed, {_size(cases[0], largest)}"
+        )
     radius, before = found
     if before is None:
-        return [f"No amount of rounding that was computed changes it, {place}."]
-    return [
-        f"From a radius of {significant(radius)} mm on, more rounding no longer changes the flow "
-        f"resistance beyond the numerical uncertainty {place}; the limit lies between "
-        f"{significant(before)} and {significant(radius)} mm, the radii that were computed."
-    ]
+        return "no amount of rounding that was computed changes the flow resistance"
+    return (
+        f"from a radius of {_size(cases[0], radius)} on more rounding no longer changes the flow "
+        f"resistance beyond the numerical uncertainty (the limit lies between "
+        f"{significant(before)} and {significant(radius)} mm, the radii that were computed)"
+    )
+
+
+def _size(case: CaseResults, radius: float) -> str:
+    """A radius in millimetres and in throat diameters."""
+    diameter = case.geometry.get("throat_diameter_mm")
+    share = f" ({significant(radius / diameter, 2)} throat diameters)" if diameter else ""
+    return f"{significant(radius)} mm{share}"
 
 
 def _soft_playing(best: CaseResults, first: CaseResults, rate: float) -> list[str]:
@@ -105,13 +134,13 @@ def _soft_playing(best: CaseResults, first: CaseResults, rate: float) -> list[st
     rates = sorted(set(best.rates) & set(first.rates))
     if len(rates) < 2:
         return []
-    change = flow_change(best, first, rates[0])
-    if not change.is_known:
+    change = span_change(best, first, rates[0])
+    if not change.computed.is_known or not (change.is_beyond or change.verdict == NO_DIFFERENCE):
         return []
     state = "still there" if change.is_beyond else "gone"
     if rates[0] == rate:
         return [f"This is the softest playing computed, and the difference is {state}."]
     return [
         f"At the softest playing computed, {significant(rates[0])} L/s, the difference is {state}: "
-        f"the flow resistance is {change_text(change)}."
+        f"the flow resistance is {resistance_at(best, first, rates[0])}."
     ]

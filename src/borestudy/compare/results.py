@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-SAME_RATE = 1e-6
+from borestudy.compare.solutions import Mode, merged_flow, row_at, solution_row
 
 
 @dataclass(frozen=True)
@@ -18,9 +18,10 @@ class CaseResults:
     name : str
     varied : mapping
         Table column of each varied dimension to its value; the unit is in the column's name.
-    geometry, acoustics, flow, stream : mapping
-        What `bore.json`, `acoustics.json`, `flow.json` and `stream.json` hold; empty where there
-        is no file.
+    geometry, acoustics, stream : mapping
+        What `bore.json`, `acoustics.json` and `stream.json` hold; empty where there is no file.
+    flow : mapping
+        What both solutions say together (`borestudy.compare.solutions`).
     """
 
     name: str
@@ -47,14 +48,22 @@ class CaseResults:
 
     def rate(self, flow_rate: float) -> Mapping[str, Any]:
         """The row of a flow rate [L/s]; empty where there is none."""
-        for row in self.flow.get("rates", []):
-            if abs(row["flow_rate_L_per_s"] - flow_rate) <= SAME_RATE * flow_rate:
-                return row
-        return {}
+        return row_at(self.flow, flow_rate)
 
     def converged(self, flow_rate: float) -> bool:
-        """Whether the flow rate [L/s] was solved on every mesh."""
+        """Whether the flow rate [L/s] has a solution, on every mesh."""
         return bool(self.rate(flow_rate).get("converged", False))
+
+
+def varied_columns(cases: Sequence[CaseResults]) -> list[str]:
+    """The column of each varied dimension that figures and sentences use, one a dimension.
+
+    A throat entry has its words and its radius: the radius where every case has one.
+    """
+    columns = [name for name in cases[0].varied if name != "entry_radius_mm"] if cases else []
+    if "entry" in columns and all(case.varied.get("entry_radius_mm") is not None for case in cases):
+        columns[columns.index("entry")] = "entry_radius_mm"
+    return columns
 
 
 def other_rates(cases: Sequence[CaseResults], rate: float) -> list[float]:
@@ -62,28 +71,38 @@ def other_rates(cases: Sequence[CaseResults], rate: float) -> list[float]:
     return [other for other in every if abs(other - rate) > 1e-6 * rate]
 
 
-def solved_cases(cases: Sequence[CaseResults], rate: float) -> list[CaseResults]:
-    """The cases with a pressure drop at a rate, least first."""
-    return sorted(
-        (case for case in cases if case.converged(rate)),
-        key=lambda case: float(case.rate(rate)["pressure_drop_Pa"]),
-    )
+def solved_cases(
+    cases: Sequence[CaseResults], rate: float, solution: str | None = None
+) -> list[CaseResults]:
+    """The cases with a pressure drop at a rate, least first, by one solution or their own."""
+    drops = [solution_row(case.rate(rate), solution).get("pressure_drop_Pa") for case in cases]
+    known = [(drop, place) for place, drop in enumerate(drops) if drop is not None]
+    return [cases[place] for _, place in sorted(known)]
 
 
 def read_results(
-    directory: Path | str, name: str, varied: Mapping[str, float | str | None]
+    directory: Path | str,
+    name: str,
+    varied: Mapping[str, float | str | None],
+    mode: Mode = "both",
+    given: Mapping[str, Any] | None = None,
 ) -> CaseResults:
     """Read one case's folder.
 
     Parameters
     ----------
     directory : Path
-        The case's folder, with `bore.json`, `acoustics.json`, `flow.json` and `stream.json`; one
-        that is missing gives an empty mapping, so that the case becomes a row that says so.
+        The case's folder, with `bore.json`, `acoustics.json`, `flow.json`, `closure.json` and
+        `stream.json`; one that is missing gives an empty mapping, so that the case becomes a row
+        that says so.
     name : str
         Of the case.
     varied : mapping
         Table columns of what the study varies, with this case's values.
+    mode : {"laminar", "turbulent", "both"}
+        Which solutions of the flow the study asks for.
+    given : mapping, optional
+        What is known of each flow rate before it is solved, for `merged_flow`.
     """
     folder = Path(directory)
     return CaseResults(
@@ -91,7 +110,7 @@ def read_results(
         dict(varied),
         _read(folder / "bore.json"),
         _read(folder / "acoustics.json"),
-        _read(folder / "flow.json"),
+        merged_flow(_read(folder / "flow.json"), _read(folder / "closure.json"), mode, given),
         _read(folder / "stream.json"),
     )
 

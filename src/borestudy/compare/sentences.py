@@ -3,17 +3,16 @@
 from collections.abc import Sequence
 
 from borestudy.compare.changes import (
-    ENDS_DISAGREE,
-    LAMINAR,
     NO_DIFFERENCE,
     Change,
     peak_shift,
     resonance_change,
-    span_change,
     verdict,
 )
-from borestudy.compare.results import CaseResults
+from borestudy.compare.results import CaseResults, varied_columns
 from borestudy.compare.rounding import is_missing, significant, with_uncertainty
+from borestudy.compare.solutions import LAMINAR
+from borestudy.compare.spans import ENDS_DISAGREE, SpanChange, span_change
 
 UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
 WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
@@ -54,15 +53,18 @@ def case_text(case: CaseResults, columns: Sequence[str]) -> str:
     return ", ".join(parts) or "the bore"
 
 
-def where(case: CaseResults, rate: float) -> str:
-    """The flow rate, the regime and the throat Reynolds number an answer holds for."""
+def called(case: CaseResults, cases: Sequence[CaseResults]) -> str:
+    """``with throat entry square ``: what tells a case from the others, nothing of a single one."""
+    return f"with {case_text(case, varied_columns(cases))} " if len(cases) > 1 else ""
+
+
+def where(case: CaseResults, rate: float, brief: bool = False) -> str:
+    """The flow rate, the regime and, if not brief, the throat Reynolds number of an answer."""
     row = case.rate(rate)
     if not row:
         return f"at {significant(rate)} L/s"
-    return (
-        f"at {significant(rate)} L/s ({row['regime']}, throat Reynolds number "
-        f"{significant(row['throat_reynolds'], 3)})"
-    )
+    number = f", throat Reynolds number {significant(row['throat_reynolds'], 3)}"
+    return f"at {significant(rate)} L/s ({row['regime']}{'' if brief else number})"
 
 
 def said(value: float, uncertainty: float | None) -> str:
@@ -87,10 +89,12 @@ def change_text(
     return f"{size} {unit} {words[change.value > 0]}"
 
 
-def resistance_at(case: CaseResults, first: CaseResults, rate: float) -> str:
+def resistance_at(case: CaseResults, first: CaseResults, rate: float, brief: bool = False) -> str:
     """How the flow resistance differs at one rate, with what the regime leaves open."""
     change = span_change(case, first, rate)
-    place = where(case, rate)
+    place = where(case, rate, brief)
+    if change.judged_by_both:
+        return _by_both(change, place)
     if not change.computed.is_known:
         return f"not known {place}, since a solution is missing"
     if case.rate(rate)["regime"] == first.rate(rate)["regime"] == LAMINAR:
@@ -100,17 +104,34 @@ def resistance_at(case: CaseResults, first: CaseResults, rate: float) -> str:
     low, high = change.low.value, change.high.value
     if change.verdict == ENDS_DISAGREE:
         return (
-            f"not known {place}: the low end of the handbook span says {_short(change.low)}, the "
-            f"high end {_short(change.high)}"
+            f"not known {place}: {short_text(change.computed)} in the "
+            f"{case.rate(rate).get('solution')} solution, {short_text(change.low)} at the low and "
+            f"{short_text(change.high)} at the high end of the span"
         )
     if change.verdict == NO_DIFFERENCE:
         return f"not different beyond the numerical uncertainty {place}, at either end of the span"
     sizes = [significant(size, 2) for size in sorted((abs(low), abs(high)))]
     size = sizes[0] if sizes[0] == sizes[1] else f"{sizes[0]} to {sizes[1]}"
-    return f"{size} % {change.verdict} {place}, from end to end of the handbook span"
+    return f"{size} % {change.verdict} {place}, from end to end of the span"
 
 
-def _short(change: Change) -> str:
+def _by_both(change: SpanChange, place: str) -> str:
+    """What both solutions say of a difference, and whether they agree."""
+    found = change.solutions.items()
+    if change.verdict == NO_DIFFERENCE:
+        return f"not different beyond the numerical uncertainty {place}, in both solutions"
+    if change.is_beyond:
+        sizes = ", ".join(
+            f"{said(abs(each.value or 0.0), each.uncertainty)} % ({word})" for word, each in found
+        )
+        return f"{change.verdict} in both solutions {place}: {sizes}"
+    told = [f"the {word} solution says {short_text(each)}" for word, each in found if each.is_known]
+    lost = [f"the {word} one is missing" for word, each in found if not each.is_known]
+    return f"not known {place}: {', '.join([*told, *lost])}"
+
+
+def short_text(change: Change) -> str:
+    """A change in few words, without its uncertainty."""
     if not change.is_beyond:
         return "no clear difference"
     return f"{significant(abs(change.value or 0.0), 2)} % {change.verdict}"

@@ -1,134 +1,246 @@
-"""The laminar and the turbulent solution of each case beside each other, differences first.
+"""One row a flow rate from the laminar and the turbulent solution, with the span between them.
 
-Each total may be far off where the flow is neither; a change from one case to another is believed
-in its direction where both solutions have the same word for it.
+Which solution the air follows no steady model knows, so the answer is a span wherever the throat's
+Reynolds number allows both.  Up to 2000 the laminar solution alone is the answer.  From 2500 on,
+where the turbulent one is solved as well, the span reaches from the least to the greatest of the
+two, each less or plus its own numerical uncertainty; the handbooks stand beside it.  Where one of
+the two did not converge, and between 2000 and 2500, the handbooks are the other end.  The same
+holds for the two halves of the bore, up to the throat's end and behind it.
+
+A merged row has the figures of one solution (`solution`: the laminar one where it is solved and
+converged), the ends of each span with the source of each end, and the other solution's row under
+`turbulent`.
 """
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+import math
+from collections.abc import Mapping
+from typing import Any, Literal
 
-from .changes import HIGHER, LOWER, NO_DIFFERENCE, NO_RESULT, Change, change_of_levels
-from .rounding import is_missing, significant, with_uncertainty
+from borestudy.flow.regime import regime
 
-SOLUTIONS = ("laminar", "turbulent")
-PARTS = ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop")
-SAME_RATE = 1e-6
-BOTH, ONE = "both solutions agree", "the two solutions disagree"
-LAMINAR_ALONE = "laminar alone: the closure is not for so low a Reynolds number"
+Row = Mapping[str, Any]
+Mode = Literal["laminar", "turbulent", "both"]
+
+LAMINAR, TURBULENT, HANDBOOK = "laminar", "turbulent", "handbook"
+SOLUTIONS = (LAMINAR, TURBULENT)
+#: The pressure drops that have a span: whole, and its two halves.
+DROPS = ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop")
+#: What is known of a rate whatever the solution.
+GIVEN = (
+    "flow_rate_L_per_s", "throat_reynolds", "throat_velocity_m_per_s", "dynamic_pressure_Pa",
+    "mach_number", "regime", "handbook",
+)  # fmt: skip
+LAST_RATE = "last_converged_flow_rate_L_per_s"
+REFUSED = (
+    "no number: below a throat Reynolds number of 2500 the turbulent solution would not turn "
+    "laminar again as the air does"
+)
+BOTH_SOLUTIONS = "between both solutions"
+SAME = 1e-6
 
 
-def solution_rows(
-    laminar: Mapping[str, Mapping[str, Any]], turbulent: Mapping[str, Mapping[str, Any]]
-) -> list[dict[str, Any]]:
-    """One row a case and rate.
+def merged_flow(
+    laminar: Mapping[str, Any],
+    turbulent: Mapping[str, Any],
+    mode: Mode = "both",
+    given: Mapping[str, Any] | None = None,
+) -> dict[str, Any]:
+    """What a case's two solutions say, as one mapping like ``flow.json``.
 
     Parameters
     ----------
     laminar, turbulent : mapping
-        What ``flow.json`` and ``closure.json`` hold of each case, the study's first case first.
-    """
-    first = next(iter(laminar))
-    return [
-        _row(name, first, rate["flow_rate_L_per_s"], laminar, turbulent)
-        for name in laminar
-        for rate in laminar[name]["rates"]
-    ]
-
-
-def _row(
-    name: str,
-    first: str,
-    rate: float,
-    laminar: Mapping[str, Mapping[str, Any]],
-    turbulent: Mapping[str, Mapping[str, Any]],
-) -> dict[str, Any]:
-    row: dict[str, Any] = {
-        "case": name,
-        "flow_rate_L_per_s": rate,
-        "throat_reynolds": _at(laminar[name], rate).get("throat_reynolds"),
-    }
-    changes = []
-    for word, found in zip(SOLUTIONS, (laminar, turbulent), strict=True):
-        own, base = _at(found[name], rate), _at(found[first], rate)
-        for part in PARTS:
-            for suffix in ("", "_uncertainty"):
-                row[f"{part}_{word}_Pa{suffix}"] = own.get(f"{part}_Pa{suffix}")
-        change = _change(own, base)
-        changes.append(change)
-        row[f"resistance_change_{word}_percent"] = change.value
-        row[f"resistance_change_{word}_percent_uncertainty"] = change.uncertainty
-        row[f"resistance_change_{word}_verdict"] = change.verdict
-        row[f"converged_{word}"] = own.get("converged")
-    row["change"] = agreement(*changes) if _at(turbulent[name], rate) else LAMINAR_ALONE
-    closed = _at(turbulent[name], rate)
-    for key in ("y_plus", "wall_resolution", "section_mass_flux", "residual"):
-        row[f"{key}_turbulent"] = closed.get(key)
-    return row
-
-
-def solution_answers(
-    rows: Sequence[Mapping[str, Any]], labels: Mapping[str, str] | None = None
-) -> list[str]:
-    """What both solutions say of the last case against the first, in a sentence.
-
-    Parameters
-    ----------
-    rows : sequence of mapping
-        Of `solution_rows`, or of the table made from them.
-    labels : mapping, optional
-        What each case is called in the sentence.
+        Contents of ``flow.json`` and ``closure.json``; empty where there is no file.
+    mode : {"laminar", "turbulent", "both"}
+        Which of them the study asks for; the other is left out, whatever a former run left.
+    given : mapping, optional
+        What is known before anything is solved: ``tolerance``, and under ``rates`` a row a flow
+        rate with its Reynolds number, regime and handbook spans.
 
     Returns
     -------
-    list of str
-        Empty where no rate has both solutions of both cases.
+    dict
+        Empty where nothing was computed.
     """
-    names = list(dict.fromkeys(row["case"] for row in rows))
-    called = {name: (labels or {}).get(name, name) for name in names}
-    told = []
-    for row in rows:
-        figures = [row[f"resistance_change_{word}_percent"] for word in SOLUTIONS]
-        agree = str(row["change"]).startswith((BOTH, ONE))
-        if row["case"] != names[-1] or len(names) < 2 or not agree or any(map(is_missing, figures)):
-            continue
-        errors = [row[f"resistance_change_{word}_percent_uncertainty"] for word in SOLUTIONS]
-        parts = " and ".join(
-            f"{word} {with_uncertainty(figure, None if is_missing(error) else error)} %"
-            for word, figure, error in zip(SOLUTIONS, figures, errors, strict=True)
+    found = {
+        LAMINAR: laminar if mode != TURBULENT else {},
+        TURBULENT: turbulent if mode != LAMINAR else {},
+    }
+    computed = [found[word] for word in SOLUTIONS if found[word]]
+    if not computed:
+        return {}
+    known = given or {}
+    tolerance = computed[0].get("tolerance", known.get("tolerance"))
+    listed = [row for source in (known, *computed) for row in source.get("rates", [])]
+    rates = sorted({row["flow_rate_L_per_s"]: None for row in listed})
+    rates = [rate for i, rate in enumerate(rates) if i == 0 or not _same(rate, rates[i - 1])]
+    rows = [
+        _merged(
+            row_at(known, rate),
+            row_at(found[LAMINAR], rate),
+            row_at(found[TURBULENT], rate),
+            mode,
+            tolerance,
         )
-        told.append(f"{significant(row['flow_rate_L_per_s'])} L/s {parts} ({row['change']})")
-    if not told:
-        return []
-    first, last = called[names[0]], called[names[-1]]
-    return [
-        f"Computed both ways, laminar and fully turbulent, the flow resistance of {last} "
-        f"differs from that of {first} at {'; at '.join(told)}. A direction is to be "
-        "believed where both agree; each size is one end of what may be."
+        for rate in rates
     ]
+    solved = [row["flow_rate_L_per_s"] for row in rows if row["converged"]]
+    for row in rows:
+        if not row["converged"]:
+            row[LAST_RATE] = max(solved, default=None)
+    warnings = dict.fromkeys(text for source in computed for text in source.get("warnings", []))
+    whole = {"tolerance": tolerance} if tolerance is not None else {}
+    return {**computed[0], **whole, "warnings": list(warnings), "rates": rows}
 
 
-def agreement(laminar: Change, turbulent: Change) -> str:
-    """Whether both solutions have the same word for a change, and which."""
-    words = {laminar.verdict, turbulent.verdict}
-    if words == {LOWER} or words == {HIGHER} or words == {NO_DIFFERENCE}:
-        return f"{BOTH}: {laminar.verdict}"
-    if words <= {LOWER, HIGHER, NO_DIFFERENCE}:
-        return f"{ONE}: laminar {laminar.verdict}, turbulent {turbulent.verdict}"
-    return NO_RESULT
-
-
-def _change(own: Mapping[str, Any], base: Mapping[str, Any]) -> Change:
-    key = "pressure_drop_Pa"
-    stated = (own.get(f"{key}_uncertainty") or 0.0, base.get(f"{key}_uncertainty") or 0.0)
-    if own is base and own.get(key) is not None:
-        return Change(0.0, 0.0, NO_DIFFERENCE)
-    return change_of_levels(
-        own.get("levels", {}).get(key, []), base.get("levels", {}).get(key, []), stated=stated
-    )
-
-
-def _at(found: Mapping[str, Any], rate: float) -> Mapping[str, Any]:
-    for row in found["rates"]:
-        if abs(row["flow_rate_L_per_s"] - rate) <= SAME_RATE * rate:
+def row_at(found: Mapping[str, Any], rate: float) -> Row:
+    """The row of a flow rate [L/s]; empty where there is none."""
+    for row in found.get("rates", []):
+        if _same(row["flow_rate_L_per_s"], rate):
             return row
     return {}
+
+
+def _same(rate: float, other: float) -> bool:
+    return abs(rate - other) <= SAME * abs(rate)
+
+
+def solution_row(row: Row, solution: str | None = None) -> Row:
+    """One solution's figures at a rate, by default those the row has; empty where there are none.
+
+    Parameters
+    ----------
+    row : mapping
+        A merged row.
+    solution : {"laminar", "turbulent"}, optional
+        Which.
+    """
+    if solution in (None, row.get("solution", LAMINAR)):
+        return row if row.get("converged") else {}
+    other: Row = row.get(TURBULENT) or {}
+    return other if solution == TURBULENT and other.get("converged") else {}
+
+
+def is_judged_by_both(row: Row) -> bool:
+    """Whether the rate was to be solved both ways, so that nothing is claimed by one alone."""
+    return all(row.get(f"{word}_converged") is not None for word in SOLUTIONS)
+
+
+def _merged(
+    given: Row, laminar: Row, turbulent: Row, mode: Mode, tolerance: float | None
+) -> dict[str, Any]:
+    """One rate's row from what is known of it before, and from each solution's own row."""
+    common = {key: row[key] for row in (laminar, turbulent, given) for key in GIVEN if key in row}
+    if "throat_reynolds" in common:
+        common.setdefault("regime", regime(common["throat_reynolds"]))
+    common["handbook"] = {**laminar.get("handbook", {}), **given.get("handbook", {})}
+    if turbulent:
+        turbulent = {**turbulent, **_tolerance_reached(turbulent, tolerance)}
+    solved = [
+        word
+        for word, row in zip(SOLUTIONS, (laminar, turbulent), strict=True)
+        if row.get("converged")
+    ]
+    figures: Row = laminar
+    if not laminar or (not laminar.get("converged") and TURBULENT in solved):
+        figures = turbulent
+    merged: dict[str, Any] = {
+        **figures,
+        **common,
+        "solution": solved[0] if solved else None,
+        "converged": bool(solved),
+        "laminar_converged": laminar.get("converged"),
+        "turbulent_converged": turbulent.get("converged"),
+    }
+    if turbulent:
+        merged[TURBULENT] = turbulent
+    if not solved:
+        note = "no number: " + _lost(laminar, turbulent)
+        return merged | {"span_note": note if laminar or turbulent else REFUSED}
+    if not turbulent:
+        return merged | _sources_as_found(merged)
+    return merged | _span(merged, laminar, turbulent, mode)
+
+
+def _tolerance_reached(row: Row, tolerance: float | None) -> dict[str, Any]:
+    error = row.get("pressure_drop_Pa_uncertainty")
+    if tolerance is None or error is None:
+        return {}
+    return {"tolerance_reached": bool(error <= tolerance * abs(row["pressure_drop_Pa"]))}
+
+
+def _lost(laminar: Row, turbulent: Row) -> str:
+    """Which solutions did not converge, in words."""
+    pairs = zip(SOLUTIONS, (laminar, turbulent), strict=True)
+    names = [word for word, row in pairs if row and not row.get("converged")]
+    return f"the {' and the '.join(names)} solution did not converge"
+
+
+def _span(merged: Row, laminar: Row, turbulent: Row, mode: Mode) -> dict[str, Any]:
+    """Ends of each span and their sources, where the turbulent solution was sought."""
+    rows = {LAMINAR: laminar, TURBULENT: turbulent}
+    solved = {word: row for word, row in rows.items() if row.get("converged")}
+    alone = len(solved) == 1
+    found: dict[str, Any] = {}
+    for drop in DROPS:
+        ends = {word: _ends(row, drop) for word, row in solved.items()}
+        if alone:
+            ends[HANDBOOK] = _ends_of_span(merged["handbook"], drop)
+        known = {word: pair for word, pair in ends.items() if pair is not None}
+        if not known:
+            continue
+        low = min(known, key=lambda word: known[word][0])
+        high = max(known, key=lambda word: known[word][1])
+        found |= {
+            f"{drop}_low_Pa": known[low][0],
+            f"{drop}_high_Pa": known[high][1],
+            f"{drop}_low_from": low,
+            f"{drop}_high_from": high,
+        }
+    note = BOTH_SOLUTIONS
+    if alone:
+        note = f"{next(iter(solved))} solution and handbooks"
+        note += f": {_lost(laminar, turbulent)}" if mode == "both" else ""
+    return found | {"span_note": note}
+
+
+def _ends(row: Row, drop: str) -> tuple[float, float] | None:
+    """A solution's figure less and plus its numerical uncertainty."""
+    value = row.get(f"{drop}_Pa")
+    if value is None:
+        return None
+    error = row.get(f"{drop}_Pa_uncertainty") or 0.0
+    return value - error, value + error
+
+
+def _ends_of_span(row: Row, drop: str) -> tuple[float, float] | None:
+    low, high = row.get(f"{drop}_low_Pa"), row.get(f"{drop}_high_Pa")
+    return None if low is None or high is None else (low, high)
+
+
+def _sources_as_found(row: Row) -> dict[str, Any]:
+    """Where the ends of the laminar row's own spans come from."""
+    found: dict[str, Any] = {}
+    halves = DROPS[1:]
+    for end in ("low", "high"):
+        for drop in halves:
+            if row.get(f"{drop}_{end}_Pa") is not None:
+                found[f"{drop}_{end}_from"] = _source(row, drop, end)
+        names = [found[f"{drop}_{end}_from"] for drop in halves if f"{drop}_{end}_from" in found]
+        # the whole span is the sum of its halves', where the bore has halves
+        words = dict.fromkeys(names or [_source(row, DROPS[0], end)])
+        found[f"{DROPS[0]}_{end}_from"] = " and ".join(words)
+    words = dict.fromkeys(found[f"{DROPS[0]}_{end}_from"] for end in ("low", "high"))
+    if list(words) == [LAMINAR]:
+        return found | {"span_note": "laminar solution and its numerical uncertainty"}
+    if list(words) == [HANDBOOK]:
+        return found | {"span_note": "handbooks"}
+    return found | {"span_note": "laminar solution and handbooks"}
+
+
+def _source(row: Row, drop: str, end: Literal["low", "high"]) -> str:
+    book = row["handbook"].get(f"{drop}_{end}_Pa")
+    value = row.get(f"{drop}_{end}_Pa")
+    if row.get("regime") == LAMINAR or book is None or value is None:
+        return LAMINAR
+    return HANDBOOK if math.isclose(value, book, rel_tol=1e-9, abs_tol=1e-12) else LAMINAR

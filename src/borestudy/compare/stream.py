@@ -10,8 +10,9 @@ how far it is from that: below `QUASI_STEADY_BELOW` the air passes the throat's 
 of a period (an argument of order, not a measured limit).  Above it the figures are kept and the
 word says so.
 
-Beyond laminar flow the slope is not known either: the span from low to high is twice the least and
-the greatest pressure drop over Q, the slope of a drop that goes as Q².
+Where a rate is solved both ways, each solution has a row with its own slope.  Where it is not,
+beyond laminar flow, the span from low to high is twice the least and the greatest pressure drop
+over Q, the slope of a drop that goes as Q².
 """
 
 from collections.abc import Mapping
@@ -23,10 +24,12 @@ from borestudy.acoustics.resonances import impedance_peaks, quality_factors
 from borestudy.acoustics.series import behind_the_cut
 from borestudy.acoustics.termination import Behind
 from borestudy.acoustics.two_port import TwoPort, input_impedance
-from borestudy.compare.changes import CENTS, LAMINAR
+from borestudy.compare.changes import CENTS
+from borestudy.compare.solutions import LAMINAR, SOLUTIONS, is_judged_by_both, solution_row
 
 QUASI_STEADY_BELOW = 0.2
 QUASI_STEADY, NOT_QUASI_STEADY = "quasi-steady", "not quasi-steady"
+SLOPE = "differential_resistance_kPa_s_per_L"
 #: kPa·s/L in Pa·s/m³.
 RESISTANCE_UNIT = 1e6
 FIGURES = ("resonance_change_cents", "resonance_Q_change_percent", "impedance_peak_change_percent")
@@ -44,25 +47,36 @@ def stream_rows(
     behind : Behind
         What follows the shank end.
     flow : mapping
-        The case's flow.json.
+        What both solutions of the case's flow say together.
 
     Returns
     -------
     dict
         ``cut_deviation_percent``, of height and Q of the chain without resistance from the whole
-        bore, and ``rates``: one row a flow rate with the changes against still air.
+        bore, and ``rates``: one row a flow rate and solution with the changes against
+        still air.
     """
     still = _first_peak(front, behind_the_cut(back, behind))
     uncut = _first_peak(whole, behind)
     if still is None or uncut is None:
         return {"cut_deviation_percent": None, "rates": []}
     deviation = 100 * float(np.max(np.abs(still / uncut - 1)))
-    rows = [
-        _row(front, back, behind, still, deviation, row)
-        for row in flow.get("rates", [])
-        if row["converged"]
-    ]
+    rows = [_row(front, back, behind, still, deviation, row) for row in _sloping_rows(flow)]
     return {"cut_deviation_percent": deviation, "rates": rows}
+
+
+def _sloping_rows(flow: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Each rate's row once for each solution that has a slope there."""
+    return [
+        {
+            **row,
+            **{key: figures[key] for key in (SLOPE, f"{SLOPE}_uncertainty")},
+            "solution": word,
+        }
+        for row in flow.get("rates", [])
+        for word in SOLUTIONS
+        if (figures := solution_row(row, word)).get(SLOPE) is not None
+    ]
 
 
 def _row(
@@ -73,11 +87,11 @@ def _row(
     deviation: float,
     row: Mapping[str, Any],
 ) -> dict[str, Any]:
-    slope = RESISTANCE_UNIT * float(row["differential_resistance_kPa_s_per_L"])
-    error = RESISTANCE_UNIT * float(row["differential_resistance_kPa_s_per_L_uncertainty"] or 0.0)
+    slope = RESISTANCE_UNIT * float(row[SLOPE])
+    error = RESISTANCE_UNIT * float(row[f"{SLOPE}_uncertainty"] or 0.0)
     flow_rate = 1e-3 * float(row["flow_rate_L_per_s"])
     ends = (slope - error, slope + error)
-    if row["regime"] != LAMINAR:
+    if row["regime"] != LAMINAR and not is_judged_by_both(row):
         low, high = (float(row[f"pressure_drop_{end}_Pa"]) for end in ("low", "high"))
         ends = (2 * low / flow_rate, 2 * high / flow_rate)
 
@@ -93,6 +107,7 @@ def _row(
         "flow_rate_L_per_s": row["flow_rate_L_per_s"],
         "throat_reynolds": row["throat_reynolds"],
         "regime": row["regime"],
+        "solution": row["solution"],
         "strouhal": float(strouhal),
         "validity": QUASI_STEADY if strouhal <= QUASI_STEADY_BELOW else NOT_QUASI_STEADY,
         "series_resistance_kPa_s_per_L": slope / RESISTANCE_UNIT,

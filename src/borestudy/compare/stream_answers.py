@@ -3,10 +3,10 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from borestudy.compare.changes import LAMINAR
 from borestudy.compare.results import CaseResults
 from borestudy.compare.rounding import significant
 from borestudy.compare.sentences import said, value_text
+from borestudy.compare.solutions import LAMINAR
 from borestudy.compare.stream import NOT_QUASI_STEADY, QUASI_STEADY
 
 
@@ -30,12 +30,13 @@ def stream_answers(cases: Sequence[CaseResults], column: str | None) -> list[str
     if not rows:
         return []
     row = next((row for row in rows if row["validity"] == QUASI_STEADY), rows[-1])
-    parts = [_loss(row) + (f" with {_value(first, column)}" if column else "")]
-    last = cases[-1]
-    if column and last is not first:
-        other = _at(last, row["flow_rate_L_per_s"])
-        if other:
-            parts.append(f"{_loss(other)} with {_value(last, column)}")
+    shown = [first, cases[-1]] if column and len(cases) > 1 else [first]
+    parts = []
+    for case in shown:
+        found = _at(case, row["flow_rate_L_per_s"])
+        if found:
+            name = f" with {_value(case, column)}" if column else ""
+            parts.append(f"{_losses(found)}{name}")
     doubt = ""
     if row["validity"] == NOT_QUASI_STEADY:
         doubt = (
@@ -59,17 +60,26 @@ def _known(row: Mapping[str, Any]) -> bool:
     return row.get("resonance_Q_change_percent") is not None
 
 
-def _at(case: CaseResults, rate: float) -> Mapping[str, Any] | None:
-    for row in case.stream.get("rates", []):
-        if row["flow_rate_L_per_s"] == rate and _known(row):
-            return row
-    return None
+def _at(case: CaseResults, rate: float) -> list[Mapping[str, Any]]:
+    """The rows of a flow rate, one a solution."""
+    return [
+        row
+        for row in case.stream.get("rates", [])
+        if row["flow_rate_L_per_s"] == rate and _known(row)
+    ]
 
 
-def _loss(row: Mapping[str, Any]) -> str:
-    """The fall of Q: a figure in laminar flow, a span beyond it."""
+def _losses(rows: Sequence[Mapping[str, Any]]) -> str:
+    """The fall of Q, from each solution where there are two."""
+    if len(rows) == 1:
+        return _loss(rows[0], rows[0]["regime"] == LAMINAR)
+    return " or ".join(f"{_loss(row, True)} ({row['solution']} solution)" for row in rows)
+
+
+def _loss(row: Mapping[str, Any], is_figure: bool) -> str:
+    """The fall of Q: a figure of one solution, or a span."""
     name = "resonance_Q_change"
-    if row["regime"] == LAMINAR:
+    if is_figure:
         value, error = row[f"{name}_percent"], row[f"{name}_percent_uncertainty"]
         return f"{said(-value, error)} %"
     ends = [row[f"{name}_{end}_percent"] for end in ("high", "low")]

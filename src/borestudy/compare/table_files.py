@@ -11,7 +11,7 @@ from borestudy.compare.check import Check
 #: Columns of text, which reading must leave as it is.
 TEXT = (
     "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
-    "termination", "inlet",
+    "termination", "inlet", "solution", "span_note", "wall", "part", "wall_resolution",
 )  # fmt: skip
 CHECK_COLUMNS = (
     "check", "quantity", "unit", "computed", "reference", "deviation_percent",
@@ -24,6 +24,14 @@ def frame_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
     table = pd.DataFrame(list(rows))
     empty = [name for name in table.columns if table[name].isna().all()]
     return table.astype(dict.fromkeys(empty, float))
+
+
+def pair(column: str, source: Mapping[str, Any], key: str, factor: float = 1.0) -> dict[str, Any]:
+    """A figure and its uncertainty as two columns, empty where there is none."""
+    names = ((column, key), (f"{column}_uncertainty", f"{key}_uncertainty"))
+    return {
+        name: None if source.get(entry) is None else factor * source[entry] for name, entry in names
+    }
 
 
 def impedance_table(paths: Sequence[Path | str]) -> pd.DataFrame:

@@ -5,20 +5,14 @@ from typing import Any
 
 import pandas as pd
 
-from borestudy.compare.changes import (
-    CENTS,
-    NO_RESULT,
-    TO_THROAT_END,
-    Change,
-    SpanChange,
-    peak_shift,
-    resonance_change,
-    span_change,
-)
+from borestudy.compare.changes import CENTS, NO_RESULT, peak_shift, resonance_change
+from borestudy.compare.flow_table import NOT_COMPUTED, change_columns, span_columns
 from borestudy.compare.results import CaseResults
-from borestudy.compare.table_files import frame_of
+from borestudy.compare.solutions import REFUSED, solution_row
+from borestudy.compare.spans import TO_THROAT_END, span_change
+from borestudy.compare.table_files import frame_of, pair
 
-NOT_COMPUTED = "not computed"
+NO_TURBULENT = "no turbulent solution: too slow"
 NOT_CONVERGED = "did not converge"
 #: Of an air column the peaks that players use; of a mouthpiece alone a few.
 LAST_PLAYED_PEAK, FURTHER_PEAKS = 12, 3
@@ -42,17 +36,6 @@ def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
             row[f"{part}_start_mm"], row[f"{part}_end_mm"] = ends
         rows.append(row)
     return frame_of(rows)
-
-
-def varied_columns(cases: Sequence[CaseResults]) -> list[str]:
-    """The column of each varied dimension that figures and sentences use, one a dimension.
-
-    A throat entry has its words and its radius: the radius where every case has one.
-    """
-    columns = [name for name in cases[0].varied if name != "entry_radius_mm"] if cases else []
-    if "entry" in columns and all(case.varied.get("entry_radius_mm") is not None for case in cases):
-        columns[columns.index("entry")] = "entry_radius_mm"
-    return columns
 
 
 def comparison_table(cases: Sequence[CaseResults], reference_rate: float) -> pd.DataFrame:
@@ -91,80 +74,54 @@ def _resonance(case: CaseResults) -> dict[str, Any]:
     return row
 
 
-def _pair(column: str, source: Mapping[str, Any], key: str, factor: float = 1.0) -> dict[str, Any]:
-    """A figure and its uncertainty as two columns, empty where there is none."""
-    names = ((column, key), (f"{column}_uncertainty", f"{key}_uncertainty"))
-    return {
-        name: None if source.get(entry) is None else factor * source[entry] for name, entry in names
-    }
-
-
-def _solved(case: CaseResults, rate: float) -> Mapping[str, Any]:
-    """The row of a flow rate, without numbers that an unconverged solve may have left."""
-    return case.rate(rate) if case.converged(rate) else {}
-
-
 def _state(case: CaseResults, rate: float) -> str:
     """The regime word, or why there is no number."""
-    if not case.rate(rate):
+    row = case.rate(rate)
+    if not row:
         return NOT_COMPUTED
-    return case.rate(rate)["regime"] if case.converged(rate) else NOT_CONVERGED
+    if case.converged(rate):
+        return str(row["regime"])
+    return NO_TURBULENT if row.get("span_note") == REFUSED else NOT_CONVERGED
 
 
 def _flow(case: CaseResults, rate: float) -> dict[str, Any]:
-    row = _solved(case, rate)
+    row = solution_row(case.rate(rate))
     return {
         "flow_rate_L_per_s": rate,
         "throat_reynolds": case.rate(rate).get("throat_reynolds"),
-        **_pair("pressure_drop_Pa", row, "pressure_drop_Pa"),
-        **_pair("flow_resistance_kPa_s_per_L", row, "pressure_drop_Pa", 1e-3 / rate),
+        **pair("pressure_drop_Pa", row, "pressure_drop_Pa"),
+        **pair("flow_resistance_kPa_s_per_L", row, "pressure_drop_Pa", 1e-3 / rate),
         "regime": _state(case, rate),
+        "solution": case.rate(rate).get("solution") or "",
     }
-
-
-def _change_columns(stem: str, unit: str, change: Change) -> dict[str, Any]:
-    return {
-        f"{stem}_change_{unit}": change.value,
-        f"{stem}_change_{unit}_uncertainty": change.uncertainty,
-        f"{stem}_change_verdict": change.verdict,
-    }
-
-
-def _span_columns(stem: str, change: SpanChange) -> dict[str, Any]:
-    """The computed change, the word that holds at both ends of the span, and both ends' change."""
-    columns = _change_columns(stem, "percent", change.computed)
-    columns[f"{stem}_change_verdict"] = change.verdict
-    columns[f"{stem}_change_low_percent"] = change.low.value
-    columns[f"{stem}_change_high_percent"] = change.high.value
-    return columns
 
 
 def _changes(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
     return {
-        **_change_columns("resonance", "cents", resonance_change(case, first)),
-        **_span_columns("flow_resistance", span_change(case, first, rate)),
+        **change_columns("resonance", "cents", resonance_change(case, first)),
+        **span_columns("flow_resistance", span_change(case, first, rate)),
     }
 
 
 def _further_flow(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
-    row = _solved(case, rate)
+    row = solution_row(case.rate(rate))
     columns: dict[str, Any] = {}
     for end in ("low", "high"):
         drop = row.get(f"pressure_drop_{end}_Pa")
         columns[f"flow_resistance_{end}_kPa_s_per_L"] = None if drop is None else 1e-3 * drop / rate
-    columns |= _pair("loss_coefficient", row, "loss_coefficient")
-    columns |= _pair("flow_resistance_to_throat_end_kPa_s_per_L", row, f"{TO_THROAT_END}_Pa",
+    columns |= pair("loss_coefficient", row, "loss_coefficient")
+    columns |= pair("flow_resistance_to_throat_end_kPa_s_per_L", row, f"{TO_THROAT_END}_Pa",
                      1e-3 / rate)  # fmt: skip
     to_throat = span_change(case, first, rate, TO_THROAT_END)
-    columns |= _span_columns("flow_resistance_to_throat_end", to_throat)
+    columns |= span_columns("flow_resistance_to_throat_end", to_throat)
     key = "differential_resistance_kPa_s_per_L"
-    return columns | _pair(f"flow_{key}", row, key)
+    return columns | pair(f"flow_{key}", row, key)
 
 
 def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> dict[str, Any]:
     columns: dict[str, Any] = {}
     for stem, key in (("resonance_Q", "Q"), ("impedance_peak", "impedance_peak_Pa_s_per_m3")):
-        columns |= _change_columns(stem, "percent", resonance_change(case, first, 0, key))
+        columns |= change_columns(stem, "percent", resonance_change(case, first, 0, key))
     for number in peaks:
         columns |= _peak(case, first, number)
     for group in GAINS:
@@ -173,10 +130,10 @@ def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> dict[
             continue  # the range shows no peak, so there is nothing to be compared
         for name in figures:
             if name != "peak_at_range_edge" and not name.endswith("_uncertainty"):
-                columns |= _pair(f"pressure_{group}_{name}", figures, name)
+                columns |= pair(f"pressure_{group}_{name}", figures, name)
     if case.resonances:
-        columns |= _pair("equivalent_length_mm", case.resonances[0], "equivalent_length_mm")
-    columns |= _pair("peak_centroid_Hz", case.acoustics, "peak_centroid_Hz")
+        columns |= pair("equivalent_length_mm", case.resonances[0], "equivalent_length_mm")
+    columns |= pair("peak_centroid_Hz", case.acoustics, "peak_centroid_Hz")
     columns["termination"] = case.acoustics.get("termination", NOT_COMPUTED)
     columns["validity"] = case.acoustics.get("validity", NOT_COMPUTED)
     return columns
@@ -187,7 +144,7 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
     place = number - 1 + peak_shift(first, case)
     known = 0 <= place < len(case.resonances)
     peak = case.resonances[place] if known else {}
-    columns = _pair(f"peak_{number}_Hz", peak, "frequency_Hz")
+    columns = pair(f"peak_{number}_Hz", peak, "frequency_Hz")
     if "cents_above_harmonic" in peak:
         error = peak.get("frequency_Hz_uncertainty")
         stem = f"peak_{number}_above_harmonic_cents"
@@ -196,7 +153,7 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
             None if error is None else CENTS * error / peak["frequency_Hz"]
         )
     change = resonance_change(case, first, number - 1)
-    return columns | _change_columns(f"peak_{number}", "cents", change)
+    return columns | change_columns(f"peak_{number}", "cents", change)
 
 
 def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
@@ -209,57 +166,14 @@ def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
         for place, peak in enumerate(case.resonances):
             row: dict[str, Any] = {"case": case.name, "peak": place - shift + 1}
             for column, key in RESONANCE_COLUMNS:
-                row |= _pair(column, peak, key)
-            row |= _pair("equivalent_length_mm", peak, "equivalent_length_mm")
+                row |= pair(column, peak, key)
+            row |= pair("equivalent_length_mm", peak, "equivalent_length_mm")
             for key in ("nearest_harmonic", "cents_above_harmonic"):
                 if key in peak:
                     row[key] = peak[key]
             change = resonance_change(case, cases[0], place - shift)
-            rows.append(row | _change_columns("resonance", "cents", change))
+            rows.append(row | change_columns("resonance", "cents", change))
     return frame_of(rows)
-
-
-def flow_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
-    """One row a case and flow rate, converged or not."""
-    rates = sorted({rate for case in cases for rate in case.rates})
-    return frame_of([_flow_row(case, cases[0], rate) for case in cases for rate in rates])
-
-
-def _flow_row(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
-    row, all_of_it = _solved(case, rate), case.rate(rate)
-    columns: dict[str, Any] = {
-        "case": case.name,
-        "flow_rate_L_per_s": rate,
-        "throat_reynolds": all_of_it.get("throat_reynolds"),
-        **_pair("pressure_drop_Pa", row, "pressure_drop_Pa"),
-        "loss_coefficient": row.get("loss_coefficient"),
-        "regime": all_of_it.get("regime", NOT_COMPUTED),
-        "pressure_drop_low_Pa": row.get("pressure_drop_low_Pa"),
-        "pressure_drop_high_Pa": row.get("pressure_drop_high_Pa"),
-        "converged": case.converged(rate),
-        "tolerance_reached": all_of_it.get("tolerance_reached"),
-        "loss_coefficient_uncertainty": row.get("loss_coefficient_uncertainty"),
-        **_pair("flow_resistance_kPa_s_per_L", row, "pressure_drop_Pa", 1e-3 / rate),
-    }
-    columns |= _span_columns("pressure_drop", span_change(case, first, rate))
-    for stem in (TO_THROAT_END, "backbore_pressure_drop"):
-        columns |= _pair(f"{stem}_Pa", row, f"{stem}_Pa")
-        for end in ("low", "high"):
-            columns[f"{stem}_{end}_Pa"] = row.get(f"{stem}_{end}_Pa")
-    columns |= _span_columns(TO_THROAT_END, span_change(case, first, rate, TO_THROAT_END))
-    for key in ("discharge_coefficient", "differential_resistance_kPa_s_per_L"):
-        columns |= _pair(key, row, key)
-    for end in ("low", "high"):
-        columns[f"handbook_pressure_drop_{end}_Pa"] = row.get("handbook", {}).get(
-            f"pressure_drop_{end}_Pa"
-        )
-    # these describe the solve itself, or follow from the study alone: nothing to be uncertain of
-    for key in ("throat_velocity_m_per_s", "dynamic_pressure_Pa", "mach_number"):
-        columns[key] = all_of_it.get(key)
-    for key in ("mass_balance", "section_mass_flux", "energy_balance", "residual"):
-        columns[key] = row.get(key)
-    columns["last_converged_flow_rate_L_per_s"] = all_of_it.get("last_converged_flow_rate_L_per_s")
-    return columns
 
 
 def stream_table(cases: Sequence[CaseResults]) -> pd.DataFrame:

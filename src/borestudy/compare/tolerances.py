@@ -4,9 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from borestudy.compare.changes import Change, flow_change, resonance_change, verdict
-from borestudy.compare.results import CaseResults
+from borestudy.compare.results import CaseResults, varied_columns
 from borestudy.compare.sentences import split_column
-from borestudy.compare.tables import varied_columns
 
 
 def tolerance_rows(

@@ -2,12 +2,21 @@
 
 from collections.abc import Sequence
 
-from borestudy.compare.changes import LAMINAR
 from borestudy.compare.results import CaseResults
 from borestudy.compare.rounding import significant
+from borestudy.compare.sentences import capital
+from borestudy.compare.solutions import (
+    LAMINAR,
+    REFUSED,
+    SOLUTIONS,
+    TURBULENT,
+    Row,
+    solution_row,
+)
 
 MASS_LIMIT, ENERGY_LIMIT = 1e-6, 0.01
 MACH_WARNING = 0.2
+TOO_COARSE = "y+ too large"
 
 
 def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
@@ -49,17 +58,7 @@ def _flow(cases: Sequence[CaseResults]) -> list[str]:
     if without:
         sentences.append(f"Flow, {_who(without, len(cases))}: not computed.")
     rows = [(case, row) for case in cases for row in case.flow.get("rates", [])]
-    lost = [f"{case.name} at {row['flow_rate_L_per_s']:g} L/s"
-            for case, row in rows if not row["converged"]]  # fmt: skip
-    if lost:
-        sentences.append(
-            f"{len(lost)} of {len(rows)} flow solutions did not converge and have no number: "
-            f"{_who(lost, -1)}."
-        )
-    elif rows:
-        sentences.append(
-            f"Every flow solution converged, {len(rows)} of {len(rows)} (cases times flow rates)."
-        )
+    sentences += _convergence(rows)
     pipes = [case.flow.get("pipe_behind_mm") for case in cases if case.flow.get("pipe_behind_mm")]
     if pipes:
         sentences.append(
@@ -71,25 +70,13 @@ def _flow(cases: Sequence[CaseResults]) -> list[str]:
     if beyond:
         sentences.append(
             f"From {significant(beyond[0])} L/s on the throat Reynolds number passes 2000 in at "
-            "least one case: the flow is then no longer surely laminar, the computed pressure drop "
-            "is that of an ideal laminar flow, and the low and the high value are what to reckon "
-            "with."
+            "least one case: the flow is then no longer surely laminar, and each computed pressure "
+            "drop is that of an ideal, either wholly laminar or wholly turbulent flow. The low and "
+            "the high value are what to reckon with."
         )
     solved = [(case, row) for case, row in rows if row["converged"]]
-    # beyond the laminar range the span is the answer, and no mesh narrows it
-    laminar = [(case, row) for case, row in solved if row["regime"] == LAMINAR]
-    large = [
-        f"{case.name} at {row['flow_rate_L_per_s']:g} L/s"
-        for case, row in laminar
-        if row.get("tolerance_reached") is False
-    ]
-    if large:
-        wanted = max(case.flow.get("tolerance") or 0.0 for case in cases)
-        sentences.append(
-            f"The numerical uncertainty of the pressure drop is above the {100 * wanted:g} % "
-            f"asked for in {len(large)} of {len(laminar)} laminar solutions, on the finest mesh "
-            f"too ({_who(large, -1)}): a finer mesh.resolution would say more."
-        )
+    sentences += _tolerance(cases, rows)
+    sentences += _walls(rows)
     for key, limit, words in (
         ("mass_balance", MASS_LIMIT, "mass"),
         ("energy_balance", ENERGY_LIMIT, "mechanical energy"),
@@ -108,3 +95,66 @@ def _flow(cases: Sequence[CaseResults]) -> list[str]:
         )
     warned = {str(text) for case in cases for text in case.flow.get("warnings", [])}
     return sentences + [f"Flow: {text.rstrip('.')}." for text in sorted(warned)]
+
+
+def _name(case: CaseResults, row: Row) -> str:
+    return f"{case.name} at {row['flow_rate_L_per_s']:g} L/s"
+
+
+def _convergence(rows: Sequence[tuple[CaseResults, Row]]) -> list[str]:
+    """How many solutions of each kind were sought, which of them were not reached."""
+    sentences = []
+    for word in SOLUTIONS:
+        sought = [(case, row) for case, row in rows if row.get(f"{word}_converged") is not None]
+        lost = [_name(case, row) for case, row in sought if not row[f"{word}_converged"]]
+        if lost:
+            sentences.append(
+                f"{len(lost)} of {len(sought)} {word} flow solutions did not converge and have no "
+                f"number: {_who(lost, -1)}."
+            )
+        elif sought:
+            sentences.append(
+                f"Every {word} flow solution converged, {len(sought)} of {len(sought)} (cases "
+                "times flow rates)."
+            )
+    refused = [_name(case, row) for case, row in rows if row.get("span_note") == REFUSED]
+    if refused:
+        sentences.append(f"{capital(REFUSED)} ({_who(refused, -1)}).")
+    return sentences
+
+
+def _tolerance(cases: Sequence[CaseResults], rows: Sequence[tuple[CaseResults, Row]]) -> list[str]:
+    """Where the mesh leaves more uncertainty than was asked for, and that is what decides."""
+    # where the laminar solution is one end of a span, no mesh narrows it
+    computed = {
+        LAMINAR: [(case, row) for case, row in rows if row.get("regime") == LAMINAR],
+        TURBULENT: rows,
+    }
+    sentences = []
+    for word, listed in computed.items():
+        found = [(case, solution_row(row, word)) for case, row in listed]
+        solved = [(case, row) for case, row in found if row]
+        large = [_name(*pair) for pair in solved if pair[1].get("tolerance_reached") is False]
+        if large:
+            wanted = max(case.flow.get("tolerance") or 0.0 for case in cases)
+            sentences.append(
+                f"The numerical uncertainty of the pressure drop is above the {100 * wanted:g} % "
+                f"asked for in {len(large)} of {len(solved)} {word} solutions "
+                f"({_who(large, -1)}): a finer mesh.resolution would say more."
+            )
+    return sentences
+
+
+def _walls(rows: Sequence[tuple[CaseResults, Row]]) -> list[str]:
+    """Where the first row of the turbulent solution's mesh is too far from the wall."""
+    found = [(case, solution_row(row, TURBULENT)) for case, row in rows]
+    coarse = [pair for pair in found if pair[1].get("wall_resolution") == TOO_COARSE]
+    if not coarse:
+        return []
+    worst = max(row["y_plus"] for _, row in coarse)
+    return [
+        f"{capital(TOO_COARSE)} in {len(coarse)} turbulent solutions "
+        f"({_who([_name(*pair) for pair in coarse], -1)}): the mesh's first row is up to "
+        f"{significant(worst, 2)} wall units from the wall, and the friction there is less well "
+        "known than the numerical uncertainty says."
+    ]

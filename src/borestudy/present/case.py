@@ -1,6 +1,5 @@
 """One case as the figures need it: its outline, the two result files and where the fields are."""
 
-import json
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -10,6 +9,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
+
+from borestudy.compare.results import CaseResults
+
+#: Folder of each solution's fields.
+FIELDS = {"laminar": "flow", "turbulent": "closure"}
 
 
 @dataclass(frozen=True)
@@ -91,7 +95,7 @@ class CaseView:
     """What the figures need of one case.
 
     `name` is the tables' case name, `label` the short text on figures. `acoustics` and `flow` are
-    the case's JSON results; `flow_fields` maps a flow rate [L/s] to its field file.
+    the case's results; `flow_fields` maps a flow rate [L/s] to its field file.
     """
 
     name: str
@@ -118,30 +122,32 @@ class CaseView:
         return None
 
 
-def read_case(directory: Path, name: str, case_outline: Outline, label: str = "") -> CaseView:
-    """Read a case's folder: acoustics.json, flow.json, the fields, and the finest mesh picture.
+def read_case(
+    directory: Path, results: CaseResults, case_outline: Outline, label: str = ""
+) -> CaseView:
+    """Find a case's fields and its finest mesh, and put its results beside them.
 
-    The number in a flow field's file name is its flow rate in L/s.
+    The number in a flow field's file name is its flow rate in L/s.  Fields are of the solution that
+    the results have at that rate.
     """
-
-    def results(file_name: str) -> Mapping[str, Any]:
-        path = directory / file_name
-        return json.loads(path.read_text(encoding="utf-8")) if path.is_file() else {}
-
     fields: dict[float, Path] = {}
-    for path in sorted((directory / "flow").glob("*.vtu")):
-        number = re.search(r"\d+(?:\.\d+)?(?:e-?\d+)?", path.stem)
-        if number:
-            fields[float(number.group(0))] = path
+    for solution, folder in FIELDS.items():
+        for path in sorted((directory / folder).glob("*.vtu")):
+            number = re.search(r"\d+(?:\.\d+)?(?:e-?\d+)?", path.stem)
+            rate = float(number.group(0)) if number else 0.0
+            if results.rate(rate).get("solution") == solution:
+                fields[rate] = path
     acoustic_fields = sorted((directory / "acoustics").glob("*.vtu"))
-    meshes = sorted(directory.glob("mesh/flow-*.msh")) or sorted(directory.glob("**/*.msh"))
+    laminar = any(row["laminar_converged"] is not None for row in results.flow.get("rates", []))
+    kinds = ("flow", "turbulent") if laminar else ("turbulent", "flow")
+    meshes = [path for kind in kinds for path in sorted(directory.glob(f"mesh/{kind}-*.msh"))[-1:]]
     return CaseView(
-        name=name,
-        label=label or name,
+        name=results.name,
+        label=label or results.name,
         outline=case_outline,
-        acoustics=results("acoustics.json"),
-        flow=results("flow.json"),
-        mesh_path=meshes[-1] if meshes else None,
+        acoustics=results.acoustics,
+        flow=results.flow,
+        mesh_path=meshes[0] if meshes else None,
         flow_fields=fields,
         acoustic_field=acoustic_fields[-1] if acoustic_fields else None,
     )

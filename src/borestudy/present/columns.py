@@ -28,24 +28,36 @@ FLOW_PRINTED = (
     "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "pressure_drop_Pa",
     "pressure_drop_low_Pa", "pressure_drop_high_Pa", "pressure_drop_to_throat_end_Pa",
 )  # fmt: skip
+#: The same where rates are solved both ways.
+FLOW_OF_BOTH = (
+    "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "laminar_pressure_drop_Pa",
+    "turbulent_pressure_drop_Pa", "pressure_drop_low_Pa", "pressure_drop_high_Pa",
+    "handbook_pressure_drop_low_Pa", "handbook_pressure_drop_high_Pa",
+)  # fmt: skip
+FLOW_PARTS = (
+    "case", "flow_rate_L_per_s", "laminar_pressure_drop_to_throat_end_Pa",
+    "turbulent_pressure_drop_to_throat_end_Pa", "solutions_apart_to_throat_end_percent",
+    "laminar_backbore_pressure_drop_Pa", "turbulent_backbore_pressure_drop_Pa",
+)  # fmt: skip
 FLOW_CHANGES = (
     "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_percent",
     "pressure_drop_change_low_percent", "pressure_drop_change_high_percent",
     "pressure_drop_change_verdict",
 )  # fmt: skip
+CHANGES_OF_BOTH = (
+    "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_laminar_percent",
+    "pressure_drop_change_turbulent_percent", "pressure_drop_change_low_percent",
+    "pressure_drop_change_high_percent", "pressure_drop_change_verdict",
+)  # fmt: skip
+SEPARATIONS = ("case", "solution", "part", "wall", "separation_mm", "reattachment_mm")
 #: Columns of the stream table that are printed.
 STREAM = (
-    "case", "flow_rate_L_per_s", "regime", "series_resistance_kPa_s_per_L",
+    "case", "flow_rate_L_per_s", "regime", "solution", "series_resistance_kPa_s_per_L",
     "resonance_Q_change_percent", "resonance_Q_change_low_percent",
     "resonance_Q_change_high_percent", "validity",
 )  # fmt: skip
 #: Columns of the energy table that are printed; a name ending in * is a beginning.
 ENERGY = ("case", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
-#: Columns of the table of both solutions that are printed.
-SOLUTIONS = (
-    "case", "flow_rate_L_per_s", "pressure_drop_laminar_Pa", "pressure_drop_turbulent_Pa",
-    "resistance_change_laminar_percent", "resistance_change_turbulent_percent", "change",
-)  # fmt: skip
 #: Beginnings of columns that the file alone holds, or that the report says in other places.
 ELSEWHERE = (
     "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",

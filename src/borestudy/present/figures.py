@@ -61,7 +61,7 @@ def write_all(
     if len(flow):
         if len(comparison) > 1:
             figures.append(draw_resistance(comparison, flow, varied, directory))
-            if CHANGE in flow:
+            if f"{CHANGE}_laminar_percent" in flow:
                 figures.append(draw_resistance_change(comparison, flow, varied, directory))
         figures.append(draw_pressure_drop(flow, cases, directory))
         rate = reference_rate(comparison, flow)

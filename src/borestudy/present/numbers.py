@@ -77,6 +77,19 @@ NAMES = {
     "series_resistance": "Resistance in the throat",
     "pressure_drop_change": "Change of the pressure drop",
     "pressure_drop_to_throat_end": "Pressure drop to the throat’s end",
+    "laminar_pressure_drop": "Laminar solution",
+    "turbulent_pressure_drop": "Turbulent solution",
+    "handbook_pressure_drop": "Handbooks",
+    "laminar_pressure_drop_to_throat_end": "To the throat’s end, laminar",
+    "turbulent_pressure_drop_to_throat_end": "To the throat’s end, turbulent",
+    "solutions_apart_to_throat_end": "Apart by",
+    "laminar_backbore_pressure_drop": "Backbore, laminar",
+    "turbulent_backbore_pressure_drop": "Backbore, turbulent",
+    "pressure_drop_change_laminar": "Laminar solution",
+    "pressure_drop_change_turbulent": "Turbulent solution",
+    "wall": "The air",
+    "separation": "Leaves the wall at",
+    "reattachment": "Is back at",
 }
 
 

@@ -23,9 +23,15 @@ from .style import (
     small_label,
     styled,
 )
-from .trends import LAMINAR, converged_column
+from .trends import LAMINAR, column_of, converged_column, error_line
 
 PANEL_LIMIT = 6
+TURBULENT_STYLE: Any = {
+    "color": COLOURS[1],
+    "linestyle": "--",
+    "marker": "s",
+    "markerfacecolor": "white",
+}
 #: Throat Reynolds numbers at which the regime word changes.
 REGIME_BOUNDARIES = (2000.0, 3500.0)
 
@@ -61,10 +67,11 @@ def draw_pressure_drop(
         directory,
         "pressure-drop",
         title="Pressure drop against flow rate",
-        caption="The pressure it takes to push steady air through the bore. Filled marks: computed "
-        "and trusted. Hollow marks: the same computation where the real flow is no longer "
-        "laminar; there the truth lies somewhere in the shaded span. Vertical lines: where the "
-        f"regime changes, by the throat Reynolds number on the upper scale.{some}",
+        caption="The pressure it takes to push steady air through the bore. Filled marks: laminar "
+        "and trusted. Hollow marks: the flow computed as if it were wholly laminar or wholly "
+        "turbulent; the truth lies somewhere in the shaded span. Grey: what handbooks say. "
+        "Vertical lines: where the regime changes, by the throat Reynolds number on the upper "
+        f"scale.{some}",
         alt=f"Pressure drop against flow rate for {len(shown)} case(s); beyond throat Reynolds "
         f"number {boundaries[0]:.0f} a low-to-high span is shaded.",
     )
@@ -90,10 +97,14 @@ def _drop_panel(axes: Any, table: pd.DataFrame, boundaries: Sequence[float]) -> 
     # The span opens where the laminar range ends: shade from the last laminar rate on.
     reaching[:-1] |= ~laminar[1:]
     low, high = np.where(laminar, drop, low), np.where(laminar, drop, high)
+    book = [1e-3 * column_of(table, f"handbook_pressure_drop_{end}_Pa") for end in ("low", "high")]
+    axes.fill_between(rate, *book, where=~laminar, color=GREY, alpha=0.18, linewidth=0)
     axes.fill_between(rate, low, high, where=reaching, color=COLOURS[5], alpha=0.35, linewidth=0)
-    bars = np.where(np.isfinite(error), error, 0.0)
-    axes.errorbar(rate, drop, yerr=bars, color=COLOURS[0], marker="o", markerfacecolor="white")
+    error_line(axes, rate, drop, error, color=COLOURS[0], marker="o", markerfacecolor="white")
     axes.plot(rate[laminar], drop[laminar], color=COLOURS[0], marker="o", linestyle="", zorder=3)
+    closed = 1e-3 * column_of(table, "turbulent_pressure_drop_Pa")
+    error = 1e-3 * column_of(table, "turbulent_pressure_drop_Pa_uncertainty")
+    error_line(axes, rate, closed, error, **TURBULENT_STYLE)
     for missing in rate[~np.isfinite(drop)]:
         axes.annotate(
             "did not converge",
@@ -128,13 +139,17 @@ def _drop_key(drawing: Any, axes: Any, several: bool) -> None:
     handles = [
         Line2D([], [], color=COLOURS[0], marker="o"),
         Line2D([], [], color=COLOURS[0], marker="o", markerfacecolor="white"),
+        Line2D([], [], **TURBULENT_STYLE),
         Patch(color=COLOURS[5], alpha=0.35, linewidth=0),
+        Patch(color=GREY, alpha=0.18, linewidth=0),
         Line2D([], [], color=GREY, linewidth=0.7, linestyle=(0, (1, 2))),
     ]
     labels = [
         "laminar, as computed",
         "computed as if laminar",
+        "computed as if turbulent",
         "low to high span",
+        "handbooks",
         "regime changes (Re above)",
     ]
     if several:

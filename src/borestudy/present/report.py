@@ -9,6 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from .case import reference_rate
+from .flow_tables import flow_change_table, flow_parts_table, flow_table, separation_table
 from .numbers import label_of, plain
 from .style import FigureRecord
 from .svg import inline_svg
@@ -17,9 +18,6 @@ from .tables import (
     comparison_tables,
     energy_table,
     failed_checks,
-    flow_change_table,
-    flow_table,
-    solutions_table,
     stream_table,
     verification_table,
 )
@@ -37,7 +35,7 @@ def write_report(
     figures: Sequence[FigureRecord],
     stream: pd.DataFrame | None = None,
     energy: pd.DataFrame | None = None,
-    solutions: pd.DataFrame | None = None,
+    separations: pd.DataFrame | None = None,
     tolerances: Sequence[Mapping[str, Any]] = (),
     budget: Sequence[Mapping[str, Any]] = (),
     benchmarks: Sequence[Mapping[str, Any]] = (),
@@ -63,8 +61,8 @@ def write_report(
         The tables of the same names.
     figures : sequence of FigureRecord
         In the order they are to appear; their SVG files are read.
-    stream, energy, solutions : DataFrame, optional
-        The tables of the same names; `solutions` is that of both ways of computing the flow.
+    stream, energy, separations : DataFrame, optional
+        The tables of the same names.
     tolerances : sequence of mapping
         Rows: what a machining tolerance does.
     budget : sequence of mapping
@@ -92,12 +90,13 @@ def write_report(
     )
     tables: dict[str, Table | None] = {
         "flow": flow_table(flow) if len(flow) else None,
+        "flow_parts": flow_parts_table(flow) if len(flow) else None,
         "flow_changes": flow_change_table(flow) if len(flow) else None,
         "energy": energy_table(energy, reference_rate(comparison, flow))
         if energy is not None and len(energy)
         else None,
-        "solutions": solutions_table(solutions)
-        if solutions is not None and len(solutions)
+        "separations": separation_table(separations)
+        if separations is not None and len(separations)
         else None,
         "stream": stream_table(stream) if stream is not None and len(stream) else None,
         "verification": verification_table(verification) if len(verification) else None,

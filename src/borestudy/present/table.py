@@ -8,7 +8,6 @@ import pandas as pd
 
 from .numbers import (
     NO_VALUE,
-    NOT_CONVERGED,
     is_missing,
     name_of,
     plain,
@@ -47,15 +46,15 @@ def build_table(
     *,
     columns: Sequence[str] = (),
     digits: int = 4,
-    unsolved: Callable[[Mapping[str, Any], str], bool] = lambda row, column: False,
+    unsolved: Callable[[Mapping[str, Any], str], str] = lambda row, column: "",
     look: Callable[[Mapping[str, Any]], str] = lambda row: "",
     file_name: str = "",
 ) -> Table:
     """Turn a result table into cells.
 
     A column that has an `…_uncertainty` beside it is written 'value ± uncertainty'; a pair
-    `…_low_…`, `…_high_…` becomes one column 'low to high'. Where `unsolved` says so, a cell reads
-    'did not converge' whatever the file holds.
+    `…_low_…`, `…_high_…` becomes one column 'low to high'. Where `unsolved` has words for it, a
+    cell reads these whatever the file holds.
 
     Parameters
     ----------
@@ -68,7 +67,7 @@ def build_table(
     digits : int
         Significant digits of numbers without an uncertainty.
     unsolved : callable of (row, column name)
-        Tells whether a cell's solve did not converge.
+        Why a cell has no number though it might have one, '' where it has.
     look : callable of row
         A word for the whole row, given to its text cells.
     file_name : str
@@ -84,6 +83,17 @@ def build_table(
         where = f"; all are in {file_name}" if file_name else ""
         note = f"The first {ROW_LIMIT} of {len(frame)} rows{where}."
     return Table(caption, header, cells, note)
+
+
+def chosen(columns: Sequence[str], names: Sequence[str]) -> list[str]:
+    """The columns of that name, with their uncertainties; a name ending in * is a beginning."""
+    wanted = []
+    for name in names:
+        for column in columns:
+            stem = column.removesuffix(UNCERTAINTY)
+            if stem == name or (name.endswith("*") and stem.startswith(name[:-1])):
+                wanted.append(column)
+    return wanted
 
 
 def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
@@ -129,12 +139,13 @@ def _is_text(frame: pd.DataFrame, field: tuple[str, ...]) -> bool:
 def _cell(
     row: Mapping[str, Any],
     field: tuple[str, ...],
-    unsolved: Callable[[Mapping[str, Any], str], bool],
+    unsolved: Callable[[Mapping[str, Any], str], str],
     look: str,
     digits: int,
 ) -> Cell:
-    if unsolved(row, field[0]):
-        return Cell(NOT_CONVERGED, "number bad")
+    words = unsolved(row, field[0])
+    if words:
+        return Cell(words, "number bad")
     value = row[field[0]]
     if isinstance(value, (str, bool)):
         return Cell(plain(value), look)

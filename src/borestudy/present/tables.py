@@ -1,6 +1,6 @@
 """The report's tables: which columns of which result table, and in what words."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
@@ -8,41 +8,35 @@ import pandas as pd
 from .columns import (
     ELSEWHERE,
     ENERGY,
-    FLOW_CHANGES,
-    FLOW_PRINTED,
     FLOWING,
-    GIVEN,
     PEAKS,
-    SOLUTIONS,
     SOLVED,
     SOUNDING,
     STREAM,
     STRENGTH,
     THROAT,
 )
-from .numbers import NO_VALUE, is_missing, plain, significant
-from .table import UNCERTAINTY, Table, build_table, records
+from .flow_tables import is_converged, why_unsolved
+from .numbers import NO_VALUE, NOT_CONVERGED, is_missing, plain, significant
+from .table import Table, build_table, chosen, records
 
 LAMINAR = "laminar"
 PASSED = ("pass", "passed", "ok")
 
 
-def is_converged(row: Mapping[str, Any]) -> bool:
-    """Tell whether a row's solve converged, as its `converged` or `regime` column says."""
-    flag = str(row.get("converged", True)).lower()
-    return flag in ("true", "1", "1.0") and "converge" not in str(row.get("regime", "")).lower()
-
-
 def comparison_tables(comparison: pd.DataFrame, flow: pd.DataFrame) -> list[Table]:
     """The comparison in tables narrow enough to read; what is left out is in the file."""
     failed = {
-        (row["case"], row["flow_rate_L_per_s"]) for row in records(flow) if not is_converged(row)
+        (row["case"], row["flow_rate_L_per_s"]): why_unsolved(row)
+        for row in records(flow)
+        if not is_converged(row)
     }
 
-    def unsolved(row: Mapping[str, Any], column: str) -> bool:
-        return column.startswith(SOLVED) and (
-            (row["case"], row.get("flow_rate_L_per_s")) in failed or not is_converged(row)
-        )
+    def unsolved(row: Mapping[str, Any], column: str) -> str:
+        if not column.startswith(SOLVED):
+            return ""
+        words = failed.get((row["case"], row.get("flow_rate_L_per_s")), "")
+        return words or ("" if is_converged(row) else NOT_CONVERGED)
 
     columns = list(comparison.columns)
     at_rate = ""
@@ -65,7 +59,7 @@ def comparison_tables(comparison: pd.DataFrame, flow: pd.DataFrame) -> list[Tabl
         (PEAKS, "Further peaks against the first case’s same peaks."),
     )
     said = [name for name in columns if name.startswith(("flow_", "resonance", *ELSEWHERE))]
-    said += [name for names, _ in families for name in _chosen(columns, names)]
+    said += [name for names, _ in families for name in chosen(columns, names)]
     bores = [name for name in columns if name not in (*said, "case")]
     table = _first_case_said(comparison)
     return [
@@ -77,22 +71,11 @@ def comparison_tables(comparison: pd.DataFrame, flow: pd.DataFrame) -> list[Tabl
             file_name="comparison.csv",
         )
         for names, caption in (
-            *((_chosen(columns, names), caption) for names, caption in families),
+            *((chosen(columns, names), caption) for names, caption in families),
             (bores, "The bores."),
         )
         if names
     ]
-
-
-def _chosen(columns: Sequence[str], names: Sequence[str]) -> list[str]:
-    """The columns of that name, with their uncertainties; a name ending in * is a beginning."""
-    wanted = []
-    for name in names:
-        for column in columns:
-            stem = column.removesuffix(UNCERTAINTY)
-            if stem == name or (name.endswith("*") and stem.startswith(name[:-1])):
-                wanted.append(column)
-    return wanted
 
 
 def _first_case_said(comparison: pd.DataFrame) -> pd.DataFrame:
@@ -105,39 +88,6 @@ def _first_case_said(comparison: pd.DataFrame) -> pd.DataFrame:
     return table
 
 
-def flow_table(flow: pd.DataFrame) -> Table:
-    """The table of all cases and flow rates."""
-    return _flow_part(
-        flow,
-        FLOW_PRINTED,
-        "Pressure drop at each flow rate. “Low to high” is the span in which the true value is "
-        "expected; in laminar flow it is the computed value with its uncertainty.",
-    )
-
-
-def flow_change_table(flow: pd.DataFrame) -> Table | None:
-    """The changes against the first case at each flow rate; None without another case."""
-    if "pressure_drop_change_percent" not in flow or flow["case"].nunique() < 2:
-        return None
-    return _flow_part(
-        flow[flow["case"] != flow["case"].iloc[0]],
-        FLOW_CHANGES,
-        "Change of the pressure drop, and so of the flow resistance, against the first case at the "
-        "same flow rate. Beyond the laminar range “low to high” are the changes at the two ends of "
-        "the span, and a verdict is given where both ends agree.",
-    )
-
-
-def _flow_part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Table:
-    return build_table(
-        flow,
-        caption,
-        columns=_chosen(list(flow.columns), columns),
-        unsolved=lambda row, column: column not in GIVEN and not is_converged(row),
-        file_name="flow.csv",
-    )
-
-
 def energy_table(energy: pd.DataFrame, rate: float) -> Table | None:
     """The table of where the pressure goes at one flow rate [L/s]; None without a row for it."""
     rows = energy[(energy["flow_rate_L_per_s"] - rate).abs() <= 1e-6 * rate]
@@ -148,20 +98,8 @@ def energy_table(energy: pd.DataFrame, rate: float) -> Table | None:
         f"Where the pressure goes at {plain(rate)} L/s, as computed: what the air loses of its "
         "mechanical energy is rubbed away in the parts; the rest of the pressure drop is the rise "
         "of its kinetic energy.",
-        columns=_chosen(list(energy.columns), ENERGY),
+        columns=chosen(list(energy.columns), ENERGY),
         file_name="energy.csv",
-    )
-
-
-def solutions_table(solutions: pd.DataFrame) -> Table:
-    """The table of the laminar and the turbulent solution."""
-    return build_table(
-        solutions,
-        "The flow computed both ways, as if wholly laminar and as if wholly turbulent, and the "
-        "change against the first case from each. What differs little between them is well known; "
-        "in the transitional range nothing is claimed beyond what both agree on.",
-        columns=_chosen(list(solutions.columns), SOLUTIONS),
-        file_name="closure.csv",
     )
 
 
@@ -173,7 +111,7 @@ def stream_table(stream: pd.DataFrame) -> Table:
         "grows with the flow rate and so damps a small oscillation. “Low to high” are the ends of "
         "the span beyond the laminar range. “Not quasi-steady”: the oscillation is too fast for "
         "the stream to follow, and the figures are rough.",
-        columns=_chosen(list(stream.columns), STREAM),
+        columns=chosen(list(stream.columns), STREAM),
         file_name="stream.csv",
     )
 

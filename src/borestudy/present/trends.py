@@ -48,7 +48,7 @@ def positions(comparison: pd.DataFrame, varied: Sequence[str]) -> Positions:
     # A number parsed from "0.5 mm" and a word ("square") in one column stay categories.
     numeric = [name for name in varied if pd.api.types.is_numeric_dtype(comparison[name])]
     if len(varied) == 1 and numeric:
-        return Positions(_column(comparison, varied[0]), None, label_of(varied[0]), [("", every)])
+        return Positions(column_of(comparison, varied[0]), None, label_of(varied[0]), [("", every)])
     if len(varied) == 1:
         texts = [plain(value) for value in comparison[varied[0]]]
         return Positions(every.astype(float), texts, name_of(varied[0]), [("", every)])
@@ -62,7 +62,7 @@ def positions(comparison: pd.DataFrame, varied: Sequence[str]) -> Positions:
                 for value in names
             ]
             if along in numeric:
-                return Positions(_column(comparison, along), None, label_of(along), groups)
+                return Positions(column_of(comparison, along), None, label_of(along), groups)
             order = {value: place for place, value in enumerate(dict.fromkeys(comparison[along]))}
             place = comparison[along].map(order).to_numpy(float)
             return Positions(place, [plain(value) for value in order], name_of(along), groups)
@@ -75,7 +75,7 @@ def _value_text(column: str, value: Any) -> str:
     return f"{name_of(column).lower()} {plain(value)}{' ' + unit if unit else ''}"
 
 
-def _column(table: pd.DataFrame, name: str) -> np.ndarray:
+def column_of(table: pd.DataFrame, name: str) -> np.ndarray:
     """A column as floats, NaN throughout if the table has none of that name."""
     if name not in table:
         return np.full(len(table), np.nan)
@@ -97,8 +97,8 @@ def draw_resonance(
         ("impedance_peak_Pa_s_per_m3", "height of the peak, MPa·s/m³", 1e-6),
     )
     for axes, (column, label, scale) in zip(panels, quantities, strict=True):
-        value = scale * _column(comparison, column)
-        error = scale * _column(comparison, column + "_uncertainty")
+        value = scale * column_of(comparison, column)
+        error = scale * column_of(comparison, column + "_uncertainty")
         for index, (name, rows) in enumerate(place.groups):
             style = line_style(index, len(place.groups))
             rows = rows[np.argsort(place.x[rows], kind="stable")]
@@ -158,8 +158,9 @@ def draw_resistance(
         drawing.legend(handles, labels, loc="outside upper center", ncols=legend_columns(labels))
     beyond = any((table["regime"] != LAMINAR).any() for table in tables.values())
     note = (
-        " Hollow marks with a wide pale bar are beyond the laminar range: the true value is "
-        "somewhere along the bar."
+        " Hollow marks are the laminar solution beyond its range: the true value is somewhere "
+        "along the pale bar, from one solution to the other, or to the handbooks where there is "
+        "one solution."
         if beyond
         else ""
     )
@@ -215,7 +216,7 @@ def _resistance_line(
 
 def converged_column(table: pd.DataFrame, name: str) -> np.ndarray:
     """A flow column as floats, NaN in rows whose solve did not converge."""
-    value = _column(table, name)
+    value = column_of(table, name)
     if "converged" in table:
         good = table["converged"].map(lambda flag: str(flag).lower() in ("true", "1", "1.0"))
         value = np.where(good.to_numpy(bool), value, np.nan)

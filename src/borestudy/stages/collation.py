@@ -10,27 +10,16 @@ import pandas as pd
 from borestudy.compare.answers import answers
 from borestudy.compare.budget import budget_rows
 from borestudy.compare.energy import energy_table
-from borestudy.compare.results import CaseResults, read_results
+from borestudy.compare.flow_table import flow_table
+from borestudy.compare.results import CaseResults
+from borestudy.compare.separation import separation_table
 from borestudy.compare.table_files import impedance_table, verification_table, write_table
-from borestudy.compare.tables import (
-    cases_table,
-    comparison_table,
-    flow_table,
-    peaks_table,
-    stream_table,
-)
+from borestudy.compare.tables import cases_table, comparison_table, peaks_table, stream_table
 from borestudy.compare.tolerances import tolerance_rows
 from borestudy.compare.validity import validity_sentences
 from borestudy.provenance import read_json, write_json
+from borestudy.stages.solutions import results_of_cases
 from borestudy.study import Study
-
-
-def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
-    """Results of every case, in the study's order, from a study's folder."""
-    return [
-        read_results(Path(folder) / "cases" / case.name, case.name, case.varied_columns())
-        for case in study.cases()
-    ]
 
 
 def collate(
@@ -55,7 +44,8 @@ def collate(
         What the stages of these names wrote for the first case.
     outputs : mapping
         Files to write: ``cases``, ``comparison``, ``peaks``, ``flow``, ``impedance``,
-        ``stream``, ``energy``, ``verification``, ``tolerances``, ``budget``, ``answers``.
+        ``stream``, ``energy``, ``separations``, ``verification``, ``tolerances``, ``budget``,
+        ``answers``.
     """
     cases = results_of_cases(study, folder)
     rate = 1e3 * study.reference_rate()
@@ -70,6 +60,7 @@ def collate(
         "impedance": impedance_table(curves),
         "stream": stream_table(cases),
         "energy": energy_table(cases),
+        "separations": separation_table(cases),
         "verification": verification_table(checks),
         "tolerances": pd.DataFrame(errors),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),

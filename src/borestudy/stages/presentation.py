@@ -7,16 +7,16 @@ from typing import Any
 
 import pandas as pd
 
-from borestudy.compare.solutions import solution_answers
+from borestudy.compare.results import varied_columns
 from borestudy.compare.table_files import read_table
-from borestudy.compare.tables import varied_columns
 from borestudy.present.case import CaseView, outline, read_case, short_labels
 from borestudy.present.figures import write_all
 from borestudy.present.report import write_report
 from borestudy.present.style import FigureRecord
 from borestudy.provenance import read_json, versions, write_json
-from borestudy.stages.collation import benchmark_summary, results_of_cases
+from borestudy.stages.collation import benchmark_summary
 from borestudy.stages.geometry import bore_of
+from borestudy.stages.solutions import results_of_cases
 from borestudy.study import Study
 
 #: Words that go with the figures, kept in their folder.
@@ -38,7 +38,7 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
     results = results_of_cases(study, folder)
     labels = short_labels([case.name for case in results])
     views: list[CaseView] = [
-        read_case(folder / "cases" / case.name, case.name, outline(bore_of(case.geometry)), label)
+        read_case(folder / "cases" / case.name, case, outline(bore_of(case.geometry)), label)
         for case, label in zip(results, labels, strict=True)
     ]
     records = write_all(
@@ -87,22 +87,18 @@ def make_report(
         The file to write.
     """
     told = read_json(folder / "answers.json")
-    both = read_table(folder / "closure.csv") if study.flow.closure == "both" else None
-    further = (
-        [] if both is None else solution_answers(_rows(folder / "closure.csv"), _labels(study))
-    )
     write_report(
         output,
         title=study.name,
         question=study.question,
-        answers=[*told["answers"], *further],
+        answers=told["answers"],
         comparison=read_table(folder / "comparison.csv"),
         flow=read_table(folder / "flow.csv"),
         verification=read_table(folder / "verification.csv"),
         figures=read_figures(folder / "figures"),
         stream=read_table(folder / "stream.csv"),
         energy=read_table(folder / "energy.csv"),
-        solutions=both,
+        separations=read_table(folder / "separations.csv"),
         tolerances=_rows(folder / "tolerances.csv"),
         budget=_rows(folder / "budget.csv"),
         benchmarks=benchmark_summary(pd.read_csv(folder / "benchmarks.csv")),
@@ -111,12 +107,6 @@ def make_report(
         air=_air_facts(read_json(air)),
         provenance={"versions": versions(), "source_hashes": source_hashes},
     )
-
-
-def _labels(study: Study) -> dict[str, str]:
-    """Short name of each case."""
-    names = [case.name for case in study.cases()]
-    return dict(zip(names, short_labels(names), strict=True))
 
 
 def _rows(path: Path) -> Sequence[dict[str, Any]]:

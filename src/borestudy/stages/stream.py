@@ -1,9 +1,10 @@
 """A case's resonance on the steady stream at each flow rate."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from borestudy.acoustics import two_port as two_ports
+from borestudy.compare.solutions import merged_flow
 from borestudy.compare.stream import stream_rows
 from borestudy.provenance import provenance, read_json, write_json
 from borestudy.stages.acoustics import ending
@@ -13,7 +14,7 @@ def stream_stage(
     *,
     whole: Path | str,
     halves: Sequence[Path | str],
-    flow: Path | str,
+    solutions: Mapping[str, Path | str],
     behind: str,
     air_column: Path | str | None,
     source: str,
@@ -27,8 +28,9 @@ def stream_stage(
         The stored two-port.
     halves : sequence of path
         Meshes of the bore before and behind the cut in its throat.
-    flow : path
-        The case's ``flow.json``.
+    solutions : mapping of str to path
+        The case's ``flow.json`` as ``laminar`` and ``closure.json`` as ``turbulent``,
+        those of them that the study asks for.
     behind : str
         What follows the shank end, in the study's words.
     air_column : path, optional
@@ -47,10 +49,12 @@ def stream_stage(
         for half in halves
     )
     end = ending(behind, air_column, uncut.shank_radius, walls)
-    found = stream_rows(front, back, uncut, end, read_json(flow))
+    solved = {word: read_json(path) for word, path in solutions.items()}
+    flow = merged_flow(solved.get("laminar", {}), solved.get("turbulent", {}))
+    found = stream_rows(front, back, uncut, end, flow)
     made = provenance(
         source,
-        {"two_port": whole, "flow": flow, "front": halves[0], "back": halves[1]},
+        {"two_port": whole, **solutions, "front": halves[0], "back": halves[1]},
         [half.finest.unknowns for half in (front, back)],
         max(half.finest.reduction.solve_residual for half in (front, back)),
     )

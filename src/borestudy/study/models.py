@@ -214,10 +214,11 @@ class Flow(Section):
     inlet: Literal["uniform", "developed"] = Field(
         "uniform", description="velocity profile at the rim plane", examples=["uniform"]
     )
-    closure: Literal["laminar", "both"] = Field(
-        "laminar",
-        description="laminar: that solution, with handbooks where it does not hold; both: beside "
-        "it the fully turbulent one from a throat Reynolds number of 2500 on, in closure.csv",
+    closure: Literal["laminar", "turbulent", "both"] = Field(
+        "both",
+        description="which solution of the flow: laminar, with handbooks where it does not hold; "
+        "turbulent, from a throat Reynolds number of 2500 on and nothing below; both, whose "
+        "results are the two ends of the span from 2500 on, and laminar alone below 2000",
         examples=["both"],
     )
     pipe_behind: Length | None = Field(
