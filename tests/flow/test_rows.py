@@ -2,24 +2,66 @@
 
 import pytest
 
-from borestudy.flow.balances import guard_against_chance
+from borestudy.flow.uncertainty import foretold, judge_pressure_drop
 
 
-@pytest.mark.parametrize(
-    ("halves", "imbalance", "expected"),
-    [((0.3, 0.4), 0.0, 0.5), ((0.0, 0.0), -0.01, 0.6), ((0.0, 0.0), 0.0, 0.001)],
-)
-def test_a_chance_agreement_of_two_grids_is_not_believed(
-    halves: tuple[float, float], imbalance: float, expected: float
-) -> None:
-    row = {
-        "pressure_drop_Pa_uncertainty": 0.001,
+def row_of(drops: list[float], ladder: float, halves: tuple[float, float] = (0.0, 0.0)) -> dict:
+    return {
+        "pressure_drop_Pa": drops[-1],
+        "pressure_drop_Pa_uncertainty": ladder,
         "pressure_drop_to_throat_end_Pa_uncertainty": halves[0],
         "backbore_pressure_drop_Pa_uncertainty": halves[1],
         "loss_coefficient_uncertainty": 0.001,
         "dynamic_pressure_Pa": 20.0,
+        "levels": {"pressure_drop_Pa": drops},
     }
-    balances = {"energy_balance": imbalance, "budget": {"dissipation_Pa": 60.0}}
-    guard_against_chance(row, balances)
+
+
+@pytest.mark.parametrize(
+    ("halves", "energy", "estimate", "expected"),
+    [
+        ((0.3, 0.4), 0.0, 0.0, 0.5),
+        ((0.0, 0.0), 0.6, 0.0, 0.6),
+        ((0.0, 0.0), 0.0, -0.7, 0.7),
+        ((0.0, 0.0), 0.0, 0.0, 0.01),
+    ],
+)
+def test_a_chance_agreement_of_two_grids_is_not_believed(
+    halves: tuple[float, float], energy: float, estimate: float, expected: float
+) -> None:
+    row = row_of([9.999, 10.0], 0.01, halves)
+    judge_pressure_drop(row, [0.0, estimate], energy, tolerance=0.01)
+    assert not row["mesh_step_foretold"]
     assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(expected)
-    assert row["loss_coefficient_uncertainty"] == pytest.approx(max(0.001, abs(imbalance) * 3))
+    assert row["loss_coefficient_uncertainty"] == pytest.approx(max(0.001, energy / 20))
+    assert row["tolerance_reached"] == (expected <= 0.1)
+
+
+def test_a_step_that_the_weighted_residual_foretold_is_trusted_as_three_grids_are() -> None:
+    row = row_of([9.8, 10.0], 0.48, (0.4, 0.4))
+    judge_pressure_drop(row, [0.25, 0.05], energy=0.0, tolerance=0.03)
+    assert row["mesh_step_foretold"]
+    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(0.48 * 1.25 / 3)
+    assert row["tolerance_reached"]
+
+
+def test_no_step_is_trusted_below_what_the_weighted_residual_still_sees() -> None:
+    row = row_of([9.8, 10.0], 0.48)
+    judge_pressure_drop(row, [0.5, 0.19], energy=0.0, tolerance=0.01)
+    assert row["mesh_step_foretold"]
+    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(1.25 * 0.19)
+
+
+@pytest.mark.parametrize(
+    ("drops", "estimates"),
+    [
+        ([9.8, 10.0], [-0.25, -0.05]),
+        ([9.8, 10.0], [0.05, 0.0]),
+        ([9.8, 10.0], [0.95, 0.3]),
+        ([10.0, 10.0], [0.2, 0.1]),
+        ([10.0], [0.2]),
+    ],
+    ids=["other direction", "a quarter of it", "less than to come", "no step", "one mesh"],
+)
+def test_a_step_is_not_foretold(drops: list[float], estimates: list[float]) -> None:
+    assert not foretold(drops, estimates)

@@ -32,7 +32,7 @@ def nested_dissection(
     ndarray, shape (n,)
         All unknowns that occur, first to be eliminated first.
     """
-    placed = np.zeros(int(element_dofs.max()) + 1, dtype=bool)
+    placed, marked = np.zeros((2, int(element_dofs.max()) + 1), dtype=bool)
     pieces: list[NDArray[np.int64]] = []
     # (elements, None) is a piece to be ordered, (None, unknowns) a cut whose halves are ordered
     stack: list[tuple[NDArray | None, NDArray | None]] = [(np.arange(len(element_dofs)), None)]
@@ -46,7 +46,7 @@ def nested_dissection(
             placed[own] = True
             pieces.append(own)
         elif elements is not None:
-            first, second, shared = _halves(element_dofs, centres, elements, placed)
+            first, second, shared = _halves(element_dofs, centres, elements, placed, marked)
             placed[shared] = True
             stack += [(None, shared), (second, None), (first, None)]
     return np.concatenate(pieces)
@@ -57,8 +57,12 @@ def _halves(
     centres: NDArray[np.float64],
     elements: NDArray[np.int64],
     placed: NDArray[np.bool_],
+    marked: NDArray[np.bool_],
 ) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
-    """The two halves of a piece with the fewest shared unknowns, and those unknowns."""
+    """The two halves of a piece with the fewest shared unknowns, and those unknowns.
+
+    `marked` is all False before and after.
+    """
     choices = []
     for along in centres[:, elements]:
         lower = along < np.median(along)
@@ -66,8 +70,9 @@ def _halves(
             lower = np.zeros(len(elements), dtype=bool)
             lower[np.argsort(along, kind="stable")[: len(elements) // 2]] = True
         first, second = elements[lower], elements[~lower]
-        shared = np.intersect1d(
-            np.unique(element_dofs[first]), np.unique(element_dofs[second]), assume_unique=True
-        )
-        choices.append((first, second, shared[~placed[shared]]))
+        ours, theirs = element_dofs[first].ravel(), element_dofs[second].ravel()
+        marked[ours] = True
+        shared = np.unique(theirs[marked[theirs] & ~placed[theirs]])
+        marked[ours] = False
+        choices.append((first, second, shared))
     return min(choices, key=lambda choice: len(choice[2]))

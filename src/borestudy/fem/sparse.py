@@ -27,7 +27,7 @@ library beyond SciPy.  UMFPACK (optional package kvxopt) stays as an alternative
 """
 
 from collections.abc import Callable
-from typing import Any, Literal
+from typing import Any, Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,8 +45,14 @@ else:
     kvxopt, umfpack = _kvxopt, _umfpack  # untyped on purpose: its stubs know no NumPy arrays
 
 Kind = Literal["complex symmetric", "saddle point"]
-Solve = Callable[[NDArray], NDArray]
 Library = Literal["SuperLU", "UMFPACK"]
+
+
+class Solve(Protocol):
+    """Solve with the factors of a matrix, or of its transpose, for shape (n,) or (n, m)."""
+
+    def __call__(self, right_hand_side: NDArray, transposed: bool = False) -> NDArray: ...
+
 
 SYMMETRIC_OPTIONS: dict[str, Any] = {
     "permc_spec": "NATURAL",
@@ -74,7 +80,7 @@ def factorise(matrix: spmatrix | sparray, kind: Kind, library: Library = "SuperL
     Returns
     -------
     callable
-        ``solve(right_hand_side)`` for arrays of shape (n,) or (n, m).
+        ``solve(right_hand_side, transposed=False)`` for arrays of shape (n,) or (n, m).
 
     Raises
     ------
@@ -118,7 +124,11 @@ def factoriser(
 
     def numeric(matrix: spmatrix | sparray) -> Solve:
         factors = splu(_columns(matrix), permc_spec="COLAMD")
-        return lambda right_hand_side: np.asarray(factors.solve(right_hand_side))
+
+        def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
+            return np.asarray(factors.solve(right_hand_side, "T" if transposed else "N"))
+
+        return solve
 
     return numeric
 
@@ -130,7 +140,8 @@ def _banded(matrix: spmatrix | sparray) -> Solve:
     # symmetric: the rows of the one are the columns of the other
     factors = splu(rows[order][:, order].T, **SYMMETRIC_OPTIONS)
 
-    def solve(right_hand_side: NDArray) -> NDArray:
+    def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
+        # the transpose of a symmetric matrix is itself
         solution = np.empty(right_hand_side.shape, dtype=np.result_type(rows, right_hand_side))
         solution[order] = factors.solve(right_hand_side[order].astype(solution.dtype))
         return solution
@@ -152,9 +163,9 @@ def _ordered_factoriser(
         entries = csc_matrix((data, permuted.indices, permuted.indptr), permuted.shape)
         factors = splu(entries, permc_spec="NATURAL", diag_pivot_thresh=PIVOT_THRESHOLD)
 
-        def solve(right_hand_side: NDArray) -> NDArray:
+        def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
             solution = np.empty_like(right_hand_side, dtype=np.result_type(data, right_hand_side))
-            solution[order] = factors.solve(right_hand_side[order])
+            solution[order] = factors.solve(right_hand_side[order], "T" if transposed else "N")
             return solution
 
         return solve
@@ -192,9 +203,9 @@ def _umfpack_factoriser(pattern: csc_matrix) -> Callable[[spmatrix | sparray], S
         except ArithmeticError as reason:
             raise RuntimeError(f"the matrix is singular: {reason}") from reason
 
-        def solve(right_hand_side: NDArray) -> NDArray:
+        def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
             unknowns = kvxopt.matrix(np.asfortranarray(right_hand_side, dtype=float))
-            umfpack.solve(entries, factors, unknowns)
+            umfpack.solve(entries, factors, unknowns, trans="T" if transposed else "N")
             return np.array(unknowns).reshape(np.shape(right_hand_side), order="F")
 
         return solve

@@ -4,47 +4,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
-
-from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 
 from .levels import Level
 from .measures import EnergyBudget, SectionMeasures, bore_sections, energy_budget
 from .newton import FlowState
-
-#: Order assumed of a figure from two meshes.  Entries that are square and rounded by 0.25 mm,
-#: solved at Reynolds numbers from 1100 to 6700 on four levels: what the second still lacked of the
-#: fourth was 0.9 of the step before it at most, where this order with its safety factor says 2.4.
-ORDER = 2.0
-#: Share of a figure by which meshes scatter where they agree: that of the drop to the throat's end
-#: on the same four levels.
-SCATTER = 5e-4
-
-
-def ladder_uncertainty(ladder: NDArray[np.float64], ratio: float) -> float:
-    """Numerical uncertainty of the finest of two or more figures."""
-    by_grids = grid_uncertainty(ladder, ratio, order=ORDER, highest_order=EDGE_ORDER)
-    return max(float(by_grids), SCATTER * abs(float(ladder[-1])))
-
-
-def guard_against_chance(row: dict[str, Any], balances: dict[str, Any]) -> None:
-    """Widen the whole pressure drop's uncertainty where two grids agree by chance only.
-
-    It is no surer than its two halves taken together, nor than the energy that the finest grid's
-    discretisation gives or takes.
-    """
-    key = "pressure_drop_Pa"
-    halves = ("pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa")
-    if row[f"{key}_uncertainty"] is None:
-        return
-    least = abs(balances["energy_balance"] * balances["budget"]["dissipation_Pa"])
-    first, last = (row[f"{half}_uncertainty"] or 0.0 for half in halves)
-    together = float(np.hypot(first, last))
-    guarded = max(row[f"{key}_uncertainty"], together, least)
-    row[f"{key}_uncertainty"] = guarded
-    row["loss_coefficient_uncertainty"] = max(
-        row["loss_coefficient_uncertainty"], least / row["dynamic_pressure_Pa"]
-    )
+from .uncertainty import ladder_uncertainty
 
 
 def balances_of(

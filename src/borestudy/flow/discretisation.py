@@ -141,7 +141,7 @@ def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
         forms.grad_div_xx,
         forms.grad_div_xr,
         forms.grad_div_rr,
-        share=_away_from_inlet_edge(velocity_basis),
+        share=inlet_edge_distance(velocity_basis),
     )
     divergence = [
         _assemble(form, velocity_basis, pressure_basis, mixed_pattern)
@@ -167,7 +167,7 @@ def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
     )
 
 
-def _away_from_inlet_edge(basis: Basis) -> NDArray[np.float64]:
+def inlet_edge_distance(basis: Basis) -> NDArray[np.float64]:
     """From 0 where rim plane and wall meet to 1 a rim radius away, as the distance squared."""
     edge = np.intersect1d(basis.get_dofs("rim_plane").flatten(), basis.get_dofs("wall").flatten())
     corner = basis.doflocs[:, edge[0]]

@@ -12,6 +12,7 @@ from .boundary import Inlet, boundary_values, inlet_profile
 from .branch import Branch, follow_from
 from .discretisation import Discretisation, discretise
 from .edges import EdgeTables
+from .goal_error import GoalError, goal_error
 from .interpolation import transfer
 from .measures import section_tables
 from .newton import Problem, problem
@@ -29,6 +30,7 @@ class Level:
     task: Problem
     branch: Branch
     sections: dict[str, EdgeTables]
+    goal_error: GoalError
     seconds: float
 
 
@@ -83,8 +85,9 @@ def next_level(
     )
     solved = iter(branch.states)
     states = [next(solved) if w else None for w in wanted]
+    sections, estimator = section_tables(space), goal_error(task)
     seconds = time.perf_counter() - begin
-    return Level(task, replace(branch, states=states), section_tables(space), seconds)
+    return Level(task, replace(branch, states=states), sections, estimator, seconds)
 
 
 def rim_radius(space: Discretisation) -> float:

@@ -1,7 +1,7 @@
 """Newton's method on one mesh at one Reynolds number, with the exact derivative."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +10,7 @@ from scipy import sparse
 from borestudy.fem.dissection import nested_dissection
 from borestudy.fem.sparse import Solve, factoriser
 
-from .boundary import BoundaryValues
+from .boundary import SCALED_FLUX, BoundaryValues
 from .discretisation import Discretisation
 from .edges import EdgeTables, edge_tables
 from .outlet import outlet_derivative, outlet_residual
@@ -23,7 +23,8 @@ DIVERGED = 1e3
 STEPS = 12
 #: Where a step made the residual this small a share of what it was, its factors serve the next too.
 REUSE = 0.2
-TANGENT_TOLERANCE, REFINEMENTS = 1e-5, 8
+#: Of the linear solves after the last step.
+LINEAR_TOLERANCE, REFINEMENTS = 1e-5, 8
 
 
 class NotConverged(Exception):
@@ -45,6 +46,10 @@ class FlowState:
         Norm of what is left of the weak form over the norm of its pressure term.
     steps, factorisations : int
         Newton steps that were taken, and how many of them with factors of their own.
+    adjoint : ndarray, shape (unknowns,)
+        By how much the work of the rim plane's traction changes with a unit of residual in each
+        equation: the weight of :mod:`borestudy.flow.goal_error`; empty where it
+        was not solved for.
     """
 
     reynolds: float
@@ -53,11 +58,20 @@ class FlowState:
     residual: float
     steps: int
     factorisations: int
+    adjoint: NDArray[np.float64] = field(default_factory=lambda: np.empty(0))
 
 
 @dataclass(frozen=True)
 class Problem:
-    """One mesh with its boundary values, and its matrix pattern over the free unknowns alone."""
+    """One mesh with its boundary values, and its matrix pattern over the free unknowns alone.
+
+    Attributes
+    ----------
+    rim : ndarray of int
+        The axial velocities in the rim plane, and of
+    rim_pattern : sparse matrix, shape (len(rim), len(free))
+        their equations the pattern.
+    """
 
     space: Discretisation
     boundary: BoundaryValues
@@ -65,21 +79,26 @@ class Problem:
     pattern: sparse.csc_matrix
     factorise: Callable[[sparse.csc_matrix], Solve]
     outlet: EdgeTables | None
+    rim: NDArray[np.int64]
+    rim_pattern: sparse.csc_matrix
 
     def matrix(
         self, unknowns: NDArray[np.float64], reynolds: float, inertia: float = 1.0
     ) -> sparse.csc_matrix:
         """Derivative of the residual over the free unknowns."""
+        return filled(self.pattern, self.entries(unknowns, reynolds, inertia))
+
+    def entries(
+        self, unknowns: NDArray[np.float64], reynolds: float, inertia: float = 1.0
+    ) -> NDArray[np.float64]:
+        """Entries of the residual's derivative in the order that patterns number them."""
         data = self.space.jacobian_data(unknowns, reynolds, self.stabilisation, inertia)
         if inertia and self.outlet is not None:
             # block xx comes first in the data, so a place in the block is a place in the data
             places = self.space.scatter.reshape(-1, 6, 6)[self.outlet.element]
             entries = outlet_derivative(self.outlet, self.space.velocity(unknowns))
             np.add.at(data, places.ravel(), inertia * entries.ravel())
-        pattern = self.pattern
-        return sparse.csc_matrix(
-            (data[pattern.data], pattern.indices, pattern.indptr), shape=pattern.shape
-        )
+        return data
 
     def residual(
         self, unknowns: NDArray[np.float64], reynolds: float, inertia: float = 1.0
@@ -97,11 +116,20 @@ def problem(space: Discretisation, boundary: BoundaryValues, stabilisation: floa
     free = boundary.free
     pattern = space.pattern[free][:, free].tocsc()
     pattern.sort_indices()
+    rim = space.velocity_basis.get_dofs("rim_plane").flatten()
     factorise = factoriser(pattern, kind="saddle point", order=elimination_order(space, free))
     outlet = None
     if boundary.free_outlet:
         outlet = edge_tables(space, space.mesh.boundaries["shank_end"])
-    return Problem(space, boundary, stabilisation, pattern, factorise, outlet)
+    rim_pattern = space.pattern.tocsr()[rim][:, free].tocsc()
+    return Problem(space, boundary, stabilisation, pattern, factorise, outlet, rim, rim_pattern)
+
+
+def filled(pattern: sparse.csc_matrix, entries: NDArray[np.float64]) -> sparse.csc_matrix:
+    """The matrix whose pattern says, entry by entry, which of the entries stands there."""
+    return sparse.csc_matrix(
+        (entries[pattern.data], pattern.indices, pattern.indptr), shape=pattern.shape
+    )
 
 
 def elimination_order(space: Discretisation, free: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -160,12 +188,15 @@ def newton(
         if not np.isfinite(now) or now > DIVERGED * first:
             raise NotConverged(f"Newton's method diverged at Reynolds number {reynolds:.0f}")
         gain, previous = now / previous, now
+    entries = task.entries(unknowns, reynolds)
+    matrix = filled(task.pattern, entries)
     if solve is None:
-        solve = task.factorise(task.matrix(unknowns, reynolds))
+        solve = task.factorise(matrix)
     return FlowState(
         reynolds=reynolds,
         unknowns=unknowns,
-        tangent=_tangent(task, unknowns, reynolds, solve),
+        tangent=_tangent(task, unknowns, reynolds, matrix, solve),
+        adjoint=_adjoint(task, unknowns, entries, matrix, solve),
         residual=previous / _pressure_term(task, unknowns),
         steps=taken,
         factorisations=factorised,
@@ -179,26 +210,49 @@ def _pressure_term(task: Problem, unknowns: NDArray[np.float64]) -> float:
 
 
 def _tangent(
-    task: Problem, unknowns: NDArray[np.float64], reynolds: float, solve: Solve
+    task: Problem,
+    unknowns: NDArray[np.float64],
+    reynolds: float,
+    matrix: sparse.csc_matrix,
+    solve: Solve,
 ) -> NDArray[np.float64]:
-    """Derivative by the Reynolds number: J u' = (1/Re²) A u, with boundary values that stay.
-
-    The factors may be those of a step before, so the solution is refined against the derivative
-    at hand.
-    """
+    """Derivative by the Reynolds number: J u' = (1/Re²) A u, with boundary values that stay."""
     space, free = task.space, task.boundary.free
     change = np.zeros(space.unknowns)
     change[: 2 * space.nodes] = space.viscous @ unknowns[: 2 * space.nodes] / reynolds**2
-    matrix = task.matrix(unknowns, reynolds)
-    remaining = target = change[free]
-    inner = np.zeros(len(free))
-    for _ in range(REFINEMENTS):
-        inner += solve(remaining)
-        remaining = target - matrix @ inner
-        if np.linalg.norm(remaining) < TANGENT_TOLERANCE * np.linalg.norm(target):
-            break
-    else:
-        inner = task.factorise(matrix)(target)
     tangent = np.zeros(space.unknowns)
-    tangent[free] = inner
+    tangent[free] = _refined(task, matrix, solve, change[free])
     return tangent
+
+
+def _adjoint(
+    task: Problem,
+    unknowns: NDArray[np.float64],
+    entries: NDArray[np.float64],
+    matrix: sparse.csc_matrix,
+    solve: Solve,
+) -> NDArray[np.float64]:
+    """The stream's velocity over its flux at the rim plane, and inside what makes Jᵀz zero."""
+    adjoint = np.zeros(task.space.unknowns)
+    adjoint[task.rim] = unknowns[task.rim] / SCALED_FLUX
+    load = -(filled(task.rim_pattern, entries).T @ adjoint[task.rim])
+    adjoint[task.boundary.free] = _refined(task, matrix, solve, load, transposed=True)
+    return adjoint
+
+
+def _refined(
+    task: Problem,
+    matrix: sparse.csc_matrix,
+    solve: Solve,
+    load: NDArray[np.float64],
+    transposed: bool = False,
+) -> NDArray[np.float64]:
+    """Solve with factors that may be those of a step before, refined against the matrix itself."""
+    acting = matrix.T if transposed else matrix
+    remaining, solution = load, np.zeros(len(load))
+    for _ in range(REFINEMENTS):
+        solution += solve(remaining, transposed)
+        remaining = load - acting @ solution
+        if np.linalg.norm(remaining) < LINEAR_TOLERANCE * np.linalg.norm(load):
+            return solution
+    return task.factorise(matrix)(load, transposed)

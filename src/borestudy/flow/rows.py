@@ -9,11 +9,12 @@ import numpy as np
 from borestudy.air import Air
 from borestudy.closed_form.handbook import Dimensions, Span
 
-from .balances import balances_of, guard_against_chance, ladder_uncertainty
+from .balances import balances_of
 from .levels import Level
 from .measures import bore_sections, pressure_drop_slope
 from .newton import FlowState
 from .regime import drop_span, handbook_span, regime
+from .uncertainty import judge_pressure_drop, ladder_uncertainty
 
 THROAT_END = "throat_end"
 
@@ -110,10 +111,12 @@ def rate_row(
         row[f"{key}_uncertainty"] = ladder_uncertainty(ladder, ratio) if len(ladder) > 1 else None
         row["levels"][key] = ladder.tolist()
     balances = balances_of(levels, states, dynamic, ratio)
-    guard_against_chance(row, balances)
-    error = row["pressure_drop_Pa_uncertainty"]
-    if error is not None:
-        row["tolerance_reached"] = bool(error <= tolerance * abs(row["pressure_drop_Pa"]))
+    missing = [
+        2 * dynamic * level.goal_error.missing(state)
+        for level, state in zip(levels, states, strict=True)
+    ]
+    energy = abs(balances["energy_balance"] * balances["budget"]["dissipation_Pa"])
+    judge_pressure_drop(row, missing, energy, tolerance)
     return row | _span(scale, row, dimensions) | balances
 
 
@@ -175,13 +178,8 @@ def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list
 
 
 def wants_refinement(row: dict[str, Any]) -> bool:
-    """Whether a finer mesh would tell more of a rate's answer.
-
-    In turbulent flow the answer is a span that the laminar solution's mesh has no part in.
-    """
-    if not row["converged"]:
-        return True
-    return row["regime"] != "turbulent" and not row.get("tolerance_reached", True)
+    """Whether a rate needs a finer mesh: it has no solution, or not to the tolerance."""
+    return not row["converged"] or not row.get("tolerance_reached", True)
 
 
 def missing_row(

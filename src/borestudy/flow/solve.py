@@ -10,7 +10,6 @@ from skfem import MeshTri2
 from borestudy.air import Air
 from borestudy.closed_form.handbook import SOURCES, Dimensions
 
-from .balances import ladder_uncertainty
 from .boundary import Inlet
 from .fields import write_flow_field
 from .levels import GRAD_DIV, Level, next_level, solve_levels
@@ -34,6 +33,7 @@ from .rows import (
     rate_scale,
     wants_refinement,
 )
+from .uncertainty import ladder_uncertainty
 
 #: Wanted numerical uncertainty of the pressure drop.
 TOLERANCE = 0.01
@@ -56,8 +56,8 @@ def solve_flow(
     """Solve a bore's steady flow at several rates on a ladder of meshes.
 
     All rates are solved on the first `least_levels` meshes.  Each further mesh is for the rates
-    that are not done: whose pressure drop is not known to the tolerance, where the laminar
-    solution is part of the answer at all, or that have no two neighbouring meshes yet.
+    that are not done: whose pressure drop is not known to the tolerance, by the ladder of meshes
+    and the residual weighted for it, or that have no two neighbouring meshes yet.
 
     Parameters
     ----------

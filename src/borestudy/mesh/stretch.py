@@ -10,12 +10,12 @@ from types import ModuleType
 
 import numpy as np
 
-from borestudy.bore import Bore
+from borestudy.bore import Bore, Segment
 
 
 def divided(bore: Bore, position: float) -> Bore:
     """The same bore with a joint between two segments at a position [m], if that is inside it."""
-    segments = []
+    segments: list[Segment] = []
     for segment in bore.segments:
         if segment.start[0] < position < segment.stop[0]:
             segments += segment.split(segment.parameter_at(position, axis=0))
