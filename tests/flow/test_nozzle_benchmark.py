@@ -62,13 +62,24 @@ def test_every_tap_up_to_the_throats_end_agrees_at_reynolds_2000(rows):
     assert {row["verdict"] for row in to_throat} == {"agrees"}
 
 
-def test_recovery_in_the_cone_is_overestimated_by_less_than_a_tenth_of_q(rows):
+def test_recovery_in_the_cone_is_beyond_the_range_by_less_than_3_percent_of_the_overall_drop(rows):
+    """The laminar jet gives back a little more than was measured: the one segment that is off."""
     (cone,) = [
         row
         for row in rows
         if row["throat_reynolds"] == 2000 and row["quantity"].startswith("p(40)")
     ]
-    assert -0.1 < cone["computed"] - cone["measured_low"] < 0
+    assert -0.03 * 2.14 < cone["computed"] - cone["measured_low"] < 0
+    assert cone["verdict"].startswith("beyond the range, by less than 3 %")
+
+
+def test_the_overall_drop_agrees_at_reynolds_2000(rows):
+    (overall,) = [
+        row
+        for row in rows
+        if row["throat_reynolds"] == 2000 and row["quantity"] == "p(-32) - p(90 mm)"
+    ]
+    assert overall["verdict"] == "agrees"
 
 
 def test_a_rate_that_did_not_converge_is_compared_with_nothing(rows):
