@@ -72,7 +72,8 @@ def nozzle_rows(flow: Mapping[str, Any], edge_mm: float) -> list[dict[str, Any]]
     list of dict
         ``throat_reynolds``, ``quantity``, ``unit``, ``z_mm`` (of the second tap or the place),
         ``computed``, ``measured``, ``measured_low``, ``measured_high``, ``deviation_percent``
-        and ``tolerance_percent`` (of a velocity's own value, of a tap's overall drop), ``span_low``, ``span_high`` (None where no span is stated),
+        and ``tolerance_percent`` (of a velocity's own value, of a tap's overall drop),
+        ``span_low``, ``span_high`` (None where no span is stated),
         ``verdict`` and ``source``.
     """
     rows: list[dict[str, Any]] = []
