@@ -5,6 +5,7 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.closed_form.handbook import Dimensions
+from borestudy.closure.rows import QUANTITIES, guard_against_chance
 from borestudy.closure.solve import solve_closure
 from borestudy.closure.steady import solve_steady
 
@@ -83,6 +84,19 @@ def test_a_wall_that_no_mesh_resolves_is_named(long_pipe):
     row = found["rates"][0]
     assert row["y_plus"] > found["greatest_y_plus_allowed"]
     assert row["wall_resolution"] == "y+ too large"
+
+
+def test_a_rate_at_which_two_meshes_agree_by_chance_is_no_surer_than_half_its_neighbours():
+    """The difference between the meshes, in q: 0.8 %, none, −0.6 %; uncertainties grow with q."""
+    rows = [
+        {"dynamic_pressure_Pa": dynamic, "flow_rate_L_per_s": rate}
+        | {f"{key}_uncertainty": None for key in QUANTITIES}
+        | {"pressure_drop_Pa_uncertainty": share * dynamic}
+        for rate, dynamic, share in ((0.1, 100.0, 0.008), (0.2, 400.0, 0.0), (0.3, 900.0, 0.006))
+    ]
+    guard_against_chance(rows)
+    found = [row["pressure_drop_Pa_uncertainty"] for row in rows]
+    assert found == pytest.approx([0.8, 0.5 * 0.008 * 400, 5.4])
 
 
 def _two_steps(*arguments, **keywords):

@@ -1,6 +1,6 @@
 """One flow rate's turbulent results as plain numbers, each with its uncertainty."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -30,6 +30,9 @@ QUANTITIES = {
     "differential_resistance_kPa_s_per_L": "slope",
     "discharge_coefficient": "discharge",
 }
+
+#: Share of the neighbouring rates' uncertainty that a rate has at least.
+CHANCE_SHARE = 0.5
 
 
 def closure_row(
@@ -62,19 +65,40 @@ def closure_row(
         keys = [key for name in QUANTITIES for key in (name, f"{name}_uncertainty")]
         return row | dict.fromkeys([*keys, "mass_balance", "section_mass_flux", "y_plus"])
     figures = [scaled_figures(level, state) for level, state in zip(levels, states, strict=True)]
-    units = {"slope": 1e-6 * dynamic / scale.flow_rate}
     for key, name in QUANTITIES.items():
         if name not in figures[0]:
             row[key] = row[f"{key}_uncertainty"] = None
             continue
-        unit = units.get(name, dynamic if key.endswith("_Pa") else 1.0)
-        ladder = unit * np.array([level[name] for level in figures])
+        ladder = unit_of(key, row) * np.array([level[name] for level in figures])
         row[key] = float(ladder[-1])
         row[f"{key}_uncertainty"] = (
             float(grid_uncertainty(ladder, ratio)) if len(ladder) > 1 else None
         )
         row["levels"][key] = ladder.tolist()
     return row | _walls(scale, levels[-1], finest, line, throat)
+
+
+def unit_of(key: str, row: Mapping[str, Any]) -> float:
+    """What a figure of one rate is a multiple of: q, q over the flow rate, or 1."""
+    dynamic = float(row["dynamic_pressure_Pa"])
+    if key.endswith("_Pa"):
+        return dynamic
+    return 1e-3 * dynamic / row["flow_rate_L_per_s"] if key.endswith("kPa_s_per_L") else 1.0
+
+
+def guard_against_chance(rows: Sequence[dict[str, Any]]) -> None:
+    """Widen the uncertainty of a rate at which two meshes agree better than beside it.
+
+    Where the difference between them changes its sign from rate to rate it passes through zero,
+    which says nothing of either: no rate is taken as surer than half of what its neighbours are.
+    """
+    for key in (f"{name}_uncertainty" for name in QUANTITIES):
+        figure = key.removesuffix("_uncertainty")
+        known = [row for row in rows if row[key] is not None]
+        shares = [row[key] / unit_of(figure, row) for row in known]
+        for index, row in enumerate(known):
+            beside = max([*shares[max(index - 1, 0) : index], *shares[index + 1 : index + 2], 0.0])
+            row[key] = max(row[key], CHANCE_SHARE * beside * unit_of(figure, row))
 
 
 def scaled_figures(level: ClosureLevel, state: ClosureState) -> dict[str, float]:

@@ -18,7 +18,7 @@ from .levels import ClosureLevel, Start, solve_closure_levels
 from .measures import GREATEST_Y_PLUS, flow_state
 from .problem import INFLOW
 from .resolution import Remesh, resolve_wall
-from .rows import closure_row
+from .rows import closure_row, guard_against_chance
 from .space import GRAD_DIV
 from .steady import TOLERANCE
 
@@ -104,6 +104,7 @@ def solve_closure(
             name = f"{1e3 * scale.flow_rate:.6g}_L_per_s.vtu"
             state = flow_state(task, states[-1])
             write_flow_field(fields / name, task.space.flow, state, scale.velocity, scale.pressure)
+    guard_against_chance(rows)
     return {
         "model": "Spalart-Allmaras, negative variant, without f_t2",
         "inlet": inlet,

@@ -1,47 +1,53 @@
 """The turbulent closure against measurements and handbooks: solved, compared and drawn."""
 
+from collections.abc import Mapping
 from pathlib import Path
 
 import pandas as pd
 
-from borestudy.compare.check import Check
-from borestudy.compare.validate_closure import (
-    NOZZLE_SEGMENTS,
-    NOZZLE_SOURCE,
-    conical_diffuser,
-    entry_losses,
-    nozzle_checks,
-    nozzle_segments,
-    pipe_friction,
-    sudden_expansion,
-)
-from borestudy.present.closure import draw_entry_losses
-from borestudy.stages.verification import write_checks
+from borestudy.compare.validate_closure import FLOWS
+from borestudy.present.closure import draw_closure_validation
+from borestudy.provenance import provenance, read_json, write_json
+from borestudy.stages.verification import COLUMNS
 
 
-def validate_closure(checks: Path, segments: Path, figures: Path, meshes: Path) -> None:
-    """Solve everything the closure is held against; write checks, nozzle segments and a figure."""
-    meshes.mkdir(parents=True, exist_ok=True)
-    nozzle = nozzle_segments(meshes)
-    rows = [
-        {
-            "from_mm": first,
-            "to_mm": last,
-            "computed_q": nozzle[first, last],
-            "measured_q": measured,
-            "deviation_q": nozzle[first, last] - measured,
-            "source": NOZZLE_SOURCE,
-        }
-        for (first, last), measured in NOZZLE_SEGMENTS.items()
-    ]
-    pd.DataFrame(rows).to_csv(segments, index=False, float_format="%.4g")
-    entries = entry_losses(meshes)
-    found: list[Check] = [
-        *pipe_friction(meshes),
-        *entries,
-        sudden_expansion(meshes),
-        conical_diffuser(meshes),
-        *nozzle_checks(nozzle),
-    ]
-    write_checks(found, checks)
-    draw_entry_losses(entries, figures)
+def solve_closure_validation(flow: str, meshes: Path, source: str, results: Path) -> None:
+    """Solve one family of flows.
+
+    Parameters
+    ----------
+    flow : str
+        One of `FLOWS`.
+    meshes : Path
+        Folder for its meshes.
+    source : str
+        Hash of the sources, for the provenance.
+    results : Path
+        JSON of its checks and of the lines of its figure.
+    """
+    found = FLOWS[flow](meshes)
+    files = {path.stem: path for path in sorted(meshes.glob("*.msh"))}
+    write_json(results, found | {"provenance": provenance(source, files, [], None)})
+
+
+def validate_closure(
+    results: Mapping[str, Path], checks: Path, segments: Path, figures: Path
+) -> None:
+    """Collect all checks in one table, the nozzle's segments in another, and draw.
+
+    Parameters
+    ----------
+    results : mapping of str to Path
+        What `solve_closure_validation` wrote, by flow.
+    checks, segments : Path
+        The tables to write.
+    figures : Path
+        Folder of the figures.
+    """
+    found = {flow: read_json(path) for flow, path in results.items()}
+    rows = [row for flow in found.values() for row in flow["checks"]]
+    columns = list(COLUMNS)
+    columns.insert(columns.index("computed") + 1, "uncertainty")
+    pd.DataFrame(rows)[columns].to_csv(checks, index=False, float_format="%.6g")
+    pd.DataFrame(found["nozzle"]["segments"]).to_csv(segments, index=False, float_format="%.4g")
+    draw_closure_validation(found, figures)

@@ -1,0 +1,25 @@
+"""The turbulent closure against what is measured and what handbooks hold.
+
+Each room solves one family of flows on meshes made as a study's are, on two levels, and returns
+its checks with the lines that a figure needs, ready for JSON.  They take minutes together, so they
+are a target of their own and no part of a study.
+"""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from .bores import bores
+from .entry import entry_losses
+from .nozzle import nozzle
+from .pipe import pipe
+from .widening import widening
+
+#: What is solved under which name, in the order of the table; each takes a folder for its meshes.
+FLOWS: dict[str, Callable[[Path], dict[str, Any]]] = {
+    "pipe": pipe,
+    "entry": entry_losses,
+    "widening": widening,
+    "nozzle": nozzle,
+    "bores": bores,
+}

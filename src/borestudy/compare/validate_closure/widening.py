@@ -1,0 +1,122 @@
+"""Flow that widens: at once, as a sudden expansion, and slowly, in a cone."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from fluids import fittings
+
+from borestudy.bore import Bore
+from borestudy.bore.segment import line
+from borestudy.closed_form.handbook import DIFFUSER_METHODS
+from borestudy.compare.check import Check
+
+from .walls import row, solve_walls, uncertainty
+
+EXPANSION_REYNOLDS, DIFFUSER_REYNOLDS = 2e4, 5e4
+#: Included angle of the cone [degrees].
+ANGLE = 7.0
+#: Recovery without any loss for twice the diameter, in units of q.
+IDEAL = 1 - 1 / 16
+
+
+def widening(directory: Path) -> dict[str, Any]:
+    """Both, with the pressure along the wall."""
+    first, second = sudden_expansion(directory), conical_diffuser(directory)
+    return {
+        "checks": [first.pop("check"), second.pop("check")],
+        "expansion": first,
+        "diffuser": second,
+    }
+
+
+def sudden_expansion(directory: Path) -> dict[str, Any]:
+    """Loss of a sudden expansion to twice the diameter, friction subtracted."""
+    edge, end = 15.0, 55.0
+    bore = Bore(
+        [
+            line((0.0, 0.5), (edge, 0.5), "throat"),
+            line((edge, 0.5), (edge, 1.0), "backbore"),
+            line((edge, 1.0), (end, 1.0), "backbore"),
+        ]
+    )
+    # no long triangles: the step's shear layer is all there is
+    walls = solve_walls(bore, [EXPANSION_REYNOLDS], directory, "expansion", stretch=1.0)
+    ladder = []
+    for wall in walls:
+        before = wall.pressures[0].line(10.0, 14.0)
+        after = wall.pressures[0].line(edge + 25, edge + 38)
+        rise = (after[1] + after[0] * edge) - (before[1] + before[0] * edge)
+        ladder.append(IDEAL - rise)
+    check = Check(
+        check=f"sudden expansion 1:2, Re {EXPANSION_REYNOLDS:.0f}",
+        quantity="loss coefficient",
+        unit="1",
+        computed=ladder[-1],
+        reference=(1 - 1 / 4) ** 2,
+        tolerance_percent=10.0,
+        source="Borda 1766, Carnot 1803: (1 - A1/A2)^2",
+    )
+    pressure = walls[-1].pressures[0]
+    start = before[1] + before[0] * edge
+    return {
+        "check": row(check, uncertainty(ladder)),
+        "edge": edge,
+        "line": shifted(pressure.between(edge - 5, end), edge, start),
+        "closed_form_rise": IDEAL - (1 - 1 / 4) ** 2,
+    }
+
+
+def conical_diffuser(directory: Path) -> dict[str, Any]:
+    """Loss of a cone that widens to twice the diameter, developed flow before and a pipe behind."""
+    start = 25.0
+    length = 0.5 / np.tan(np.radians(ANGLE / 2))
+    stop = start + length
+    bore = Bore(
+        [
+            line((0.0, 0.5), (start, 0.5), "throat"),
+            line((start, 0.5), (stop, 1.0), "backbore"),
+            line((stop, 1.0), (stop + 30, 1.0), "pipe"),
+        ]
+    )
+    walls = solve_walls(bore, [DIFFUSER_REYNOLDS], directory, "diffuser", stretch=3.0)
+    ladder = []
+    for wall in walls:
+        before = wall.pressures[0].line(start - 6, start - 1)
+        after = wall.pressures[0].line(stop + 12, stop + 28)
+        rise = (after[1] + after[0] * stop) - (before[1] + before[0] * start)
+        ladder.append(IDEAL - rise)
+    books = {
+        method: float(
+            fittings.diffuser_conical(1.0, 2.0, l=length, Re=DIFFUSER_REYNOLDS, method=method)
+        )
+        for method in DIFFUSER_METHODS
+    }
+    least, greatest = min(books.values()), max(books.values())
+    middle, half = 0.5 * (least + greatest), 0.5 * (greatest - least)
+    check = Check(
+        check=f"conical diffuser 1:2, {ANGLE:g} degrees, Re {DIFFUSER_REYNOLDS:.0f}",
+        quantity="loss coefficient",
+        unit="1",
+        computed=ladder[-1],
+        reference=middle,
+        tolerance_percent=100 * half / middle,
+        source=f"span of {', '.join(DIFFUSER_METHODS)} in fluids.fittings",
+    )
+    pressure = walls[-1].pressures[0]
+    return {
+        "check": row(check, uncertainty(ladder)),
+        "length": length,
+        "line": shifted(
+            pressure.between(start - 5, stop + 28), start, before[1] + before[0] * start
+        ),
+        "handbook_losses": books,
+    }
+
+
+def shifted(line_: dict[str, list[float]], place: float, pressure: float) -> dict[str, list[float]]:
+    """The line with its place and its pressure there taken as zero."""
+    return {
+        "position": [x - place for x in line_["position"]],
+        "pressure": [p - pressure for p in line_["pressure"]],
+    }
