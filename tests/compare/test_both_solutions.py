@@ -10,9 +10,10 @@ from borestudy.compare.changes import flow_change
 from borestudy.compare.entry_answers import enough_radius
 from borestudy.compare.flow_table import flow_table
 from borestudy.compare.parts import difference_percent, parts_answers
-from borestudy.compare.results import CaseResults
+from borestudy.compare.results import CaseResults, solved_rate
 from borestudy.compare.sentences import resistance_at
 from borestudy.compare.separation import separation_answers, separation_table
+from borestudy.compare.solutions import merged_flow
 from borestudy.compare.spans import ONE_MISSING, SOLUTIONS_DISAGREE, span_change
 from borestudy.compare.validity import validity_sentences
 
@@ -145,7 +146,7 @@ def test_where_the_air_leaves_the_wall_is_told_of_each_solution() -> None:
     loud = table[table["flow_rate_L_per_s"] == LOUD]
     assert list(loud["solution"]) == ["laminar", "turbulent", "turbulent"]
     assert list(loud["part"]) == ["throat", "throat", "backbore"]
-    assert list(loud["wall"]) == ["leaves the wall", *["leaves the wall and comes back"] * 2]
+    assert list(loud["wall"]) == ["does not come back", "comes back", "comes back"]
     (sentence,) = separation_answers([found])
     assert "the laminar flow has left the wall before it and does not come back" in sentence
     assert "the turbulent one leaves the wall 4.2 mm behind the throat and is back" in sentence
@@ -167,7 +168,17 @@ def test_what_limits_the_answers_counts_each_solution_and_names_coarse_walls() -
     assert "7.4 wall units" in text
 
 
-def test_in_the_turbulent_mode_slow_rates_are_told_to_be_refused() -> None:
-    alone = make_case("alone", {}, closure={"rates": [turbulent_row(LOUD, 40.0)]}, mode="turbulent")
-    assert alone.rates == [LOUD]
-    assert alone.rate(LOUD)["solution"] == "turbulent"
+def test_in_the_turbulent_mode_slow_rates_are_refused_and_the_answer_is_about_the_others() -> None:
+    closed = {"rates": [turbulent_row(LOUD, 40.0)]}
+    given = {"rates": [{"flow_rate_L_per_s": 0.05, "throat_reynolds": 1150.0}]}
+    alone = CaseResults("alone", flow=merged_flow({}, closed, "turbulent", given))
+    refusal = "would not turn laminar again as the air does (alone at 0.05 L/s)"
+    assert any(refusal in sentence for sentence in validity_sentences([alone]))
+    assert (
+        "at 0.3 L/s (turbulent, throat Reynolds number 6900)"
+        in answers([alone], solved_rate([alone], 0.05))[0]
+    )
+    assert solved_rate([FIRST, alone], 0.05) == 0.05
+    loud = flow_table([alone]).set_index("flow_rate_L_per_s").loc[LOUD]
+    assert loud["solution"] == "turbulent"
+    assert loud["pressure_drop_Pa"] == loud["turbulent_pressure_drop_Pa"]

@@ -7,6 +7,7 @@ from borestudy.acoustics.termination import termination
 from borestudy.acoustics.two_port import TwoPort, solve_two_port
 from borestudy.air import humid_air
 from borestudy.bore import Bore, Entry, bore_from_dimensions
+from borestudy.compare.solutions import merged_flow
 from borestudy.compare.stream import NOT_QUASI_STEADY, QUASI_STEADY, stream_rows
 from borestudy.mesh import ACOUSTICS, write_mesh
 
@@ -96,6 +97,26 @@ def test_beyond_laminar_flow_the_change_is_a_span(ports: dict[str, TwoPort]) -> 
     assert turbulent["series_resistance_low_kPa_s_per_L"] == pytest.approx(1.0)
     assert turbulent["series_resistance_high_kPa_s_per_L"] == pytest.approx(3.0)
     assert width(turbulent) > 20 * width(laminar) > 0
+
+
+def test_each_solution_has_a_row_with_its_own_slope_and_no_wider_span(
+    ports: dict[str, TwoPort],
+) -> None:
+    laminar, closed = row(0.2, 2.0, "turbulent"), row(0.2, 1.0, "turbulent")
+    (both,) = merged_flow({"rates": [laminar]}, {"rates": [closed]})["rates"]
+    steep, flat = changes(ports, both)["rates"]
+    assert (steep["solution"], flat["solution"]) == ("laminar", "turbulent")
+    assert steep["series_resistance_kPa_s_per_L"] == 2.0
+    assert flat["series_resistance_low_kPa_s_per_L"] == pytest.approx(0.99)
+    assert flat["series_resistance_high_kPa_s_per_L"] == pytest.approx(1.01)
+    assert steep["resonance_Q_change_percent"] < flat["resonance_Q_change_percent"] < 0
+
+
+def test_a_turbulent_row_without_a_slope_is_left_out(ports: dict[str, TwoPort]) -> None:
+    closed = row(0.2, 1.0, "turbulent")
+    del closed["differential_resistance_kPa_s_per_L"]
+    (both,) = merged_flow({"rates": [row(0.2, 2.0)]}, {"rates": [closed]})["rates"]
+    assert [entry["solution"] for entry in changes(ports, both)["rates"]] == ["laminar"]
 
 
 def test_a_rate_that_did_not_converge_has_no_row(ports: dict[str, TwoPort]) -> None:

@@ -123,6 +123,11 @@ def test_a_table_read_back_is_the_table_that_was_written(
         pd.testing.assert_frame_equal(back, table, check_exact=True)
 
 
+def test_a_table_without_a_row_is_read_back_without_one(tmp_path: Path) -> None:
+    table_files.write_table(pd.DataFrame(), tmp_path / "table.csv")
+    assert len(table_files.read_table(tmp_path / "table.csv")) == 0
+
+
 def test_verification_keeps_its_columns_and_its_verdicts_through_a_file(tmp_path: Path) -> None:
     checks = [
         Check("pipe", "resonance 1", "Hz", 812.013125, 812.0, 0.02, "plane waves"),

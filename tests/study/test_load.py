@@ -131,3 +131,15 @@ def test_all_mistakes_are_told_at_once_a_line_each(refusal):
     assert [line.split(":")[0] for line in lines.splitlines()] == [
         "bore.length", "mesh.resolution", "tempo"
     ]  # fmt: skip
+
+
+def test_a_study_that_does_not_say_asks_for_both_solutions_of_the_flow(make):
+    assert make({}).flow.closure == "both"
+    assert make({"flow/closure": "turbulent"}).flow.closure == "turbulent"
+
+
+def test_an_unknown_closure_is_answered_with_the_three_that_are_known(make):
+    with pytest.raises(
+        StudyError, match=r"flow\.closure: found 'k-epsilon'.*laminar.*turbulent.*both"
+    ):
+        make({"flow/closure": "k-epsilon"})

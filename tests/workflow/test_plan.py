@@ -29,10 +29,19 @@ def sweep(tmp_path):
 
 def test_the_demonstration_is_planned_where_no_study_is_given(snakemake):
     jobs = snakemake.planned()
-    assert {jobs[rule] for rule in ("mesh", "two_port", "resonance", "flow")} == {5}
+    assert {jobs[rule] for rule in ("mesh", "two_port", "resonance", "flow", "closure")} == {5}
     once = ("resolve", "air", "verify_acoustics", "verify_flow", "tolerances", "collate",
             "figures", "report", "verdict")  # fmt: skip
     assert {jobs[rule] for rule in once} == {1}
+
+
+@pytest.mark.parametrize(
+    ("asked", "flow", "closure"), [("both", 5, 5), ("laminar", 5, 0), ("turbulent", 0, 5)]
+)
+def test_only_the_solutions_that_a_study_asks_for_are_solved(snakemake, asked, flow, closure):
+    jobs = snakemake.planned("--config", f"flow={{closure: {asked}}}")
+    assert (jobs.get("flow", 0), jobs.get("closure", 0)) == (flow, closure)
+    assert jobs["stream"] == 5
 
 
 def test_a_rule_runs_once_or_once_a_case_and_few_for_a_case(snakemake, sweep):

@@ -85,6 +85,14 @@ def test_every_table_has_its_rows(results):
     assert len(tables["budget"]) >= 2
 
 
+def test_soft_flow_is_the_laminar_solution_and_says_so(results):
+    flow = pd.read_csv(results / "flow.csv")
+    assert set(flow["solution"]) == {"laminar"}
+    assert set(flow["pressure_drop_high_from"]) == {"laminar"}
+    assert flow["laminar_converged"].all()
+    assert flow["turbulent_converged"].isna().all()
+
+
 def test_every_result_says_what_made_it(results):
     for name in ("acoustics.json", "flow.json"):
         made = json.loads((results / "cases" / "join-smooth" / name).read_text())["provenance"]
@@ -107,9 +115,8 @@ def test_every_case_has_fields_and_meshes(results):
 
 def test_time_and_memory_of_every_rule_are_gathered(results):
     table = pd.read_csv(results / "benchmarks.csv")
-    assert {"mesh", "two_port", "resonance", "flow", "verify_acoustics", "verify_flow"} <= set(
-        table["rule"]
-    )
+    rules = {"mesh", "two_port", "resonance", "flow", "closure", "verify_acoustics", "verify_flow"}
+    assert rules <= set(table["rule"])
     assert (table["wall_time_s"] > 0).all()
     assert table["peak_memory_MB"].max() < 1500
 
@@ -136,8 +143,32 @@ def test_what_is_behind_the_shank_changes_no_two_port(planned):
 
 def test_another_flow_rate_leaves_the_acoustics_alone(planned):
     stale = planned(text=STUDY.replace("0.005 L/s", "0.004 L/s"))
-    assert "flow" in stale
+    assert {"flow", "closure"} <= stale
     assert stale.isdisjoint({"mesh", "two_port", "resonance", "verify_flow"})
+
+
+def test_asking_for_the_laminar_solution_alone_solves_nothing_again(planned):
+    stale = planned(text=STUDY.replace("0.005 L/s", "0.005 L/s, closure: laminar"))
+    assert {"resolve", "collate", "report"} <= stale
+    assert stale.isdisjoint({"mesh", "two_port", "resonance", "flow", "closure", "verify_flow"})
+
+
+def test_asking_for_the_turbulent_solution_alone_says_why_soft_flow_has_no_number(
+    finished, tmp_path
+):
+    folder = tmp_path / "study"
+    shutil.copytree(finished[0], folder, copy_function=shutil.copy2)
+    study = folder / "small.yaml"
+    study.write_text(STUDY.replace("0.005 L/s", "0.005 L/s, closure: turbulent"))
+    ran = Runner(folder)(study=study, sources=folder / "sources")
+    assert ran.returncode == 0, ran.stdout
+    flow = pd.read_csv(folder / "results/small/flow.csv")
+    assert not flow["converged"].any()
+    assert flow["pressure_drop_Pa"].isna().all()
+    assert flow["span_note"].str.contains("below a throat Reynolds number of 2500").all()
+    assert (flow["throat_reynolds"] < 2500).all()
+    report = (folder / "results/small/report.html").read_text()
+    assert "Too slow" in report
 
 
 def test_warmer_air_leaves_the_meshes_alone(planned):
@@ -166,6 +197,8 @@ def test_new_stations_make_new_meshes(finished, planned):
     ("changed", "stale", "left_alone"),
     [
         ("flow/newton.py", {"flow", "verify_flow"}, {"mesh", "two_port", "resonance", "air"}),
+        ("closure/model.py", {"closure"}, {"mesh", "two_port", "flow", "verify_flow"}),
+        ("compare/solutions.py", {"stream", "collate"}, {"mesh", "two_port", "flow", "closure"}),
         ("acoustics/player.py", {"resonance"}, {"mesh", "two_port", "flow", "verify_flow"}),
         ("acoustics/walls.py", {"two_port", "resonance"}, {"mesh", "flow", "verify_flow"}),
         ("mesh/sizing.py", {"mesh", "two_port", "flow"}, {"air", "resolve"}),

@@ -71,6 +71,14 @@ def other_rates(cases: Sequence[CaseResults], rate: float) -> list[float]:
     return [other for other in every if abs(other - rate) > 1e-6 * rate]
 
 
+def solved_rate(cases: Sequence[CaseResults], reference_rate: float) -> float:
+    """The reference rate [L/s], or the softest with a solution where no case has one there."""
+    if any(case.converged(reference_rate) for case in cases):
+        return reference_rate
+    rates = {rate for case in cases for rate in case.rates if case.converged(rate)}
+    return min(rates, default=reference_rate)
+
+
 def solved_cases(
     cases: Sequence[CaseResults], rate: float, solution: str | None = None
 ) -> list[CaseResults]:

@@ -11,7 +11,7 @@ from borestudy.compare.sentences import called, where
 from borestudy.compare.solutions import SOLUTIONS, is_judged_by_both, solution_row
 from borestudy.compare.table_files import frame_of, pair
 
-STAYS, RETURNS, LEAVES = "stays on the wall", "leaves the wall and comes back", "leaves the wall"
+STAYS, RETURNS, LEAVES = "stays on the wall", "comes back", "does not come back"
 EDGE = 0.01  # mm: a corner belongs to the part that begins there
 
 

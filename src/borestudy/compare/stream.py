@@ -10,9 +10,9 @@ how far it is from that: below `QUASI_STEADY_BELOW` the air passes the throat's 
 of a period (an argument of order, not a measured limit).  Above it the figures are kept and the
 word says so.
 
-Where a rate is solved both ways, each solution has a row with its own slope.  Where it is not,
-beyond laminar flow, the span from low to high is twice the least and the greatest pressure drop
-over Q, the slope of a drop that goes as Q².
+Each solution of the flow has a row with its own slope.  Where beyond laminar flow there is the
+laminar one alone, the span from low to high is twice the least and the greatest pressure drop over
+Q, the slope of a drop that goes as Q².
 """
 
 from collections.abc import Mapping
@@ -25,7 +25,7 @@ from borestudy.acoustics.series import behind_the_cut
 from borestudy.acoustics.termination import Behind
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.compare.changes import CENTS
-from borestudy.compare.solutions import LAMINAR, SOLUTIONS, is_judged_by_both, solution_row
+from borestudy.compare.solutions import LAMINAR, SOLUTIONS, TURBULENT, solution_row
 
 QUASI_STEADY_BELOW = 0.2
 QUASI_STEADY, NOT_QUASI_STEADY = "quasi-steady", "not quasi-steady"
@@ -91,7 +91,7 @@ def _row(
     error = RESISTANCE_UNIT * float(row[f"{SLOPE}_uncertainty"] or 0.0)
     flow_rate = 1e-3 * float(row["flow_rate_L_per_s"])
     ends = (slope - error, slope + error)
-    if row["regime"] != LAMINAR and not is_judged_by_both(row):
+    if row["regime"] != LAMINAR and not solution_row(row, TURBULENT):
         low, high = (float(row[f"pressure_drop_{end}_Pa"]) for end in ("low", "high"))
         ends = (2 * low / flow_rate, 2 * high / flow_rate)
 

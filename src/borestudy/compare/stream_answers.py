@@ -6,7 +6,7 @@ from typing import Any
 from borestudy.compare.results import CaseResults
 from borestudy.compare.rounding import significant
 from borestudy.compare.sentences import said, value_text
-from borestudy.compare.solutions import LAMINAR
+from borestudy.compare.solutions import LAMINAR, TURBULENT
 from borestudy.compare.stream import NOT_QUASI_STEADY, QUASI_STEADY
 
 
@@ -72,7 +72,8 @@ def _at(case: CaseResults, rate: float) -> list[Mapping[str, Any]]:
 def _losses(rows: Sequence[Mapping[str, Any]]) -> str:
     """The fall of Q, from each solution where there are two."""
     if len(rows) == 1:
-        return _loss(rows[0], rows[0]["regime"] == LAMINAR)
+        is_figure = rows[0]["regime"] == LAMINAR or rows[0]["solution"] == TURBULENT
+        return _loss(rows[0], is_figure)
     return " or ".join(f"{_loss(row, True)} ({row['solution']} solution)" for row in rows)
 
 

@@ -64,7 +64,10 @@ def write_table(table: pd.DataFrame, path: Path | str) -> None:
 
 def read_table(path: Path | str) -> pd.DataFrame:
     """Read a result table: numbers to the last digit, words as words, empty numbers as NaN."""
-    header = pd.read_csv(path, nrows=0).columns
+    try:
+        header = pd.read_csv(path, nrows=0).columns
+    except pd.errors.EmptyDataError:  # a table without a row has no columns either
+        return pd.DataFrame()
     words = [name for name in header if name in TEXT or name.endswith("_verdict")]
     # a case called "nan" or "27" is a name all the same, and an empty unit is a text
     return pd.read_csv(

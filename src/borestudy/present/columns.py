@@ -52,7 +52,7 @@ CHANGES_OF_BOTH = (
 SEPARATIONS = ("case", "solution", "part", "wall", "separation_mm", "reattachment_mm")
 #: Columns of the stream table that are printed.
 STREAM = (
-    "case", "flow_rate_L_per_s", "regime", "solution", "series_resistance_kPa_s_per_L",
+    "case", "flow_rate_L_per_s", "solution", "series_resistance_kPa_s_per_L",
     "resonance_Q_change_percent", "resonance_Q_change_low_percent",
     "resonance_Q_change_high_percent", "validity",
 )  # fmt: skip

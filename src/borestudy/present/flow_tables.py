@@ -19,7 +19,7 @@ from .columns import (
 from .numbers import NOT_CONVERGED, plain
 from .table import UNCERTAINTY, Table, build_table, chosen
 
-TOO_SLOW = "too slow to be turbulent"
+TOO_SLOW = "too slow"
 
 
 def is_true(flag: Any) -> bool:
@@ -64,7 +64,7 @@ def flow_table(flow: pd.DataFrame) -> Table:
         " Where the flow can be laminar or turbulent the two solutions are its ends, each with its "
         "uncertainty; the handbooks are a third opinion."
     )
-    return _part(with_laminar(flow), FLOW_OF_BOTH, caption)
+    return _part(with_laminar(flow), _asked_for(flow, FLOW_OF_BOTH), caption + _refusal(flow))
 
 
 def flow_parts_table(flow: pd.DataFrame) -> Table | None:
@@ -97,12 +97,28 @@ def flow_change_table(flow: pd.DataFrame) -> Table | None:
             "Each solution’s change stands by itself; a verdict is given where both agree, and "
             "nothing is claimed beyond it."
         )
-        return _part(others, CHANGES_OF_BOTH, caption)
+        return _part(others, _asked_for(flow, CHANGES_OF_BOTH), caption + _refusal(flow))
     caption += (
         "Beyond the laminar range “low to high” are the changes at the two ends of the span, and a "
         "verdict is given where both ends agree."
     )
     return _part(others, FLOW_CHANGES, caption)
+
+
+def _asked_for(flow: pd.DataFrame, columns: Sequence[str]) -> list[str]:
+    """The columns without those of a laminar solution that the study did not ask for."""
+    if flow["laminar_converged"].notna().any():
+        return list(columns)
+    return [name for name in columns if LAMINAR not in name.split("_")]
+
+
+def _refusal(flow: pd.DataFrame) -> str:
+    if not (flow["span_note"] == REFUSED).any():
+        return ""
+    return (
+        f" “{TOO_SLOW.capitalize()}”: below a throat Reynolds number of 2500 the turbulent "
+        "solution is refused, since it would not turn laminar again."
+    )
 
 
 def separation_table(separations: pd.DataFrame) -> Table:

@@ -9,6 +9,7 @@ import pandas as pd
 
 from .bores import mark_parts
 from .case import CaseView
+from .flow_tables import has_turbulent, is_converged, why_unsolved
 from .style import (
     COLOURS,
     GREY,
@@ -23,6 +24,7 @@ from .style import (
     small_label,
     styled,
 )
+from .table import records
 from .trends import LAMINAR, column_of, converged_column, error_line
 
 PANEL_LIMIT = 6
@@ -60,7 +62,7 @@ def draw_pressure_drop(
     hide_unused(panels, len(shown))
     drawing.supxlabel("flow rate, L/s", fontsize=8.5)
     drawing.supylabel("pressure drop rim to shank end, kPa", fontsize=8.5)
-    _drop_key(drawing, panels.flat[0], several=len(shown) > 1)
+    _drop_key(drawing, flow, several=len(shown) > 1)
     some = f" {len(shown)} of {len(cases)} cases are shown." if len(shown) < len(cases) else ""
     return save(
         drawing,
@@ -100,14 +102,17 @@ def _drop_panel(axes: Any, table: pd.DataFrame, boundaries: Sequence[float]) -> 
     book = [1e-3 * column_of(table, f"handbook_pressure_drop_{end}_Pa") for end in ("low", "high")]
     axes.fill_between(rate, *book, where=~laminar, color=GREY, alpha=0.18, linewidth=0)
     axes.fill_between(rate, low, high, where=reaching, color=COLOURS[5], alpha=0.35, linewidth=0)
-    error_line(axes, rate, drop, error, color=COLOURS[0], marker="o", markerfacecolor="white")
+    mine = np.where(table["solution"] == LAMINAR, drop, np.nan)
+    error_line(axes, rate, mine, error, color=COLOURS[0], marker="o", markerfacecolor="white")
     axes.plot(rate[laminar], drop[laminar], color=COLOURS[0], marker="o", linestyle="", zorder=3)
     closed = 1e-3 * column_of(table, "turbulent_pressure_drop_Pa")
     error = 1e-3 * column_of(table, "turbulent_pressure_drop_Pa_uncertainty")
     error_line(axes, rate, closed, error, **TURBULENT_STYLE)
-    for missing in rate[~np.isfinite(drop)]:
+    for missing, row in zip(rate, records(table), strict=True):
+        if is_converged(row):
+            continue
         axes.annotate(
-            "did not converge",
+            why_unsolved(row),
             (missing, 0.04),
             xycoords=("data", "axes fraction"),
             rotation=90,
@@ -132,30 +137,26 @@ def _reynolds_scale(axes: Any, table: pd.DataFrame, boundaries: Sequence[float])
         axes.axvline(boundary / ratio, color=GREY, linewidth=0.7, linestyle=(0, (1, 2)))
 
 
-def _drop_key(drawing: Any, axes: Any, several: bool) -> None:
+def _drop_key(drawing: Any, flow: pd.DataFrame, several: bool) -> None:
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch
 
-    handles = [
-        Line2D([], [], color=COLOURS[0], marker="o"),
-        Line2D([], [], color=COLOURS[0], marker="o", markerfacecolor="white"),
-        Line2D([], [], **TURBULENT_STYLE),
-        Patch(color=COLOURS[5], alpha=0.35, linewidth=0),
-        Patch(color=GREY, alpha=0.18, linewidth=0),
-        Line2D([], [], color=GREY, linewidth=0.7, linestyle=(0, (1, 2))),
-    ]
-    labels = [
-        "laminar, as computed",
-        "computed as if laminar",
-        "computed as if turbulent",
-        "low to high span",
-        "handbooks",
-        "regime changes (Re above)",
-    ]
-    if several:
-        handles.append(Line2D([], [], color=GREY, linewidth=0.9, linestyle=(0, (2, 2))))
-        labels.append("the first case again")
-    drawing.legend(handles, labels, loc="outside upper center", ncols=3, columnspacing=1.2)
+    laminar = Line2D([], [], color=COLOURS[0], marker="o")
+    as_laminar = Line2D([], [], color=COLOURS[0], marker="o", markerfacecolor="white")
+    entries = [
+        (laminar, "laminar, as computed", (flow["solution"] == LAMINAR).any()),
+        (as_laminar, "computed as if laminar", (flow["solution"] == LAMINAR).any()),
+        (Line2D([], [], **TURBULENT_STYLE), "computed as if turbulent", has_turbulent(flow)),
+        (Patch(color=COLOURS[5], alpha=0.35, linewidth=0), "low to high span", True),
+        (Patch(color=GREY, alpha=0.18, linewidth=0), "handbooks", True),
+        (Line2D([], [], color=GREY, linewidth=0.7, linestyle=(0, (1, 2))),
+         "regime changes (Re above)", True),
+        (Line2D([], [], color=GREY, linewidth=0.9, linestyle=(0, (2, 2))), "the first case again",
+         several),
+    ]  # fmt: skip
+    shown = [(handle, label) for handle, label, is_there in entries if is_there]
+    drawing.legend(*zip(*shown, strict=True), loc="outside upper center", ncols=3,
+                   columnspacing=1.2)  # fmt: skip
 
 
 @styled

@@ -23,7 +23,14 @@ from .style import (
     save,
     styled,
 )
-from .trends import column_of, converged_column, error_line, label_cases, positions
+from .trends import (
+    column_of,
+    converged_column,
+    error_line,
+    label_cases,
+    positions,
+    rates_with_numbers,
+)
 
 CHANGE = "pressure_drop_change"
 ENTRY_RADIUS = "entry_radius_mm"
@@ -43,7 +50,7 @@ def draw_resistance_change(
 ) -> FigureRecord:
     """Draw the change of the flow resistance in percent, a line a flow rate and solution."""
     place = positions(comparison, varied)
-    rates = sorted(set(flow["flow_rate_L_per_s"]))
+    rates = rates_with_numbers(flow)
     chosen = [rates[index] for index in evenly_spaced(len(rates), RATE_LIMIT)]
     tables = {
         rate: flow[flow["flow_rate_L_per_s"] == rate].set_index("case").reindex(comparison["case"])

@@ -8,6 +8,7 @@ import pandas as pd
 
 from .numbers import (
     NO_VALUE,
+    NOT_CONVERGED,
     is_missing,
     name_of,
     plain,
@@ -145,7 +146,7 @@ def _cell(
 ) -> Cell:
     words = unsolved(row, field[0])
     if words:
-        return Cell(words, "number bad")
+        return Cell(words, "number bad" if words == NOT_CONVERGED else "missing")
     value = row[field[0]]
     if isinstance(value, (str, bool)):
         return Cell(plain(value), look)

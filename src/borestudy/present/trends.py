@@ -136,7 +136,7 @@ def draw_resistance(
     place = positions(comparison, varied)
     drawing = figure(92)
     axes = drawing.subplots()
-    rates = sorted(set(flow["flow_rate_L_per_s"]))
+    rates = rates_with_numbers(flow)
     if len(place.groups) > 1:  # two dimensions: the lines are the second one, at one rate
         rates = [reference_rate(comparison, flow)]
     chosen = [rates[index] for index in evenly_spaced(len(rates), LEGEND_LIMIT)]
@@ -158,9 +158,8 @@ def draw_resistance(
         drawing.legend(handles, labels, loc="outside upper center", ncols=legend_columns(labels))
     beyond = any((table["regime"] != LAMINAR).any() for table in tables.values())
     note = (
-        " Hollow marks are the laminar solution beyond its range: the true value is somewhere "
-        "along the pale bar, from one solution to the other, or to the handbooks where there is "
-        "one solution."
+        " Beyond the laminar range (hollow marks) the true value is somewhere along the pale bar, "
+        "from one solution to the other, or to the handbooks where there is one solution."
         if beyond
         else ""
     )
@@ -175,6 +174,13 @@ def draw_resistance(
         alt=f"Flow resistance for {len(comparison)} case(s) at {len(chosen)} flow rate(s), with "
         "error bars.",
     )
+
+
+def rates_with_numbers(flow: pd.DataFrame) -> list[float]:
+    """Flow rates [L/s] at which any case has a number; all of them where none has."""
+    every = sorted(set(flow["flow_rate_L_per_s"]))
+    known = np.isfinite(converged_column(flow, "pressure_drop_Pa"))
+    return sorted(set(flow["flow_rate_L_per_s"][known])) or every
 
 
 def _spread(x: np.ndarray, lines: int) -> float:

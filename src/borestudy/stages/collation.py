@@ -11,7 +11,7 @@ from borestudy.compare.answers import answers
 from borestudy.compare.budget import budget_rows
 from borestudy.compare.energy import energy_table
 from borestudy.compare.flow_table import flow_table
-from borestudy.compare.results import CaseResults
+from borestudy.compare.results import CaseResults, solved_rate
 from borestudy.compare.separation import separation_table
 from borestudy.compare.table_files import impedance_table, verification_table, write_table
 from borestudy.compare.tables import cases_table, comparison_table, peaks_table, stream_table
@@ -48,9 +48,10 @@ def collate(
         ``answers``.
     """
     cases = results_of_cases(study, folder)
-    rate = 1e3 * study.reference_rate()
+    asked = 1e3 * study.reference_rate()
+    rate = solved_rate(cases, asked)
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
-    errors = _tolerances(read_json(tolerances), cases, 1e3 * study.tolerance_length(), rate)
+    errors = _tolerances(read_json(tolerances), cases, 1e3 * study.tolerance_length(), asked)
     temperature = read_json(air)["conditions"]["temperature_K"]
     for name, table in {
         "cases": cases_table(cases),

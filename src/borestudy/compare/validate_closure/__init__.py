@@ -9,17 +9,17 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from .bores import bores
+from .bores import bore_checks
 from .entry import entry_losses
-from .nozzle import nozzle
-from .pipe import pipe
-from .widening import widening
+from .nozzle import nozzle_benchmark
+from .pipe import pipe_flow
+from .widening import widening_flows
 
 #: What is solved under which name, in the order of the table; each takes a folder for its meshes.
 FLOWS: dict[str, Callable[[Path], dict[str, Any]]] = {
-    "pipe": pipe,
+    "pipe": pipe_flow,
     "entry": entry_losses,
-    "widening": widening,
-    "nozzle": nozzle,
-    "bores": bores,
+    "widening": widening_flows,
+    "nozzle": nozzle_benchmark,
+    "bores": bore_checks,
 }

@@ -40,7 +40,7 @@ def nozzle_bore() -> Bore:
     )
 
 
-def nozzle(directory: Path) -> dict[str, Any]:
+def nozzle_benchmark(directory: Path) -> dict[str, Any]:
     """Both solutions' segments against the measured ones, and the checks of the closure."""
     # one after the other: what a solution's matrices take is free before the next
     laminar = laminar_walls(directory)

@@ -21,7 +21,7 @@ LENGTH, STRETCH_OF_WALL = 80.0, (48.0, 72.0)
 PROFILE_AT, SLOPE, INTERCEPT = 65.0, 2.5, 5.5
 
 
-def pipe(directory: Path) -> dict[str, Any]:
+def pipe_flow(directory: Path) -> dict[str, Any]:
     """Friction factor between 48 and 72 diameters from the inlet, and u⁺ over y⁺ at 65."""
     rows, friction, profiles = [], [], {}
     for reynolds in REYNOLDS:

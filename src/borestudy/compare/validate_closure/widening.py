@@ -20,7 +20,7 @@ ANGLE = 7.0
 IDEAL = 1 - 1 / 16
 
 
-def widening(directory: Path) -> dict[str, Any]:
+def widening_flows(directory: Path) -> dict[str, Any]:
     """Both, with the pressure along the wall."""
     first, second = sudden_expansion(directory), conical_diffuser(directory)
     return {
@@ -40,8 +40,7 @@ def sudden_expansion(directory: Path) -> dict[str, Any]:
             line((edge, 1.0), (end, 1.0), "backbore"),
         ]
     )
-    # no long triangles: the step's shear layer is all there is
-    walls = solve_walls(bore, [EXPANSION_REYNOLDS], directory, "expansion", stretch=1.0)
+    walls = solve_walls(bore, [EXPANSION_REYNOLDS], directory, "expansion", stretch=3.0)
     ladder = []
     for wall in walls:
         before = wall.pressures[0].line(10.0, 14.0)
@@ -74,7 +73,8 @@ def conical_diffuser(directory: Path) -> dict[str, Any]:
     stop = start + length
     bore = Bore(
         [
-            line((0.0, 0.5), (start, 0.5), "throat"),
+            line((0.0, 0.5), (1.0, 0.5), "throat"),
+            line((1.0, 0.5), (start, 0.5), "backbore"),
             line((start, 0.5), (stop, 1.0), "backbore"),
             line((stop, 1.0), (stop + 30, 1.0), "pipe"),
         ]
