@@ -39,7 +39,9 @@ def test_check_lists_the_cases_and_what_is_varied(capsys):
         ["entry-square", "square"],
         ["entry_radius-0.25mm", "rounded 0.25 mm"],
     ]
-    assert any(line.startswith("flow: 0.05 L/s, 0.1 L/s, 0.2 L/s, 0.3 L/s;") for line in lines)
+    flow = next(line for line in lines if line.startswith("flow: "))
+    assert flow.startswith("flow: 0.05 L/s, 0.1 L/s, 0.2 L/s, 0.3 L/s;")
+    assert "laminar and turbulent solution" in flow
 
 
 def test_check_builds_the_bores(tmp_path, capsys):

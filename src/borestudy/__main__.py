@@ -19,6 +19,12 @@ from borestudy.study import Case, Study, StudyError, load_study, study_schema, w
 from borestudy.units import parse_frequency
 
 REFUSED = 2
+#: What is solved for each word of flow.closure.
+SOLUTIONS = {
+    "laminar": "laminar solution",
+    "turbulent": "turbulent solution",
+    "both": "laminar and turbulent solution",
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -60,7 +66,8 @@ def _checked(study: Study) -> list[str]:
         *_table(cases),
         f"resonance: {resonance.from_} to {resonance.to}, {resonance.points} frequencies; "
         f"walls {resonance.walls}; behind the shank: {behind}",
-        f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; compared at {flow.reference_rate}",
+        f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOLUTIONS[flow.closure]}; "
+        f"compared at {flow.reference_rate}",
         f"mesh: {study.mesh.resolution}",
         *(
             f"caution: {caution} ({'every case' if len(names) == len(cases) else ', '.join(names)})"

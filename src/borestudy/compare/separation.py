@@ -1,5 +1,6 @@
 """Where the air leaves the wall and where it comes back to it, from each solution."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -104,8 +105,7 @@ def _both(case: CaseResults, rate: float) -> bool:
 
 def _in_the_backbore(case: CaseResults, row: Mapping[str, Any]) -> str:
     """What the air does at the wall behind the throat."""
-    start = case.geometry.get("parts", {}).get("backbore", [0.0])[0]
-    end = case.geometry.get("parts", {}).get("backbore", [0.0, float("inf")])[1]
+    start, end = case.geometry.get("parts", {}).get("backbore", (0.0, math.inf))
     behind = [
         (bubble["separation_mm"], bubble.get("reattachment_mm") or end)
         for bubble in row["separations"]
@@ -117,7 +117,7 @@ def _in_the_backbore(case: CaseResults, row: Mapping[str, Any]) -> str:
     begun = (
         "has left the wall before it"
         if first < start
-        else (f"leaves the wall {significant(first - start, 2)} mm behind the throat")
+        else f"leaves the wall {significant(first - start, 2)} mm behind the throat"
     )
     if last >= end:
         return f"{begun} and does not come back"
