@@ -5,6 +5,8 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from borestudy.closed_form.handbook import DIFFUSER_METHODS
 
@@ -54,13 +56,13 @@ def draw_friction(pipe: Mapping[str, Any], folder: Path) -> FigureRecord:
     for row in pipe["friction"]:
         away = row["friction"] / _prandtl(row["reynolds"]) - 1
         axes.annotate(
-            f"{100 * away:+.1f} %",
+            f"{100 * away:+.1f} %".replace("-", "−"),
             (row["reynolds"], row["friction"]),
             xytext=(6, 5),
             textcoords="offset points",
             color=TURBULENT_COLOUR,
         )
-    axes.set_xscale("log")
+    _logarithmic(axes, *(row["reynolds"] for row in pipe["friction"]))
     axes.set_ylim(0, 0.045)
     axes.set_xlabel("Reynolds number of the pipe")
     axes.set_ylabel("Darcy friction factor")
@@ -74,6 +76,18 @@ def draw_friction(pipe: Mapping[str, Any], folder: Path) -> FigureRecord:
         caption="Computed between 48 and 72 diameters from the inlet; the figures are deviations.",
         alt="Friction factor falling with the Reynolds number, computed points on the known curve.",
     )
+
+
+def _spaced(number: float, _: int = 0) -> str:
+    """A whole number with its thousands apart, or a short one below ten."""
+    return f"{number:,.0f}".replace(",", " ") if number >= 10 else f"{number:g}"
+
+
+def _logarithmic(axes: Axes, *ticks: float) -> None:
+    axes.set_xscale("log")
+    axes.set_xticks(ticks)
+    axes.xaxis.set_major_formatter(FuncFormatter(_spaced))
+    axes.xaxis.set_minor_formatter(NullFormatter())
 
 
 def _prandtl(reynolds: Any) -> Any:
@@ -98,9 +112,9 @@ def draw_law_of_the_wall(pipe: Mapping[str, Any], folder: Path) -> FigureRecord:
             profile["y_plus"],
             profile["u_plus"],
             color=COLOURS[index],
-            label=f"computed, Re {float(reynolds):,.0f}".replace(",", " "),
+            label=f"computed, Re {_spaced(float(reynolds))}",
         )
-    axes.set_xscale("log")
+    _logarithmic(axes, 1, 10, 100, 1000)
     axes.set_xlim(0.5, 3e3)
     axes.set_ylim(0, 27)
     axes.set_xlabel("distance from the wall in wall units, y⁺")
@@ -142,7 +156,7 @@ def draw_entry_losses(entry: Mapping[str, Any], folder: Path) -> FigureRecord:
             [row["uncertainty"] for row in rows],
             color=COLOURS[index],
             marker=MARKERS[index],
-            label=f"computed, Re {reynolds:,.0f}".replace(",", " "),
+            label=f"computed, Re {_spaced(reynolds)}",
         )
     axes.set_xlabel("radius of the throat entry over throat diameter")
     axes.set_ylabel("loss coefficient of the entry")
@@ -162,7 +176,7 @@ def draw_entry_losses(entry: Mapping[str, Any], folder: Path) -> FigureRecord:
 @styled
 def draw_widening(widening: Mapping[str, Any], folder: Path) -> FigureRecord:
     """Pressure along the wall of a sudden expansion and of a cone."""
-    drawing = figure(80)
+    drawing = figure(85)
     left, right = drawing.subplots(1, 2, sharey=True)
     expansion, cone = widening["expansion"], widening["diffuser"]
     left.plot(
@@ -196,14 +210,14 @@ def draw_widening(widening: Mapping[str, Any], folder: Path) -> FigureRecord:
     )
     right.axhline(ideal, color=CLOSED_FORM_COLOUR, linestyle=":", label="without any loss")
     right.axvline(cone["length"], color=GREY, linewidth=0.7)
-    right.annotate("end of the cone", (cone["length"], 0.1), xytext=(4, 0),
+    right.annotate("end of the cone", (cone["length"], 0.25), xytext=(4, 0),
                    textcoords="offset points", color=GREY)  # fmt: skip
     right.set_title("Cone of 7° to twice the diameter", loc="left", fontweight="bold")
     left.set_ylabel("pressure gained at the wall, q")
     left.set_ylim(-0.15, 1.0)
     for axes in (left, right):
         axes.axvline(0, color=GREY, linewidth=0.7)
-        axes.set_xlabel("distance behind the widening's start, throat diameters")
+        axes.set_xlabel("distance from where it widens, throat diameters")
         axes.legend(loc="lower right")
     return save(
         drawing,

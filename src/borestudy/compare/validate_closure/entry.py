@@ -19,7 +19,7 @@ REYNOLDS = (1e4, 3e4, 1e5)
 RADII = (0.0, 0.02, 0.06, 0.10, 0.20)
 RESERVOIR_RADIUS = DEPTH = 5.0
 #: Straight throat with triangles of its own sizes, and the whole tube behind the edge.
-THROAT, TUBE = 4.0, 40.0
+THROAT, TUBE = 2.0, 40.0
 #: Where the tube's own friction is taken, from the edge on.
 DEVELOPED = (25.0, 38.0)
 #: What is granted outside of the handbooks' span.

@@ -44,7 +44,7 @@ def nozzle_benchmark(directory: Path) -> dict[str, Any]:
     """Both solutions' segments against the measured ones, and the checks of the closure."""
     # one after the other: what a solution's matrices take is free before the next
     laminar = laminar_walls(directory)
-    walls = solve_walls(nozzle_bore(), [REYNOLDS], directory, "nozzle", "developed", stretch=3.0)
+    walls = solve_walls(nozzle_bore(), [REYNOLDS], directory, "nozzle", "developed")
     turbulent = [wall.pressures[0] for wall in walls]
     segments = [segment(taps, laminar, turbulent) for taps in MEASURED]
     rows = [

@@ -72,7 +72,8 @@ def log_law(reynolds: float, found: dict[str, list[float]]) -> dict[str, Any]:
         unit="1",
         computed=float(np.mean(u_plus[inside] / law)),
         reference=1.0,
-        tolerance_percent=3.0,
+        # the constants in use differ by this much: 2.44 ln y+ + 5.0 at the other end
+        tolerance_percent=5.0,
         source="u+ = 2.5 ln y+ + 5.5, y+ from 40 to a third of the radius: Nikuradse 1932",
     )
     return row(check)

@@ -15,12 +15,10 @@ from borestudy.compare.check import Check
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.lines import wall_line, wall_pressure
-from borestudy.mesh import read_mesh, turbulent, write_mesh
+from borestudy.mesh import TURBULENT, read_mesh, turbulent, write_mesh
 
 #: Mesh levels: those of a study's `medium` resolution.
 LEVELS = (0, 1)
-#: How many times longer than wide triangles are in long tubes, where nothing changes along them.
-STRETCH = 8.0
 
 
 @dataclass(frozen=True)
@@ -61,9 +59,11 @@ def solve_walls(
     directory: Path,
     name: str,
     inlet: Inlet = "uniform",
-    stretch: float = STRETCH,
+    stretch: float = TURBULENT.stretch,
 ) -> list[Wall]:
     """Mesh a bore of throat diameter 1 for the highest Reynolds number and solve at each.
+
+    Triangles behind the throat are as much longer than wide as `stretch` says.
 
     Raises
     ------

@@ -40,7 +40,7 @@ def sudden_expansion(directory: Path) -> dict[str, Any]:
             line((edge, 1.0), (end, 1.0), "backbore"),
         ]
     )
-    walls = solve_walls(bore, [EXPANSION_REYNOLDS], directory, "expansion", stretch=3.0)
+    walls = solve_walls(bore, [EXPANSION_REYNOLDS], directory, "expansion")
     ladder = []
     for wall in walls:
         before = wall.pressures[0].line(10.0, 14.0)
@@ -68,7 +68,7 @@ def sudden_expansion(directory: Path) -> dict[str, Any]:
 
 def conical_diffuser(directory: Path) -> dict[str, Any]:
     """Loss of a cone that widens to twice the diameter, developed flow before and a pipe behind."""
-    start = 25.0
+    start = 20.0
     length = 0.5 / np.tan(np.radians(ANGLE / 2))
     stop = start + length
     bore = Bore(
@@ -76,14 +76,14 @@ def conical_diffuser(directory: Path) -> dict[str, Any]:
             line((0.0, 0.5), (1.0, 0.5), "throat"),
             line((1.0, 0.5), (start, 0.5), "backbore"),
             line((start, 0.5), (stop, 1.0), "backbore"),
-            line((stop, 1.0), (stop + 30, 1.0), "pipe"),
+            line((stop, 1.0), (stop + 24, 1.0), "pipe"),
         ]
     )
-    walls = solve_walls(bore, [DIFFUSER_REYNOLDS], directory, "diffuser", stretch=3.0)
+    walls = solve_walls(bore, [DIFFUSER_REYNOLDS], directory, "diffuser", stretch=1.0)
     ladder = []
     for wall in walls:
         before = wall.pressures[0].line(start - 6, start - 1)
-        after = wall.pressures[0].line(stop + 12, stop + 28)
+        after = wall.pressures[0].line(stop + 12, stop + 22)
         rise = (after[1] + after[0] * stop) - (before[1] + before[0] * start)
         ladder.append(IDEAL - rise)
     books = {
@@ -108,7 +108,7 @@ def conical_diffuser(directory: Path) -> dict[str, Any]:
         "check": row(check, uncertainty(ladder)),
         "length": length,
         "line": shifted(
-            pressure.between(start - 5, stop + 28), start, before[1] + before[0] * start
+            pressure.between(start - 5, stop + 22), start, before[1] + before[0] * start
         ),
         "handbook_losses": books,
     }
