@@ -61,7 +61,9 @@ def test_refinement_goes_on_to_the_last_mesh_and_says_that_it_did_not_suffice(me
     assert len(found["unknowns"]) == 3
     assert slow["mesh_levels"] == [0, 1, 2]
     assert slow["tolerance_reached"] is False
-    assert fast["mesh_levels"] == [0, 1, 2]
+    # so fast that the laminar solution is but one end of a span
+    assert fast["throat_reynolds"] > 7000
+    assert fast["mesh_levels"] == [0, 1]
     assert fast["tolerance_reached"] is False
 
 
@@ -84,7 +86,13 @@ def test_uncertainty_is_taken_from_neighbouring_meshes_only(has_state, expected)
 
 
 def test_a_rate_that_failed_is_tried_on_a_finer_mesh():
-    assert wants_refinement({"converged": False})
+    assert wants_refinement({"converged": False, "throat_reynolds": 9000.0})
+
+
+@pytest.mark.parametrize(("reynolds", "wanted"), [(6900.0, True), (7100.0, False)])
+def test_a_rate_short_of_the_tolerance_is_refined_up_to_reynolds_7000(reynolds, wanted):
+    row = {"converged": True, "throat_reynolds": reynolds, "tolerance_reached": False}
+    assert wants_refinement(row) is wanted
 
 
 def test_a_pipe_behind_the_shank_recovers_pressure_at_its_beginning(bore, meshes, tmp_path):

@@ -82,12 +82,36 @@ def velocity_and_gradient(
     gradient : ndarray, shape (2, 2, E, Q)
         Component by direction.
     """
-    nodal = velocity[:, tables.element_dofs]
-    value = nodal @ tables.functions
-    inverse = tables.inverse_jacobian
-    gradient = (nodal @ tables.slopes[0])[:, None] * inverse[0]
-    gradient += (nodal @ tables.slopes[1])[:, None] * inverse[1]
-    return value, gradient
+    return value_and_gradient(
+        velocity[:, tables.element_dofs], tables.functions, tables.slopes, tables.inverse_jacobian
+    )
+
+
+def value_and_gradient(
+    nodal: NDArray[np.float64],
+    functions: NDArray[np.float64],
+    slopes: NDArray[np.float64],
+    inverse: NDArray[np.float64],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Fields and their gradients at the quadrature points of all elements.
+
+    Parameters
+    ----------
+    nodal : ndarray, shape (c, E, k)
+        Of c fields, the values at each element's k nodes.
+    functions, slopes : ndarray, shape (k, Q) and (2, k, Q)
+        Basis functions and their reference derivatives.
+    inverse : ndarray, shape (2, 2, E, Q)
+        Reference coordinate by physical coordinate.
+
+    Returns
+    -------
+    value : ndarray, shape (c, E, Q)
+    gradient : ndarray, shape (c, 2, E, Q)
+    """
+    gradient = (nodal @ slopes[0])[:, None] * inverse[0]
+    gradient += (nodal @ slopes[1])[:, None] * inverse[1]
+    return nodal @ functions, gradient
 
 
 def convection_residual(

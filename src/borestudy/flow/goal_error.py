@@ -12,19 +12,22 @@ so that, but for a term of second order in the error, :math:`J(u) = R(u_h)(z)`, 
 
 .. math:: J(u) - J(u_h) = R(u_h)(z - z_h)
 
-with the finite-element adjoint :math:`z_h` (Becker & Rannacher 2001, Acta Numerica 10, 1).  The exact :math:`z` is taken as the one recovered from :math:`z_h` in elements of
-one order more (:mod:`borestudy.fem.recovery`).  It shows what :math:`z_h` itself cannot: errors at
-the singular inlet edge, and whatever the mesh is too coarse for at all, are seen in part only.
+with the finite-element adjoint :math:`z_h` (Becker & Rannacher 2001, Acta Numerica 10, 1).  The
+exact :math:`z` is taken as the one recovered from :math:`z_h` in elements of one order more
+(:mod:`borestudy.fem.recovery`), which cannot know what :math:`z_h` does not show: errors at the
+singular inlet edge, and of whatever the mesh is far too coarse for, are seen in part only.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import sparse
 from skfem import Basis, ElementTriP3
 
 from borestudy.fem.recovery import embedding, recovery
 
+from .convection import value_and_gradient, velocity_and_gradient
 from .discretisation import inlet_edge_distance
 from .newton import FlowState, Problem
 
@@ -37,8 +40,10 @@ class GoalError:
     ----------
     task : Problem
         The mesh's problem.
-    cubic : skfem.Basis
-        Of the adjoint velocity's gain; its pressure's is quadratic.  The quadrature is that of the
+    nodes : ndarray, shape (E, 10)
+        Of the adjoint velocity's gain, which is cubic, as its pressure's is quadratic.
+    functions : pair of ndarray
+        The cubic basis functions and their reference derivatives.  The quadrature is that of the
         solution, of order 6 where the weighted convection on straight triangles is of order 7.
     velocity_gain : pair of sparse matrices
         From the adjoint's axial and radial velocity to what recovery adds to it; zero where the
@@ -48,27 +53,27 @@ class GoalError:
     """
 
     task: Problem
-    cubic: Basis
+    nodes: NDArray[np.int64]
+    functions: tuple[NDArray[np.float64], NDArray[np.float64]]
     velocity_gain: tuple[sparse.csr_matrix, sparse.csr_matrix]
     pressure_gain: sparse.csr_matrix
 
     def missing(self, state: FlowState) -> float:
         """The exact pressure drop less the computed one, scaled."""
-        task, space = self.task, self.task.space
-        quadratic, linear, cubic = space.velocity_basis, space.pressure_basis, self.cubic
-        u, w = (quadratic.interpolate(part) for part in space.velocity(state.unknowns))
-        p = np.asarray(linear.interpolate(space.pressure(state.unknowns)))
-        adjoint = space.velocity(state.adjoint)
-        v, y = (
-            cubic.interpolate(gain @ part)
-            for gain, part in zip(self.velocity_gain, adjoint, strict=True)
+        task, space, tables = self.task, self.task.space, self.task.space.tables
+        (u, w), ((u_x, u_r), (w_x, w_r)) = velocity_and_gradient(
+            tables, space.velocity(state.unknowns)
         )
-        q = np.asarray(quadratic.interpolate(self.pressure_gain @ space.pressure(state.adjoint)))
-        position = np.asarray(cubic.global_coordinates())
-        r = position[1]
-        u_x, u_r, w_x, w_r = *np.asarray(u.grad), *np.asarray(w.grad)
-        v_x, v_r, y_x, y_r = *np.asarray(v.grad), *np.asarray(y.grad)
-        u, w, v, y = (np.asarray(field) for field in (u, w, v, y))
+        adjoint = space.velocity(state.adjoint)
+        gain = np.stack([part @ z for part, z in zip(self.velocity_gain, adjoint, strict=True)])
+        (v, y), ((v_x, v_r), (y_x, y_r)) = value_and_gradient(
+            gain[:, self.nodes], *self.functions, tables.inverse_jacobian
+        )
+        linear, quadratic = space.pressure_basis, space.velocity_basis
+        p = space.pressure(state.unknowns)[linear.element_dofs.T] @ reference_functions(linear)[0]
+        q = (self.pressure_gain @ space.pressure(state.adjoint))[quadratic.element_dofs.T]
+        q = q @ tables.functions
+        r = np.asarray(quadratic.global_coordinates())[1]
         divergence, of_test = u_x + w_r + w / r, v_x + y_r + y / r
         strain = 2 * u_x * v_x + 2 * w_r * y_r + (u_r + w_x) * (v_r + y_x) + 2 * w * y / r**2
         integrand = (
@@ -77,9 +82,9 @@ class GoalError:
             + strain / state.reynolds
             - p * of_test
             - q * divergence
-            + task.stabilisation * inlet_edge_distance(cubic) * divergence * of_test
+            + task.stabilisation * inlet_edge_distance(quadratic) * divergence * of_test
         )
-        return float(np.sum(integrand * r * np.asarray(cubic.dx)))
+        return float(np.sum(integrand * tables.weights))
 
 
 def goal_error(task: Problem) -> GoalError:
@@ -93,4 +98,14 @@ def goal_error(task: Problem) -> GoalError:
     held[1, cubic.get_dofs("axis").flatten()] = 0
     axial, radial = (sparse.csr_matrix(sparse.diags(row) @ gain) for row in held)
     of_pressure = recovery(linear, quadratic, 2) - embedding(linear, quadratic)
-    return GoalError(task, cubic, (axial, radial), of_pressure)
+    return GoalError(
+        task, cubic.element_dofs.T, reference_functions(cubic), (axial, radial), of_pressure
+    )
+
+
+def reference_functions(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Basis functions (k, Q) and their reference derivatives (2, k, Q) at quadrature points."""
+    points, _ = basis.quadrature
+    local = [basis.elem.lbasis(points, number) for number in range(basis.Nbfun)]
+    slopes = np.array([slope for _, slope in local]).transpose(1, 0, 2)
+    return np.array([function for function, _ in local]), slopes

@@ -17,6 +17,9 @@ from .regime import drop_span, handbook_span, regime
 from .uncertainty import judge_pressure_drop, ladder_uncertainty
 
 THROAT_END = "throat_end"
+#: Throat Reynolds number up to which a solution that lacks the tolerance is refined: beyond, the
+#: laminar solution is one end of a wide span, and the finer mesh costs most and gains least.
+REFINED_TO = 7000.0
 
 
 @dataclass(frozen=True)
@@ -178,8 +181,10 @@ def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list
 
 
 def wants_refinement(row: dict[str, Any]) -> bool:
-    """Whether a rate needs a finer mesh: it has no solution, or not to the tolerance."""
-    return not row["converged"] or not row.get("tolerance_reached", True)
+    """Whether a rate needs a finer mesh: it has no solution, or one not to the tolerance."""
+    if not row["converged"]:
+        return True
+    return row["throat_reynolds"] <= REFINED_TO and not row.get("tolerance_reached", True)
 
 
 def missing_row(

@@ -16,7 +16,7 @@ SAMPLES = 400
 #: Radii between which flow that leaves a sharp edge shears along the throat [throat diameters].
 THROAT_LAYER = (0.28, 0.6)
 #: How far behind the throat the jet's shear layer is refined, and between which radii
-#: [throat diameters of the bore as it is drawn: shortened where triangles are stretched].
+#: [throat diameters].
 JET_REACH, JET_RADII = 10.0, (0.35, 0.6)
 #: Behind that the layer is thicker: twice the size, as far as this.
 FAR_JET_REACH, FAR_JET_RADII = 25.0, (0.25, 0.75)
@@ -89,23 +89,18 @@ def background_field(
     head = bore.part_ranges.get("entry", (bore.throat_start, 0.0))[0]
     start, end = head, bore.throat_end
     along_throat = (start - 0.1 * diameter, end + 0.1 * diameter)
-    throat_layer = (THROAT_LAYER[0] * diameter, THROAT_LAYER[1] * diameter)
+    throat_layer = _scaled(THROAT_LAYER, diameter)
     fields = [
         _bulk(gmsh, sizing, unit, diameter, head),
         within(sizing.throat, along_throat, (0.0, 0.6 * diameter), sizing.growth),
         within(sizing.throat_layer, along_throat, throat_layer, sizing.growth),
     ]
     if sizing.jet is not None and "backbore" in bore.parts:
-        reach, radii = JET_REACH * diameter, [share * diameter for share in JET_RADII]
-        fields.append(
-            within(sizing.jet, (end, end + reach), (radii[0], radii[1]), sizing.jet_growth)
-        )
-        far, radii = FAR_JET_REACH * diameter, [share * diameter for share in FAR_JET_RADII]
-        fields.append(
-            within(
-                2 * sizing.jet, (end + reach, end + far), (radii[0], radii[1]), sizing.jet_growth
-            )
-        )
+        radii, reach = _scaled(JET_RADII, diameter), end + _drawn(JET_REACH, sizing) * diameter
+        fields.append(within(sizing.jet, (end, reach), radii, sizing.jet_growth))
+        far = end + _drawn(FAR_JET_REACH, sizing) * diameter
+        radii = _scaled(FAR_JET_RADII, diameter)
+        fields.append(within(2 * sizing.jet, (reach, far), radii, sizing.jet_growth))
     for index, segment in enumerate(bore.segments):
         curve = wall["curves"][index : index + 1]
         size = sizing.throat_wall
@@ -168,6 +163,16 @@ def _room_in_corners(
             field.setNumber(threshold, name, value)
         fields.append(int(threshold))
     return fields
+
+
+def _scaled(shares: tuple[float, float], diameter: float) -> tuple[float, float]:
+    return shares[0] * diameter, shares[1] * diameter
+
+
+def _drawn(reach: float, sizing: Sizing) -> float:
+    """Length behind the throat of the bore as it is drawn: shortened where triangles are long."""
+    near = min(reach, sizing.stretch_from)
+    return near + (reach - near) / sizing.stretch
 
 
 def _bulk(gmsh: ModuleType, sizing: Sizing, unit: float, diameter: float, head: float) -> int:

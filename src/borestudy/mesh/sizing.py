@@ -132,6 +132,7 @@ FLOW = Sizing(
     cup=0.2,
     growth=0.2,
     edge_growth=0.12,
+    jet_growth=0.15,
     cup_wall_growth=0.02,
     stretch=4.0,
 )
