@@ -43,6 +43,8 @@ def _row(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
         "pressure_drop_high_from": row.get("pressure_drop_high_from", math.nan),
         "span_note": all_of_it.get("span_note", NOT_COMPUTED),
         "tolerance_reached": row.get("tolerance_reached"),
+        "pressure_drop_estimated_error_Pa": row.get("pressure_drop_estimated_error_Pa"),
+        "mesh_step_foretold": row.get("mesh_step_foretold"),
         "loss_coefficient_uncertainty": row.get("loss_coefficient_uncertainty"),
         **pair("flow_resistance_kPa_s_per_L", row, "pressure_drop_Pa", 1e-3 / rate),
     }
