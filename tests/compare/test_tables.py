@@ -33,7 +33,7 @@ VERIFICATION = [
 WITHOUT = (
     "_volume_cm3", "_mm", "flow_rate_L_per_s", "throat_reynolds", "_low_", "_high_", "mach_number",
     "throat_velocity_m_per_s", "dynamic_pressure_Pa", "mass_balance", "section_mass_flux",
-    "energy_balance", "residual", "converged", "y_plus",
+    "energy_balance", "residual", "converged", "y_plus", "estimated_error", "step_foretold",
 )  # fmt: skip
 
 
