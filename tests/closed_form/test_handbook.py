@@ -11,6 +11,7 @@ from borestudy.closed_form.handbook import (
     backbore_coefficient,
     backbore_pressure_drop,
     entry_coefficient,
+    pipe_friction,
     pressure_drop_to_throat_end,
     throat_friction,
 )
@@ -109,3 +110,18 @@ def test_a_small_chamfer_lies_between_square_and_half_its_loss():
     span = entry_coefficient(chamfered, 5000.0)
     square = entry_coefficient(SQUARE, 5000.0)
     assert 0.5 * square.low < span.low <= span.high <= 1.001 * square.high
+
+
+def test_a_pipe_behind_adds_developed_friction_to_the_backbore_alone():
+    """At 2000 in a pipe of 9 mm behind a throat of 3.66 mm, laminar: 64/Re of its own length."""
+    piped = replace(SQUARE, pipe_length=90 * MM)
+    reynolds = 2000 * 9.0 / 3.66
+    in_throat_units = (3.66 / 9.0) ** 4
+    span = pipe_friction(piped, reynolds)
+    assert span.low == pytest.approx(64 / 2000 * 10 * in_throat_units)
+    assert span.high == pytest.approx(0.3164 / 2000**0.25 * 10 * in_throat_units, rel=0.01)
+    longer, shorter = (backbore_pressure_drop(each, reynolds) for each in (piped, SQUARE))
+    assert longer.low - shorter.low == pytest.approx(span.low)
+    assert pressure_drop_to_throat_end(piped, reynolds) == pressure_drop_to_throat_end(
+        SQUARE, reynolds
+    )

@@ -73,7 +73,7 @@ def test_a_chamfer_has_twice_its_angle_to_the_axis():
 
 def test_what_is_known_of_a_rate_before_it_is_solved_is_scaled_by_the_throat():
     air = humid_air(293.15)
-    slow, fast = rates_before_solving(bore(), air, [1e-4, 2e-4])
+    slow, fast = rates_before_solving(handbook_dimensions(bore()), air, [1e-4, 2e-4])
     velocity = 1e-4 / (np.pi / 4 * (3.66 * MM) ** 2)
     assert slow["throat_reynolds"] == pytest.approx(
         velocity * 3.66 * MM / air.kinematic_viscosity, rel=1e-9

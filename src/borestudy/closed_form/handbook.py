@@ -18,6 +18,8 @@ with the throat's mean velocity :math:`U` and the areas of throat, outlet and cu
   Reynolds number of 5000 on, 1.3 times Rennels' among them, running into no recovery at all,
   :math:`1-(A_t/A_o)^2`, at 2000.
 
+* Pipe behind the outlet, where there is one: developed friction, laminar or Blasius' turbulent one.
+
 The coefficients come from the library `fluids`, which names their sources.  Handbook data were
 measured on large pipes at high Reynolds numbers; nobody has published them for this shape.
 """
@@ -55,6 +57,7 @@ SOURCES = {
     "developing flow: Shah 1978",
     "backbore": "fluids.fittings.diffuser_conical: Rennels & Hudson 2012 (also times 1.3); Crane "
     "2009; Miller 1990; Swamee & Sharma 2008; Idelchik 1966; Hooper 1988",
+    "pipe": "64/Re and fluids.friction.Blasius",
 }
 
 
@@ -88,6 +91,8 @@ class Dimensions:
         Axial length and included angle [degrees] of a chamfered entry instead of a radius.
     funnel_angle : float, optional
         Included angle [degrees] of the cup's wall just before the entry, where it is one.
+    pipe_length : float
+        Of a straight pipe behind the outlet, as wide as it.
     """
 
     cup_diameter: float
@@ -98,6 +103,7 @@ class Dimensions:
     entry_radius: tuple[float, float] = (0.0, 0.0)
     chamfer: tuple[float, float] | None = None
     funnel_angle: float | None = None
+    pipe_length: float = 0.0
 
     @property
     def smooth_entry(self) -> bool:
@@ -188,10 +194,23 @@ def pressure_drop_to_throat_end(dimensions: Dimensions, reynolds: float) -> Span
     )
 
 
+def pipe_friction(dimensions: Dimensions, reynolds: float) -> Span:
+    """Developed friction of the pipe behind the outlet, on the throat's dynamic pressure."""
+    ratio = dimensions.throat_diameter / dimensions.outlet_diameter
+    in_pipe = reynolds * ratio
+    factors = sorted((64 / in_pipe, float(Blasius(in_pipe))))
+    slenderness = dimensions.pipe_length / dimensions.outlet_diameter
+    return Span(factors[0], factors[1]).scaled(slenderness * ratio**4)
+
+
 def backbore_pressure_drop(dimensions: Dimensions, reynolds: float) -> Span:
-    """Static pressure drop from the throat's end to the outlet, in units of q (below 0: a rise)."""
+    """Static pressure drop from the throat's end on, in units of q (below 0: a rise)."""
     change = (dimensions.throat_diameter / dimensions.outlet_diameter) ** 4 - 1
-    return Span(change, change) + backbore_coefficient(dimensions, reynolds)
+    return (
+        Span(change, change)
+        + backbore_coefficient(dimensions, reynolds)
+        + pipe_friction(dimensions, reynolds)
+    )
 
 
 def sampled(

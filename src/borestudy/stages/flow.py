@@ -56,7 +56,7 @@ def flow_stage(
         [read_mesh(path) for path in meshes],
         air,
         rates,
-        handbook_dimensions(bore),
+        handbook_dimensions(bore, pipe_behind),
         inlet,
         throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
         fields=Path(fields),
@@ -74,8 +74,8 @@ def flow_stage(
     write_json(results, found | pipe | {"provenance": made})
 
 
-def handbook_dimensions(bore: Bore) -> Dimensions:
-    """What the handbooks need of a bore.
+def handbook_dimensions(bore: Bore, pipe_behind: float = 0.0) -> Dimensions:
+    """What the handbooks need of a bore, with a length [m] of straight pipe behind it.
 
     The edge of a measured bore is known between its stations only: it may be anything from square
     to rounded so far that the flow follows it.
@@ -96,6 +96,7 @@ def handbook_dimensions(bore: Bore) -> Dimensions:
         entry_radius=radii,
         chamfer=chamfer,
         funnel_angle=funnel_angle(bore),
+        pipe_length=pipe_behind,
     )
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.air import Air
-from borestudy.bore import Bore
+from borestudy.closed_form.handbook import Dimensions
 from borestudy.compare.results import CaseResults, read_results
 from borestudy.compare.solutions import DROPS
 from borestudy.flow.regime import DropSpan, handbook_span
@@ -30,24 +30,29 @@ def _results(study: Study, case: Case, folder: Path) -> CaseResults:
     bore = bore_of(read_json(home / "bore.json"))
     given = {
         "tolerance": parse_share(study.flow.tolerance),
-        "rates": rates_before_solving(bore, air, [float(rate) for rate in study.flow_rates()]),
+        "rates": rates_before_solving(
+            handbook_dimensions(bore, float(study.pipe_behind())),
+            air,
+            [float(rate) for rate in study.flow_rates()],
+        ),
     }
     return read_results(home, case.name, case.varied_columns(), study.flow.closure, given)
 
 
-def rates_before_solving(bore: Bore, air: Air, rates: Sequence[float]) -> list[dict[str, Any]]:
+def rates_before_solving(
+    dimensions: Dimensions, air: Air, rates: Sequence[float]
+) -> list[dict[str, Any]]:
     """What is known of each flow rate without any solution: its scales, and the handbooks' spans.
 
     Parameters
     ----------
-    bore : Bore
-        Its throat gives the scales.
+    dimensions : Dimensions
+        Of the bore; its throat gives the scales.
     air : Air
         Its density, viscosity and speed of sound.
     rates : sequence of float [m³/s]
         Of the study.
     """
-    dimensions = handbook_dimensions(bore)
     rows = []
     for rate in rates:
         scale = rate_scale(air, rate, dimensions.throat_diameter)
