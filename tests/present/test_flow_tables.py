@@ -33,9 +33,14 @@ def test_a_turbulent_solution_that_was_lost_is_not_hidden_behind_the_laminar_one
 
 
 def test_a_rate_too_slow_to_be_turbulent_is_not_said_to_have_failed(study: MadeUpStudy) -> None:
-    flow = study.flow.assign(converged=False, span_note=REFUSED)
-    for row in texts(flow_tables.flow_table(flow)):
+    flow = study.flow.assign(
+        converged=False, span_note=REFUSED, laminar_converged=None, turbulent_converged=None
+    )
+    table = flow_tables.flow_table(flow)
+    assert "below a throat Reynolds number of 2500" in table.caption
+    for row in texts(table):
         assert row["Turbulent solution, Pa"] == "too slow"
+        assert "Laminar solution, Pa" not in row
 
 
 def test_the_parts_table_has_the_rates_with_both_solutions_alone(study: MadeUpStudy) -> None:

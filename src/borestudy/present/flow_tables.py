@@ -38,8 +38,10 @@ def why_unsolved(row: Mapping[str, Any]) -> str:
 
 
 def has_turbulent(flow: pd.DataFrame) -> bool:
-    """Tell whether any rate was solved as turbulent."""
-    return "turbulent_converged" in flow and bool(flow["turbulent_converged"].notna().any())
+    """Tell whether the turbulent solution was asked for at a rate that it may have, or refused."""
+    if "turbulent_converged" not in flow:
+        return False
+    return bool((flow["turbulent_converged"].notna() | (flow["span_note"] == REFUSED)).any())
 
 
 def with_laminar(flow: pd.DataFrame) -> pd.DataFrame:
