@@ -138,9 +138,7 @@ def _soft_playing(best: CaseResults, first: CaseResults, rate: float) -> list[st
     if not change.computed.is_known or not (change.is_beyond or change.verdict == NO_DIFFERENCE):
         return []
     state = "still there" if change.is_beyond else "gone"
-    if rates[0] == rate:
-        return [f"This is the softest playing computed, and the difference is {state}."]
-    return [
-        f"At the softest playing computed, {significant(rates[0])} L/s, the difference is {state}: "
-        f"the flow resistance is {resistance_at(best, first, rates[0])}."
-    ]
+    told = f"At the softest playing computed, {significant(rates[0])} L/s, the difference is {state}"
+    if rates[0] == rate:  # the size has been said
+        return [f"{told}."]
+    return [f"{told}: the flow resistance is {resistance_at(best, first, rates[0])}."]
