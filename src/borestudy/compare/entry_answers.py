@@ -138,7 +138,8 @@ def _soft_playing(best: CaseResults, first: CaseResults, rate: float) -> list[st
     if not change.computed.is_known or not (change.is_beyond or change.verdict == NO_DIFFERENCE):
         return []
     state = "still there" if change.is_beyond else "gone"
-    told = f"At the softest playing computed, {significant(rates[0])} L/s, the difference is {state}"
+    softest = f"At the softest playing computed, {significant(rates[0])} L/s"
+    told = f"{softest}, the difference is {state}"
     if rates[0] == rate:  # the size has been said
         return [f"{told}."]
     return [f"{told}: the flow resistance is {resistance_at(best, first, rates[0])}."]
