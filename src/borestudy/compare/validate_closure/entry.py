@@ -15,6 +15,8 @@ from borestudy.compare.check import Check
 
 from .walls import Wall, row, solve_walls, uncertainty
 
+#: One coarser than a study's: fifteen solutions on walls of 44 diameters take long on those.
+LEVELS = (-1, 0)
 REYNOLDS = (1e4, 3e4, 1e5)
 RADII = (0.0, 0.02, 0.06, 0.10, 0.20)
 RESERVOIR_RADIUS = DEPTH = 5.0
@@ -54,7 +56,8 @@ def entry_losses(directory: Path, radii: Sequence[float] = RADII) -> dict[str, A
     rows, curve = [], []
     ladders: dict[float, list[list[float]]] = {reynolds: [] for reynolds in REYNOLDS}
     for radius in radii:
-        walls = solve_walls(entry_bore(radius), REYNOLDS, directory, f"entry-{radius:.2f}")
+        name = f"entry-{radius:.2f}"
+        walls = solve_walls(entry_bore(radius), REYNOLDS, directory, name, levels=LEVELS)
         books = [
             float(fittings.entrance_rounded(1.0, max(radius, 1e-9), method=method))
             for method in ENTRY_METHODS

@@ -60,6 +60,7 @@ def solve_walls(
     name: str,
     inlet: Inlet = "uniform",
     stretch: float = TURBULENT.stretch,
+    levels: Sequence[int] = LEVELS,
 ) -> list[Wall]:
     """Mesh a bore of throat diameter 1 for the highest Reynolds number and solve at each.
 
@@ -73,7 +74,7 @@ def solve_walls(
     directory.mkdir(parents=True, exist_ok=True)
     sizing = replace(turbulent(max(reynolds)), stretch=stretch)
     meshes = []
-    for level in LEVELS:
+    for level in levels:
         path = directory / f"{name}-{level}.msh"
         write_mesh(bore, path, sizing, level)
         meshes.append(read_mesh(path))
