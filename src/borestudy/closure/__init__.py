@@ -24,14 +24,14 @@ with production :math:`P`, destruction :math:`D`, the strong residual :math:`R` 
 weight :math:`\tau`.  Velocity is quadratic, pressure and χ are linear on the same triangles.
 
 Boundaries: velocity 0 and χ 0 on walls; velocity given and χ = 3 at the rim plane (0.02 to 20 moves
-a bore's whole drop by 0.3 % at most: computed, this project); at the shank end no radial velocity, no traction
-and no gradient of χ.
+a bore's whole drop by 0.3 % at most: computed, this project); at the shank end no radial velocity,
+no traction and no gradient of χ.
 
 Functions, constants and their sources are in :mod:`~borestudy.closure.model`: Spalart & Allmaras
 (1994), and Allmaras, Johnson & Spalart (2012) for the form that stays stable where χ < 0.
 
-What it was found to do (``snakemake closure_validation``; each with its numerical uncertainty in the
-table).  Friction of a smooth pipe is 2.2 to 2.5 % above Prandtl and von Kármán from a Reynolds
+What it was found to do (``snakemake closure_validation``, whose table has each numerical
+uncertainty).  Friction of a smooth pipe is 2.2 to 2.5 % above Prandtl and von Kármán from a Reynolds
 number of 5000 to 100 000.  The loss of an entry from a reservoir falls with its radius from 0.44 to
 0.09 of q, inside the handbooks' span and its margin.  A sudden expansion to twice the diameter
 loses 7 % less than Borda and Carnot say.  In the open nozzle benchmark at 5000 the drop into the
