@@ -31,7 +31,7 @@ Functions, constants and their sources are in :mod:`~borestudy.closure.model`: S
 (1994), and Allmaras, Johnson & Spalart (2012) for the form that stays stable where χ < 0.
 
 What it was found to do (``snakemake closure_validation``, whose table has each numerical
-uncertainty).  Friction of a smooth pipe is 2.2 to 2.5 % above Prandtl and von Kármán from a Reynolds
+uncertainty).  Friction of a smooth pipe is 2.2 to 2.5 % above Prandtl and von Kármán from Reynolds
 number of 5000 to 100 000.  The loss of an entry from a reservoir falls with its radius from 0.44 to
 0.09 of q, inside the handbooks' span and its margin.  A sudden expansion to twice the diameter
 loses 7 % less than Borda and Carnot say.  In the open nozzle benchmark at 5000 the drop into the
