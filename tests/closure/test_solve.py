@@ -5,6 +5,7 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.closed_form.handbook import Dimensions
+from borestudy.closure.levels import prepare, solve_one
 from borestudy.closure.rows import QUANTITIES, guard_against_chance
 from borestudy.closure.solve import solve_closure
 from borestudy.closure.steady import solve_steady
@@ -101,3 +102,22 @@ def test_a_rate_at_which_two_meshes_agree_by_chance_is_no_surer_than_half_its_ne
 
 def _two_steps(*arguments, **keywords):
     return solve_steady(*arguments, **keywords, steps=2)
+
+
+def test_a_rate_that_the_plateau_does_not_reach_is_reached_from_a_slower_one(
+    long_pipe, monkeypatch
+):
+    task, boundary = prepare(long_pipe(0.004), 1.0, "uniform")
+    direct = solve_one(task, boundary, 6000.0)
+    asked = []
+
+    def stuck_at_first(task, start, reynolds, **keywords):
+        asked.append(reynolds)
+        steps = {"steps": 2} if len(asked) == 1 else {}
+        return solve_steady(task, start, reynolds, **keywords, **steps)
+
+    monkeypatch.setattr("borestudy.closure.levels.solve_steady", stuck_at_first)
+    found = solve_one(task, boundary, 6000.0)
+    assert asked == [6000.0, pytest.approx(3600.0), 6000.0]
+    assert found.converged
+    np.testing.assert_allclose(found.unknowns, direct.unknowns, atol=1e-5)

@@ -26,6 +26,8 @@ logger = logging.getLogger(__name__)
 Start = Literal["previous", "plateau"]
 #: Pseudo-time step, in element transit times, from a start that is near.
 NEAR_CFL = 1e3
+#: Where a start from nothing fails: a flow this much slower is tried, down to this Reynolds number.
+SLOWER, SLOWEST = 0.6, 2500.0
 
 
 @dataclass(frozen=True)
@@ -100,13 +102,25 @@ def solve_one(
     reynolds: float,
     near: NDArray[np.float64] | None = None,
 ) -> ClosureState:
-    """Solve from a near start if that leads anywhere, else from a plateau of eddy viscosity."""
+    """Solve from a near start if that leads anywhere, else from a plateau of eddy viscosity.
+
+    Where the plateau leads nowhere either, a slower flow is solved first and the branch followed up
+    from it.
+    """
     if near is not None:
         state = solve_steady(task, near, reynolds, first_cfl=NEAR_CFL)
         if state.converged:
             return state
         logger.warning("at Reynolds number %.0f the near start did not serve", reynolds)
-    return solve_steady(task, plateau_start(task, boundary, reynolds), reynolds)
+    state = solve_steady(task, plateau_start(task, boundary, reynolds), reynolds)
+    slower = SLOWER * reynolds
+    if state.converged or slower < SLOWEST:
+        return state
+    logger.warning("at Reynolds number %.0f the plateau did not serve", reynolds)
+    below = solve_one(task, boundary, slower)
+    if not below.converged:
+        return state
+    return solve_steady(task, along_branch(task.space, below, reynolds), reynolds)
 
 
 def _near(
