@@ -5,9 +5,9 @@ from typing import Any
 
 import numpy as np
 
-from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.lines import WallLine, bubbles, jet_contraction
 from borestudy.flow.rows import THROAT_END, Scale
+from borestudy.flow.uncertainty import ladder_uncertainty
 
 from .levels import ClosureLevel
 from .measures import (
@@ -71,9 +71,7 @@ def closure_row(
             continue
         ladder = unit_of(key, row) * np.array([level[name] for level in figures])
         row[key] = float(ladder[-1])
-        row[f"{key}_uncertainty"] = (
-            float(grid_uncertainty(ladder, ratio)) if len(ladder) > 1 else None
-        )
+        row[f"{key}_uncertainty"] = ladder_uncertainty(ladder, ratio) if len(ladder) > 1 else None
         row["levels"][key] = ladder.tolist()
     return row | _walls(scale, levels[-1], finest, line, throat)
 

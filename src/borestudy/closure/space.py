@@ -16,7 +16,7 @@ from .distance import wall_distance, wall_pieces
 from .flux import STEP, Points, flux, flux_derivative
 
 #: Grad-div parameter over throat velocity times diameter.
-GRAD_DIV = 0.3
+GRAD_DIV = 1.0
 #: Elements whose integrands are worked on at once: their arrays stay in the processor's cache.
 CHUNK = 400
 #: From the reference triangle's coordinates to those of an equilateral one with sides of 1.

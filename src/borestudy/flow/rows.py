@@ -20,6 +20,8 @@ THROAT_END = "throat_end"
 #: Throat Reynolds number up to which a solution that lacks the tolerance is refined: beyond, the
 #: laminar solution is one end of a wide span, and the finer mesh costs most and gains least.
 REFINED_TO = 7000.0
+#: What a solution's mechanical energy may be off by, as a share of what is dissipated.
+ENERGY_LIMIT = 0.01
 
 
 @dataclass(frozen=True)
@@ -181,8 +183,8 @@ def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list
 
 
 def wants_refinement(row: dict[str, Any]) -> bool:
-    """Whether a rate needs a finer mesh: it has no solution, or one not to the tolerance."""
-    if not row["converged"]:
+    """Whether a rate needs a finer mesh: no solution, not to the tolerance, energy not balanced."""
+    if not row["converged"] or abs(row["energy_balance"]) > ENERGY_LIMIT:
         return True
     return row["throat_reynolds"] <= REFINED_TO and not row.get("tolerance_reached", True)
 
