@@ -5,9 +5,9 @@ from typing import Any
 
 import numpy as np
 
-from borestudy.flow.lines import WallLine, bubbles, jet_contraction
+from borestudy.flow.lines import WallLine, places
 from borestudy.flow.rows import THROAT_END, Scale
-from borestudy.flow.uncertainty import ladder_uncertainty
+from borestudy.flow.uncertainty import ladder_uncertainty, places_with_uncertainties
 
 from .levels import ClosureLevel
 from .measures import (
@@ -39,7 +39,7 @@ def closure_row(
     scale: Scale,
     levels: Sequence[ClosureLevel],
     states: Sequence[ClosureState],
-    line: WallLine,
+    lines: Sequence[WallLine],
     throat: tuple[float, float] | None,
     ratio: float,
 ) -> dict[str, Any]:
@@ -73,7 +73,11 @@ def closure_row(
         row[key] = float(ladder[-1])
         row[f"{key}_uncertainty"] = ladder_uncertainty(ladder, ratio) if len(ladder) > 1 else None
         row["levels"][key] = ladder.tolist()
-    return row | _walls(scale, levels[-1], finest, line, throat)
+    balances = [
+        _balance(scale, level, state, line, throat)
+        for level, state, line in zip(levels, states, lines, strict=True)
+    ]
+    return row | places_with_uncertainties(balances, ratio)
 
 
 def unit_of(key: str, row: Mapping[str, Any]) -> float:
@@ -122,7 +126,7 @@ def scaled_figures(level: ClosureLevel, state: ClosureState) -> dict[str, float]
     return figures
 
 
-def _walls(
+def _balance(
     scale: Scale,
     level: ClosureLevel,
     state: ClosureState,
@@ -137,26 +141,11 @@ def _walls(
     inner = [abs(error) for name, error in fluxes.items() if name not in ("rim_plane", "shank_end")]
     shear, y_plus = wall_units(task, state, line)
     greatest = float(y_plus[away_from_edges(line)].max())
-    millimetres = 1e3 * scale.length
-    row: dict[str, Any] = {
+    return {
         "mass_balance": fluxes["shank_end"],
         "section_mass_flux": max(inner) if inner else None,
         "y_plus": greatest,
         "wall_resolution": "resolved" if greatest <= GREATEST_Y_PLUS else "y+ too large",
         "greatest_eddy_viscosity_ratio": float(task.space.working(state.unknowns).max()),
-        "separations": [
-            {
-                "separation_mm": millimetres * bubble.separation,
-                "reattachment_mm": None
-                if bubble.reattachment is None
-                else millimetres * bubble.reattachment,
-            }
-            for bubble in bubbles(line, shear)
-        ],
+        **places(task.space.flow, flow_state(task, state), scale.length, line, shear, throat),
     }
-    if throat is not None:
-        start, stop = throat[0] / scale.length, throat[1] / scale.length
-        ratio, position = jet_contraction(task.space.flow, flow_state(task, state), (start, stop))
-        row["jet_contraction"] = ratio
-        row["jet_contraction_position_mm"] = millimetres * position
-    return row

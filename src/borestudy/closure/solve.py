@@ -93,11 +93,11 @@ def solve_closure(
             coarsest, meshes, remesh, lambda mesh, level: solve([mesh], level)[0], refinement_ratio
         )
     levels = [coarsest, *solve(meshes[1:], coarsest)]
-    line = wall_line(levels[-1].task.space.flow)
+    lines = [wall_line(level.task.space.flow) for level in levels]
     rows = []
     for index, scale in enumerate(scales):
         states = [level.states[index] for level in levels]
-        row = closure_row(scale, levels, states, line, throat, refinement_ratio)
+        row = closure_row(scale, levels, states, lines, throat, refinement_ratio)
         rows.append(row)
         if fields is not None and row["converged"]:
             task = levels[-1].task

@@ -1,6 +1,7 @@
 """Along the axis and along the wall: pressure, wall shear, where the flow leaves the wall."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -186,3 +187,43 @@ def jet_contraction(
             ratios[index] = (radius / 0.5) ** 2
     best = int(np.argmin(ratios))
     return float(ratios[best]), float(stations[best])
+
+
+def places(
+    space: Discretisation,
+    state: FlowState,
+    length: float,
+    line: WallLine,
+    shear: NDArray[np.float64],
+    throat: tuple[float, float] | None,
+) -> dict[str, Any]:
+    """Where the flow leaves the wall and comes back, and how narrow the jet in the throat is.
+
+    Parameters
+    ----------
+    space, state, line
+        The solution and its wall.
+    length : float
+        What scaled lengths are multiplied with [m].
+    shear : ndarray
+        Wall shear of the line's edges.
+    throat : (float, float) or None
+        Its start and end [m]; without it no jet is looked for.
+    """
+    millimetres = 1e3 * length
+    found: dict[str, Any] = {
+        "separations": [
+            {
+                "separation_mm": millimetres * bubble.separation,
+                "reattachment_mm": None
+                if bubble.reattachment is None
+                else millimetres * bubble.reattachment,
+            }
+            for bubble in bubbles(line, shear)
+        ]
+    }
+    if throat is not None:
+        ratio, position = jet_contraction(space, state, (throat[0] / length, throat[1] / length))
+        found["jet_contraction"] = ratio
+        found["jet_contraction_position_mm"] = millimetres * position
+    return found

@@ -17,8 +17,7 @@ from .lines import (
     WallLine,
     axis_pressure,
     axis_velocity,
-    bubbles,
-    jet_contraction,
+    places,
     wall_line,
     wall_pressure,
     wall_shear,
@@ -33,7 +32,7 @@ from .rows import (
     rate_scale,
     wants_refinement,
 )
-from .uncertainty import ladder_uncertainty
+from .uncertainty import places_with_uncertainties
 
 #: Wanted numerical uncertainty of the pressure drop.
 TOLERANCE = 0.01
@@ -124,7 +123,7 @@ def solve_flow(
             for number in row["mesh_levels"]
             if (known := levels[number].branch.states[index]) is not None
         ]
-        row.update(_with_uncertainties(found, refinement_ratio))
+        row.update(places_with_uncertainties(found, refinement_ratio))
         if fields is not None:
             name = f"{1e3 * scale.flow_rate:.6g}_L_per_s.vtu"
             space = level.task.space
@@ -156,7 +155,7 @@ def _along_the_bore(
     axis_position, on_axis = axis_pressure(space, state)
     shear = wall_shear(space, state, line)
     middles = 0.5 * (line.position[:, 1:] + line.position[:, :-1])
-    row: dict[str, Any] = {
+    return {
         "axis": {
             "position_mm": _thinned(millimetres * axis_position),
             "pressure_Pa": _thinned(scale.pressure * on_axis),
@@ -168,53 +167,8 @@ def _along_the_bore(
             "shear_position_mm": _thinned(millimetres * middles[0]),
             "shear_Pa": _thinned(scale.pressure * shear),
         },
-        "separations": [
-            {
-                "separation_mm": millimetres * bubble.separation,
-                "reattachment_mm": None
-                if bubble.reattachment is None
-                else millimetres * bubble.reattachment,
-            }
-            for bubble in bubbles(line, shear)
-        ],
+        **places(space, state, scale.length, line, shear, throat),
     }
-    if throat is not None:
-        start, stop = throat[0] / scale.length, throat[1] / scale.length
-        ratio, position = jet_contraction(space, state, (start, stop))
-        row["jet_contraction"] = ratio
-        row["jet_contraction_position_mm"] = millimetres * position
-    return row
-
-
-def _with_uncertainties(levels: list[dict[str, Any]], ratio: float) -> dict[str, Any]:
-    """The finest level's lines and places, places with what the meshes leave open.
-
-    A place is known to nothing better than None where the levels differ in what they found.
-    """
-
-    def uncertainty(ladder: list[float | None]) -> float | None:
-        if len(ladder) < 2 or None in ladder:
-            return None
-        return ladder_uncertainty(np.array(ladder, float), ratio)
-
-    row = dict(levels[-1])
-    for key in ("jet_contraction", "jet_contraction_position_mm"):
-        if key in row:
-            row[f"{key}_uncertainty"] = uncertainty([level[key] for level in levels])
-    alike = len({len(level["separations"]) for level in levels}) == 1
-    row["separations"] = [
-        bubble
-        | {
-            f"{key}_uncertainty": uncertainty(
-                [level["separations"][number][key] for level in levels]
-            )
-            if alike
-            else None
-            for key in bubble
-        }
-        for number, bubble in enumerate(row["separations"])
-    ]
-    return row
 
 
 def _thinned(values: np.ndarray) -> list[float]:

@@ -88,3 +88,34 @@ def judge_pressure_drop(
     row["tolerance_reached"] = bool(row[key] <= tolerance * abs(row[WHOLE]))
     loss = "loss_coefficient_uncertainty"
     row[loss] = max(row[loss], energy / row["dynamic_pressure_Pa"])
+
+
+def places_with_uncertainties(levels: Sequence[dict[str, Any]], ratio: float) -> dict[str, Any]:
+    """The finest level's lines and places, places with what the meshes leave open.
+
+    A place is known to nothing better than None where the levels differ in what they found.
+    """
+
+    def uncertainty(ladder: list[float | None]) -> float | None:
+        if len(ladder) < 2 or None in ladder:
+            return None
+        return ladder_uncertainty(np.array(ladder, float), ratio)
+
+    row = dict(levels[-1])
+    for key in ("jet_contraction", "jet_contraction_position_mm"):
+        if key in row:
+            row[f"{key}_uncertainty"] = uncertainty([level[key] for level in levels])
+    alike = len({len(level["separations"]) for level in levels}) == 1
+    row["separations"] = [
+        bubble
+        | {
+            f"{key}_uncertainty": uncertainty(
+                [level["separations"][number][key] for level in levels]
+            )
+            if alike
+            else None
+            for key in bubble
+        }
+        for number, bubble in enumerate(row["separations"])
+    ]
+    return row
