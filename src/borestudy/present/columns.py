@@ -6,7 +6,7 @@ GIVEN = ("case", "flow_rate_L_per_s", "throat_reynolds", "mach_number", "regime"
 SOLVED = ("pressure_drop", "flow_resistance", "loss_coefficient")
 #: Columns of the comparison that are printed together; a name ending in * is a beginning.
 FLOWING = (
-    "throat_reynolds", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L", "regime",
+    "throat_reynolds", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L", "regime", "solution",
     "flow_resistance_change_percent", "flow_resistance_change_low_percent",
     "flow_resistance_change_high_percent", "flow_resistance_change_verdict",
 )  # fmt: skip
