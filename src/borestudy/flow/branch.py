@@ -70,11 +70,12 @@ class _Walk:
         self.newton_steps += state.steps
 
 
-def _advance(task: Problem, walk: _Walk, wanted: float) -> FlowState:
+def _advance(task: Problem, walk: _Walk, wanted: float, adjoint: bool) -> FlowState:
     """Follow the branch to the wanted Reynolds number."""
     if walk.here is None:
         first = min(FIRST_REYNOLDS, wanted)
-        walk.reach(newton(task, creeping_flow(task, first), first))
+        start = creeping_flow(task, first)
+        walk.reach(newton(task, start, first, adjoint=adjoint and first == wanted))
     step = FIRST_STEP
     while walk.here is not None and walk.here.reynolds < wanted:
         here = walk.here
@@ -83,7 +84,8 @@ def _advance(task: Problem, walk: _Walk, wanted: float) -> FlowState:
         count = int(np.ceil(remaining / step - 1e-9))
         target = wanted if count <= 1 else here.reynolds * float(np.exp(remaining / count))
         try:
-            there = newton(task, predict(walk.before, here, target), target)
+            start = predict(walk.before, here, target)
+            there = newton(task, start, target, adjoint=adjoint and target == wanted)
         except NotConverged:
             walk.failed_steps += 1
             step = np.log(target / here.reynolds) / 2
@@ -119,9 +121,14 @@ def predict(before: FlowState | None, here: FlowState, reynolds: float) -> NDArr
 
 
 def follow_from(
-    task: Problem, starts: Sequence[NDArray[np.float64] | None], reynolds: Sequence[float]
+    task: Problem,
+    starts: Sequence[NDArray[np.float64] | None],
+    reynolds: Sequence[float],
+    adjoint: bool = False,
 ) -> Branch:
     """Solve each Reynolds number from its own start, as interpolated from a coarser mesh.
+
+    On request each state has its adjoint.
 
     What the mesh before got wrong changes little from one rate to the next, so each start is
     corrected by what the state before differs from its own.  Where a start is missing or not good
@@ -132,7 +139,7 @@ def follow_from(
     correction: NDArray[np.float64] | float = 0.0
     for index, (wanted, start) in enumerate(zip(reynolds, starts, strict=True)):
         try:
-            state = _from_start(task, walk, start, correction, wanted)
+            state = _from_start(task, walk, start, correction, wanted, adjoint)
         except NotConverged as reason:
             logger.warning("%s; higher flow rates are reported as not converged", reason)
             break
@@ -149,14 +156,15 @@ def _from_start(
     start: NDArray[np.float64] | None,
     correction: NDArray[np.float64] | float,
     wanted: float,
+    adjoint: bool,
 ) -> FlowState:
     """One state from its own start if that serves, else along the branch."""
     if start is not None:
         try:
-            state = newton(task, start + correction, wanted)
+            state = newton(task, start + correction, wanted, adjoint=adjoint)
         except NotConverged:
             walk.failed_steps += 1
         else:
             walk.reach(state)
             return state
-    return _advance(task, walk, wanted)
+    return _advance(task, walk, wanted, adjoint)

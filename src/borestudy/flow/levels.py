@@ -80,9 +80,8 @@ def next_level(
     profile = inlet_profile(inlet, rim_radius(space))
     task = problem(space, boundary_values(space, profile), GRAD_DIV)
     starts = _starts(levels, space, wanted)
-    branch = follow_from(
-        task, starts, [number for number, w in zip(reynolds, wanted, strict=True) if w]
-    )
+    chosen = [number for number, w in zip(reynolds, wanted, strict=True) if w]
+    branch = follow_from(task, starts, chosen, adjoint=True)
     solved = iter(branch.states)
     states = [next(solved) if w else None for w in wanted]
     sections, estimator = section_tables(space), goal_error(task)

@@ -153,9 +153,13 @@ def creeping_flow(task: Problem, reynolds: float) -> NDArray[np.float64]:
 
 
 def newton(
-    task: Problem, start: NDArray[np.float64], reynolds: float, steps: int = STEPS
+    task: Problem,
+    start: NDArray[np.float64],
+    reynolds: float,
+    steps: int = STEPS,
+    adjoint: bool = False,
 ) -> FlowState:
-    """Solve at one Reynolds number from a start that is near enough.
+    """Solve at one Reynolds number from a start that is near enough, on request with its adjoint.
 
     Factors are kept for as long as a step with them reduces the residual fivefold: twenty to
     thirty triangular solves cost one factorisation.
@@ -196,7 +200,7 @@ def newton(
         reynolds=reynolds,
         unknowns=unknowns,
         tangent=_tangent(task, unknowns, reynolds, matrix, solve),
-        adjoint=_adjoint(task, unknowns, entries, matrix, solve),
+        adjoint=_adjoint(task, unknowns, entries, matrix, solve) if adjoint else np.empty(0),
         residual=previous / _pressure_term(task, unknowns),
         steps=taken,
         factorisations=factorised,
