@@ -49,7 +49,7 @@ rule solve_closure_validation:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=2500,
+        mem_mb=3500,
         runtime=60,
     params:
         source=source_hash(
