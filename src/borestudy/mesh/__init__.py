@@ -1,12 +1,13 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
-from borestudy.mesh.generate import MeshError, write_mesh
+from borestudy.mesh.generate import MeshError, rows_fit, write_mesh
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.sizing import (
     ACOUSTICS,
     FLOW,
     REFINEMENT_RATIO,
     TURBULENT,
+    TURBULENT_PLAIN,
     Sizing,
     WallLayer,
     turbulent,
@@ -17,10 +18,12 @@ __all__ = [
     "FLOW",
     "REFINEMENT_RATIO",
     "TURBULENT",
+    "TURBULENT_PLAIN",
     "MeshError",
     "Sizing",
     "WallLayer",
     "read_mesh",
+    "rows_fit",
     "turbulent",
     "write_mesh",
 ]

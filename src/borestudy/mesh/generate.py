@@ -105,6 +105,26 @@ def joined_where_oblique(bore: Bore, greatest_angle: float) -> Bore:
     )
 
 
+def rows_fit(bore: Bore, sizing: Sizing) -> bool:
+    """Whether rows along the wall have room: no inner corner at a step lower than they are thick.
+
+    Parameters
+    ----------
+    bore : Bore
+        What is to be meshed.
+    sizing : Sizing
+        With the rows' thickness in its `layer`; without one they fit.
+    """
+    if sizing.layer is None:
+        return True
+    thickness = sizing.layer.thickness * 2 * bore.throat_radius
+    return all(
+        min(before.arc_length(), after.arc_length()) > thickness
+        for before, after, turn in zip(bore.segments, bore.segments[1:], bore.turns, strict=False)
+        if turn < -sizing.blunt_angle
+    )
+
+
 def ends_of_parts(bore: Bore) -> list[int]:
     """Indices of the wall's points, from 0 at the rim plane, from which lines cross the bore."""
     last = {segment.part: index + 1 for index, segment in enumerate(bore.segments)}

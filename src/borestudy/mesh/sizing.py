@@ -157,6 +157,17 @@ TURBULENT = Sizing(
     stretch=3.0,
     layer=WallLayer(first=0.002, growth=1.2, thickness=0.12, fan=8),
 )
+#: The same for a wall with steps lower than the rows are thick, past which rows cannot run.  On a
+#: bore without steps plain triangles gave the same pressure drop within 0.5 %, with a y⁺ of 17.
+TURBULENT_PLAIN = replace(
+    TURBULENT,
+    edge=0.004,
+    throat_wall=0.006,
+    cup_wall=0.15,
+    cup_wall_growth=0.02,
+    backbore_wall=0.04,
+    layer=None,
+)
 #: Height of the first row times throat Reynolds number: the row then ends at a wall distance y⁺ of
 #: about 0.7 in a smooth pipe and below 4 on a tightly rounded entry, where wall shear is greatest.
 FIRST_ROW_REYNOLDS = 12.0

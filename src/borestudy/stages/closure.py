@@ -10,7 +10,14 @@ from borestudy.bore import Bore
 from borestudy.closure.solve import LOWEST_REYNOLDS, solve_closure
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.rows import rate_scale
-from borestudy.mesh import read_mesh, turbulent, write_mesh
+from borestudy.mesh import (
+    TURBULENT,
+    TURBULENT_PLAIN,
+    read_mesh,
+    rows_fit,
+    turbulent,
+    write_mesh,
+)
 from borestudy.provenance import provenance, write_json
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import levels_up_to
@@ -56,8 +63,10 @@ def closure_stage(
         rate for rate, number in zip(rates, numbers, strict=True) if number >= LOWEST_REYNOLDS
     ]
 
+    with_rows = rows_fit(bore, TURBULENT)
+
     def meshed(height: float = 1.0) -> list[MeshTri2]:
-        sizing = turbulent(max(numbers), height)
+        sizing = turbulent(max(numbers), height) if with_rows else TURBULENT_PLAIN
         for level, path in zip(levels_up_to(finest, len(meshes)), meshes, strict=True):
             write_mesh(bore, path, sizing, level)
         return [read_mesh(path) for path in meshes]
@@ -73,7 +82,7 @@ def closure_stage(
             inlet,
             throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
             fields=Path(fields),
-            remesh=meshed,
+            remesh=meshed if with_rows else None,
         )
     residuals = [row["residual"] for row in found["rates"] if row["converged"]]
     made = provenance(
