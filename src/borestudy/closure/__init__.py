@@ -24,7 +24,7 @@ with production :math:`P`, destruction :math:`D`, the strong residual :math:`R` 
 weight :math:`\tau`.  Velocity is quadratic, pressure and χ are linear on the same triangles.
 
 Boundaries: velocity 0 and χ 0 on walls; velocity given and χ = 3 at the rim plane (0.02 to 20 moves
-a bore's whole drop by 0.3 % at most: computed, this project); at the shank end no radial velocity,
+a bore's whole drop by 0.7 % at most: computed, this project); at the shank end no radial velocity,
 no traction and no gradient of χ.
 
 Functions, constants and their sources are in :mod:`~borestudy.closure.model`: Spalart & Allmaras
@@ -33,11 +33,11 @@ Functions, constants and their sources are in :mod:`~borestudy.closure.model`: S
 What it was found to do (``snakemake closure_validation``, whose table has each numerical
 uncertainty).  Friction of a smooth pipe is 2.2 to 2.5 % above Prandtl and von Kármán from Reynolds
 number of 5000 to 100 000.  The loss of an entry from a reservoir falls with its radius from 0.44 to
-0.09 of q, inside the handbooks' span and its margin.  A sudden expansion to twice the diameter
+0.08 of q, inside the handbooks' span and its margin.  A sudden expansion to twice the diameter
 loses 7 % less than Borda and Carnot say.  In the open nozzle benchmark at 5000 the drop into the
-throat is 1 % off and the cone's recovery 0.035 q; just behind the square edge the dip is 0.36 q too
-shallow, the throat's friction 0.13 q too low, and the whole drop 0.15 q too low where the laminar
-one is 0.27 q too high.  From a study's mesh to the next finer one whole drops move by 0.3 %.
+throat is 1 % off and the cone's recovery 0.04 q; just behind the square edge the dip is 0.36 q too
+shallow, the throat's friction 0.13 q too low, and the whole drop 0.16 q too low where the laminar
+one is 0.27 q too high.  From a study's mesh to the next finer one whole drops move by 0.2 %.
 
 Left out: the trip term f_t1 and the term f_t2 that serves it, since nobody trips this flow at a
 known place; corrections for rotation, curvature, roughness and compressibility, which were fitted
@@ -50,7 +50,7 @@ becomes so, or that it calms down again: below a throat Reynolds number of 2500 
 much pressure the backbore gives back depends on just that, so between 2500 and about 7000 this
 solution is one end of a span whose other end is the laminar one.  It has no unsteady jet that
 flaps or whistles, no sound, and no lips that open and close a hundred times a second before the
-cup: it is one steady stream.  After a rounded entry both solutions agree within 0.3 % up to the
+cup: it is one steady stream.  After a rounded entry both solutions agree within 0.8 % up to the
 throat's end; after a sharp edge the laminar one is higher, by 13 % at 4500 and 38 % at 6700 in a
 trumpet-class throat, and it is the wrong one (computed, this project).  A difference between two
 entries over the same backbore is better known than either total.

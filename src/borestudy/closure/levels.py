@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from skfem import MeshTri2
 
 from borestudy.flow.boundary import BoundaryValues, Inlet, boundary_values, inlet_profile
-from borestudy.flow.discretisation import Discretisation, discretise
+from borestudy.flow.discretisation import discretise, inlet_edge_distance
 from borestudy.flow.edges import EdgeTables
 from borestudy.flow.interpolation import locate, transfer
 from borestudy.flow.levels import rim_radius
@@ -47,7 +47,7 @@ def prepare(
     """A mesh in metres as a problem scaled by the throat's diameter [m]."""
     flow = discretise(mesh, diameter)
     boundary = boundary_values(flow, inlet_profile(inlet, rim_radius(flow)))
-    space = couple(flow, away_from_inlet_edge(flow) if inlet == "uniform" else None)
+    space = couple(flow, inlet_edge_distance(flow.velocity_basis) if inlet == "uniform" else None)
     return closure_problem(space, boundary, inflow), boundary
 
 
@@ -160,15 +160,3 @@ def carried(
     values = source.working(unknowns)[flow.pressure_basis.element_dofs[:, element]]
     behind = np.maximum(np.sum(values * shares, axis=0), 0)
     return np.concatenate([transfer(flow, unknowns[None, : flow.unknowns], target.flow)[0], behind])
-
-
-def away_from_inlet_edge(flow: Discretisation) -> NDArray[np.float64]:
-    """Share of grad-div: from 0 where rim plane and wall meet to 1 a rim radius away.
-
-    A uniform inlet jumps to rest there, so that no mesh makes the divergence small.
-    """
-    basis = flow.velocity_basis
-    edge = np.intersect1d(basis.get_dofs("rim_plane").flatten(), basis.get_dofs("wall").flatten())
-    corner = basis.doflocs[:, edge[0]]
-    offset = np.asarray(basis.global_coordinates()) - corner[:, None, None]
-    return np.minimum(1.0, np.sum(offset**2, axis=0) / corner[1] ** 2)

@@ -46,9 +46,7 @@ class ConvectionTables:
 def convection_tables(basis: Basis) -> ConvectionTables:
     """Tables of a scalar quadratic basis on a (curved) triangle mesh in the (x, r) plane."""
     points, point_weights = basis.quadrature
-    local = [basis.elem.lbasis(points, i) for i in range(6)]
-    functions = np.array([function for function, _ in local])
-    slopes = np.array([slope for _, slope in local]).transpose(1, 0, 2)
+    functions, slopes = reference_functions(basis)
     inverse_jacobian = np.asarray(basis.mapping.invDF(points))
     radius = np.asarray(basis.global_coordinates())[1]
     weights = np.abs(basis.mapping.detDF(points)) * point_weights * radius
@@ -62,6 +60,14 @@ def convection_tables(basis: Basis) -> ConvectionTables:
         inverse_jacobian,
         products,
     )
+
+
+def reference_functions(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Basis functions (k, Q) and their reference derivatives (2, k, Q) at quadrature points."""
+    points, _ = basis.quadrature
+    local = [basis.elem.lbasis(points, number) for number in range(basis.Nbfun)]
+    slopes = np.array([slope for _, slope in local]).transpose(1, 0, 2)
+    return np.array([function for function, _ in local]), slopes
 
 
 def velocity_and_gradient(

@@ -23,11 +23,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
-from skfem import Basis, ElementTriP3
+from skfem import ElementTriP3
 
 from borestudy.fem.recovery import embedding, recovery
 
-from .convection import value_and_gradient, velocity_and_gradient
+from .convection import reference_functions, value_and_gradient, velocity_and_gradient
 from .discretisation import inlet_edge_distance
 from .newton import FlowState, Problem
 
@@ -101,11 +101,3 @@ def goal_error(task: Problem) -> GoalError:
     return GoalError(
         task, cubic.element_dofs.T, reference_functions(cubic), (axial, radial), of_pressure
     )
-
-
-def reference_functions(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Basis functions (k, Q) and their reference derivatives (2, k, Q) at quadrature points."""
-    points, _ = basis.quadrature
-    local = [basis.elem.lbasis(points, number) for number in range(basis.Nbfun)]
-    slopes = np.array([slope for _, slope in local]).transpose(1, 0, 2)
-    return np.array([function for function, _ in local]), slopes
