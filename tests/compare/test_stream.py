@@ -1,10 +1,14 @@
 """What a steady stream does to the resonance of a bore."""
 
+import math
+
 import numpy as np
 import pytest
 
+from borestudy.acoustics.resonances import impedance_peaks
+from borestudy.acoustics.series import behind_the_cut
 from borestudy.acoustics.termination import termination
-from borestudy.acoustics.two_port import TwoPort, solve_two_port
+from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
 from borestudy.air import humid_air
 from borestudy.bore import Bore, Entry, bore_from_dimensions
 from borestudy.compare.solutions import merged_flow
@@ -64,6 +68,24 @@ def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -
         values = [entry[name] for entry in found]
         assert values[0] < 0
         assert (np.diff(values) < 0).all()
+
+
+def test_the_resonance_moves_by_the_cents_of_its_frequencies(ports: dict[str, TwoPort]) -> None:
+    """An octave is 1200 cents: both frequencies searched for here, without the stream's code."""
+    slope = 20.0
+    (found,) = changes(ports, row(0.1, slope))["rates"]
+    anechoic = termination("anechoic pipe", ports["whole"].shank_radius)
+
+    def first_peak(resistance: float) -> float:
+        behind = behind_the_cut(ports["back"], anechoic, resistance)
+        peaks, _ = impedance_peaks(
+            lambda frequencies: input_impedance(ports["front"], behind, frequencies), 50.0, 3000.0
+        )
+        return float(peaks[0])
+
+    octaves = math.log(first_peak(1e6 * slope) / first_peak(0.0)) / math.log(2)
+    assert abs(octaves) > 0.01
+    assert found["resonance_change_cents"] == pytest.approx(1200 * octaves, rel=1e-6)
 
 
 def test_a_small_resistance_damps_in_proportion(ports: dict[str, TwoPort]) -> None:

@@ -24,6 +24,7 @@ from borestudy.acoustics.two_port import (
     two_port_matrix,
 )
 from borestudy.closed_form.tube import characteristic_impedance, propagation_constant
+from borestudy.intervals import cents
 
 HALF_POWER = np.sqrt(0.5)
 
@@ -134,4 +135,4 @@ def nearest_harmonics(
 ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     """Number of the nearest harmonic of ``fundamental`` [Hz], and cents above it."""
     number = np.maximum(1, np.rint(frequencies / fundamental)).astype(np.int64)
-    return number, np.asarray(1200 * np.log2(frequencies / (number * fundamental)))
+    return number, cents(frequencies / (number * fundamental))

@@ -12,10 +12,10 @@ slope,
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from borestudy.compare.changes import CENTS
 from borestudy.compare.results import CaseResults
 from borestudy.compare.solutions import LAMINAR
 from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
+from borestudy.intervals import ratio_of_cents
 
 TEMPERATURE_STEP = 1.0
 SUTHERLAND = 110.4
@@ -110,7 +110,7 @@ def _resonance(
         sizes[AIR] = frequency * 0.5 * TEMPERATURE_STEP / temperature
     workshop = _workshop(tolerances, "resonance_change_cents")
     if workshop:
-        sizes[workshop[0]] = frequency * workshop[1] / CENTS
+        sizes[workshop[0]] = frequency * float(ratio_of_cents(workshop[1]) - 1)
     return frequency, sizes
 
 

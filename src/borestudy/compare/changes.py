@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from borestudy.compare.results import CaseResults
 from borestudy.compare.solutions import solution_row
 from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
+from borestudy.intervals import cents
 
 LOWER, HIGHER = "lower", "higher"
 NO_DIFFERENCE = "no difference beyond the numerical uncertainty"
@@ -33,7 +34,6 @@ NO_UNCERTAINTY = "not known: no numerical uncertainty"
 NOT_ALIKE = "not known: the one is from the laminar, the other from the turbulent solution"
 NOT_PAIRED = "not known: the lowest resonance of one case is outside the range"
 
-CENTS = 1200 / np.log(2)
 #: How much cancelling of mesh errors is believed, by the number of levels that show it.
 BELIEVED_CANCELLING = {2: 4.0, 3: 10.0}
 #: Fewer peaks than these are paired by their number alone.
@@ -78,7 +78,7 @@ def verdict(value: float | None, uncertainty: float | None) -> str:
 
 
 def _scaled(ratio: NDArray[np.float64], scale: Scale) -> NDArray[np.float64]:
-    return np.asarray(CENTS * np.log(ratio) if scale == "cents" else 100 * (ratio - 1))
+    return cents(ratio) if scale == "cents" else np.asarray(100 * (ratio - 1))
 
 
 def _mesh_error(ladder: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -130,9 +130,12 @@ def change_of_levels(
     together = float(_mesh_error(_scaled(last / base, scale)))
     own = (max(float(_mesh_error(last)), stated[0]), max(float(_mesh_error(base)), stated[1]))
     apart = float(np.hypot(own[0] / last[-1], own[1] / base[-1]))
-    per_ratio = CENTS if scale == "cents" else 100 * abs(ratio)
     believed = BELIEVED_CANCELLING[min(len(last), max(BELIEVED_CANCELLING))]
-    uncertainty = max(together, per_ratio * apart / believed) + per_ratio * solver_error
+    independent, solvers = (
+        abs(float(_scaled(ratio * (1 + share), scale)) - value)
+        for share in (apart / believed, solver_error)
+    )
+    uncertainty = max(together, independent) + solvers
     return Change(value, uncertainty, verdict(value, uncertainty))
 
 

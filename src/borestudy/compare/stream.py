@@ -24,8 +24,8 @@ from borestudy.acoustics.resonances import impedance_peaks, quality_factors
 from borestudy.acoustics.series import behind_the_cut
 from borestudy.acoustics.termination import Behind
 from borestudy.acoustics.two_port import TwoPort, input_impedance
-from borestudy.compare.changes import CENTS
 from borestudy.compare.solutions import LAMINAR, SOLUTIONS, TURBULENT, solution_row
+from borestudy.intervals import cents
 
 QUASI_STEADY_BELOW = 0.2
 QUASI_STEADY, NOT_QUASI_STEADY = "quasi-steady", "not quasi-steady"
@@ -146,7 +146,7 @@ def _changes(still: np.ndarray, blown: np.ndarray | None) -> np.ndarray:
     if blown is None:
         return np.full(3, np.nan)
     ratio = blown / still
-    return np.array([CENTS * np.log2(ratio[0]), 100 * (ratio[1] - 1), 100 * (ratio[2] - 1)])
+    return np.array([float(cents(ratio[0])), 100 * (ratio[1] - 1), 100 * (ratio[2] - 1)])
 
 
 def _finite(value: float) -> float | None:

@@ -5,12 +5,13 @@ from typing import Any
 
 import pandas as pd
 
-from borestudy.compare.changes import CENTS, NO_RESULT, peak_shift, resonance_change
+from borestudy.compare.changes import NO_RESULT, peak_shift, resonance_change
 from borestudy.compare.flow_table import NOT_COMPUTED, change_columns, span_columns
 from borestudy.compare.results import CaseResults
 from borestudy.compare.solutions import REFUSED, solution_row
 from borestudy.compare.spans import TO_THROAT_END, span_change
 from borestudy.compare.table_files import frame_of, pair
+from borestudy.intervals import cents
 
 NO_TURBULENT = "no turbulent solution: too slow"
 NOT_CONVERGED = "did not converge"
@@ -150,7 +151,7 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
         stem = f"peak_{number}_above_harmonic_cents"
         columns[stem] = peak["cents_above_harmonic"]
         columns[f"{stem}_uncertainty"] = (
-            None if error is None else CENTS * error / peak["frequency_Hz"]
+            None if error is None else float(cents(1 + error / peak["frequency_Hz"]))
         )
     change = resonance_change(case, first, number - 1)
     return columns | change_columns(f"peak_{number}", "cents", change)
