@@ -5,11 +5,10 @@ from collections.abc import Sequence
 
 from borestudy.compare.changes import Change, flow_change, resonance_change
 from borestudy.compare.entry_answers import entry_answers
+from borestudy.compare.grid_answers import by_pitch, several_answers
 from borestudy.compare.parts import parts_answers
 from borestudy.compare.results import CaseResults, other_rates, solved_cases, varied_columns
 from borestudy.compare.sentences import (
-    capital,
-    case_text,
     figure_text,
     resistance_at,
     resonance_text,
@@ -19,17 +18,18 @@ from borestudy.compare.sentences import (
     where,
 )
 from borestudy.compare.separation import separation_answers
-from borestudy.compare.solutions import LAMINAR, SOLUTIONS, is_judged_by_both
+from borestudy.compare.solutions import LAMINAR
 from borestudy.compare.spans import span_change
 from borestudy.compare.stream_answers import stream_answers
+from borestudy.compare.topic import RESONANCE, Told, Topic, topic_of
 
 ENTRY = ("entry", "entry_radius_mm")
 #: As many other cases as are gone through one by one.
 FEW = 3
 
 
-def answers(cases: Sequence[CaseResults], reference_rate: float) -> list[str]:
-    """One to a few plain sentences that answer the study's question.
+def answers(cases: Sequence[CaseResults], reference_rate: float, question: str = "") -> list[str]:
+    """One to a few plain sentences that answer the study's question, its topic first.
 
     Parameters
     ----------
@@ -37,6 +37,8 @@ def answers(cases: Sequence[CaseResults], reference_rate: float) -> list[str]:
         In the study's order; changes are against the first.
     reference_rate : float
         The flow rate that is spoken of first [L/s].
+    question : str, optional
+        The study's; `borestudy.compare.topic.topic_of` says what it decides.
 
     Returns
     -------
@@ -46,46 +48,54 @@ def answers(cases: Sequence[CaseResults], reference_rate: float) -> list[str]:
     if not cases:
         return []
     columns = varied_columns(cases)
+    topic = topic_of(question, columns)
     alone = columns[0] if len(columns) == 1 else None
-    return [
-        *_answers(cases, columns, reference_rate),
-        *parts_answers(cases),
-        *separation_answers(cases),
-        *stream_answers(cases, alone),
-    ]
+    first = _answers(cases, columns, reference_rate, topic)
+    if topic == RESONANCE:
+        return [*first, *stream_answers(cases, alone), *_flow_details(cases)]
+    return [*first, *_flow_details(cases), *stream_answers(cases, alone)]
 
 
-def _answers(cases: Sequence[CaseResults], columns: list[str], reference_rate: float) -> list[str]:
+def _flow_details(cases: Sequence[CaseResults]) -> list[str]:
+    return [*parts_answers(cases), *separation_answers(cases)]
+
+
+def _answers(
+    cases: Sequence[CaseResults], columns: list[str], rate: float, topic: Topic
+) -> list[str]:
     if len(cases) == 1:
-        return single_answers(cases[0], reference_rate)
+        told = single_answers(cases[0], rate).opening_with(topic)
+        return told or ["Nothing was computed for this bore."]
     if len(columns) > 1:
-        return several_answers(cases, columns, reference_rate)
+        return several_answers(cases, columns, rate, topic)
     if columns[0] in ENTRY:
-        return entry_answers(cases, reference_rate)
+        return entry_answers(cases, rate, topic)
     if all(isinstance(case.varied.get(columns[0]), int | float) for case in cases):
-        return numeric_answers(cases, columns[0], reference_rate)
-    return worded_answers(cases, columns[0], reference_rate)
+        return numeric_answers(cases, columns[0], rate).opening_with(topic)
+    return worded_answers(cases, columns[0], rate, topic)
 
 
-def single_answers(case: CaseResults, rate: float) -> list[str]:
+def single_answers(case: CaseResults, rate: float) -> Told:
     """The figures of a study's only case."""
-    sentences = []
+    told = Told([], [])
     if case.resonances:
         peak = case.resonances[0]
         frequency = said(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
         sentence = f"The first resonance is at {frequency} Hz"
         if peak.get("Q") is not None:
             sentence += f" with a Q of {said(peak['Q'], peak.get('Q_uncertainty'))}"
-        sentences.append(f"{sentence} (shank end: {case.acoustics.get('termination', 'unknown')}).")
+        told.resonance.append(
+            f"{sentence} (shank end: {case.acoustics.get('termination', 'unknown')})."
+        )
     for each in [rate, *other_rates([case], rate)]:
         if case.rate(each):
-            sentences.append(
+            told.flow.append(
                 f"The flow resistance is {figure_text(case, each)} {where(case, each)}."
             )
-    return sentences or ["Nothing was computed for this bore."]
+    return told
 
 
-def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> list[str]:
+def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> Told:
     """What a dimension in numbers changes over its range and for a step of it."""
     ordered = sorted(cases, key=lambda case: _number(case, column))
     low, high = ordered[0], ordered[-1]
@@ -105,8 +115,7 @@ def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> l
     per_step = ""
     if not high.has_air_column:
         per_step = _per_step(resonance_change(high, low), span, column, "cents")
-    sentences.append(f"From {ends[0]} to {ends[1]}, {resonance_text(high, low)}{per_step}.")
-    return sentences
+    return Told([f"From {ends[0]} to {ends[1]}, {resonance_text(high, low)}{per_step}."], sentences)
 
 
 def _in_between(
@@ -158,103 +167,24 @@ def _per_step(change: Change, span: float, column: str, unit: str) -> str:
     return f", on average {said(value, error)} {unit} for {value_text(column, step)}"
 
 
-def worded_answers(cases: Sequence[CaseResults], column: str, rate: float) -> list[str]:
+def worded_answers(
+    cases: Sequence[CaseResults], column: str, rate: float, topic: Topic
+) -> list[str]:
     """What a dimension in words changes, case by case or from least to greatest."""
     first = cases[0]
     name, base = split_column(column)[0], value_text(column, first.varied[column])
     shown = list(cases[1:])
     if len(shown) > FEW:
-        solved = [case for case in solved_cases(cases, rate) if case is not first]
+        ordered = by_pitch(cases) if topic == RESONANCE else solved_cases(cases, rate)
+        solved = [case for case in ordered if case is not first]
         shown = [solved[0], solved[-1]] if len(solved) > 1 else solved
     sentences = []
     for case in shown:
         rates = [rate, *other_rates(cases, rate)]
         found = "; ".join(resistance_at(case, first, each, each != rate) for each in rates)
+        told = Told([resonance_text(case, first)], [f"the flow resistance is {found}"])
         sentences.append(
             f"With {name} {value_text(column, case.varied[column])} instead of {base} "
-            f"{resonance_text(case, first)}; the flow resistance is {found}."
+            f"{'; '.join(told.opening_with(topic))}."
         )
     return sentences or [f"What {name} changes is not known: no solution."]
-
-
-def several_answers(cases: Sequence[CaseResults], columns: Sequence[str], rate: float) -> list[str]:
-    """The least and greatest resistance, and what each dimension does by itself."""
-    sentences = []
-    solved = solved_cases(cases, rate)
-    ordered = [found for word in SOLUTIONS if (found := solved_cases(cases, rate, word))]
-    if len({(found[0].name, found[-1].name) for found in ordered}) > 1:
-        sentences.append(
-            "Which bore has the lowest and which the highest flow resistance "
-            f"{where(cases[0], rate)} is not known: the two solutions name different ones."
-        )
-    elif len(solved) > 1:
-        least, most = solved[0], solved[-1]
-        sentences.append(
-            f"The flow resistance is lowest with {case_text(least, columns)} and highest with "
-            f"{case_text(most, columns)}: {figure_text(least, rate)} against "
-            f"{figure_text(most, rate)}; the lowest is {resistance_at(least, most, rate)}."
-        )
-    for column in columns:
-        effect = dimension_effect(cases, columns, column, rate)
-        if effect:
-            sentences.append(effect)
-    if len(sentences) < 2:
-        sentences.append(
-            "The dimensions were varied together, so what each does by itself cannot be told."
-        )
-    return sentences
-
-
-def dimension_effect(
-    cases: Sequence[CaseResults], columns: Sequence[str], column: str, rate: float
-) -> str:
-    """What one dimension does while the others stay, over all that the others were set to."""
-    groups: dict[tuple[object, ...], list[CaseResults]] = {}
-    for case in cases:
-        others = tuple(case.varied.get(name) for name in columns if name != column)
-        groups.setdefault(others, []).append(case)
-    pairs = [
-        (group[0], group[-1])
-        for group in groups.values()
-        if group[0].varied.get(column) != group[-1].varied.get(column)
-    ]
-    if not pairs:
-        return ""
-    name, _ = split_column(column)
-    ends = [value_text(column, case.varied.get(column)) for case in pairs[0]]
-    resonance = _range([resonance_change(last, first) for first, last in pairs], "cents")
-    if pairs[0][0].has_air_column:
-        resonance = resonance_text(pairs[0][1], pairs[0][0]).removeprefix("the ")
-        moved = f"{resonance} (with the other dimensions as in the first case)"
-    else:
-        moved = f"the first resonance changes by {resonance}"
-    return (
-        f"{capital(name)} from {ends[0]} to {ends[1]}, the other dimensions unchanged: {moved}; "
-        f"the flow resistance as computed changes by {_effect(pairs, rate)} "
-        f"{where(pairs[0][0], rate)}."
-    )
-
-
-def _effect(pairs: Sequence[tuple[CaseResults, CaseResults]], rate: float) -> str:
-    """Changes of the resistance over pairs of cases, from each solution where there are two."""
-    if not any(is_judged_by_both(case.rate(rate)) for pair in pairs for case in pair):
-        return _range([flow_change(last, first, rate) for first, last in pairs], "%")
-    ranges = [
-        _range([flow_change(last, first, rate, solution=word) for first, last in pairs], "%")
-        + f" in the {word} solution"
-        for word in SOLUTIONS
-    ]
-    return " and ".join(ranges)
-
-
-def _range(changes: Sequence[Change], unit: str) -> str:
-    known = [
-        (change.value, change.uncertainty)
-        for change in changes
-        if change.value is not None and change.uncertainty is not None
-    ]
-    if not known:
-        return "an amount that is not known"
-    error = max(uncertainty for _, uncertainty in known)
-    least, most = (said(end, error) for end in (min(known)[0], max(known)[0]))
-    return f"{least} {unit}" if least == most else f"{least} to {most} {unit}"

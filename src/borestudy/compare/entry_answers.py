@@ -15,15 +15,30 @@ from borestudy.compare.sentences import (
 )
 from borestudy.compare.solutions import SOLUTIONS, is_judged_by_both, solution_row
 from borestudy.compare.spans import span_change
+from borestudy.compare.topic import RESONANCE, Told, Topic
 
 
-def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
+def entry_answers(cases: Sequence[CaseResults], rate: float, topic: Topic) -> list[str]:
     """What the throat entry's shape changes, from which radius on no more, and what it costs."""
     first = cases[0]
     others = [case for case in solved_cases(cases, rate) if case is not first]
+    shown = others[0] if others else cases[-1]
     if not others or not first.converged(rate):
-        return [f"What the throat entry changes {where(first, rate)} is not known: no solution."]
-    best = others[0]
+        flow = [f"What the throat entry changes {where(first, rate)} is not known: no solution."]
+    else:
+        flow = _resistance(cases, shown, rate)
+    cost = "" if topic == RESONANCE else "What it costs elsewhere: "
+    sound = (
+        f"{cost}with {shown.varied['entry']} instead of {first.varied['entry']} "
+        f"{resonance_text(shown, first)}, and its peak is {_peak_height(shown, first)}."
+    )
+    return Told([capital(sound)], flow).opening_with(topic)
+
+
+def _resistance(cases: Sequence[CaseResults], best: CaseResults, rate: float) -> list[str]:
+    """What the entry with the least resistance saves, and from which radius on."""
+    first = cases[0]
+    others = [case for case in solved_cases(cases, rate) if case is not first]
     shape, base = best.varied["entry"], first.varied["entry"]
     if all(span_change(case, first, rate).verdict == NO_DIFFERENCE for case in others):
         sentences = [
@@ -42,12 +57,7 @@ def entry_answers(cases: Sequence[CaseResults], rate: float) -> list[str]:
         sentences.append(f"Blown harder, with {shape} instead of {base}, it is {found}.")
     for each in dict.fromkeys([rate, *louder[-1:]]):
         sentences += _enough_rounding(cases, each)
-    sentences += _soft_playing(best, first, rate)
-    sentences.append(
-        f"What it costs elsewhere: with {shape} instead of {base} {resonance_text(best, first)}, "
-        f"and its peak is {_peak_height(best, first)}."
-    )
-    return sentences
+    return sentences + _soft_playing(best, first, rate)
 
 
 def _peak_height(case: CaseResults, first: CaseResults) -> str:

@@ -172,12 +172,7 @@ def _peaks_text(case: CaseResults, first: CaseResults) -> str:
     A register's move is the mean of its peaks'; their uncertainties are averaged as well, since
     they come from the same meshes and cannot be hoped to cancel.
     """
-    moves = {
-        number: (change.value, change.uncertainty)
-        for number in PLAYED_PEAKS
-        for change in [resonance_change(case, first, number - 1)]
-        if change.value is not None and change.uncertainty is not None
-    }
+    moves = _peak_moves(case, first)
     if not moves:
         return "how far the peaks of the instrument move is not known"
     parts = []
@@ -194,6 +189,24 @@ def _peaks_text(case: CaseResults, first: CaseResults) -> str:
         f"the pitch is {', '.join(parts)} on average, most at peak {most} "
         f"({_moved(*moves[most])}){shifted}"
     )
+
+
+def _peak_moves(case: CaseResults, first: CaseResults) -> dict[int, tuple[float, float]]:
+    """How far each played peak moves, with its uncertainty [cents]."""
+    return {
+        number: (change.value, change.uncertainty)
+        for number in PLAYED_PEAKS
+        for change in [resonance_change(case, first, number - 1)]
+        if change.value is not None and change.uncertainty is not None
+    }
+
+
+def mean_move(case: CaseResults, first: CaseResults) -> float | None:
+    """How far the pitch moves: the mean of the played peaks, or the first resonance [cents]."""
+    if not case.has_air_column:
+        return resonance_change(case, first).value
+    moves = [value for value, _ in _peak_moves(case, first).values()]
+    return sum(moves) / len(moves) if moves else None
 
 
 def _moved(value: float, error: float) -> str:

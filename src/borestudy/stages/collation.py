@@ -71,7 +71,7 @@ def collate(
         outputs["answers"],
         {
             "question": study.question,
-            "answers": answers(cases, rate),
+            "answers": answers(cases, rate, study.question),
             "validity": validity_sentences(cases),
         },
     )
