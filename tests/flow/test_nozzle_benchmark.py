@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from borestudy.bore import bore_from_stations
-from borestudy.compare.nozzle import TAP_DROPS, nozzle_rows
+from borestudy.closed_form.nozzle_taps import TAP_DROPS
+from borestudy.compare.nozzle import nozzle_rows
 from borestudy.flow import solve_flow
 from borestudy.mesh import FLOW, read_mesh, write_mesh
 from borestudy.present.validation import draw_nozzle

@@ -44,3 +44,22 @@ def test_smooth_entry_keeps_the_computed_throat_to_6500():
     assert kept == Span(pytest.approx(1.2 * 0.96), pytest.approx(1.3 * 1.04))
     beyond = drop_span(ROUND, 7000.0, THROAT, BACKBORE).to_throat_end
     assert beyond == handbook_span(ROUND, 7000.0).to_throat_end
+
+
+@pytest.mark.parametrize("reynolds", [3000.0, 6000.0])
+def test_the_span_goes_over_from_the_handbooks_to_the_computed_throat_without_a_jump(reynolds):
+    def ends(share):
+        radius = share * 3.66 * MM
+        bore = Dimensions(16.2 * MM, 3.66 * MM, 9.0 * MM, 5 * MM, 72.2 * MM, (radius, radius))
+        return drop_span(bore, reynolds, THROAT, BACKBORE).to_throat_end
+
+    for share in (0.075, 0.15):  # where the weight begins, and where it is all
+        below, above = ends(share - 1e-6), ends(share + 1e-6)
+        assert below.low == pytest.approx(above.low, abs=1e-4)
+        assert below.high == pytest.approx(above.high, abs=1e-4)
+    radius = 0.1125 * 3.66 * MM
+    bore = Dimensions(16.2 * MM, 3.66 * MM, 9.0 * MM, 5 * MM, 72.2 * MM, (radius, radius))
+    book = handbook_span(bore, reynolds).to_throat_end
+    if reynolds > 3500:
+        assert ends(0.1125).low == pytest.approx(0.5 * (book.low + 1.2 * 0.96))
+        assert ends(0.1125).high == pytest.approx(0.5 * (book.high + 1.3 * 1.04))

@@ -66,9 +66,14 @@ def test_an_ellipse_is_between_its_two_semi_axes():
     assert dimensions.entry_radius == (1 * MM, 2 * MM)
 
 
-def test_a_chamfer_has_twice_its_angle_to_the_axis():
-    entry = Entry("chamfered", (0.5 * MM,), np.radians(20))
-    assert handbook_dimensions(bore(entry)).chamfer == pytest.approx((0.5 * MM, 40.0))
+def test_a_chamfers_length_and_angle_to_the_axis_are_those_of_the_bores_wall():
+    """The handbooks' bevel (`fluids.fittings.entrance_beveled`) runs from 0 to 90° to the axis."""
+    chamfered = bore(Entry("chamfered", (0.5 * MM,), np.radians(20)))
+    (face,) = (segment for segment in chamfered.segments if segment.part == "entry")
+    along, across = face.stop - face.start
+    angle = np.degrees(np.arctan2(-across, along))
+    assert handbook_dimensions(chamfered).chamfer == pytest.approx((along, angle))
+    assert angle == pytest.approx(20.0)
 
 
 def test_what_is_known_of_a_rate_before_it_is_solved_is_scaled_by_the_throat():

@@ -7,13 +7,15 @@ r"""Handbook pressure drop of a cup, throat and backbore, always as a low and a 
 with the throat's mean velocity :math:`U` and the areas of throat, outlet and cup.
 
 * Entry :math:`K_e`: the least and greatest of several handbooks for the edge, from a reservoir,
-  times :math:`1-\beta^2` for a finite cup (:math:`\beta` throat over cup diameter).  A cup that
-  runs down to the throat as a funnel loses less, so a conical contraction at the wall's angle
-  lowers the low end.
-* Throat :math:`F_t`: after a square edge 1.35 to 1.47 times Blasius' turbulent friction, which is
-  what pipes downstream of such an edge were measured to have (Hariharan et al. 2011, tap
-  differences at a throat Reynolds number of 5000); after an entry rounded by at least
-  0.15 throat diameters laminar developing flow; between, both ends.
+  times :math:`1-\beta^2` for a finite cup (:math:`\beta` throat over cup diameter).  No cut of the
+  edge loses more than the square edge it is cut from.  A cup that runs down to the throat as a
+  funnel loses less, so a conical contraction at the wall's angle lowers the low end.
+* Throat :math:`F_t`: after a square edge Blasius' turbulent friction times what the open nozzle
+  benchmark was measured to have over it (`borestudy.closed_form.nozzle_taps`), least to greatest;
+  after an entry rounded by at least 0.15 throat diameters, from where on the flow follows the
+  wall, laminar developing flow.  Nothing is measured between the two, so that half-way, at 0.075
+  throat diameters, everything from the least to the greatest of both is allowed; from either side
+  the ends of the span go there in proportion to the radius (an argument, and no measurement).
 * Backbore :math:`K_d`: the least and greatest of the handbooks' conical diffusers from a
   Reynolds number of 5000 on, 1.3 times Rennels' among them, running into no recovery at all,
   :math:`1-(A_t/A_o)^2`, at 2000.
@@ -24,14 +26,13 @@ The coefficients come from the library `fluids`, which names their sources.  Han
 measured on large pipes at high Reynolds numbers; nobody has published them for this shape.
 """
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import tan
 
 import numpy as np
 from fluids import fittings
 from fluids.friction import Blasius
 
+from .nozzle_taps import friction_over_blasius
 from .pipe_flow import developing_flow_drop
 
 ENTRY_METHODS = ("Rennels", "Crane", "Miller", "Idelchik", "Harris", "Swamee")
@@ -39,9 +40,12 @@ BEVEL_METHODS = ("Rennels", "Idelchik")
 FUNNEL_METHODS = ("Rennels", "Idelchik", "Miller")
 DIFFUSER_METHODS = ("Rennels", "Crane", "Miller", "Swamee", "Idelchik", "Hooper")
 #: Throat friction over Blasius' after a square edge, least and greatest measured.
-SQUARE_EDGE_FRICTION = (1.35, 1.47)
-#: Edge radius over throat diameter from which the flow does not leave the wall.
+SQUARE_EDGE_FRICTION = friction_over_blasius()[1:]
+#: Edge radius over throat diameter from which the flow does not leave the wall: handbooks' entry
+#: losses no longer fall from there on (Crane), or fall by a few hundredths more.
 SMOOTH_ENTRY = 0.15
+#: Share of that radius at which neither way of the flow is any likelier.
+UNDECIDED = 0.5
 DIFFUSER_FACTOR = 1.3
 #: Reynolds numbers of no recovery and of the handbooks' diffuser.
 NO_RECOVERY, FULL_RECOVERY = 2000.0, 5000.0
@@ -53,8 +57,8 @@ SOURCES = {
     "chamfer": "fluids.fittings.entrance_beveled: Rennels & Hudson 2012; Idelchik 1966",
     "funnel": "fluids.fittings.contraction_conical: Rennels & Hudson 2012; Idelchik 1966; "
     "Miller 1990",
-    "throat": "fluids.friction.Blasius times 1.35 to 1.47 (Hariharan et al. 2011); laminar "
-    "developing flow: Shah 1978",
+    "throat": "fluids.friction.Blasius times {:.2f} to {:.2f} (Hariharan et al. 2011, from taps in "
+    "the throat); laminar developing flow: Shah 1978".format(*SQUARE_EDGE_FRICTION),
     "backbore": "fluids.fittings.diffuser_conical: Rennels & Hudson 2012 (also times 1.3); Crane "
     "2009; Miller 1990; Swamee & Sharma 2008; Idelchik 1966; Hooper 1988",
     "pipe": "64/Re and fluids.friction.Blasius",
@@ -88,7 +92,8 @@ class Dimensions:
         Least and greatest radius of the throat entry's edge: both 0 for a square edge, two
         different values for an ellipse or where the edge is only known to lie between them.
     chamfer : (float, float), optional
-        Axial length and included angle [degrees] of a chamfered entry instead of a radius.
+        Length along the axis, and angle to the axis [degrees, 0 to 90], of a chamfered entry
+        instead of a radius.
     funnel_angle : float, optional
         Included angle [degrees] of the cup's wall just before the entry, where it is one.
     pipe_length : float
@@ -106,17 +111,35 @@ class Dimensions:
     pipe_length: float = 0.0
 
     @property
-    def smooth_entry(self) -> bool:
-        """Whether the flow is known to follow the entry's wall."""
-        return self.chamfer is None and min(self.entry_radius) >= SMOOTH_ENTRY * (
-            self.throat_diameter * (1 - 1e-9)
-        )
+    def rounding(self) -> tuple[float, float]:
+        """Least and greatest share of `SMOOTH_ENTRY` that the edge is rounded by, 0 to 1.
+
+        A chamfer leaves two edges, so it is anything from square to undecided.
+        """
+        smooth = SMOOTH_ENTRY * self.throat_diameter
+        if self.chamfer is not None:
+            return 0.0, min(self.chamfer[0] / smooth, UNDECIDED)
+        least, greatest = (min(radius / smooth, 1.0) for radius in sorted(self.entry_radius))
+        return least, greatest
+
+    @property
+    def followed(self) -> float:
+        """Weight of the flow's following the entry's wall: 0 up to undecided, 1 where smooth."""
+        return max(0.0, (self.rounding[0] - UNDECIDED) / (1 - UNDECIDED))
 
 
 def entry_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
     """Loss coefficient of the throat entry on the throat's dynamic pressure."""
     diameter = dimensions.throat_diameter
     finite_cup = 1 - (diameter / dimensions.cup_diameter) ** 2
+
+    def rounded(radius: float) -> list[float]:
+        return [
+            fittings.entrance_rounded(diameter, max(radius, SHARP * diameter), method=method)
+            for method in ENTRY_METHODS
+        ]
+
+    square = rounded(0.0)
     if dimensions.chamfer is not None:
         length, angle = dimensions.chamfer
         edge = [
@@ -124,13 +147,9 @@ def entry_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
             for method in BEVEL_METHODS
         ]
     else:
-        edge = [
-            fittings.entrance_rounded(diameter, max(radius, SHARP * diameter), method=method)
-            for method in ENTRY_METHODS
-            for radius in dimensions.entry_radius
-        ]
-    high = finite_cup * max(edge)
-    low = finite_cup * min(edge)
+        edge = [loss for radius in dimensions.entry_radius for loss in rounded(radius)]
+    high = finite_cup * min(max(edge), max(square))
+    low = finite_cup * min(*edge, *square)
     if dimensions.funnel_angle is not None and 0 < dimensions.funnel_angle < 180:
         funnel = [
             fittings.contraction_conical(
@@ -151,11 +170,14 @@ def throat_friction(dimensions: Dimensions, reynolds: float) -> Span:
     slenderness = dimensions.throat_length / dimensions.throat_diameter
     turbulent = [factor * Blasius(reynolds) * slenderness for factor in SQUARE_EDGE_FRICTION]
     laminar = float(developing_flow_drop(slenderness / reynolds))
-    if dimensions.smooth_entry:
-        return Span(laminar, laminar)
-    if max(dimensions.entry_radius) == 0 and dimensions.chamfer is None:
-        return Span(*turbulent)
-    return Span(min(laminar, *turbulent), max(laminar, *turbulent))
+    least, greatest = dimensions.rounding
+    # at a square edge, undecided, and smooth: between these the ends are in proportion
+    places = (0.0, UNDECIDED, 1.0)
+    lows = (turbulent[0], min(laminar, *turbulent), laminar)
+    highs = (turbulent[1], max(laminar, *turbulent), laminar)
+    # over a range of radii, an end is at one of the range's ends or where the line bends
+    met = [least, *(place for place in places if least < place < greatest), greatest]
+    return Span(float(min(np.interp(met, places, lows))), float(max(np.interp(met, places, highs))))
 
 
 def backbore_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
@@ -211,23 +233,3 @@ def backbore_pressure_drop(dimensions: Dimensions, reynolds: float) -> Span:
         + backbore_coefficient(dimensions, reynolds)
         + pipe_friction(dimensions, reynolds)
     )
-
-
-def sampled(
-    function: Callable[[Dimensions, float], Span],
-    dimensions: Dimensions,
-    reynolds: Sequence[float],
-) -> tuple[np.ndarray, np.ndarray]:
-    """Low and high of one of the spans at several Reynolds numbers."""
-    spans = [function(dimensions, number) for number in reynolds]
-    return np.array([span.low for span in spans]), np.array([span.high for span in spans])
-
-
-def cone_angle(first_diameter: float, last_diameter: float, length: float) -> float:
-    """Included angle [degrees] of a cone."""
-    return float(2 * np.degrees(np.arctan2((last_diameter - first_diameter) / 2, length)))
-
-
-def chamfer_length(depth: float, included_angle: float) -> float:
-    """Axial length [m] of a chamfer that widens the radius by `depth`."""
-    return depth / tan(np.radians(included_angle / 2))

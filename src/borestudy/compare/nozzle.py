@@ -12,33 +12,9 @@ from typing import Any
 
 import numpy as np
 
+from borestudy.closed_form.nozzle_taps import SOURCE, TAP_DROPS
 from borestudy.flow.regime import LAMINAR_BELOW
 
-SOURCE = (
-    "Hariharan et al. 2011, J. Biomech. Eng. 133:041002; Stewart et al. 2012, 2013; data "
-    "doi:10.17917/C78G69, a work of the US government (Food and Drug Administration) in the public "
-    "domain"
-)
-#: Pressure at the first tap less that at the second [q] by throat Reynolds number, taps at z [mm]:
-#: mean of the laboratories' sets without the outlying one, least, greatest.
-TAP_DROPS: dict[float, dict[tuple[float, float], tuple[float, float, float]]] = {
-    2000.0: {
-        (-32.0, 2.03): (2.093, 1.97, 2.18),
-        (-32.0, 10.0): (1.685, 1.58, 1.74),
-        (-32.0, 40.0): (2.129, 2.02, 2.19),
-        (10.0, 40.0): (0.444, 0.438, 0.457),
-        (40.0, 90.0): (0.01, -0.07, 0.11),
-        (-32.0, 90.0): (2.14, 1.95, 2.29),
-    },
-    5000.0: {
-        (-32.0, 2.03): (2.473, 2.45, 2.51),
-        (-32.0, 10.0): (1.553, 1.54, 1.57),
-        (-32.0, 40.0): (1.967, 1.93, 2.01),
-        (10.0, 40.0): (0.414, 0.395, 0.44),
-        (40.0, 90.0): (-0.557, -0.60, -0.50),
-        (-32.0, 90.0): (1.410, 1.38, 1.44),
-    },
-}
 #: Velocity on the axis over the throat's mean at z [mm]; the pressures there are good to 1 q only.
 CENTRE_VELOCITY = {
     500.0: {0.0: 0.95, 4.0: 1.36, 32.0: 1.83, 40.0: 1.87, 72.0: 1.49, 100.0: 1.29},

@@ -4,7 +4,9 @@ Up to a throat Reynolds number of 2000 the flow is laminar and the finite-elemen
 answer.  Above 3500 it is turbulent: the handbooks' low and high values are.  Between the two
 anything between both can happen.  After an entry that is rounded enough for the flow to stay on
 the wall the laminar solution was found right to the throat's end (4 %) up to 6500, so there it
-stands for the part up to the throat's end and the handbooks speak for the backbore alone.
+stands for the part up to the throat's end and the handbooks speak for the backbore alone.  From
+half that rounding on, where it is undecided whether the flow stays, the span goes over from the
+one to the other in proportion to the radius, as the handbooks' throat friction does.
 """
 
 from dataclasses import dataclass
@@ -66,15 +68,15 @@ def drop_span(
         return DropSpan(to_throat_end + backbore, to_throat_end, backbore)
     handbook = handbook_span(dimensions, reynolds)
     first, last = handbook.to_throat_end, handbook.backbore
-    if dimensions.smooth_entry and reynolds <= SMOOTH_ENTRY_HOLDS_TO:
-        first = Span(
+    if word == "transitional":
+        first, last = _around(first, to_throat_end), _around(last, backbore)
+    if reynolds <= SMOOTH_ENTRY_HOLDS_TO:
+        followed = dimensions.followed
+        kept = Span(
             to_throat_end.low * (1 - SMOOTH_ENTRY_SHARE),
             to_throat_end.high * (1 + SMOOTH_ENTRY_SHARE),
         )
-    elif word == "transitional":
-        first = _around(first, to_throat_end)
-    if word == "transitional":
-        last = _around(last, backbore)
+        first = first.scaled(1 - followed) + kept.scaled(followed)
     return DropSpan(first + last, first, last)
 
 

@@ -86,7 +86,7 @@ def handbook_dimensions(bore: Bore, pipe_behind: float = 0.0) -> Dimensions:
     if asked is not None:
         radii = (min(asked.sizes, default=0.0), max(asked.sizes, default=0.0))
         if asked.shape == "chamfered":
-            radii, chamfer = (0.0, 0.0), (asked.sizes[0], 2 * float(np.degrees(asked.angle)))
+            radii, chamfer = (0.0, 0.0), (asked.sizes[0], float(np.degrees(asked.angle)))
     return Dimensions(
         cup_diameter=2 * bore.rim_radius,
         throat_diameter=diameter,

@@ -7,8 +7,8 @@ import numpy as np
 
 from borestudy.bore import Bore
 from borestudy.bore.segment import line
+from borestudy.closed_form.nozzle_taps import SOURCE, TAP_DROPS
 from borestudy.compare.check import Check
-from borestudy.compare.nozzle import SOURCE, TAP_DROPS
 from borestudy.flow.levels import solve_levels
 from borestudy.flow.lines import wall_line, wall_pressure
 from borestudy.mesh import FLOW, read_mesh, write_mesh

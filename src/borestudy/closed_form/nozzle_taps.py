@@ -1,0 +1,56 @@
+r"""What laboratories measured in the open nozzle benchmark, and the throat friction in it.
+
+A pipe of 12 mm, a square edge (z = 0), a throat of 4 mm by 40 mm, a cone of 20° and the pipe.
+Pressures are those of taps in the wall, in units of the throat's dynamic pressure q.
+
+Between two taps that are both far behind the edge and in the throat, the pressure falls by
+friction alone, so that over a length :math:`L` of a throat of diameter :math:`D`
+
+.. math:: f = \frac{\Delta p}{q} \frac{D}{L}
+
+is the friction factor there; over that of smooth turbulent pipes, :math:`0.3164\,Re^{-1/4}`
+(Blasius 1913), it says how much rougher than a developed flow the air behind a square edge is.
+"""
+
+from fluids.friction import Blasius
+
+SOURCE = (
+    "Hariharan et al. 2011, J. Biomech. Eng. 133:041002; Stewart et al. 2012, 2013; data "
+    "doi:10.17917/C78G69, a work of the US government (Food and Drug Administration) in the public "
+    "domain"
+)
+#: [mm]
+THROAT_DIAMETER = 4.0
+#: Pressure at the first tap less that at the second [q] by throat Reynolds number, taps at z [mm]:
+#: mean of the laboratories' sets without the outlying one, least, greatest.
+TAP_DROPS: dict[float, dict[tuple[float, float], tuple[float, float, float]]] = {
+    2000.0: {
+        (-32.0, 2.03): (2.093, 1.97, 2.18),
+        (-32.0, 10.0): (1.685, 1.58, 1.74),
+        (-32.0, 40.0): (2.129, 2.02, 2.19),
+        (10.0, 40.0): (0.444, 0.438, 0.457),
+        (40.0, 90.0): (0.01, -0.07, 0.11),
+        (-32.0, 90.0): (2.14, 1.95, 2.29),
+    },
+    5000.0: {
+        (-32.0, 2.03): (2.473, 2.45, 2.51),
+        (-32.0, 10.0): (1.553, 1.54, 1.57),
+        (-32.0, 40.0): (1.967, 1.93, 2.01),
+        (10.0, 40.0): (0.414, 0.395, 0.44),
+        (40.0, 90.0): (-0.557, -0.60, -0.50),
+        (-32.0, 90.0): (1.410, 1.38, 1.44),
+    },
+}
+#: Taps between which the throat's friction is read, 2.5 and 10 diameters behind the edge; the
+#: Reynolds number at which the flow there was seen to be turbulent.
+FRICTION_TAPS = (10.0, 40.0)
+FRICTION_REYNOLDS = 5000.0
+
+
+def friction_over_blasius() -> tuple[float, float, float]:
+    """Throat friction behind the square edge over Blasius': mean, least and greatest set."""
+    first, last = FRICTION_TAPS
+    slenderness = (last - first) / THROAT_DIAMETER
+    smooth = float(Blasius(FRICTION_REYNOLDS)) * slenderness
+    mean, least, greatest = TAP_DROPS[FRICTION_REYNOLDS][FRICTION_TAPS]
+    return mean / smooth, least / smooth, greatest / smooth
