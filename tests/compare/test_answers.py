@@ -53,14 +53,15 @@ def test_a_gain_that_is_gone_at_soft_playing_is_said_to_be(entries: list[CaseRes
 
 def test_ends_of_the_span_that_disagree_are_said_in_words(entries: list[CaseResults]) -> None:
     square = entries[0]
-    wide = rate_row(0.3, 13.0, pressure_drop_low_Pa=8.0, pressure_drop_high_Pa=19.0, handbook={})
+    books = {"pressure_drop_low_Pa": 8.0, "pressure_drop_high_Pa": 19.0}
+    wide = rate_row(0.3, 13.0, **books, handbook=books)
     rounded = CaseResults(
         "r", entries[2].varied, {}, entries[2].acoustics,
         merged_flow({"rates": [*entries[2].flow["rates"][:2], wide]}, {}),
     )  # fmt: skip
     text = " ".join(answers([square, rounded], 0.05))
     assert "not known at 0.3 L/s (turbulent" in text
-    assert re.search(r"\S+ % lower at the low and \S+ % higher at the high end of the span", text)
+    assert re.search(r"rest on, from \S+ % lower to \S+ % higher", text)
 
 
 def sweep(resistances: dict[float, float]) -> list[CaseResults]:

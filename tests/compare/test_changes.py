@@ -7,7 +7,7 @@ from borestudy.compare import changes
 from borestudy.compare.changes import change_of_levels, flow_change, resonance_change
 from borestudy.compare.results import CaseResults
 from borestudy.compare.solutions import merged_flow
-from borestudy.compare.spans import ENDS_DISAGREE, span_change
+from borestudy.compare.spans import span_change
 from borestudy.fem.uncertainty import grid_uncertainty
 
 from .conftest import ladder, lost_row, make_case, rate_row, resonance
@@ -103,28 +103,6 @@ def test_nothing_is_known_against_a_first_case_that_did_not_converge() -> None:
 
 def _with_row(name: str, row: dict) -> CaseResults:
     return CaseResults(name, flow=merged_flow({"rates": [row]}, {}))
-
-
-def test_ends_of_the_span_that_disagree_leave_the_verdict_open() -> None:
-    first = _with_row("first", rate_row(0.3, 30.0))
-    apart = rate_row(0.3, 28.0, pressure_drop_low_Pa=20.0, pressure_drop_high_Pa=37.0)
-    found = span_change(_with_row("case", apart), first, 0.3)
-    assert (found.low.verdict, found.high.verdict) == (changes.LOWER, changes.HIGHER)
-    assert found.verdict == ENDS_DISAGREE
-    assert found.computed.verdict == changes.LOWER
-    together = rate_row(0.3, 28.0)
-    assert span_change(_with_row("case", together), first, 0.3).verdict == changes.LOWER
-
-
-def test_only_an_end_that_rests_on_the_computed_solution_carries_its_error() -> None:
-    handbook = {"pressure_drop_low_Pa": 24.0, "pressure_drop_high_Pa": 36.0}
-    coarse = rate_row(0.3, 30.0, error=0.1, handbook=handbook)
-    lower = {name: 0.98 * value for name, value in handbook.items()}
-    closer = rate_row(0.3, 29.4, error=0.1, handbook=lower)
-    first, case = _with_row("first", coarse), _with_row("case", closer)
-    assert span_change(case, first, 0.3).verdict == changes.LOWER
-    computed = rate_row(0.3, 29.4, error=0.1, handbook={})
-    assert span_change(_with_row("case", computed), first, 0.3).verdict == changes.NO_DIFFERENCE
 
 
 def test_in_laminar_flow_the_computed_change_is_the_whole_answer() -> None:

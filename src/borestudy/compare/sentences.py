@@ -105,8 +105,8 @@ def resistance_at(case: CaseResults, first: CaseResults, rate: float, brief: boo
     if change.verdict == ENDS_DISAGREE:
         return (
             f"not known {place}: {short_text(change.computed)} in the "
-            f"{case.rate(rate).get('solution')} solution, {short_text(change.low)} at the low and "
-            f"{short_text(change.high)} at the high end of the span"
+            f"{case.rate(rate).get('solution')} solution; by what the ends of the span rest on, "
+            f"from {short_text(change.low)} to {short_text(change.high)}"
         )
     if change.verdict == NO_DIFFERENCE:
         return f"not different beyond the numerical uncertainty {place}, at either end of the span"

@@ -101,8 +101,8 @@ def flow_change_table(flow: pd.DataFrame) -> Table | None:
         )
         return _part(others, _asked_for(flow, CHANGES_OF_BOTH), caption + _refusal(flow))
     caption += (
-        "Beyond the laminar range “low to high” are the changes at the two ends of the span, and a "
-        "verdict is given where both ends agree."
+        "Beyond the laminar range “low to high” are the least and the greatest change on what the "
+        "ends of the spans rest on, the same for both cases; a verdict is given where all agree."
     )
     return _part(others, FLOW_CHANGES, caption)
 

@@ -1,0 +1,151 @@
+"""Changes of a span: like is compared with like, and a word needs every basis of both spans."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from borestudy.air import humid_air
+from borestudy.closed_form.handbook import Dimensions, Span
+from borestudy.compare.changes import HIGHER, LOWER, NO_DIFFERENCE
+from borestudy.compare.results import CaseResults
+from borestudy.compare.solutions import merged_flow
+from borestudy.compare.spans import ENDS_DISAGREE, TO_THROAT_END, span_change
+from borestudy.flow.regime import DropSpan, drop_span, handbook_span
+
+from .conftest import rate_row, turbulent_row
+
+MM = 1e-3
+AIR = humid_air(298.15)
+RATE = 0.1
+#: The throat sweep's bore; drills 30 and 29 are 3.2639 and 3.4544 mm (ASME B94.11M).
+BORE = Dimensions(16.2 * MM, 3.2639 * MM, 9.0 * MM, 5 * MM, 72.2 * MM, (0.5 * MM, 0.5 * MM))
+DRILL_29 = replace(BORE, throat_diameter=3.4544 * MM)
+DRILL_27 = replace(BORE, throat_diameter=3.6576 * MM, entry_radius=(0.0, 0.0))
+NAMES = ("pressure_drop", TO_THROAT_END, "backbore_pressure_drop")
+
+
+def row_of(bore: Dimensions, to_throat: float, backbore: float, error: float = 1e-3) -> dict:
+    """A row as the flow stage makes it, of a laminar solution [Pa] of a bore at 0.1 L/s."""
+    velocity = 1e-3 * RATE / (np.pi / 4 * bore.throat_diameter**2)
+    reynolds = velocity * bore.throat_diameter / AIR.kinematic_viscosity
+    dynamic = 0.5 * AIR.density * velocity**2
+    halves = [
+        Span(value * (1 - error) / dynamic, value * (1 + error) / dynamic)
+        if value > 0
+        else Span(value * (1 + error) / dynamic, value * (1 - error) / dynamic)
+        for value in (to_throat, backbore)
+    ]
+    whole = to_throat + backbore
+    row = rate_row(RATE, whole, throat_reynolds=reynolds, regime="transitional")
+    for name, value in zip(NAMES, (whole, to_throat, backbore), strict=True):
+        row |= {f"{name}_Pa": value, f"{name}_Pa_uncertainty": error * abs(value)}
+        row["levels"][f"{name}_Pa"] = [value * (1 + error), value]
+    row |= _pascals(drop_span(bore, reynolds, *halves), dynamic)
+    return row | {"handbook": _pascals(handbook_span(bore, reynolds), dynamic)}
+
+
+def _pascals(spans: DropSpan, dynamic: float) -> dict[str, float]:
+    parts = (spans.whole, spans.to_throat_end, spans.backbore)
+    return {
+        f"{name}_{end}_Pa": dynamic * getattr(span, end)
+        for name, span in zip(NAMES, parts, strict=True)
+        for end in ("low", "high")
+    }
+
+
+def case_of(row: dict, turbulent: dict | None = None) -> CaseResults:
+    closure = {"rates": [turbulent]} if turbulent else {}
+    return CaseResults("case", flow=merged_flow({"rates": [row]}, closure))
+
+
+def test_a_handbook_is_not_divided_by_the_turbulent_solution_of_the_next_drill() -> None:
+    """At 0.1 L/s drill 29 has a Reynolds number of 2366 and no turbulent solution; 30, 2504, has.
+
+    A drop goes as the fourth power of the diameter or a little more: (3.2639/3.4544)⁴ is 0.797.
+    """
+    laminar = -20.98
+    small = row_of(BORE, 110.0, -11.0)
+    factor = 1 + laminar / 100
+    first = case_of(small, turbulent_row(RATE, 79.0))
+    other = case_of(row_of(DRILL_29, 110.0 * factor, -11.0 * factor))
+    found = span_change(other, first, RATE)
+    assert not found.judged_by_both
+    assert found.verdict == LOWER
+    assert found.low.value is not None
+    assert found.high.value is not None
+    assert found.low.value <= laminar + 1e-6
+    assert -24 < found.low.value <= found.high.value < -17
+    assert found.computed.value == pytest.approx(laminar)
+    assert span_change(first, other, RATE).verdict == HIGHER
+
+
+@pytest.mark.parametrize("quantity", NAMES[:2])
+def test_a_handbook_is_not_divided_by_the_laminar_solution_of_a_rounded_entry(
+    quantity: str,
+) -> None:
+    """Square and rounded by 1 mm, Reynolds number 2235: laminar says lower, so do handbooks."""
+    first = case_of(row_of(DRILL_27, 86.0, -9.0))
+    rounded = case_of(row_of(replace(DRILL_27, entry_radius=(1 * MM, 1 * MM)), 80.0, -9.5))
+    assert rounded.rate(RATE)["pressure_drop_high_from"] == "laminar and handbook"
+    found = span_change(rounded, first, RATE, quantity)
+    assert found.verdict == LOWER
+    assert found.computed.value is not None
+    assert found.high.value is not None
+    assert found.high.value < -5
+
+
+def ends(**changes: Any) -> dict[str, Any]:
+    """A turbulent rate whose span is the handbooks' own, unlike the computed drop of 30 Pa."""
+    books = {"pressure_drop_low_Pa": 20.0, "pressure_drop_high_Pa": 40.0}
+    return rate_row(0.3, 30.0, **books, handbook=books) | changes
+
+
+def test_ends_of_the_span_that_disagree_leave_the_verdict_open() -> None:
+    books = {"pressure_drop_low_Pa": 18.0, "pressure_drop_high_Pa": 44.0}
+    apart = case_of(rate_row(0.3, 28.0, **books, handbook=books))
+    found = span_change(apart, case_of(ends()), 0.3)
+    assert (found.low.value, found.high.value) == (pytest.approx(-10.0), pytest.approx(10.0))
+    assert (found.low.verdict, found.high.verdict) == (LOWER, HIGHER)
+    assert found.verdict == ENDS_DISAGREE
+
+
+def test_handbooks_alone_carry_no_numerical_error() -> None:
+    coarse = {"pressure_drop_Pa_uncertainty": 15.0}
+    books = {"pressure_drop_low_Pa": 19.6, "pressure_drop_high_Pa": 39.2}
+    lower = case_of(rate_row(0.3, 29.4, **books, handbook=books) | coarse)
+    found = span_change(lower, case_of(ends() | coarse), 0.3)
+    assert found.verdict == LOWER
+    assert found.low.uncertainty == found.high.uncertainty == 0.0
+
+
+@pytest.mark.parametrize(
+    ("sources", "uncertain", "expected"),
+    [
+        (("handbook", "laminar"), TO_THROAT_END, 0.0),
+        (("handbook", "laminar"), "backbore_pressure_drop", 5.0),
+        (("laminar", "handbook"), TO_THROAT_END, 5.0),
+        (("laminar", "handbook"), "backbore_pressure_drop", 0.0),
+    ],
+)
+def test_an_end_carries_the_numerical_error_of_the_half_that_is_computed(
+    sources: tuple[str, str], uncertain: str, expected: float
+) -> None:
+    """Whole drops of 50 Pa, one half uncertain by 2.5 Pa in the one case alone."""
+    books = {f"{name}_{end}_Pa": value for end in ("low", "high")
+             for name, value in zip(NAMES, (50.0, 60.0, -10.0), strict=True)}  # fmt: skip
+    row = rate_row(0.3, 50.0, handbook=books)
+    row |= {f"{NAMES[1]}_Pa": 60.0, f"{NAMES[2]}_Pa": -10.0}
+    row |= {f"{name}_Pa_uncertainty": 0.0 for name in NAMES}
+    named = {f"pressure_drop_{end}_from": " and ".join(sources) for end in ("low", "high")}
+
+    def case(**changes: float) -> CaseResults:
+        found = case_of(row | changes)
+        (merged,) = found.flow["rates"]
+        merged |= named
+        return found
+
+    found = span_change(case(**{f"{uncertain}_Pa_uncertainty": 2.5}), case(), 0.3)
+    assert found.low.uncertainty == pytest.approx(expected)
+    assert found.verdict == NO_DIFFERENCE
