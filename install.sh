@@ -5,9 +5,13 @@
 #   sh install.sh test       and what the tests need; other extras of pyproject.toml likewise
 set -eu
 cd "$(dirname "$0")"
-extras="${1:-}"
+extras="$(echo "${1:-}" | tr -d ' ')"
 # python3-venv makes the environment; gmsh loads the rest, though it needs no display.
 packages="python3-venv libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
+case ",$extras,$(uname -m)" in
+    # ngsolve, which the tests' extra asks for on this architecture only, loads these.
+    *,test,*x86_64) packages="$packages libgfortran5 libquadmath0" ;;
+esac
 
 if command -v dpkg-query >/dev/null; then
     missing=""
@@ -25,7 +29,7 @@ if command -v dpkg-query >/dev/null; then
             apt-get install -q -y --no-install-recommends $missing
     fi
 else
-    echo "not a Debian system: gmsh needs the libraries that Debian calls $packages" >&2
+    echo "not a Debian system: needed are the libraries that Debian calls $packages" >&2
 fi
 
 [ -x .venv/bin/pip ] || python3 -m venv .venv
