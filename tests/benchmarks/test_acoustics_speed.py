@@ -28,14 +28,6 @@ CURVE = np.linspace(50, 5000, 4000)
 SAMPLE = np.random.default_rng(3).uniform(50, 5000, 50)
 
 
-@pytest.fixture(autouse=True)
-def timed(request):
-    """A ratio of times means nothing in a run where other tests share the machine."""
-    options = request.config.option
-    if options.benchmark_disable and not options.benchmark_enable:
-        pytest.skip("speed is measured with --benchmark-enable only")
-
-
 @pytest.fixture(scope="module")
 def case():
     return load_study(DEMO).cases()[0]

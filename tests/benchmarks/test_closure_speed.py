@@ -40,14 +40,6 @@ print(json.dumps(dict(
 """
 
 
-@pytest.fixture(autouse=True)
-def timed(request):
-    """A time means nothing in a run where other tests share the machine."""
-    options = request.config.option
-    if options.benchmark_disable and not options.benchmark_enable:
-        pytest.skip("speed is measured with --benchmark-enable only")
-
-
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
     bore = load_study(DEMO).cases()[0].build_bore()
