@@ -9,11 +9,13 @@ from borestudy.compare.answers import answers
 from borestudy.compare.budget import budget_rows
 from borestudy.compare.entry_answers import enough_radius
 from borestudy.compare.results import CaseResults
+from borestudy.compare.rounding import with_uncertainty
 from borestudy.compare.solutions import merged_flow
+from borestudy.compare.tables import comparison_table
 from borestudy.compare.tolerances import tolerance_rows
 from borestudy.compare.validity import validity_sentences
 
-from .conftest import make_case, rate_row
+from .conftest import make_case, rate_row, resonance
 
 
 def test_an_entry_study_names_gain_uncertainty_rate_and_regime(entries: list[CaseResults]) -> None:
@@ -75,11 +77,28 @@ def test_a_sweep_gives_the_change_for_one_round_step() -> None:
     cases = sweep({3.0: 100.0, 3.5: 100 * 0.9**5, 4.0: 100 * 0.9**10})
     text = answers(cases, 0.05)[0]
     assert "With throat diameter 4 mm instead of 3 mm" in text
-    found = re.search(r"on average −(\d+\.?\d*) ± \S+ % for 1 mm", text)
+    found = re.search(r"on average each 1 mm more multiplies it by (\S+) ± \S+\.", text)
     assert found is not None
-    assert float(found.group(1)) == pytest.approx(100 * (1 - 0.9**10), abs=0.1)
+    assert float(found.group(1)) == pytest.approx(0.9**10, abs=1e-3)
     finer = answers(cases[:2], 0.05)[0]
-    assert re.search(r"on average −10\.0\d* ± \S+ % for 0.1 mm", finer)
+    found = re.search(r"on average each 0.1 mm more multiplies it by (\S+) ± (\S+)\.", finer)
+    assert found is not None
+    factor, error = (float(part) for part in found.groups())
+    assert factor == pytest.approx(0.9, abs=error)
+    assert factor**5 == pytest.approx(0.9**5, abs=5 * error)
+
+
+def test_sentences_give_every_figure_the_uncertainty_and_digits_of_the_tables() -> None:
+    """A resonance known to 0.009 Hz is not said to be known to 0.02 Hz."""
+    sure = resonance(812.34567, frequency_Hz_uncertainty=0.0091)
+    base = make_case("base", {}, resonances=[sure])
+    deeper = make_case("deeper", {"cup_depth_mm": 11.0}, resonances=[resonance(790.0)])
+    row = comparison_table([base], 0.05).iloc[0]
+    cell = with_uncertainty(row["resonance_Hz"], row["resonance_Hz_uncertainty"])
+    assert cell.endswith("± 0.009")
+    base.varied["cup_depth_mm"] = 10.0
+    for cases in ([base], [base, deeper]):
+        assert f"{cell} Hz" in " ".join(answers(cases, 0.05))
 
 
 def test_an_extreme_between_the_ends_of_a_sweep_is_named() -> None:
@@ -109,8 +128,8 @@ def test_each_dimension_of_a_grid_gets_its_own_effect() -> None:
     depth = next(sentence for sentence in text if sentence.startswith("Cup depth"))
     assert "−20.0" in depth
     shape = next(sentence for sentence in text if sentence.startswith("Cup shape"))
-    assert "first resonance changes by 0.00 ± 0.02 cents" in shape
-    assert re.search(r"changes by −5\.21 ± \S+ to −5\.00 ± \S+ %", shape)
+    assert "first resonance changes by 0.000 ± 0.003 cents" in shape
+    assert re.search(r"changes by −5\.208 ± \S+ to −5\.000 ± \S+ %", shape)
 
 
 def test_dimensions_varied_in_pairs_are_not_told_apart() -> None:
@@ -170,6 +189,29 @@ def test_the_airs_share_of_a_resistance_is_that_of_viscosity_or_of_density(
     # developed laminar flow goes as the viscosity, a pure head loss as the density
     ratio = warm.viscosity / cold.viscosity if length_scale else cold.density / warm.density
     assert found["size_percent"] == pytest.approx(100 * (ratio - 1), rel=0.03)
+
+
+def test_the_budgets_numerical_rows_are_the_uncertainties_of_the_tables() -> None:
+    """A figure's own uncertainty, however it was found, and not the mesh ladder's by itself."""
+    shares = {"truncation_share": {"frequency_Hz": 2e-6}, "wall_share": {"frequency_Hz": 3e-6}}
+    case = make_case(
+        "base", {}, resonances=[resonance(800.0, frequency_Hz_uncertainty=0.0125)], **shares
+    )
+    row = case.flow["rates"][0]
+    row["pressure_drop_Pa_uncertainty"] = 5 * row["pressure_drop_Pa_uncertainty"]
+    table = comparison_table([case], 0.05).iloc[0]
+    rows = {
+        (row["quantity"].split(",")[0], row["source"].split(":")[0]): row["size"]
+        for row in budget_rows(case, 0.05)
+    }
+    assert rows["flow resistance", "mesh"] == pytest.approx(
+        table["flow_resistance_kPa_s_per_L_uncertainty"], rel=1e-12
+    )
+    numerical = ("mesh", "reduced basis", "truncation", "wall losses")
+    assert sum(rows["first resonance", source] for source in numerical) == pytest.approx(
+        table["resonance_Hz_uncertainty"], rel=1e-12
+    )
+    assert rows["first resonance", "wall losses"] == pytest.approx(800 * 3e-6, rel=1e-3)
 
 
 def test_one_source_dominates_each_quantity_of_the_budget() -> None:

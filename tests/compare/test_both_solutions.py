@@ -96,8 +96,8 @@ def test_a_row_of_the_table_says_which_solution_each_figure_is_from() -> None:
 def test_the_loud_answer_gives_both_solutions_and_their_common_direction() -> None:
     text = " ".join(answers([FIRST, case("other", 90.0, 40.0, 1.0)], 0.05))
     assert re.search(
-        r"lower in both solutions at 0\.3 L/s \(turbulent\): 10\.00 ± \S+ % \(laminar\), "
-        r"20\.00 ± \S+ % \(turbulent\)",
+        r"lower in both solutions at 0\.3 L/s \(turbulent\): 10\.0+ ± \S+ % \(laminar\), "
+        r"20\.0+ ± \S+ % \(turbulent\)",
         text,
     )
     assert "What the backbore gives back is not known at this flow rate" in text
@@ -126,8 +126,33 @@ def test_a_total_is_split_where_the_solutions_part() -> None:
     (sentence,) = parts_answers(cases)
     _, square, smooth = sentence.split(". With ")
     assert "Pa (laminar) or" in square.split("up to the throat")[0]
-    assert "well known since both solutions agree within 0.4" in smooth
+    assert "well known since both solutions and their uncertainties are within 0.4" in smooth
     assert parts_answers([make_case("laminar alone", {})]) == []
+
+
+@pytest.mark.parametrize(
+    ("turbulent", "share", "words"),
+    [
+        (110.2, 0.05, "which agree within their uncertainty and are known no better than that"),
+        (110.2, 0.01, "well known since both solutions and their uncertainties are within 1 %"),
+        (112.5, 0.01, "well known since both solutions and their uncertainties are within 2.2"),
+        (120.0, 0.01, ""),
+        (120.0, 0.08, "which agree within their uncertainty and are known no better than that"),
+    ],
+)
+def test_a_figure_is_well_known_only_where_difference_and_uncertainties_are_small(
+    turbulent: float, share: float, words: str
+) -> None:
+    """Laminar 110 Pa up to the throat's end, both ± the share: apart by 0.2, 2.2 or 8.7 %."""
+    name = "pressure_drop_to_throat_end_Pa"
+    changes = {name: turbulent, f"{name}_uncertainty": share * turbulent}
+    made = case("one", 100.0, 50.0, **changes)
+    made.flow["rates"][-1][f"{name}_uncertainty"] = share * 110.0
+    (sentence,) = parts_answers([made])
+    assert ("well known" in sentence) == words.startswith("well known")
+    front = sentence.split("up to the throat")
+    assert words in front[1].split(";")[0]
+    assert ("(turbulent)" in front[0]) != words.startswith("well known")
 
 
 def test_where_the_air_leaves_the_wall_is_told_of_each_solution() -> None:

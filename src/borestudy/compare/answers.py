@@ -8,11 +8,11 @@ from borestudy.compare.entry_answers import entry_answers
 from borestudy.compare.grid_answers import by_pitch, several_answers
 from borestudy.compare.parts import parts_answers
 from borestudy.compare.results import CaseResults, other_rates, solved_cases, varied_columns
+from borestudy.compare.rounding import with_uncertainty
 from borestudy.compare.sentences import (
     figure_text,
     resistance_at,
     resonance_text,
-    said,
     split_column,
     value_text,
     where,
@@ -80,10 +80,10 @@ def single_answers(case: CaseResults, rate: float) -> Told:
     told = Told([], [])
     if case.resonances:
         peak = case.resonances[0]
-        frequency = said(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
+        frequency = with_uncertainty(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
         sentence = f"The first resonance is at {frequency} Hz"
         if peak.get("Q") is not None:
-            sentence += f" with a Q of {said(peak['Q'], peak.get('Q_uncertainty'))}"
+            sentence += f" with a Q of {with_uncertainty(peak['Q'], peak.get('Q_uncertainty'))}"
         told.resonance.append(
             f"{sentence} (shank end: {case.acoustics.get('termination', 'unknown')})."
         )
@@ -114,7 +114,7 @@ def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> T
         sentences.append(f"At the other flow rates the flow resistance is {found}.")
     per_step = ""
     if not high.has_air_column:
-        per_step = _per_step(resonance_change(high, low), span, column, "cents")
+        per_step = _cents_per_step(resonance_change(high, low), span, column)
     return Told([f"From {ends[0]} to {ends[1]}, {resonance_text(high, low)}{per_step}."], sentences)
 
 
@@ -141,30 +141,43 @@ def _in_between(
 def _resistance_per_step(
     case: CaseResults, first: CaseResults, rate: float, span: float, column: str
 ) -> str:
-    """The mean change of the resistance for one round step, in laminar flow where it is one."""
+    """What one round step does to the resistance, in laminar flow where it has one figure."""
     if any(each.rate(rate).get("regime") != LAMINAR for each in (case, first)):
         return ""
-    return _per_step(flow_change(case, first, rate), span, column, "%")
+    return _factor_per_step(flow_change(case, first, rate), span, column)
 
 
 def _number(case: CaseResults, column: str) -> float:
     return float(case.varied[column] or 0.0)
 
 
-def _per_step(change: Change, span: float, column: str, unit: str) -> str:
-    """The mean change for one round step of a dimension, as a clause; percents compound."""
+def _round_step(change: Change, span: float) -> float | None:
+    """The greatest power of ten within a dimension's range; None where nothing is known to move."""
     if not change.is_known or span <= 0 or not change.is_beyond:
+        return None
+    return 10.0 ** math.floor(math.log10(span * (1 + 1e-9)))
+
+
+def _cents_per_step(change: Change, span: float, column: str) -> str:
+    """The mean change of a resonance for one round step of a dimension: cents add up."""
+    step = _round_step(change, span)
+    if step is None or change.value is None or change.uncertainty is None:
         return ""
-    assert change.value is not None
-    assert change.uncertainty is not None
-    step = 10.0 ** math.floor(math.log10(span * (1 + 1e-9)))
     share = step / span
-    value, error = change.value * share, change.uncertainty * share
-    if unit == "%":
-        ratio = 1 + change.value / 100
-        value = 100 * (ratio**share - 1)
-        error *= ratio ** (share - 1)
-    return f", on average {said(value, error)} {unit} for {value_text(column, step)}"
+    found = with_uncertainty(change.value * share, change.uncertainty * share)
+    return f", on average {found} cents for {value_text(column, step)}"
+
+
+def _factor_per_step(change: Change, span: float, column: str) -> str:
+    """What one round step multiplies the resistance by on average: percents do not add up."""
+    step = _round_step(change, span)
+    if step is None or change.value is None or change.uncertainty is None:
+        return ""
+    share, ratio = step / span, 1 + change.value / 100
+    factor = ratio**share
+    error = factor * share * change.uncertainty / 100 / ratio
+    found = with_uncertainty(factor, error)
+    return f"; on average each {value_text(column, step)} more multiplies it by {found}"
 
 
 def worded_answers(

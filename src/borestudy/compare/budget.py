@@ -1,5 +1,9 @@
 r"""Where the uncertainty of the first case's figures comes from, and which source dominates.
 
+The numerical part is the tables' own.  A flow resistance's mesh row is the uncertainty that stands
+beside it there; a resonance's is what remains of that once the other numerical rows, which it
+contains, are taken out.
+
 The air's share follows from scaling alone.  A resonance goes as the speed of sound, hence as
 :math:`\sqrt T`.  At a given flow rate :math:`\Delta p = \rho U^2\, \pi(Re)`; with density as
 :math:`1/T`, viscosity as :math:`T^m`, :math:`m = 3/2 - T/(T + 110.4\,\mathrm K)` (Sutherland 1893;
@@ -14,7 +18,6 @@ from typing import Any
 
 from borestudy.compare.results import CaseResults
 from borestudy.compare.solutions import LAMINAR
-from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 from borestudy.intervals import ratio_of_cents
 
 TEMPERATURE_STEP = 1.0
@@ -94,18 +97,18 @@ def _resonance(
         return None, {}
     peak = case.resonances[0]
     frequency = float(peak["frequency_Hz"])
-    sizes: dict[str, float] = {}
-    ladder = peak.get("levels", {}).get("frequency_Hz", [])
-    if len(ladder) > 1 and None not in ladder:
-        sizes[MESH] = float(grid_uncertainty(ladder, highest_order=EDGE_ORDER))
-    sizes[BASIS] = frequency * float(
-        case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0
-    )
-    sizes[SOLVER] = frequency * float(case.acoustics.get("max_residual") or 0.0)
+    parts = {
+        BASIS: case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0,
+        WALLS: case.acoustics.get("wall_share", {}).get("frequency_Hz", 0.0),
+    }
     truncation = case.acoustics.get("truncation_share", {}).get("frequency_Hz")
     if truncation is not None:
-        sizes[TRUNCATION] = frequency * float(truncation)
-    sizes[WALLS] = frequency * float(case.acoustics.get("wall_share", {}).get("frequency_Hz", 0.0))
+        parts[TRUNCATION] = truncation
+    sizes = {source: frequency * float(share) for source, share in parts.items()}
+    stated = peak.get("frequency_Hz_uncertainty")
+    if stated is not None:
+        sizes[MESH] = max(float(stated) - sum(sizes.values()), 0.0)
+    sizes[SOLVER] = frequency * float(case.acoustics.get("max_residual") or 0.0)
     if temperature is not None:
         sizes[AIR] = frequency * 0.5 * TEMPERATURE_STEP / temperature
     workshop = _workshop(tolerances, "resonance_change_cents")
@@ -125,9 +128,9 @@ def _resistance(
     row = case.rate(rate)
     resistance = 1e-3 * float(row["pressure_drop_Pa"]) / rate
     sizes: dict[str, float] = {}
-    ladder = row.get("levels", {}).get("pressure_drop_Pa", [])
-    if len(ladder) > 1:
-        sizes[MESH] = 1e-3 * float(grid_uncertainty(ladder)) / rate
+    stated = row.get("pressure_drop_Pa_uncertainty")
+    if stated is not None:
+        sizes[MESH] = 1e-3 * float(stated) / rate
     sizes[SOLVER] = resistance * float(row.get("residual") or 0.0)
     slope = row.get("differential_resistance_kPa_s_per_L")
     if temperature is not None and slope is not None:

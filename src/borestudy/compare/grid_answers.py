@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from borestudy.compare.changes import Change, flow_change, resonance_change
 from borestudy.compare.results import CaseResults, solved_cases
+from borestudy.compare.rounding import with_uncertainty
 from borestudy.compare.sentences import (
     capital,
     case_text,
@@ -11,7 +12,6 @@ from borestudy.compare.sentences import (
     mean_move,
     resistance_at,
     resonance_text,
-    said,
     split_column,
     value_text,
     where,
@@ -133,5 +133,5 @@ def _range(changes: Sequence[Change], unit: str) -> str:
     if not known:
         return "an amount that is not known"
     error = max(uncertainty for _, uncertainty in known)
-    least, most = (said(end, error) for end in (min(known)[0], max(known)[0]))
+    least, most = (with_uncertainty(end, error) for end in (min(known)[0], max(known)[0]))
     return f"{least} {unit}" if least == most else f"{least} to {most} {unit}"

@@ -18,7 +18,8 @@ from borestudy.compare.solutions import (
     solution_row,
 )
 
-#: Up to this share of their mean both solutions are said to agree.
+#: Up to this share a figure is said to be well known: how far both solutions are apart, of their
+#: mean, and the numerical uncertainty of each, of its own.
 AGREEING = 0.03
 TO_THROAT_END, BACKBORE = "pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa"
 
@@ -66,17 +67,25 @@ def _case_text(cases: Sequence[CaseResults], case: CaseResults, rate: float) -> 
     if apart is None:
         return ""
     rows = {word: solution_row(row, word) for word in SOLUTIONS}
-    if apart[0] <= 100 * AGREEING:
-        within = significant(max(apart[0], 0.1), 2)
+    least_sure = max(_share(found) for found in rows.values())
+    front = " or ".join(f"{_figure(rows[word], TO_THROAT_END)} ({word})" for word in rows)
+    doubt = ""
+    if max(apart[0] / 100, least_sure) <= AGREEING:
+        within = significant(max(apart[0], 100 * least_sure, 0.1), 2)
         front = _figure(rows[LAMINAR], TO_THROAT_END)
-        doubt = f", well known since both solutions agree within {within} %"
-    else:
-        front = " or ".join(f"{_figure(rows[word], TO_THROAT_END)} ({word})" for word in rows)
-        doubt = ""
+        doubt = f", well known since both solutions and their uncertainties are within {within} %"
+    elif apart[0] <= apart[1]:
+        doubt = ", which agree within their uncertainty and are known no better than that"
     return (
         f"{called(case, cases)}the pressure falls by {front} up to the throat’s end{doubt}; "
         f"{_backbore(rows)}"
     )
+
+
+def _share(row: Row) -> float:
+    """Numerical uncertainty of the part up to the throat's end, as a share of it."""
+    error = row.get(f"{TO_THROAT_END}_uncertainty")
+    return math.inf if error is None else float(error) / abs(row[TO_THROAT_END])
 
 
 def _backbore(rows: Mapping[str, Row]) -> str:

@@ -19,8 +19,6 @@ WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
 PLAYED_PEAKS = range(2, 13)
 #: Impedance peaks by where players use them.
 REGISTERS = {"low": range(2, 5), "middle": range(5, 8), "high": range(8, 13)}
-#: An uncertainty smaller than this is no use to a reader of a sentence [cents, %, Hz].
-SMALLEST_SAID = 0.02
 
 
 def split_column(column: str) -> tuple[str, str]:
@@ -67,13 +65,6 @@ def where(case: CaseResults, rate: float, brief: bool = False) -> str:
     return f"at {significant(rate)} L/s ({row['regime']}{'' if brief else number})"
 
 
-def said(value: float, uncertainty: float | None) -> str:
-    """``value ± uncertainty``, with no more digits than a sentence needs."""
-    if uncertainty is None:
-        return with_uncertainty(value, None)
-    return with_uncertainty(value, max(uncertainty, SMALLEST_SAID))
-
-
 def change_text(
     change: Change, unit: str = "%", words: tuple[str, str] = ("lower", "higher")
 ) -> str:
@@ -83,9 +74,9 @@ def change_text(
     if not change.is_known:
         return f"changed by {significant(change.value, 2)} {unit}, uncertainty unknown"
     if change.verdict == NO_DIFFERENCE:
-        computed = said(change.value, change.uncertainty)
+        computed = with_uncertainty(change.value, change.uncertainty)
         return f"not different beyond the numerical uncertainty ({computed} {unit})"
-    size = said(abs(change.value), change.uncertainty)
+    size = with_uncertainty(abs(change.value), change.uncertainty)
     return f"{size} {unit} {words[change.value > 0]}"
 
 
@@ -122,7 +113,8 @@ def _by_both(change: SpanChange, place: str) -> str:
         return f"not different beyond the numerical uncertainty {place}, in both solutions"
     if change.is_beyond:
         sizes = ", ".join(
-            f"{said(abs(each.value or 0.0), each.uncertainty)} % ({word})" for word, each in found
+            f"{with_uncertainty(abs(each.value or 0.0), each.uncertainty)} % ({word})"
+            for word, each in found
         )
         return f"{change.verdict} in both solutions {place}: {sizes}"
     told = [f"the {word} solution says {short_text(each)}" for word, each in found if each.is_known]
@@ -162,7 +154,10 @@ def resonance_text(case: CaseResults, first: CaseResults) -> str:
     if change.value is None or change.verdict == NO_DIFFERENCE:
         return f"the first resonance is {moved}"
     peaks = first.resonances[0], case.resonances[0]
-    numbers = [said(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty")) for peak in peaks]
+    numbers = [
+        with_uncertainty(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
+        for peak in peaks
+    ]
     return f"the first resonance is {moved} ({numbers[1]} instead of {numbers[0]} Hz)"
 
 

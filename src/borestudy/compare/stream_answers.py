@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from borestudy.compare.results import CaseResults
-from borestudy.compare.rounding import significant
-from borestudy.compare.sentences import said, value_text
+from borestudy.compare.rounding import significant, with_uncertainty
+from borestudy.compare.sentences import value_text
 from borestudy.compare.solutions import LAMINAR, TURBULENT
 from borestudy.compare.stream import NOT_QUASI_STEADY, QUASI_STEADY
 
@@ -82,7 +82,7 @@ def _loss(row: Mapping[str, Any], is_figure: bool) -> str:
     name = "resonance_Q_change"
     if is_figure:
         value, error = row[f"{name}_percent"], row[f"{name}_percent_uncertainty"]
-        return f"{said(-value, error)} %"
+        return f"{with_uncertainty(-value, error)} %"
     ends = [row[f"{name}_{end}_percent"] for end in ("high", "low")]
     if None in ends:
         return "an amount that is not known"
