@@ -13,6 +13,8 @@ def row_of(drops: list[float], ladder: float, halves: tuple[float, float] = (0.0
         "backbore_pressure_drop_Pa_uncertainty": halves[1],
         "loss_coefficient_uncertainty": 0.001,
         "dynamic_pressure_Pa": 20.0,
+        "flow_rate_L_per_s": 0.1,
+        "differential_resistance_kPa_s_per_L_uncertainty": 1e-6,
         "levels": {"pressure_drop_Pa": drops},
     }
 
@@ -35,6 +37,9 @@ def test_a_chance_agreement_of_two_grids_is_not_believed(
     assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(expected)
     assert row["loss_coefficient_uncertainty"] == pytest.approx(max(0.001, energy / 20))
     assert row["tolerance_reached"] == (expected <= 0.1)
+    # the slope of a drop that goes as Q² is twice the drop over the flow rate, and so is its error
+    slope = row["differential_resistance_kPa_s_per_L_uncertainty"]
+    assert slope == pytest.approx(2 * 1e-3 * expected / 0.1)
 
 
 def test_a_step_that_the_weighted_residual_foretold_is_trusted_as_three_grids_are() -> None:

@@ -12,7 +12,9 @@ On grids whose sizes shrink by one ratio :math:`r`, a computed figure behaves as
 The safety factor is 1.25 where the three figures converge monotonically with an order that can
 be explained, and 3 where they do not or where only two grids were solved.  A re-entrant edge
 limits the order of an output to 4/3 (a 270° step), so that is the order assumed where none can
-be observed, and an observed order is never trusted above the caller's ``highest_order``.
+be observed, and the highest that is trusted: with 4 in its place only three in four ladders with
+a smoother error beside the leading one, and meshes that scatter by 5 % of a step, had their limit
+within the uncertainty.
 
 References
 ----------
@@ -34,7 +36,7 @@ def grid_uncertainty(
     values: ArrayLike,
     ratio: float = 1.5,
     order: float = EDGE_ORDER,
-    highest_order: float = 4.0,
+    highest_order: float = EDGE_ORDER,
 ) -> NDArray[np.float64]:
     """Grid convergence index of the finest of two or more grids.
 

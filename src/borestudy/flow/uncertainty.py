@@ -24,7 +24,10 @@ ORDER = 2.0
 SCATTER = 5e-4
 #: A step from mesh to mesh was foretold by the weighted residual within this factor.
 FORETOLD_WITHIN = 3.0
-WHOLE = "pressure_drop_Pa"
+WHOLE, SLOPE = "pressure_drop_Pa", "differential_resistance_kPa_s_per_L"
+#: With Δp = ρU² p(Re) the slope is 2 Δp/Q and a term with dp/dRe: twice the drop's error over the
+#: flow rate is in it [kPa of Pa].  Two meshes agreed in it by chance to a tenth of its error.
+SLOPE_PER_DROP = 2e-3
 HALVES = ("pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa")
 
 
@@ -59,7 +62,8 @@ def judge_pressure_drop(
     Where the weighted residual foretold the step between the two finest meshes, two meshes are as
     good as three that show their order.  Where it did not, they may agree by chance: the whole is
     no surer than its two halves taken together.  In no case is it surer than the weighted residual,
-    or the energy that the finest mesh's discretisation gives or takes.
+    or the energy that the finest mesh's discretisation gives or takes.  What is not known of it is
+    not known of its slope either.
 
     Parameters
     ----------
@@ -86,8 +90,9 @@ def judge_pressure_drop(
         at_least, by_ladder = abs(estimates[-1]), max(row[key], float(np.hypot(first, last)))
     row[key] = max(by_ladder, at_least, energy)
     row["tolerance_reached"] = bool(row[key] <= tolerance * abs(row[WHOLE]))
-    loss = "loss_coefficient_uncertainty"
+    loss, slope = "loss_coefficient_uncertainty", f"{SLOPE}_uncertainty"
     row[loss] = max(row[loss], energy / row["dynamic_pressure_Pa"])
+    row[slope] = max(row[slope], SLOPE_PER_DROP * row[key] / row["flow_rate_L_per_s"])
 
 
 def places_with_uncertainties(levels: Sequence[dict[str, Any]], ratio: float) -> dict[str, Any]:
