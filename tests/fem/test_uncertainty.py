@@ -6,7 +6,7 @@ import pytest
 from borestudy.acoustics.curves import mesh_uncertainty
 from borestudy.compare.changes import change_of_levels
 from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
-from borestudy.flow.uncertainty import SCATTER, ladder_uncertainty
+from borestudy.flow.uncertainty import ladder_uncertainty
 
 #: The studies' own ratio of mesh sizes.
 RATIO = 1.5
@@ -174,7 +174,6 @@ def test_two_meshes_of_a_flow_state_three_times_a_second_order_error():
 
 def test_meshes_of_a_flow_that_agree_by_chance_are_believed_to_half_a_per_mil():
     """Four levels of two entries were seen to scatter by it: 0.05 % of the figure."""
-    assert SCATTER == 5e-4
     for count in (2, 3):
         assert ladder_uncertainty(np.full(count, -20.0), RATIO) == pytest.approx(0.01)
 

@@ -20,7 +20,7 @@ from borestudy.acoustics.player import (
 )
 from borestudy.acoustics.termination import Behind, termination
 from borestudy.acoustics.two_port import TwoPort
-from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
+from borestudy.fem.uncertainty import grid_uncertainty
 
 #: What the wall condition leaves out, as a share of each figure: the greatest deviation seen in
 #: pipes and cones with exact tube functions (1.83 to 4.6 mm, 100 Hz to 5 kHz), which no finer mesh
@@ -119,7 +119,7 @@ def mesh_uncertainty(levels: ArrayLike) -> NDArray[np.float64]:
     No order above that of a re-entrant edge is trusted: between three levels the smooth part of
     an error can hide the edge's, which is what finer meshes are left with.
     """
-    return grid_uncertainty(levels, highest_order=EDGE_ORDER)
+    return grid_uncertainty(levels)
 
 
 def with_uncertainty(name: str, levels: Sequence[Any], share: float) -> dict[str, float | None]:

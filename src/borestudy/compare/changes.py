@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 
 from borestudy.compare.results import CaseResults
 from borestudy.compare.solutions import solution_row
-from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
+from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.intervals import cents
 
 LOWER, HIGHER = "lower", "higher"
@@ -82,7 +82,7 @@ def _scaled(ratio: NDArray[np.float64], scale: Scale) -> NDArray[np.float64]:
 
 
 def _mesh_error(ladder: NDArray[np.float64]) -> NDArray[np.float64]:
-    return grid_uncertainty(ladder, highest_order=EDGE_ORDER)
+    return grid_uncertainty(ladder)
 
 
 def change_of_levels(

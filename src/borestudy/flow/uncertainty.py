@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from borestudy.fem.uncertainty import (
     CAUTIOUS_FACTOR,
-    EDGE_ORDER,
     TRUSTED_FACTOR,
     grid_uncertainty,
 )
@@ -33,7 +32,7 @@ HALVES = ("pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa")
 
 def ladder_uncertainty(ladder: NDArray[np.float64], ratio: float) -> float:
     """Numerical uncertainty of the finest of two or more figures."""
-    by_grids = grid_uncertainty(ladder, ratio, order=ORDER, highest_order=EDGE_ORDER)
+    by_grids = grid_uncertainty(ladder, ratio, order=ORDER)
     return max(float(by_grids), SCATTER * abs(float(ladder[-1])))
 
 
