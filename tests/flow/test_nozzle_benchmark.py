@@ -45,6 +45,9 @@ def rows(solved):
 def test_rates_of_the_study_are_the_measured_reynolds_numbers(solved):
     numbers = [row["throat_reynolds"] for row in solved[0]["rates"]]
     assert numbers == pytest.approx([500, 2000], rel=2e-3)
+    per_rate = numbers[0] / float(load_study(STUDY).flow_rates()[0])
+    rates = [float(rate) * per_rate for rate in load_study(STUDY).flow_rates()]
+    assert rates == pytest.approx([500, *TAP_DROPS], rel=2e-3)
 
 
 def test_velocity_on_the_axis_agrees_at_reynolds_500(rows):
@@ -63,15 +66,15 @@ def test_every_tap_up_to_the_throats_end_agrees_at_reynolds_2000(rows):
     assert {row["verdict"] for row in to_throat} == {"agrees"}
 
 
-def test_recovery_in_the_cone_is_beyond_the_range_by_less_than_3_percent_of_the_overall_drop(rows):
-    """The laminar jet gives back a little more than was measured: the one segment that is off."""
+def test_recovery_in_the_cone_is_more_than_any_laboratory_measured(rows):
+    """The laminar jet gives back a little more: the one segment that does not agree, by 0.06 q."""
     (cone,) = [
         row
         for row in rows
         if row["throat_reynolds"] == 2000 and row["quantity"].startswith("p(40)")
     ]
     assert -0.03 * 2.14 < cone["computed"] - cone["measured_low"] < 0
-    assert cone["verdict"].startswith("beyond the range, by less than 3 %")
+    assert cone["verdict"] == "does not agree"
 
 
 def test_the_overall_drop_agrees_at_reynolds_2000(rows):
@@ -84,10 +87,10 @@ def test_the_overall_drop_agrees_at_reynolds_2000(rows):
 
 
 def test_a_rate_that_did_not_converge_is_compared_with_nothing(rows):
-    missing = [row for row in rows if row["throat_reynolds"] == 5000]
-    assert len(missing) == len(TAP_DROPS[5000.0])
+    missing = [row for row in rows if row["throat_reynolds"] > 2000]
+    assert len(missing) == len(TAP_DROPS[3500.0]) + len(TAP_DROPS[5000.0])
     assert all(np.isnan(row["computed"]) for row in missing)
-    assert "agrees" not in {row["verdict"] for row in missing}
+    assert {row["verdict"] for row in missing} == {"does not agree"}
 
 
 def test_figure_shows_every_solved_reynolds_number(solved, rows, tmp_path):

@@ -36,7 +36,7 @@ def draw_nozzle(
         velocities, taps = (_of(rows, reynolds, unit) for unit in "Uq")
         if not rate["converged"]:
             continue
-        colour = COLOURS[[500, 2000, 5000].index(int(reynolds)) if reynolds < 6000 else 3]
+        colour = COLOURS[[500, 2000, 3500, 5000].index(int(reynolds))]
         label = f"Re {reynolds:g}"
         if velocities:
             _line(below, rate, "axis", "velocity_m_per_s", edge_mm, colour, label)
@@ -58,9 +58,9 @@ def draw_nozzle(
         "nozzle-benchmark",
         title="Computed against measured in an open nozzle",
         caption="Lines: laminar computation. Points: mean of the laboratories, bars from their "
-        "least to their greatest, or 8 % of a velocity. At Re 5000 the flow behind the square edge "
-        "is turbulent and the laminar line is shown for what it is: right before the edge, wrong "
-        "behind it. Dotted lines: the throat's ends and the cone's.",
+        "least to their greatest, or 8 % of a velocity. From Re 3500 on the flow behind the square "
+        "edge is turbulent and the laminar line is shown for what it is: right before the edge, "
+        "wrong behind it. Dotted lines: the throat's ends and the cone's.",
         alt="Wall pressure and centreline velocity along a nozzle of 4 mm, computed and measured.",
     )
 
