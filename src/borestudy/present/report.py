@@ -10,6 +10,7 @@ from markupsafe import Markup
 
 from .case import reference_rate
 from .flow_tables import flow_change_table, flow_parts_table, flow_table, separation_table
+from .methods import method_numbers
 from .numbers import label_of, plain
 from .style import FigureRecord
 from .svg import inline_svg
@@ -121,6 +122,7 @@ def write_report(
         pictures=pictures,
         validity=list(validity),
         methods=list(methods),
+        numbers=method_numbers(),
         settings=flatten(settings or {}),
         air=[(label_of(str(name)), plain(value, 5)) for name, value in (air or {}).items()],
         provenance=flatten(provenance or {}),
