@@ -76,12 +76,18 @@ def test_a_foretold_step_is_trusted_with_the_stated_factor(text: str, is_foretol
         "backbore_pressure_drop_Pa_uncertainty": 0.0,
         "loss_coefficient_uncertainty": 0.0,
         "dynamic_pressure_Pa": 100.0,
+        "flow_rate_L_per_s": 0.5,
+        "differential_resistance_kPa_s_per_L_uncertainty": 0.0,
     }
     estimates = [-4.0, -1.0] if is_foretold else [2.0, -1.0]
     judge_pressure_drop(row, estimates, 0.0, 0.01)
     steps = trusted if is_foretold else cautious
     assert row["mesh_step_foretold"] is is_foretold
     assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(steps * 3, rel=0.02)
+    (slopes,) = stated(text, rf"the slope is no surer than {NUMBER} times")
+    assert row["differential_resistance_kPa_s_per_L_uncertainty"] == pytest.approx(
+        1e-3 * slopes * row["pressure_drop_Pa_uncertainty"] / 0.5
+    )
     judge_pressure_drop(row, [-5.9, -2.9], 0.0, 0.01)
     assert row["pressure_drop_Pa_uncertainty"] >= share * 2.9 - 1e-9
 

@@ -13,7 +13,7 @@ from borestudy.fem.uncertainty import (
     TRUSTED_FACTOR,
 )
 from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
-from borestudy.flow.uncertainty import FORETOLD_WITHIN, ORDER, SCATTER
+from borestudy.flow.uncertainty import FORETOLD_WITHIN, ORDER, SCATTER, SLOPE_PER_DROP
 from borestudy.mesh import REFINEMENT_RATIO
 
 
@@ -31,6 +31,7 @@ def method_numbers() -> dict[str, str]:
         "cautious_steps": f"{CAUTIOUS_FACTOR / per_step:.2g}",
         "foretold": f"{FORETOLD_WITHIN:g}",
         "scatter": f"{100 * SCATTER:g} %",
+        "slope_per_drop": f"{1e3 * SLOPE_PER_DROP:g}",
         "chance": f"{100 * CHANCE_SHARE:g} %",
         "believed_two": f"1/{BELIEVED_CANCELLING[2]:g}",
         "believed_three": f"1/{BELIEVED_CANCELLING[3]:g}",
