@@ -1,0 +1,47 @@
+"""The study's own checks of its acoustics see what they are there for."""
+
+from pathlib import Path
+
+import pytest
+
+from borestudy.acoustics.two_port import TwoPort, solve_two_port
+from borestudy.air import humid_air
+from borestudy.bore import cylinder
+from borestudy.compare import verify_acoustics as module
+from borestudy.compare.verify_acoustics import check_lossy_pipe, verify_acoustics
+from borestudy.mesh import ACOUSTICS, write_mesh
+
+#: What a study may have behind its shank and the checks know in closed form.
+TOLD_APART = ("closed", "pressure node", "open", "open flanged")
+
+
+@pytest.fixture(scope="module")
+def pipe(tmp_path_factory: pytest.TempPathFactory) -> TwoPort:
+    path = tmp_path_factory.mktemp("mesh") / "pipe.msh"
+    write_mesh(cylinder(module.SHANK_RADIUS, module.PIPE_LENGTH), path, ACOUSTICS, 0)
+    return solve_two_port([path], humid_air(), module.LOWEST, module.HIGHEST)
+
+
+def test_every_check_of_the_acoustics_passes_on_the_coarse_meshes_of_a_study(
+    tmp_path: Path,
+) -> None:
+    checks = verify_acoustics(humid_air(), 0, tmp_path)
+    assert [check for check in checks if check.verdict != "pass"] == []
+    for kind in TOLD_APART:
+        assert any(f"pipe, {kind}, with wall losses" in check.check for check in checks)
+
+
+@pytest.mark.parametrize("wrong", TOLD_APART)
+@pytest.mark.parametrize("kind", TOLD_APART)
+def test_an_end_taken_for_another_fails_the_studys_verification(
+    pipe: TwoPort, monkeypatch: pytest.MonkeyPatch, kind: str, wrong: str
+) -> None:
+    """Flanged for unflanged is the closest pair: 1 % of the frequency, ten times the tolerance."""
+    make = module.termination
+
+    def confused(asked: str, *others: object) -> object:
+        return make(wrong if asked == kind else asked, *others)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(module, "termination", confused)
+    failed = {check.check for check in check_lossy_pipe(pipe) if check.verdict == "fail"}
+    assert failed == ({f"pipe, {kind}, with wall losses"} if wrong != kind else set())
