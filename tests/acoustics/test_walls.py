@@ -8,6 +8,7 @@ from borestudy.acoustics.walls import (
     expansion_coefficients,
     layer_validity,
     layer_widths,
+    truncation_share,
     wall_powers,
 )
 from borestudy.closed_form.tube import wall_functions
@@ -35,3 +36,21 @@ def test_thick_layers_are_said_to_be_too_thick(dry_air):
 def test_unknown_wall_is_refused_with_the_ones_allowed():
     with pytest.raises(ValueError, match="lossless, plain, curved; found 'rough'"):
         check_walls("rough")
+
+
+@pytest.mark.parametrize(("walls", "power", "coefficient"), [("plain", 1, 1 / 2),
+                                                             ("curved", 5, 13 / 32)])  # fmt: skip
+def test_what_ending_the_expansion_leaves_out_is_its_next_term(dry_air, walls, power, coefficient):
+    """The next of I1(z)/I0(z) = 1 - 1/(2z) - 1/(8z²) - … - 13/(32 z⁵) - …, from long division."""
+    radius = 1.83e-3
+    for frequency in (1e3, 5e3, 2e4):
+        omega = 2 * np.pi * frequency
+        layer = np.sqrt(dry_air.viscosity / (dry_air.density * omega))  # |w|, so that |z| = r/|w|
+        expected = coefficient * (layer / radius) ** power
+        found = truncation_share(walls, 1 / radius, omega, dry_air)
+        # the term after it is of the layer's order to this one
+        assert found == pytest.approx(expected, rel=4 * layer / radius)
+
+
+def test_without_losses_nothing_is_left_out(dry_air):
+    assert truncation_share("lossless", 500.0, 1e3, dry_air) == 0.0

@@ -15,6 +15,7 @@ MM = 1e-3
 DIMENSIONS = Dimensions(16.2 * MM, 3.66 * MM, 9.0 * MM, 5 * MM, 72.2 * MM, funnel_angle=60.0)
 RATES = [5e-5, 1e-4, 2e-4, 3e-4]
 THROAT = (10.8 * MM, 15.8 * MM)
+HALVES = ("pressure_drop_Pa", "pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa")
 
 
 def drawn_wall(x):
@@ -85,6 +86,63 @@ def test_pressure_to_the_throat_falls_at_least_by_what_acceleration_takes(solved
     for row in solved[0]["rates"]:
         least = row["dynamic_pressure_Pa"] * (1 - (3.66 / 16.2) ** 4)
         assert row["pressure_drop_to_throat_end_Pa"] > least
+
+
+def test_both_halves_of_the_drop_meet_at_the_throats_end(solved):
+    """The throat's end is a section with a pressure of its own, found on another way."""
+    for row in solved[0]["rates"]:
+        front, back = row["pressure_drop_to_throat_end_Pa"], row["backbore_pressure_drop_Pa"]
+        assert front + back == pytest.approx(row["pressure_drop_Pa"], rel=1e-12)
+        sections = row["sections"]
+        middle = sections["throat_end"]["pressure_Pa"]
+        assert front == pytest.approx(sections["rim_plane"]["pressure_Pa"] - middle)
+        assert back == pytest.approx(middle - sections["shank_end"]["pressure_Pa"])
+        for ladder in zip(*(row["levels"][key] for key in HALVES), strict=True):
+            assert sum(ladder[1:]) == pytest.approx(ladder[0], rel=1e-12)
+
+
+def test_kinetic_energy_gained_is_that_of_the_profiles_at_both_ends(solved):
+    """α q (A_throat/A)² at each end, with the kinetic-energy factor of the profile there."""
+    for row in solved[0]["rates"]:
+        head = {
+            name: row["sections"][name]["kinetic_energy_factor"]
+            * row["dynamic_pressure_Pa"]
+            * (3.66 / diameter) ** 4
+            for name, diameter in (("rim_plane", 16.2), ("shank_end", 9.0))
+        }
+        gained = head["shank_end"] - head["rim_plane"]
+        # the drawn wall is met to the fourth power of the diameter's 1e-4
+        assert row["budget"]["kinetic_energy_rise_Pa"] == pytest.approx(gained, rel=1e-3)
+
+
+def test_loss_coefficient_is_the_energy_dissipated_over_the_throats_dynamic_pressure(solved):
+    for row in solved[0]["rates"]:
+        budget = row["budget"]
+        loss = row["loss_coefficient"] * row["dynamic_pressure_Pa"]
+        assert loss == pytest.approx(budget["loss_Pa"], rel=1e-12)
+        # closes within the energy balance
+        assert loss == pytest.approx(budget["dissipation_Pa"], rel=0.01)
+
+
+def test_discharge_coefficient_is_the_measured_flow_over_that_of_the_drop(solved):
+    """The Venturi's definition: C² = (1 - β⁴) q/Δp between rim plane and throat (ISO 5167-1)."""
+    for row in solved[0]["rates"]:
+        ideal = 2 * row["pressure_drop_to_throat_end_Pa"] / humid_air().density
+        ideal_velocity = np.sqrt(ideal / (1 - (3.66 / 16.2) ** 4))
+        found = row["throat_velocity_m_per_s"] / ideal_velocity
+        assert row["discharge_coefficient"] == pytest.approx(found, rel=1e-6)
+        assert 0.5 < found < 1
+
+
+def test_a_rates_scales_are_those_of_the_throat(solved):
+    air = humid_air()
+    for rate, row in zip(RATES, solved[0]["rates"], strict=True):
+        velocity = rate / (np.pi / 4 * (3.66 * MM) ** 2)
+        assert row["throat_velocity_m_per_s"] == pytest.approx(velocity)
+        reynolds = air.density * velocity * 3.66 * MM / air.viscosity
+        assert row["throat_reynolds"] == pytest.approx(reynolds)
+        assert row["mach_number"] == pytest.approx(velocity / air.sound_speed)
+        assert row["dynamic_pressure_Pa"] == pytest.approx(0.5 * air.density * velocity**2)
 
 
 def test_slope_of_the_curve_is_the_difference_of_neighbouring_rates(meshes, solved):

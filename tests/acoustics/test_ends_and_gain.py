@@ -1,0 +1,163 @@
+"""Ends by their published end corrections; transfer and gain by chains of closed forms."""
+
+import numpy as np
+import pytest
+
+from borestudy.acoustics.curves import (
+    BAND_POINTS,
+    KEPT,
+    mesh_uncertainty,
+    mouthpiece_bands,
+    mouthpiece_curves,
+)
+from borestudy.acoustics.player import gain_curve, gain_figures, transfer_curve
+from borestudy.acoustics.results import SLICES_SHARE, _level_peaks, resonance_results
+from borestudy.acoustics.termination import termination
+from borestudy.acoustics.two_port import input_impedance, solve_two_port
+from borestudy.closed_form import tube
+from borestudy.closed_form.air_column import air_column, entrance_state
+from borestudy.closed_form.cone import cone_transfer_matrix
+
+RADIUS, LENGTH = 4.6e-3, 0.08
+#: Air swinging before the end, in radii, as ka → 0: Levine & Schwinger 1948 and Norris & Sheng 1989
+#: (both from memory).
+END_CORRECTION = {"open": 0.6133, "open flanged": 0.8217}
+
+
+@pytest.mark.parametrize(("kind", "radii"), END_CORRECTION.items())
+def test_an_open_end_lengthens_the_pipe_by_its_published_end_correction(dry_air, kind, radii):
+    omega = np.array([1e-2 * dry_air.sound_speed / RADIUS])
+    pressure, flow = termination(kind, RADIUS).state(omega, dry_air)[0]
+    length = (pressure / flow).imag * np.pi * RADIUS**2 / (omega[0] * dry_air.density)
+    # Levine & Schwinger's printed digits are 0.1 % above what their integral gives, 0.6127
+    assert length / RADIUS == pytest.approx(radii, rel=2e-3)
+
+
+@pytest.mark.parametrize("word", ["unflanged", "flanged"])
+def test_a_columns_end_is_the_open_end_of_the_same_word(dry_air, word):
+    """A column of no length to speak of: its entrance is its end."""
+    kind = {"unflanged": "open", "flanged": "open flanged"}[word]
+    omega = 2 * np.pi * np.array([100.0, 1000.0])
+    column = air_column(np.array([0.0, 1e-6]), np.full(2, RADIUS), f"open {word}")
+    found = entrance_state(column, omega, dry_air)
+    known = termination(kind, RADIUS).state(omega, dry_air)
+    np.testing.assert_allclose(found[:, 0] / found[:, 1], known[:, 0] / known[:, 1], rtol=1e-3)
+
+
+FREQUENCIES = np.geomspace(60, 4800, 30)
+OMEGA = 2 * np.pi * FREQUENCIES
+
+
+def test_nothing_is_gained_in_a_lossless_pipe_that_goes_on_for_ever(dry_air, meshes):
+    """p = (ρc/S) U everywhere in a travelling wave."""
+    pipe = solve_two_port([meshes.tube(RADIUS, LENGTH, 40, 2)], dry_air, 50, 5000, walls="lossless")
+    behind = termination("anechoic pipe", RADIUS, "lossless")
+    for curve in (gain_curve, transfer_curve):
+        np.testing.assert_allclose(curve(pipe, behind, FREQUENCIES), 1, rtol=1e-4)
+
+
+@pytest.fixture(scope="module")
+def cone(dry_air, meshes):
+    """From a wide rim to a narrow shank, as a cup does."""
+    return solve_two_port([meshes.cone(8e-3, 4e-3, 0.05, 40, 6)], dry_air, 50, 5000)
+
+
+@pytest.fixture(scope="module")
+def chain(cone, dry_air):
+    """Of the same cone, between its caps."""
+    return cone_transfer_matrix(8e-3, 4e-3, np.hypot(0.05, 4e-3), OMEGA, dry_air)
+
+
+def test_gain_is_the_shanks_pressure_for_a_flow_at_the_rim_over_that_of_a_plane_wave(
+    cone, chain, dry_air
+):
+    """From the chain matrix: U_rim = (C Z + D) U_shank with the endless pipe's Z."""
+    wave = tube.characteristic_impedance(cone.shank_radius, OMEGA, dry_air)
+    plane = dry_air.density * dry_air.sound_speed / (np.pi * cone.shank_radius**2)
+    known = np.abs(wave / (chain[:, 1, 0] * wave + chain[:, 1, 1])) / plane
+    behind = termination("anechoic pipe", cone.shank_radius)
+    # the cone's wall losses are taken in slices in one and along the wall in the other
+    np.testing.assert_allclose(gain_curve(cone, behind, FREQUENCIES), known, rtol=3e-3)
+
+
+def test_transfer_is_the_shanks_pressure_over_the_rims(cone, chain, dry_air):
+    wave = tube.characteristic_impedance(cone.shank_radius, OMEGA, dry_air)
+    known = np.abs(wave / (chain[:, 0, 0] * wave + chain[:, 0, 1]))
+    behind = termination("anechoic pipe", cone.shank_radius)
+    np.testing.assert_allclose(transfer_curve(cone, behind, FREQUENCIES), known, rtol=3e-3)
+
+
+def test_bands_and_curves_are_those_of_the_endless_pipe_behind(mouthpiece):
+    behind = termination("anechoic pipe", mouthpiece.shank_radius)
+    grid = np.geomspace(100, 3000, BAND_POINTS)
+    bands, curves = (
+        mouthpiece_bands(mouthpiece, 100, 3000),
+        mouthpiece_curves(mouthpiece, 100, 3000),
+    )
+    known = gain_figures(mouthpiece, behind, grid)
+    assert {key: bands["gain"][key] for key in known} == known
+    np.testing.assert_allclose(
+        curves["pressure_gain"], gain_curve(mouthpiece, behind, grid[::KEPT])
+    )
+    np.testing.assert_allclose(
+        curves["pressure_transfer"], transfer_curve(mouthpiece, behind, grid[::KEPT])
+    )
+    assert bands["transfer"]["peak"] == pytest.approx(max(curves["pressure_transfer"]), rel=1e-3)
+
+
+def test_q_and_height_of_a_sharp_peak_are_read_off_the_impedance_itself(dry_air, meshes):
+    """Q = f/Δf between the half-power points, to the order of 1/Q² and of the neighbours' share."""
+    pipe = solve_two_port([meshes.tube(RADIUS, LENGTH, 40, 2)], dry_air, 100, 5000)
+    behind = termination("closed", RADIUS)
+
+    def impedance(frequencies):
+        return input_impedance(pipe, behind, frequencies)
+
+    entry = resonance_results(pipe, behind)["resonances"][0]
+    (row, *_) = _level_peaks(pipe, behind, 100, 5000, 0)
+    names = ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3")
+    assert tuple(row) == tuple(entry[name] for name in names)
+    frequency, quality, height = row
+    near = frequency * (1 + np.linspace(-2, 2, 40001) / quality)
+    size = np.abs(impedance(near))
+    inside = near[size >= np.sqrt(0.5) * size.max()]
+    assert quality == pytest.approx(frequency / (inside[-1] - inside[0]), rel=1e-2)
+    assert quality > 20
+    assert height == pytest.approx(np.abs(impedance(np.array([frequency]))[0]), rel=1e-12)
+    assert frequency == pytest.approx(near[np.argmax(size)], abs=near[1] - near[0])
+
+
+def test_every_share_of_a_resonances_uncertainty_is_counted_once(mouthpiece, dry_air):
+    """Mesh, reduced basis, wall condition, and the next term of the wall condition's series."""
+    results = resonance_results(mouthpiece, termination("closed", mouthpiece.shank_radius))
+    throat = 1.83e-3  # the most curved wall
+    for entry in results["resonances"]:
+        omega = 2 * np.pi * entry["frequency_Hz"]
+        layer = np.sqrt(dry_air.viscosity / (dry_air.density * omega)) / throat
+        series = 13 / 32 * layer**5
+        for name, truncated in (
+            ("frequency_Hz", series * layer), ("Q", series), ("impedance_peak_Pa_s_per_m3", series),
+        ):  # fmt: skip
+            share = results["reduced_basis"]["held_out_error"] + results["wall_share"][name]
+            beside = entry[f"{name}_uncertainty"] - float(mesh_uncertainty(entry["levels"][name]))
+            left = beside / entry[name] - share
+            # what is left is tiny beside the sum it is taken from, of which rounding takes 1e-14
+            assert left == pytest.approx(truncated, rel=0.1, abs=1e-14)
+    reported = results["truncation_share"]
+    omega = 2 * np.pi * results["resonances"][0]["frequency_Hz"]
+    layer = np.sqrt(dry_air.viscosity / (dry_air.density * omega)) / throat
+    assert reported["Q"] == pytest.approx(13 / 32 * layer**5, rel=0.1)
+    assert reported["frequency_Hz"] == pytest.approx(13 / 32 * layer**6, rel=0.1)
+
+
+def test_slices_of_an_air_column_are_counted_besides(mouthpiece):
+    radius = mouthpiece.shank_radius
+    column = air_column(np.array([0.0, 0.4]), np.full(2, radius), "closed")
+    found = {}
+    for kind in ("air column", "closed"):
+        behind = termination(kind, radius, column=column)
+        found[kind] = resonance_results(mouthpiece, behind)["truncation_share"]
+    for name, share in SLICES_SHARE.items():
+        # the series' share besides, which falls with the frequency of the first peak
+        assert share < found["air column"][name] < share + 1e-4
+        assert found["closed"][name] < share
