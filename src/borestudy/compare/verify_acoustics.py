@@ -171,7 +171,7 @@ def _resonance_checks(
 
 
 def check_lossy_pipe(pipe: TwoPort) -> list[Check]:
-    """Frequency and Q with wall losses: closed, pressure node, radiating without and with flange."""
+    """Frequency and Q with wall losses: closed, pressure node, open without and with a flange."""
     checks = []
     kinds: tuple[Kind, ...] = ("closed", "pressure node", "open", "open flanged")
     for kind in kinds:
