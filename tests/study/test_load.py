@@ -1,5 +1,8 @@
 """From a study file to a validated study."""
 
+import os
+from pathlib import Path
+
 import numpy as np
 import pytest
 import yaml
@@ -87,6 +90,58 @@ def test_a_resolved_study_finds_its_files_from_another_folder(make, tmp_path):
         column.resolve(),
     ]
     assert [case.name for case in again.cases()] == ["join-straight", "join-smooth"]
+
+
+@pytest.fixture
+def two_bores(tmp_path):
+    """A study of two measured bores, one of them in a folder of its own."""
+    (tmp_path / "shop" / "old").mkdir(parents=True)
+    for name in ("new.csv", "old/new.csv"):
+        (tmp_path / "shop" / name).write_text("position_mm,diameter_mm\n0,16\n10,4\n15,4\n80,9\n")
+    return write(tmp_path / "shop", "vary: {stations: [new.csv, old/new.csv]}\n")
+
+
+STUDIES = sorted((Path(__file__).parents[2] / "configs").glob("*.yaml"))
+
+
+@pytest.mark.parametrize("path", [*STUDIES, "two bores"], ids=lambda path: Path(path).stem)
+@pytest.mark.parametrize("linked", [False, True], ids=["folder", "link"])
+def test_a_study_and_the_resolved_one_have_the_same_cases(
+    request, tmp_path, monkeypatch, path, linked
+):
+    path = request.getfixturevalue("two_bores") if path == "two bores" else path
+    monkeypatch.chdir(tmp_path)
+    # As the workflow does it: relative paths, and results that may be kept on another disk.
+    study = load_study(os.path.relpath(path))
+    folder = Path("results") / path.stem
+    if linked:
+        (tmp_path / "disk" / "deep" / "results").mkdir(parents=True)
+        Path("results").symlink_to(tmp_path / "disk" / "deep" / "results")
+    folder.mkdir(parents=True)
+    study.write_resolved(folder / "resolved.yaml")
+    # The rule that writes it reads what the Snakefile resolved, and resolves it once more.
+    study_from_mapping(study.resolved(folder), folder).write_resolved(folder / "again.yaml")
+    for name in ("resolved.yaml", "again.yaml"):
+        read = load_study(folder / name)
+        for one, other in zip(study.cases(), read.cases(), strict=True):
+            assert other.name == one.name
+            assert other.varied == one.varied
+            assert other.varied_columns() == one.varied_columns()
+            assert other.description() == one.description()
+        for one, other in zip(study.input_files(), read.input_files(), strict=True):
+            assert other.samefile(one)
+
+
+def test_measured_bores_need_no_section_of_their_own_where_they_are_varied(two_bores):
+    assert [case.name for case in load_study(two_bores).cases()] == [
+        "stations-new", "stations-old-new"
+    ]  # fmt: skip
+
+
+def test_the_folder_of_the_files_is_relative_to_the_study(two_bores):
+    two_bores.write_text("folder: old\nbore: {stations: new.csv}\n")
+    (file,) = load_study(two_bores).input_files()
+    assert file.samefile(two_bores.parent / "old" / "new.csv")
 
 
 def test_the_mapping_given_is_not_changed(mapping, tmp_path):

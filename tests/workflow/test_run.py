@@ -244,3 +244,21 @@ def test_an_instrument_behind_the_shank_is_joined_without_a_new_solve(finished, 
     assert ran.returncode == 0, ran.stdout
     found = json.loads((folder / "results/small/cases/join-smooth/acoustics.json").read_text())
     assert found["termination"].startswith("air column")
+
+
+def test_two_measured_bores_are_compared(finished, tmp_path):
+    folder = tmp_path / "study"
+    shutil.copytree(finished[0], folder, copy_function=shutil.copy2)
+    (folder / "wider.csv").write_text(STATIONS.replace(",4\n", ",4.2\n"))
+    study = folder / "small.yaml"
+    study.write_text(STUDY.replace("vary: {join: [straight, smooth]}",
+                                   "vary: {stations: [bore.csv, wider.csv]}"))  # fmt: skip
+    ran = Runner(folder)(study=study, sources=folder / "sources")
+    assert ran.returncode == 0, ran.stdout
+    table = pd.read_csv(folder / "results/small/comparison.csv").set_index("case")
+    assert list(table.index) == ["stations-bore", "stations-wider"]
+    assert list(table["stations"]) == ["bore.csv", "wider.csv"]
+    assert list(table["throat_diameter_mm"]) == pytest.approx([4, 4.2])
+    # Viscous resistance falls with the fourth power of the diameter: by less here, since only
+    # a part of the bore is wider.
+    assert -100 * (1 - (4 / 4.2) ** 4) < table["flow_resistance_change_percent"].iloc[1] < -1

@@ -78,17 +78,23 @@ class Study(Section):
         examples=["0.001 in"],
     )
 
+    folder: str = Field(
+        ".",
+        description="the folder that files are named from, relative to the study file",
+        examples=["measurements"],
+    )
+
     _directory: Path = PrivateAttr(default=Path())
     _varied: dict[str, list[Any]] = PrivateAttr(default_factory=dict)
 
     @property
     def directory(self) -> Path:
         """Where the files that the study names are looked for."""
-        return self._directory
+        return self._directory / self.folder
 
     def cases(self) -> list[Case]:
         """All cases, the first of them the one that the others are compared with."""
-        return expand(self._varied, self.combine, self.bore, self.air, self._directory)
+        return expand(self._varied, self.combine, self.bore, self.air, self.directory)
 
     def case(self, name: str) -> Case:
         """The case of that name.
@@ -134,11 +140,11 @@ class Study(Section):
     def air_column_file(self) -> Path | None:
         """Stations of the instrument behind the shank, where the study names a file."""
         behind = self.resonance.behind
-        return self._directory / behind.air_column if isinstance(behind, AirColumn) else None
+        return self.directory / behind.air_column if isinstance(behind, AirColumn) else None
 
     def input_files(self) -> list[Path]:
         """All files the study reads."""
-        return [self._directory / name for _, name in self._named_files()]
+        return [self.directory / name for _, name in self._named_files()]
 
     def resolved(self, directory: Path | str | None = None) -> dict[str, Any]:
         """The study with every default written out, as it may be read again.
@@ -146,8 +152,8 @@ class Study(Section):
         Parameters
         ----------
         directory : path, optional
-            Where the result will be kept: names of files are then written relative to it, and
-            not as in the study.
+            Where the result will be kept: ``folder`` then leads from there to the files.  Their
+            names stay as the study writes them, since cases are named after them.
 
         Returns
         -------
@@ -156,22 +162,14 @@ class Study(Section):
         """
         plain = self.model_dump(mode="json", by_alias=True)
         plain["vary"] = {key: list(values) for key, values in self._varied.items()}
-        if directory is None:
-            return plain
-
-        def moved(name: str) -> str:
-            return Path(os.path.relpath(self._directory / name, directory)).as_posix()
-
-        if isinstance(self.bore, MeasuredBore):
-            plain["bore"]["stations"] = moved(self.bore.stations)
-            if "stations" in self._varied:
-                plain["vary"]["stations"] = [moved(name) for name in self._varied["stations"]]
-        if isinstance(self.resonance.behind, AirColumn):
-            plain["resonance"]["behind"] = {"air column": moved(self.resonance.behind.air_column)}
+        if directory is not None:
+            # Both may be links: a path that climbs out of one leads elsewhere than it says.
+            there, here = os.path.realpath(self.directory), os.path.realpath(directory)
+            plain["folder"] = Path(os.path.relpath(there, here)).as_posix()
         return plain
 
     def write_resolved(self, path: Path | str) -> None:
-        """Write `resolved` as YAML, with names of files relative to where it is written."""
+        """Write `resolved` as YAML, to be read again as the same study from where it is written."""
         text = yaml.safe_dump(
             self.resolved(Path(path).parent), sort_keys=False, allow_unicode=True, width=100
         )
@@ -198,7 +196,7 @@ def study_from_mapping(
     mapping : mapping
         As YAML or Snakemake's ``config`` gives it; it is not changed.
     directory : path
-        Where the files that the study names are looked for: the folder of the study file.
+        The folder of the study file; the files that it names are looked for from there.
     name : str, optional
         Name of the study if the mapping has none.
 
@@ -251,10 +249,16 @@ def _plain(value: Any) -> Any:
 
 def _fill_varied(plain: dict[str, Any]) -> None:
     """Put the first varied value where the bore leaves a varied dimension out."""
-    vary, bore = plain.get("vary"), plain.get("bore")
-    if not isinstance(vary, dict) or not isinstance(bore, dict):
+    vary = plain.get("vary")
+    if not isinstance(vary, dict):
         return
-    model = MeasuredBore if {"stations", "bore.stations"} & set(vary) else BoreDimensions
+    model: type[Section] = BoreDimensions
+    if {"stations", "bore.stations"} & set(vary):
+        model = MeasuredBore
+        plain.setdefault("bore", {})
+    bore = plain.get("bore")
+    if not isinstance(bore, dict):
+        return
     paths = variable_keys(model)
     for written, values in ((key, _listed(values)) for key, values in vary.items()):
         path = paths.get(written.removeprefix("bore."))
