@@ -99,7 +99,7 @@ def test_a_step_to_the_air_column_is_said(tmp_path, capsys):
     ("stations", "words"),
     [
         ("0,30\n1300,31\n", "starts with 30 mm where the shank ends with 9 mm"),
-        ("0,9\n650,\n1300,11\n", "station 2: diameter_mm must be a number, found ''"),
+        ("0,9\n650,\n1300,11\n", "line 3: diameter_mm: found nothing"),
     ],
     ids=["does not meet the shank", "gap"],
 )

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+from borestudy.acoustics.column import read_air_column
 from borestudy.acoustics.termination import Behind, termination
 from borestudy.bore import Bore, BoreError
-from borestudy.closed_form.air_column import read_air_column
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.flow.rates import check_rates
 from borestudy.study import Case, Study, StudyError, load_study, study_schema, write_schema

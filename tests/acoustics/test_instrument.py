@@ -5,11 +5,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from borestudy.acoustics.column import read_air_column
 from borestudy.acoustics.resonances import impedance_peaks
 from borestudy.acoustics.results import resonance_results
 from borestudy.acoustics.termination import termination
 from borestudy.acoustics.two_port import input_impedance, solve_two_port
-from borestudy.closed_form.air_column import read_air_column
 from borestudy.compare.changes import resonance_change
 from borestudy.compare.results import CaseResults
 from borestudy.compare.sentences import REGISTERS, resonance_text

@@ -94,6 +94,32 @@ def test_notes_and_other_columns_are_passed_over(write: Write) -> None:
         (STATIONS, "position,diameter", "found the columns position, diameter"),
         (STATIONS, "position_mm,diameter_in", "allowed are position_mm and diameter_mm"),
         ([], "position_mm,diameter_mm", "found 0 station(s)"),
+        (["0,16"], "position_mm;diameter_mm", "found semicolons between the columns"),
+        (["0,16"], "position_mm\tdiameter_mm", "found tabs between the columns"),
+        (["5,12"], "0,16", "found the numbers 0, 16 where the first line names the columns"),
+        (STATIONS, "position_mm,diameter_mm,position_in,diameter_in", "in both units"),
+        (["0,16,16"], "position_mm,diameter_mm,diameter_mm", "the column diameter_mm twice"),
+        (
+            ["0,16", "11,3,66", "88,9"],
+            "position_mm,diameter_mm",
+            "line 3: found 3 cell(s) in '11,3,66' for 2 columns (is a decimal sign a comma",
+        ),
+        (["0,16,rim", "11,3,66,throat"], "position_mm,diameter_mm,mark", "a decimal sign a comma"),
+        # Three cells are as many as the columns, but only where the others have a mark as well.
+        (["0,16", "11,3,66"], "position_mm,diameter_mm,mark", "line 2: found 2 cell(s)"),
+        (["0,16", "11,3.66,"], "position_mm,diameter_mm", "line 3: found 3 cell(s)"),
+        (
+            ["0;16", "88;9"],
+            "position_mm,diameter_mm",
+            "line 2: found 1 cell(s) in '0;16' for 2 columns, with semicolons between them",
+        ),
+        (["0\t16", "88\t9"], "position_mm,diameter_mm", "with tabs between them"),
+        (
+            ["0,16", '11,"3,66"'],
+            "position_mm,diameter_mm",
+            "line 3: diameter_mm: found 3,66, whose decimal sign is a comma",
+        ),
+        (["0,1_6", "88,9"], "position_mm,diameter_mm", "line 2: diameter_mm: found 1_6"),
         (["0,16", "5,"], "position_mm,diameter_mm", "line 3: diameter_mm: found nothing"),
         (["0,16", "5,wide"], "position_mm,diameter_mm", "line 3: diameter_mm: found wide"),
         (["0,16", "5,-4"], "position_mm,diameter_mm", "found -4; allowed is a number above zero"),
@@ -116,6 +142,7 @@ def test_a_file_that_makes_no_bore_is_refused_with_its_line(
     assert words in str(refused.value)
     assert str(refused.value).startswith("stations.csv")
     assert "allowed" in str(refused.value)
+    assert "for example" in str(refused.value)
 
 
 def test_a_missing_file_is_refused_with_its_name(tmp_path: Path) -> None:

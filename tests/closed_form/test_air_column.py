@@ -8,7 +8,6 @@ from borestudy.closed_form.air_column import (
     chain_matrix,
     entrance_state,
     highest_trusted_frequency,
-    read_air_column,
     step_matrix,
 )
 from borestudy.closed_form.area_step import end_correction
@@ -61,35 +60,24 @@ def test_wider_mouth_is_trusted_less_far(dry_air):
     assert highest_trusted_frequency(large, dry_air) < highest_trusted_frequency(small, dry_air)
 
 
-def test_inches_are_read_as_inches(tmp_path):
-    path = tmp_path / "column.csv"
-    path.write_text("position_in, diameter_in\n0, 0.4\n10, 0.5\n")
-    column = read_air_column(path)
-    np.testing.assert_allclose(column.positions, [0, 0.254])
-    np.testing.assert_allclose(column.radii, [0.00508, 0.00635])
-
-
 @pytest.mark.parametrize(
-    ("text", "message"),
+    ("positions", "diameters", "message"),
     [
-        ("position_mm,diameter_mm\n0,9\n10,\n20,11\n", r"station 2: diameter_mm must be a number"),
-        ("position_mm,diameter_mm\n0,9\n10,x\n", r"station 2: diameter_mm .* found 'x'"),
-        ("position_mm,diameter_mm\n0,9\n20,10\n10,11\n", r"station 3: position_mm must not decr"),
-        ("position_mm,diameter_mm\n0,9\n20,-10\n", r"station 2: diameter must lie between 0"),
-        ("position_mm,diameter_mm\n0,9\n20,12000\n", r"is the unit right\?"),
-        ("position_mm,diameter_mm\n0,9\n", r"at least two stations"),
-        ("x,d\n0,9\n10,9\n", r"needs the columns position_mm, diameter_mm"),
-        ("position_mm,diameter_mm\n0,9\n0,12\n", r"all stations are at one position"),
-        ("position_mm,diameter_mm\n0,9\n5,9\n5,12\n", r"step with nothing after"),
+        ([0, 20, 10], [9, 10, 11], "station 3: found position 10 mm after 20 mm"),
+        ([0, 20], [9, -10], "station 2: found a diameter of -10 mm"),
+        ([0, 20], [9, np.nan], "station 2: found a diameter of nan mm"),
+        ([0, 20], [9, 12000], "is it in another unit"),
+        ([0, 0], [9, 12], "all stations at one position"),
+        ([0, 5, 5], [9, 9, 12], "station 3: found a step at the last position"),
     ],
 )
-def test_bad_stations_are_refused_by_name(tmp_path, text, message):
-    path = tmp_path / "column.csv"
-    path.write_text(text)
-    with pytest.raises(ValueError, match=message):
-        read_air_column(path)
+def test_stations_that_make_no_column_are_refused_by_name(positions, diameters, message):
+    with pytest.raises(ValueError, match=message) as refused:
+        air_column(1e-3 * np.array(positions), 5e-4 * np.array(diameters))
+    assert "allowed" in str(refused.value)
+    assert "for example" in str(refused.value)
 
 
 def test_unknown_end_is_refused():
-    with pytest.raises(ValueError, match="end must be 'closed'"):
+    with pytest.raises(ValueError, match="found the end 'muted'; allowed is closed"):
         air_column(np.array([0, 1.0]), np.full(2, 5e-3), "muted")  # type: ignore[arg-type]

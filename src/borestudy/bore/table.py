@@ -2,6 +2,7 @@
 
 import csv
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -11,12 +12,21 @@ from borestudy.bore.errors import BoreError
 
 UNITS = {"mm": 1e-3, "in": 25.4e-3}
 ALLOWED = "position_mm and diameter_mm, or position_in and diameter_in"
+#: A position and a diameter in each unit, for messages.
+EXAMPLES = {"mm": ("11", "3.66"), "in": ("0.43", "0.144")}
+#: What some programs put between cells, and what it is called.
+OTHER_SEPARATORS = {";": "semicolons", "\t": "tabs", "|": "bars"}
+COMMAS = "allowed is a comma between cells and a point in numbers"
+# Not `float`, which also takes 1_6 for 16.
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
 def read_stations(path: Path) -> tuple[NDArray[np.float64], list[int]]:
     """Positions and diameters of a CSV.
 
-    Lines that begin with ``#`` are notes.
+    Lines that begin with ``#`` are notes, and columns of other names are passed over.  Every line
+    has as many cells as the first: one more or less is the trace of a decimal comma, which would
+    be read as other data.
 
     Parameters
     ----------
@@ -39,54 +49,84 @@ def read_stations(path: Path) -> tuple[NDArray[np.float64], list[int]]:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as problem:
         reason = getattr(problem, "strerror", None) or "not a text in UTF-8"
-        raise BoreError(
-            "stations",
-            f"{path.name}: cannot be read ({reason}); allowed is a CSV file with {ALLOWED}",
-        ) from None
+        raise _refusal(path, f"cannot be read ({reason}); allowed is a CSV file with {ALLOWED}",
+                       "a first line position_mm,diameter_mm") from None  # fmt: skip
     rows = [
         (number, [cell.strip() for cell in next(csv.reader([line]))])
         for number, line in enumerate(text.splitlines(), start=1)
         if line.strip() and not line.lstrip().startswith("#")
     ]
     header = rows[0][1] if rows else []
-    unit = next((u for u in UNITS if {f"position_{u}", f"diameter_{u}"} <= set(header)), None)
-    if unit is None:
-        found = ", ".join(header) or "an empty file"
-        raise BoreError(
-            "stations",
-            f"{path.name}: found the columns {found}; allowed are {ALLOWED}, for example a first "
-            "line position_mm,diameter_mm",
-        )
-    columns = [header.index(f"position_{unit}"), header.index(f"diameter_{unit}")]
-    names = [header[column] for column in columns]
-    stations = [
-        [
-            _number(path, number, name, cells, column)
-            for name, column in zip(names, columns, strict=True)
-        ]
-        for number, cells in rows[1:]
-    ]
+    unit = _unit(path, header)
+    columns = [header.index(f"{word}_{unit}") for word in ("position", "diameter")]
+    stations = []
+    for number, cells in rows[1:]:
+        where = f"{path.name}, line {number}"
+        _check_cells(where, cells, header, unit)
+        stations.append([_number(where, header[c], cells[c], unit) for c in columns])
     if len(stations) < 2:
-        raise BoreError(
-            "stations",
-            f"{path.name}: found {len(stations)} station(s); allowed are two or more lines, for "
-            "example 0,16.2 and 88,9.0",
-        )
+        raise _refusal(path, f"found {len(stations)} station(s); allowed are two or more lines",
+                       "0,16.2 and 88,9.0")  # fmt: skip
     return UNITS[unit] * np.array(stations), [number for number, _ in rows[1:]]
 
 
-def _number(path: Path, line: int, name: str, cells: list[str], column: int) -> float:
-    found = cells[column] if column < len(cells) else ""
-    try:
-        value = float(found)
-    except ValueError:
-        value = math.nan
+def _refusal(where: Path | str, problem: str, example: str) -> BoreError:
+    name = where.name if isinstance(where, Path) else where
+    return BoreError("stations", f"{name}: {problem}, for example {example}")
+
+
+def _unit(path: Path, header: list[str]) -> str:
+    """The unit that the columns' names give."""
+    pairs = {unit: {f"position_{unit}", f"diameter_{unit}"} for unit in UNITS}
+    units = [unit for unit, names in pairs.items() if names <= set(header)]
+    example = "a first line position_mm,diameter_mm"
+    found = ", ".join(header) or "an empty file"
+    for separator, word in OTHER_SEPARATORS.items():
+        if not units and separator in found:
+            raise _refusal(path, f"found {word} between the columns {found!r}; {COMMAS}", example)
+    if header and all(_NUMBER.fullmatch(cell) for cell in header):
+        raise _refusal(path, f"found the numbers {found} where the first line names the columns; "
+                       f"allowed are {ALLOWED}", example)  # fmt: skip
+    if len(units) > 1:
+        raise _refusal(path, f"found the columns {found}, in both units; allowed is one unit, "
+                       f"{ALLOWED}", example)  # fmt: skip
+    if not units:
+        raise _refusal(path, f"found the columns {found}; allowed are {ALLOWED}", example)
+    twice = [name for name in sorted(pairs[units[0]]) if header.count(name) > 1]
+    if twice:
+        raise _refusal(path, f"found the column {twice[0]} twice; allowed is each once", example)
+    return units[0]
+
+
+def _check_cells(where: str, cells: list[str], header: list[str], unit: str) -> None:
+    """Refuse a line that has not one cell for each column."""
+    if len(cells) == len(header):
+        return
+    example = dict(zip((f"position_{unit}", f"diameter_{unit}"), EXAMPLES[unit], strict=True))
+    found = ",".join(cells)
+    cause = ""
+    if len(cells) > len(header):
+        cause = " (is a decimal sign a comma and not a point?)"
+    for separator, word in OTHER_SEPARATORS.items():
+        if separator in found:
+            cause = f", with {word} between them"
+    raise _refusal(
+        where,
+        f"found {len(cells)} cell(s) in {found!r} for {len(header)} columns{cause}; {COMMAS}, one "
+        "cell a column",
+        ",".join(example.get(name, "") for name in header),
+    )
+
+
+def _number(where: str, name: str, found: str, unit: str) -> float:
+    value = float(found) if _NUMBER.fullmatch(found) else math.nan
+    diameter = name.startswith("diameter")
     # A position may be below zero: only differences from the first one count.
-    if not math.isfinite(value) or (name.startswith("diameter") and value <= 0):
-        allowed = "a number above zero" if name.startswith("diameter") else "a number"
-        raise BoreError(
-            "stations",
-            f"{path.name}, line {line}: {name}: found {found or 'nothing'}; allowed is {allowed}, "
-            "for example 3.66",
-        )
+    if not math.isfinite(value) or (diameter and value <= 0):
+        allowed = "a number above zero" if diameter else "a number"
+        cause = ""
+        if re.fullmatch(r"[+-]?\d*,\d+", found):
+            cause = ", whose decimal sign is a comma and not a point"
+        raise _refusal(where, f"{name}: found {found or 'nothing'}{cause}; allowed is {allowed}",
+                       EXAMPLES[unit][diameter])  # fmt: skip
     return value

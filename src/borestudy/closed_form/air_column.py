@@ -13,10 +13,9 @@ bound, not a measured one: beyond it the wave front bulges by more than about λ
 the plane mouth on which the radiation impedance is defined.
 """
 
-import csv
+from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Literal
+from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,75 +56,65 @@ class AirColumn:
         return float(np.arctan2(self.radii[-1] - self.radii[-2], run))
 
 
-def read_air_column(path: str | Path, end: End = "open unflanged") -> AirColumn:
-    """Read stations from a CSV with the columns ``position_mm`` and ``diameter_mm`` (or ``_in``).
-
-    Raises
-    ------
-    ValueError
-        Naming the column or line, what was found and what is allowed.
-    """
-    with open(path, newline="", encoding="utf-8-sig") as stream:
-        lines = [line for line in stream if line.strip() and not line.lstrip().startswith("#")]
-    rows = list(csv.DictReader(lines, skipinitialspace=True))
-    columns = [name.strip() for name in (rows[0].keys() if rows else []) if name]
-    unit = "mm" if "position_mm" in columns else "in"
-    wanted = [f"position_{unit}", f"diameter_{unit}"]
-    if len(rows) < 2 or any(name not in columns for name in wanted):
-        raise ValueError(
-            f"air column {path}: needs the columns position_mm, diameter_mm (or position_in, "
-            f"diameter_in) and at least two stations, found columns {columns} and {len(rows)} "
-            "stations; example:\nposition_mm,diameter_mm\n0,9.2\n120,11.5"
-        )
-    values = np.array([[_number(path, number, row, name) for name in wanted]
-                       for number, row in enumerate(rows, 1)])  # fmt: skip
-    scale = 1e-3 if unit == "mm" else 25.4e-3
-    return air_column(values[:, 0] * scale, values[:, 1] / 2 * scale, end, name=str(path))
-
-
-def _number(path: str | Path, number: int, row: dict[str, str], name: str) -> float:
-    text = {key.strip(): value for key, value in row.items() if key}.get(name) or ""
-    try:
-        value = float(text)
-    except ValueError:
-        value = np.nan
-    if not np.isfinite(value):
-        raise ValueError(
-            f"air column {path}, station {number}: {name} must be a number, found "
-            f"'{text.strip()}'; fill the gap or leave the station out (example: 120.0)"
-        )
-    return value
-
-
 def air_column(
     positions: NDArray[np.float64],
     radii: NDArray[np.float64],
     end: End = "open unflanged",
     name: str = "stations",
+    lines: Sequence[int] = (),
 ) -> AirColumn:
-    """Checked air column from positions and radii [m]; see :class:`AirColumn`."""
+    """Checked air column from positions and radii.
+
+    Parameters
+    ----------
+    positions, radii : ndarray, shape (n_stations,) [m]
+        From the shank on; two stations at one position make a step.
+    end : "closed", "open unflanged" or "open flanged"
+        What is at the far end.
+    name : str
+        Of the file, for messages.
+    lines : sequence of int
+        Line of that file which each station stands in.
+
+    Raises
+    ------
+    ValueError
+        Naming the station, what was found and what is allowed.
+    """
     positions, radii = np.asarray(positions, dtype=float), np.asarray(radii, dtype=float)
+
+    def at(index: int) -> str:
+        place = f"line {lines[index]}" if lines else f"station {index + 1}"
+        return f"air column {name}, {place}"
+
     backward = np.flatnonzero(np.diff(positions) < 0)
     if len(backward):
-        station = backward[0] + 2
+        station = backward[0] + 1
         raise ValueError(
-            f"air column {name}, station {station}: position_mm must not decrease, found "
-            f"{positions[station - 1] * 1e3:g} after {positions[station - 2] * 1e3:g}"
+            f"{at(station)}: found position {positions[station] * 1e3:g} mm after "
+            f"{positions[station - 1] * 1e3:g} mm; allowed are ascending positions, for example "
+            "0, 120, 240"
         )
-    wrong = np.flatnonzero((radii <= 0) | (2e3 * radii > LARGEST_DIAMETER_MM))
+    wrong = np.flatnonzero(~((radii > 0) & (2e3 * radii <= LARGEST_DIAMETER_MM)))
     if len(wrong):
         raise ValueError(
-            f"air column {name}, station {wrong[0] + 1}: diameter must lie between 0 and "
-            f"{LARGEST_DIAMETER_MM:g} mm, found {radii[wrong[0]] * 2e3:g} mm; is the unit right?"
+            f"{at(wrong[0])}: found a diameter of {radii[wrong[0]] * 2e3:g} mm; allowed is above 0 "
+            f"and up to {LARGEST_DIAMETER_MM:g} mm (is it in another unit?), for example 11.5 mm"
         )
     if not positions[-1] > positions[0]:
-        raise ValueError(f"air column {name}: all stations are at one position, needs a length")
-    if np.any(np.diff(positions)[-1:] == 0):
-        raise ValueError(f"air column {name}: the last two stations make a step with nothing after")
-    if end not in ("closed", "open unflanged", "open flanged"):
         raise ValueError(
-            f"air column {name}: end must be 'closed', 'open unflanged' or 'open flanged', "
-            f"found '{end}'"
+            f"air column {name}: found all stations at one position; allowed are two positions "
+            "or more, for example 0,9.2 and 1300,11.5"
+        )
+    if positions[-2] == positions[-1]:
+        raise ValueError(
+            f"{at(len(positions) - 1)}: found a step at the last position; allowed are steps that "
+            "something follows, for example 650,9.2 and 650,9.5 before 1300,11.5"
+        )
+    if end not in get_args(End):
+        raise ValueError(
+            f"air column {name}: found the end {end!r}; allowed is {', '.join(get_args(End))}, "
+            "for example open unflanged"
         )
     return AirColumn(positions, radii, end)
 

@@ -9,13 +9,13 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from borestudy.acoustics import two_port as two_ports
+from borestudy.acoustics.column import read_air_column
 from borestudy.acoustics.field import pressure_field, write_field
 from borestudy.acoustics.results import impedance_table, resonance_results
 from borestudy.acoustics.termination import Behind, Kind, termination
 from borestudy.acoustics.two_port import TwoPort
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
-from borestudy.closed_form.air_column import read_air_column
 from borestudy.mesh.read import read_mesh
 from borestudy.provenance import provenance, write_json
 
