@@ -50,7 +50,8 @@ def test_a_single_narrowest_station_still_makes_a_throat(write: Write, join: str
     bore = bore_from_stations(write((0, 16), (11, 4), (40, 6), (88, 9)), join)  # type: ignore[arg-type]
     start, stop = bore.part_ranges["throat"]
     assert start < 0.011 < stop
-    np.testing.assert_allclose(bore.radius([start, stop]), 2e-3 * 1.01, rtol=1e-9)
+    # Up to 0.002 in wider than the narrowest, by which two readings of one diameter may differ.
+    np.testing.assert_allclose(bore.radius([start, stop]), 2e-3 + 0.0254e-3, rtol=1e-9)
 
 
 def test_dimensions_and_their_stations_make_the_same_bore(make: Make, write: Write) -> None:

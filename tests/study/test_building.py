@@ -86,6 +86,17 @@ def test_stations_that_go_back_are_refused_with_their_line(make, tmp_path):
         study.cases()[0].build_bore()
 
 
+def test_a_slip_among_the_stations_is_refused_unless_the_study_keeps_it(make, tmp_path):
+    rows = ["0,16.2", "5,10", "10,3.66", "15,3.66", "30,4.8", "45,8.9", "60,7", "88,9"]
+    (tmp_path / "slip.csv").write_text("\n".join(["position_mm,diameter_mm", *rows]))
+    told = r"bore\.stations: slip\.csv, line 7: found a diameter of 8\.9 mm .*'outliers: keep'"
+    with pytest.raises(StudyError, match=told):
+        make({"bore": {"stations": "slip.csv"}, "vary": None}).cases()[0].build_bore()
+    bore = {"stations": "slip.csv", "outliers": "keep"}
+    kept = make({"bore": bore}).cases()[0].build_bore()
+    assert float(kept.radius(0.045)) == pytest.approx(0.00445)
+
+
 def test_lengths_reach_the_bore_to_the_last_digit(make):
     case = make({}).cases()[0]
     assert case.build_bore().rim_radius * 2 == parse_length(case.bore.cup.diameter)

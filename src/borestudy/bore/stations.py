@@ -16,22 +16,22 @@ from scipy.interpolate import PchipInterpolator
 from borestudy.bore.bore import Bore
 from borestudy.bore.errors import BoreError, millimetres
 from borestudy.bore.limits import check_diameter, check_length
+from borestudy.bore.outliers import refuse_outliers
 from borestudy.bore.segment import Segment, line
 from borestudy.bore.table import read_stations
-
-#: Stations whose diameter exceeds the least one by no more than this share are in the throat.
-SAME_DIAMETER = 0.002
-#: Where no two neighbouring stations are: the throat is the stretch up to this much wider.
-NEARLY_SAME_DIAMETER = 0.01
+from borestudy.bore.throat import READING, throat_stretch
 
 Join = Literal["straight", "smooth"]
+Outliers = Literal["refuse", "keep"]
 
 
-def bore_from_stations(path: Path | str, join: Join = "straight") -> Bore:
+def bore_from_stations(
+    path: Path | str, join: Join = "straight", outliers: Outliers = "refuse"
+) -> Bore:
     """A bore from a CSV of stations.
 
     The first station is the rim plane, the last the shank end. The narrowest stretch is the
-    throat, what lies before it the cup and behind it the backbore.
+    throat (`throat_stretch`), what lies before it the cup and behind it the backbore.
 
     Parameters
     ----------
@@ -39,6 +39,8 @@ def bore_from_stations(path: Path | str, join: Join = "straight") -> Bore:
         CSV with the columns ``position_mm`` and ``diameter_mm``, or both in inches (``_in``).
     join : {"straight", "smooth"}
         Lines, or a monotone cubic between steps.
+    outliers : {"refuse", "keep"}
+        What is done with a station that stands alone far out of its neighbours' line.
 
     Returns
     -------
@@ -55,7 +57,9 @@ def bore_from_stations(path: Path | str, join: Join = "straight") -> Bore:
         _check(stations, lines)
     except BoreError as problem:
         raise BoreError("stations", f"{path.name}{problem}") from None
-    return Bore(_name_parts(_join(stations / [1.0, 2.0], join)))
+    if outliers == "refuse":
+        refuse_outliers(path.name, stations, lines)
+    return Bore(_name_parts(_join(stations / [1.0, 2.0], join), *throat_stretch(stations)))
 
 
 def _check(stations: NDArray[np.float64], lines: list[int]) -> None:
@@ -123,30 +127,28 @@ def _monotone(points: NDArray[np.float64]) -> list[Segment]:
     return pieces
 
 
-def _name_parts(segments: list[Segment]) -> list[Segment]:
-    """The same segments, cut where the throat begins and ends, with their parts named."""
-    radii = np.array([[s.start[1], s.stop[1]] for s in segments])
-    least = radii.min()
-    limit = least * (1 + SAME_DIAMETER)
-    level = [
-        not s.is_step and bool((r <= limit).all()) for s, r in zip(segments, radii, strict=True)
+def _name_parts(segments: list[Segment], first: int, last: int) -> list[Segment]:
+    """The same segments with their parts named: the throat from a first to a last station.
+
+    A throat of one station is given the stretch that is wider by no more than two readings'
+    errors, in which no other station is.
+    """
+    before, throat, behind = segments[:first], segments[first:last], segments[last:]
+    if first == last:
+        limit = (behind[0].start if behind else before[-1].stop)[1] + READING
+        if before and not before[-1].is_step:
+            wide, narrow = _cut(before.pop(), limit)
+            before, throat = [*before, wide], [narrow]
+        if behind and not behind[0].is_step:
+            narrow, wide = _cut(behind.pop(0), limit)
+            behind, throat = [wide, *behind], [*throat, narrow]
+    return [
+        segment.named(name)
+        for name, part in (("cup", before), ("throat", throat), ("backbore", behind))
+        for segment in part
     ]
-    if not any(level):
-        limit = least * (1 + NEARLY_SAME_DIAMETER)
-        segments = [piece for segment in segments for piece in _cut(segment, limit)]
-        level = [
-            not s.is_step and max(s.start[1], s.stop[1]) <= limit * (1 + 1e-12) for s in segments
-        ]
-    first = level.index(True)
-    behind = next((i for i in range(first, len(level)) if not level[i]), len(level))
-    names = ["cup"] * first + ["throat"] * (behind - first)
-    names += ["backbore"] * (len(segments) - behind)
-    return [segment.named(name) for segment, name in zip(segments, names, strict=True)]
 
 
-def _cut(segment: Segment, radius: float) -> list[Segment]:
-    """The segment in two pieces where it passes a radius, whole if it does not."""
-    low, high = sorted((segment.start[1], segment.stop[1]))
-    if segment.is_step or not low < radius < high:
-        return [segment]
-    return list(segment.split(segment.parameter_at(radius, axis=1)))
+def _cut(segment: Segment, radius: float) -> tuple[Segment, Segment]:
+    """The segment in two pieces where it passes a radius."""
+    return segment.split(segment.parameter_at(radius, axis=1))

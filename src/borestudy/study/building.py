@@ -28,7 +28,8 @@ def build_bore(case: Case) -> Bore:
     """
     try:
         if isinstance(case.bore, MeasuredBore):
-            return bore_from_stations(case.directory / case.bore.stations, case.bore.join)
+            (path,) = case.input_files()
+            return bore_from_stations(path, case.bore.join, case.bore.outliers)
         return _from_dimensions(case.bore)
     except BoreError as problem:
         key = problem.key

@@ -118,11 +118,17 @@ class MeasuredBore(Section):
         description="straight keeps corners and steps; smooth is monotone without overshoot",
         examples=["smooth"],
     )
+    outliers: Literal["refuse", "keep"] = Field(
+        "refuse",
+        description="a station that stands alone far out of its neighbours' line: refused as a "
+        "slip, or kept since it was measured so",
+        examples=["keep"],
+    )
 
 
 def _measured_or_dimensions(value: Any) -> str:
     keys = value if isinstance(value, dict) else value.__dict__ if value is not None else {}
-    measured = "stations" in keys or "join" in keys
+    measured = not set(MeasuredBore.model_fields).isdisjoint(keys)
     return "<MeasuredBore>" if measured else "<BoreDimensions>"
 
 
