@@ -34,7 +34,7 @@ THROAT_RADIUS, SHANK_RADIUS = 1.83e-3, 4.6e-3
 PIPE_LENGTH, THROAT_LENGTH, CONE_LENGTH = 0.088, 0.05, 0.072
 LOWEST, HIGHEST = 100.0, 5000.0
 LOSSLESS_PERCENT, LOSSY_PERCENT = 0.02, 0.1
-#: The wall condition is allowed 0.1 % of the attenuation, and an end that radiates or a cone's plane
+#: The wall condition is allowed 0.1 % of the attenuation, an end that radiates or a cone's plane
 #: faces as much again.
 Q_PERCENT = 0.2
 ATTENUATION_PERCENT, BALANCE_PERCENT = 0.1, 1e-7
