@@ -1,5 +1,7 @@
 """Meshes of bores: what they hold, against the exact bore, and that they need gmsh only once."""
 
+import os
+import pickle
 import subprocess
 import sys
 from collections.abc import Callable
@@ -11,7 +13,19 @@ import pytest
 from skfem import Basis, ElementTriP2, Functional, MeshTri2
 
 from borestudy.bore import Bore, Entry, bore_from_dimensions, cylinder
-from borestudy.mesh import ACOUSTICS, FLOW, MeshError, Sizing, generate, read_mesh, write_mesh
+from borestudy.mesh import (
+    ACOUSTICS,
+    FLOW,
+    MeshError,
+    Sizing,
+    gmsh_process,
+    read_mesh,
+    turbulent,
+    write_mesh,
+)
+from borestudy.mesh.calls import Calls
+from borestudy.mesh.generate import calls_for
+from borestudy.mesh.run import run_gmsh
 
 Meshed = Callable[..., MeshTri2]
 
@@ -98,10 +112,27 @@ def test_boundaries_and_sections_have_their_names_and_places(meshed: Meshed) -> 
     np.testing.assert_array_equal(np.sort(np.concatenate(outer)), np.sort(mesh.boundary_facets()))
 
 
-def test_the_same_bore_gives_the_same_file(tmp_path: Path) -> None:
-    for name in ("first.msh", "second.msh"):
-        write_mesh(bore(ROUNDED), tmp_path / name, FLOW, 0)
-    assert (tmp_path / "first.msh").read_bytes() == (tmp_path / "second.msh").read_bytes()
+@pytest.mark.parametrize(
+    "sizing", [ACOUSTICS, FLOW, turbulent(6400)], ids=["sound", "flow", "rows"]
+)
+def test_the_same_bore_gives_the_same_file_in_another_process(
+    tmp_path: Path, sizing: Sizing
+) -> None:
+    """The processes differ in what their memory looks like: seeds of hashes, and environment."""
+    code = (
+        "import pickle, sys; from borestudy.mesh import write_mesh; "
+        "write_mesh(*pickle.load(sys.stdin.buffer))"
+    )
+    files = [tmp_path / name for name in ("first.msh", "in another/folder.msh", "third.msh")]
+    for seed, path in enumerate(files):
+        subprocess.run(
+            [sys.executable, "-c", code],
+            input=pickle.dumps((bore(ROUNDED), path, sizing, 0)),
+            env=os.environ | {"PYTHONHASHSEED": str(seed), "FILL": seed * 1000 * "x"},
+            check=True,
+        )
+    first, *others = (path.read_bytes() for path in files)
+    assert [other == first for other in others] == [True, True]
 
 
 def test_each_level_divides_sizes_by_the_same_ratio(meshed: Meshed) -> None:
@@ -155,24 +186,35 @@ def test_reading_a_mesh_needs_no_gmsh(tmp_path: Path) -> None:
 def test_a_missing_system_library_is_told_by_its_package(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    class Finder:
-        def find_spec(self, name: str, *_: object) -> None:
-            if name == "gmsh":
-                raise OSError("libGLU.so.1: cannot open shared object file")
-
-    monkeypatch.delitem(sys.modules, "gmsh", raising=False)
-    monkeypatch.setattr(sys, "meta_path", [Finder(), *sys.meta_path])
-    with pytest.raises(MeshError, match="libglu1-mesa"):
+    loader = (
+        Path(gmsh_process.__file__)
+        .read_text()
+        .replace("import gmsh\n", 'raise OSError("libGLU.so.1: cannot open shared object file")\n')
+    )
+    (tmp_path / "without.py").write_text(loader)
+    monkeypatch.setattr(gmsh_process, "__file__", str(tmp_path / "without.py"))
+    with pytest.raises(MeshError, match=r"libGLU.so.1.*libglu1-mesa"):
         write_mesh(cylinder(2e-3, 20e-3), tmp_path / "pipe.msh", ACOUSTICS, 0)
 
 
-def test_a_mesh_that_fails_leaves_no_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def fail(*_: object) -> None:
-        raise RuntimeError("no sizes")
+def test_a_mesh_that_fails_leaves_no_file(tmp_path: Path) -> None:
+    calls = Calls()
+    calls.model.occ.addLine(1, 2)
+    with pytest.raises(MeshError, match=r"made no mesh of this bore: .*point.* 1"):
+        run_gmsh(calls, tmp_path, "pipe.msh", 0.0, 1.0)
+    assert list(tmp_path.iterdir()) == []
 
-    monkeypatch.setattr(generate, "background_field", fail)
-    with pytest.raises(MeshError, match="no sizes"):
-        write_mesh(cylinder(2e-3, 20e-3), tmp_path / "pipe.msh", ACOUSTICS, 0)
+
+@pytest.mark.parametrize(
+    ("memory", "seconds", "told"),
+    [(240_000_000, 60, r"limit of 0\.24 GB of memory"), (8_000_000_000, 1, "limit of 1 s")],
+)
+def test_a_mesh_beyond_its_bound_is_told_by_the_bound(
+    tmp_path: Path, memory: int, seconds: int, told: str
+) -> None:
+    calls, joint = calls_for(bore(Entry()), FLOW, 5)
+    with pytest.raises(MeshError, match=told):
+        run_gmsh(calls, tmp_path, "large.msh", joint, FLOW.stretch, memory, seconds)
     assert list(tmp_path.iterdir()) == []
 
 

@@ -1,7 +1,8 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
-from borestudy.mesh.generate import MeshError, rows_fit, write_mesh
+from borestudy.mesh.generate import rows_fit, write_mesh
 from borestudy.mesh.read import read_mesh
+from borestudy.mesh.run import MeshError
 from borestudy.mesh.sizing import (
     ACOUSTICS,
     FLOW,

@@ -1,12 +1,13 @@
 """The size of triangles as a function of place, as gmsh's fields."""
 
 from collections.abc import Sequence
-from types import ModuleType
+from typing import Any
 
 import numpy as np
 
 from borestudy.bore import Bore
 from borestudy.bore.bore import CORNER_ANGLE
+from borestudy.mesh.calls import Tag
 from borestudy.mesh.sizing import Sizing
 
 #: Coarser than any size in use: where a field leaves the size to others.
@@ -28,10 +29,10 @@ NOTHING = 1e-6
 
 
 def background_field(
-    gmsh: ModuleType,
+    gmsh: Any,
     bore: Bore,
     turns: Sequence[float],
-    wall: dict[str, list[int]],
+    wall: dict[str, list[Tag]],
     sizing: Sizing,
     unit: float,
 ) -> None:
@@ -39,7 +40,7 @@ def background_field(
 
     Parameters
     ----------
-    gmsh : module
+    gmsh : Calls
         With the bore in its model.
     bore : Bore
         The same bore.
@@ -55,7 +56,7 @@ def background_field(
     diameter = 2 * bore.throat_radius
     field = gmsh.model.mesh.field
 
-    def near(kind: str, tags: list[int], size: float, growth: float) -> int:
+    def near(kind: str, tags: list[Tag], size: float, growth: float) -> Tag:
         """Grow from a size at points or curves to `FREE` far from them."""
         distance = field.add("Distance")
         field.setNumbers(distance, kind, tags)
@@ -69,9 +70,9 @@ def background_field(
             ("DistMax", size * unit + (FREE - size) * unit / growth),
         ):
             field.setNumber(threshold, name, value)
-        return int(threshold)
+        return threshold
 
-    def within(size: float, x: tuple[float, float], r: tuple[float, float], growth: float) -> int:
+    def within(size: float, x: tuple[float, float], r: tuple[float, float], growth: float) -> Tag:
         """A size inside a box [m], growing outside."""
         box = field.add("Box")
         for name, value in (
@@ -84,7 +85,7 @@ def background_field(
             ("Thickness", FREE * unit / growth),
         ):
             field.setNumber(box, name, value)
-        return int(box)
+        return box
 
     head = bore.part_ranges.get("entry", (bore.throat_start, 0.0))[0]
     start, end = head, bore.throat_end
@@ -133,12 +134,12 @@ def background_field(
 
 
 def _room_in_corners(
-    gmsh: ModuleType,
+    gmsh: Any,
     bore: Bore,
     turns: Sequence[float],
-    wall: dict[str, list[int]],
+    wall: dict[str, list[Tag]],
     sizing: Sizing,
-) -> list[int]:
+) -> list[Tag]:
     """Least sizes in inner corners, where the rows along both walls would run into each other."""
     if sizing.layer is None:
         return []
@@ -161,7 +162,7 @@ def _room_in_corners(
             ("DistMax", 2 * size),
         ):
             field.setNumber(threshold, name, value)
-        fields.append(int(threshold))
+        fields.append(threshold)
     return fields
 
 
@@ -175,7 +176,7 @@ def _drawn(reach: float, sizing: Sizing) -> float:
     return near + (reach - near) / sizing.stretch
 
 
-def _bulk(gmsh: ModuleType, sizing: Sizing, unit: float, diameter: float, head: float) -> int:
+def _bulk(gmsh: Any, sizing: Sizing, unit: float, diameter: float, head: float) -> Tag:
     """Size away from walls and edges: wider backbore and nearer the rim is coarser."""
     field = gmsh.model.mesh.field
     wider = f"min(1,max(0,(y-{0.6 * diameter})/{0.4 * diameter}))"
@@ -184,14 +185,14 @@ def _bulk(gmsh: ModuleType, sizing: Sizing, unit: float, diameter: float, head: 
         size += f"+{sizing.cup * unit}*max(0,1-x/{head})"
     bulk = field.add("MathEval")
     field.setString(bulk, "F", size)
-    return int(bulk)
+    return bulk
 
 
 def wall_layer(
-    gmsh: ModuleType,
+    gmsh: Any,
     diameter: float,
     turns: Sequence[float],
-    wall: dict[str, list[int]],
+    wall: dict[str, list[Tag]],
     sizing: Sizing,
     unit: float,
     lines: list[int],

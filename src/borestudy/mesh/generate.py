@@ -7,20 +7,28 @@ the wall of the bore to the second order of its triangles.
 import os
 from dataclasses import replace
 from pathlib import Path
-from types import ModuleType
+from tempfile import TemporaryDirectory
+from typing import Any
 
 import numpy as np
 
 from borestudy.bore import Bore, Segment
+from borestudy.mesh.calls import Calls, Tag
 from borestudy.mesh.fields import background_field, wall_layer
+from borestudy.mesh.run import run_gmsh
 from borestudy.mesh.sizing import REFINEMENT_RATIO, Sizing
-from borestudy.mesh.stretch import divided, pull_out, shortened
+from borestudy.mesh.stretch import divided, shortened
 
-SYSTEM_PACKAGES = "libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
-
-
-class MeshError(RuntimeError):
-    """A mesh that could not be made."""
+#: Name of a mesh until it is whole, the same for all.
+UNFINISHED = "unfinished.msh"
+OPTIONS = (
+    ("General.NumThreads", 1),
+    ("Mesh.Algorithm", 6),
+    ("Mesh.MeshSizeExtendFromBoundary", 0),
+    ("Mesh.MeshSizeFromPoints", 0),
+    ("Mesh.MeshSizeFromCurvature", 0),
+    ("Mesh.MshFileVersion", 4.1),
+)
 
 
 def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None:
@@ -46,43 +54,33 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
     MeshError
         If gmsh cannot be loaded or finds no mesh.
     """
-    gmsh = load_gmsh()
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    unfinished = path.with_name(f".{path.stem}.unfinished{path.suffix}")
-    gmsh.initialize(interruptible=False)
-    try:
-        for option, value in (
-            ("General.Terminal", 0),
-            ("General.NumThreads", 1),
-            ("Mesh.Algorithm", 6),
-            ("Mesh.MeshSizeExtendFromBoundary", 0),
-            ("Mesh.MeshSizeFromPoints", 0),
-            ("Mesh.MeshSizeFromCurvature", 0),
-            ("Mesh.MshFileVersion", 4.1),
-        ):
-            gmsh.option.setNumber(option, value)
-        outline = bore if sizing.layer is None else joined_where_oblique(bore, sizing.blunt_angle)
-        diameter = 2 * bore.throat_radius
-        joint = bore.length
-        if sizing.stretch > 1:
-            joint = min(joint, bore.throat_end + sizing.stretch_from * diameter)
-        outline = divided(outline, joint)
-        drawn = shortened(outline, joint, sizing.stretch)
-        wall = add_section(gmsh, drawn)
-        unit = diameter * REFINEMENT_RATIO ** (1 - level)
-        background_field(gmsh, drawn, outline.turns, wall, sizing, unit)
-        wall_layer(gmsh, diameter, outline.turns, wall, sizing, unit, ends_of_parts(outline))
-        gmsh.model.mesh.generate(2)
-        gmsh.model.mesh.setOrder(2)
-        pull_out(gmsh, joint, sizing.stretch)
-        gmsh.write(str(unfinished))
-        os.replace(unfinished, path)
-    except Exception as problem:
-        raise MeshError(f"gmsh made no mesh of this bore: {problem}") from problem
-    finally:
-        gmsh.finalize()
-        unfinished.unlink(missing_ok=True)
+    calls, joint = calls_for(bore, sizing, level)
+    with TemporaryDirectory(prefix=f".{path.stem}.", dir=path.parent) as folder:
+        run_gmsh(calls, Path(folder), UNFINISHED, joint, sizing.stretch)
+        os.replace(Path(folder) / UNFINISHED, path)
+
+
+def calls_for(bore: Bore, sizing: Sizing, level: int) -> tuple[Calls, float]:
+    """All calls of gmsh for a mesh, and from where on [m] it is to be pulled out."""
+    calls: Any = Calls()
+    for option, value in OPTIONS:
+        calls.option.setNumber(option, value)
+    outline = bore if sizing.layer is None else joined_where_oblique(bore, sizing.blunt_angle)
+    diameter = 2 * bore.throat_radius
+    joint = bore.length
+    if sizing.stretch > 1:
+        joint = min(joint, bore.throat_end + sizing.stretch_from * diameter)
+    outline = divided(outline, joint)
+    drawn = shortened(outline, joint, sizing.stretch)
+    wall = add_section(calls, drawn)
+    unit = diameter * REFINEMENT_RATIO ** (1 - level)
+    background_field(calls, drawn, outline.turns, wall, sizing, unit)
+    wall_layer(calls, diameter, outline.turns, wall, sizing, unit, ends_of_parts(outline))
+    calls.model.mesh.generate(2)
+    calls.model.mesh.setOrder(2)
+    return calls, joint
 
 
 def joined_where_oblique(bore: Bore, greatest_angle: float) -> Bore:
@@ -131,26 +129,7 @@ def ends_of_parts(bore: Bore) -> list[int]:
     return [0, *last.values()]
 
 
-def load_gmsh() -> ModuleType:
-    """Gmsh, or a message that says what it needs.
-
-    Raises
-    ------
-    MeshError
-        If gmsh or a library of the system that it needs is not there.
-    """
-    try:
-        import gmsh
-    except ImportError:
-        raise MeshError("gmsh is not installed; allowed is `pip install gmsh`") from None
-    except OSError as problem:
-        raise MeshError(
-            f"gmsh cannot be loaded ({problem}); on Debian it needs the packages {SYSTEM_PACKAGES}"
-        ) from None
-    return gmsh
-
-
-def add_section(gmsh: ModuleType, bore: Bore) -> dict[str, list[int]]:
+def add_section(gmsh: Any, bore: Bore) -> dict[str, list[Tag]]:
     """Add the half section to gmsh's model, one surface a part, with all names.
 
     Returns
@@ -189,17 +168,15 @@ def add_section(gmsh: ModuleType, bore: Bore) -> dict[str, list[int]]:
     return {"points": points, "curves": curves}
 
 
-def _add_curve(gmsh: ModuleType, segment: Segment, start: int, stop: int) -> int:
+def _add_curve(gmsh: Any, segment: Segment, start: Tag, stop: Tag) -> Tag:
     shape, degree = gmsh.model.occ, segment.degree
     if degree == 1:
-        return int(shape.addLine(start, stop))
+        return shape.addLine(start, stop)
     between = [shape.addPoint(*point, 0) for point in segment.points[1:-1]]
-    return int(
-        shape.addBSpline(
-            [start, *between, stop],
-            degree=degree,
-            weights=segment.weights,
-            knots=[0, 1],
-            multiplicities=[degree + 1] * 2,
-        )
+    return shape.addBSpline(
+        [start, *between, stop],
+        degree=degree,
+        weights=segment.weights.tolist(),
+        knots=[0, 1],
+        multiplicities=[degree + 1] * 2,
     )

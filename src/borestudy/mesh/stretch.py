@@ -6,7 +6,6 @@ so the wall's curves stay what they are and so do the second-order triangles on 
 """
 
 from dataclasses import replace
-from types import ModuleType
 
 import numpy as np
 
@@ -33,13 +32,3 @@ def shortened(bore: Bore, position: float, factor: float) -> Bore:
 
     segments = [replace(segment, points=place(segment.points)) for segment in bore.segments]
     return Bore(segments, bore.entry)
-
-
-def pull_out(gmsh: ModuleType, position: float, factor: float) -> None:
-    """Move the nodes of a shortened bore's mesh to where they are in the bore."""
-    tags, coordinates, _ = gmsh.model.mesh.getNodes()
-    places = coordinates.reshape(-1, 3)
-    behind = places[:, 0] > position
-    places[behind, 0] = position + factor * (places[behind, 0] - position)
-    for tag, place in zip(tags[behind], places[behind], strict=True):
-        gmsh.model.mesh.setNode(tag, place, [])

@@ -1,0 +1,103 @@
+"""gmsh in a process of its own, with a bound in memory and time."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+from borestudy.mesh import gmsh_process
+from borestudy.mesh.calls import Calls
+from borestudy.mesh.gmsh_process import NO_MEMORY, NOT_LOADED
+from borestudy.provenance import plain
+
+SYSTEM_PACKAGES = "libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
+#: What one mesh may take: the largest of a study take a quarter of the memory and 5 s.
+MEMORY_BYTES, SECONDS = 1_000_000_000, 60
+#: All of the environment that gmsh sees: where libraries and data are, and no seed but this.
+KEPT = ("LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "PATH", "TMPDIR")
+FIXED = {"PYTHONHASHSEED": "0", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+#: What libraries and Python say last when the memory allowed is used up.
+OUT_OF_MEMORY = ("bad_alloc", "MemoryError", "allocate memory", "Memory allocation")
+
+
+class MeshError(RuntimeError):
+    """A mesh that could not be made."""
+
+
+def run_gmsh(
+    calls: Calls,
+    folder: Path,
+    file: str,
+    stretch_from: float,
+    stretch: float,
+    memory: int = MEMORY_BYTES,
+    seconds: int = SECONDS,
+) -> None:
+    """Make calls of gmsh in a process of its own and have it write its mesh.
+
+    Parameters
+    ----------
+    calls : Calls
+        What is to be done, up to the finished mesh.
+    folder : Path
+        In which the file is written.
+    file : str
+        Its name, with gmsh's suffix.
+    stretch_from, stretch : float
+        From where on [m] the nodes are pulled out along the axis, and how many times.
+    memory : int [bytes]
+        Of address space.
+    seconds : int
+        Of the processor's time: a busy machine takes none of it.
+
+    Raises
+    ------
+    MeshError
+        If gmsh cannot be loaded, finds no mesh, or needs more than it may take.
+    """
+    job = {
+        "calls": calls.made,
+        "file": file,
+        "stretch_from_m": stretch_from,
+        "stretch": stretch,
+        "memory_bytes": memory,
+        "seconds": seconds,
+    }
+    kept = {name: os.environ[name] for name in KEPT if name in os.environ}
+    done = subprocess.run(
+        [sys.executable, "-s", gmsh_process.__file__],
+        input=json.dumps(plain(job)),
+        capture_output=True,
+        text=True,
+        cwd=folder,
+        env=kept | FIXED,
+        check=False,
+    )
+    if done.returncode:
+        raise MeshError(_reason(done, memory, seconds))
+
+
+def _reason(done: subprocess.CompletedProcess[str], memory: int, seconds: int) -> str:
+    """Why there is no mesh, and what can be done."""
+    said = done.stdout.strip()
+    if done.returncode == NOT_LOADED:
+        if said.startswith("OSError"):
+            return (
+                f"gmsh cannot be loaded ({said.removeprefix('OSError: ')}); on Debian it needs the "
+                f"packages {SYSTEM_PACKAGES}"
+            )
+        return f"gmsh is not installed ({said}); allowed is `pip install gmsh`"
+    stem = "gmsh made no mesh of this bore: "
+    advice = "; a bore with fewer or higher steps, or fewer stations, needs less"
+    if done.returncode == NO_MEMORY or any(words in done.stderr for words in OUT_OF_MEMORY):
+        return f"{stem}it reached the limit of {memory / 1e9:g} GB of memory{advice}"
+    if done.returncode == -signal.SIGXCPU:
+        return f"{stem}it reached the limit of {seconds} s of processor time{advice}"
+    if done.returncode < 0:
+        return (
+            f"{stem}it was ended by {signal.Signals(-done.returncode).name}, as the system does "
+            f"where memory runs out or a library fails{advice}"
+        )
+    return stem + (said or done.stderr.strip() or f"it ended with code {done.returncode}")
