@@ -3,10 +3,18 @@
 import numpy as np
 import pytest
 
-from borestudy.compare.validate_closure.entry import entry_bore, falling
-from borestudy.compare.validate_closure.nozzle import DIAMETER_MM, EDGE, nozzle_bore, segment
+from borestudy.compare.validate_closure.entry import RADII, drop_check, entry_bore, falling
+from borestudy.compare.validate_closure.nozzle import (
+    DIAMETER_MM,
+    EDGE,
+    MEASURED,
+    nozzle_bore,
+    segment,
+    segment_row,
+)
 from borestudy.compare.validate_closure.pipe import log_law
 from borestudy.compare.validate_closure.walls import WallPressure
+from borestudy.compare.validate_closure.widening import recovery_check
 from borestudy.present.closure import draw_friction, draw_nozzle_segments
 
 
@@ -27,6 +35,69 @@ def test_profile_of_the_logarithmic_law_itself_deviates_by_nothing():
     y_plus = np.geomspace(1, 900, 60)
     found = {"y_plus": y_plus, "u_plus": 2.5 * np.log(y_plus) + 5.5}
     assert log_law(2e4, found)["computed"] == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(("off", "verdict"), [(1.02, "pass"), (1.05, "fail"), (0.95, "fail")])
+def test_profile_5_percent_off_the_logarithmic_law_fails(off, verdict):
+    y_plus = np.geomspace(1, 900, 60)
+    found = {"y_plus": y_plus, "u_plus": off * (2.5 * np.log(y_plus) + 5.5)}
+    assert log_law(2e4, found)["verdict"] == verdict
+
+
+#: Median of Rennels, Crane, Miller, Idelchik, Harris and Swamee by edge radius over diameter.
+MEDIANS = {0.0: 0.500, 0.02: 0.3635, 0.06: 0.185, 0.10: 0.1015, 0.20: 0.0495}
+
+
+@pytest.mark.parametrize("radius", RADII)
+def test_entry_that_loses_nothing_or_0_1_q_too_much_fails(radius):
+    """Allowed are 5 % of 1 + K at every radius, and not the handbooks' whole span."""
+    median = MEDIANS[radius]
+    assert drop_check(median, radius, 1e4).deviation_percent == pytest.approx(0, abs=0.1)
+    assert drop_check(median + 0.04, radius, 1e4).verdict == "pass"
+    assert drop_check(median + 0.1, radius, 1e4).verdict == "fail"
+    assert drop_check(median - 0.1, radius, 1e4).verdict == "fail"
+    assert radius > 0.1 or drop_check(0.0, radius, 1e4).verdict == "fail"
+
+
+def test_diffuser_without_loss_or_with_a_laminar_jets_fails():
+    """A cone of 7 degrees: four of six handbooks have 0.075 to 0.095, a jet loses 0.66 or more."""
+    length = 0.5 / np.tan(np.radians(3.5))
+    assert recovery_check(0.09, length).verdict == "pass"
+    for loss in (0.0, 0.2, 0.66):
+        assert recovery_check(loss, length).verdict == "fail"
+
+
+def made_segment(taps, shift, uncertain=0.0):
+    """A nozzle's segment with the measured mean and a shift, on two meshes."""
+    first, last = (EDGE + place / DIAMETER_MM for place in taps)
+    drop = MEASURED[taps][0] + shift
+    walls = [
+        WallPressure(np.array([first, last]), np.array([found, 0.0]))
+        for found in (drop + uncertain, drop)
+    ]
+    return segment(taps, walls, walls)
+
+
+@pytest.mark.parametrize("taps", MEASURED)
+def test_every_segment_of_the_nozzle_has_a_verdict_that_can_be_either(taps):
+    """Twice the laboratories' whole range off fails, however unsure the figure is."""
+    _, least, greatest = MEASURED[taps]
+    assert segment_row(made_segment(taps, 0.0))["verdict"] == "pass"
+    for uncertain in (0.0, 1.0):
+        found = made_segment(taps, 2 * (greatest - least), uncertain)
+        assert segment_row(found)["verdict"] == "fail"
+        assert found["laminar_verdict"] == found["turbulent_verdict"] == "fail"
+
+
+def test_a_laminar_solutions_verdict_is_its_own():
+    taps = (-32.0, 10.0)
+    first, last = (EDGE + place / DIAMETER_MM for place in taps)
+    lines = [
+        [WallPressure(np.array([first, last]), np.array([drop, 0.0]))] * 2
+        for drop in (1.9, MEASURED[taps][0])
+    ]
+    found = segment(taps, *lines)
+    assert (found["laminar_verdict"], found["turbulent_verdict"]) == ("fail", "pass")
 
 
 def test_rounded_entry_leaves_the_face_and_meets_the_tube_without_an_edge():

@@ -17,8 +17,9 @@ from .walls import LEVELS, row
 REYNOLDS = 5e3
 #: One mesh more: what a study's finest one still lacks is seen from the next.
 FINER = (*LEVELS, LEVELS[-1] + 1)
-#: Level-to-level change of a drop that is allowed [%], of mass flux between sections, of a drop
-#: from two starts, and of the whole drop between levels of inflow.
+#: Permitted deviation [%]: of a drop from level to level, what a study's rate is wanted to; of mass
+#: flux between sections and of a drop from two starts, a hundredth and a ten-thousandth of that; of
+#: the whole drop between inflows a thousandfold apart, as much as between two levels, either side.
 MESH_PERCENT, FLUX_PERCENT, START_PERCENT, INFLOW_PERCENT = 1.0, 0.01, 1e-4, 2.0
 INFLOWS = (0.02, 20.0)
 ENTRIES = {"square": Entry("square", (), 0.0), "rounded 0.5 mm": Entry("rounded", (5e-4,), 0.0)}

@@ -18,6 +18,12 @@ EXPANSION_REYNOLDS, DIFFUSER_REYNOLDS = 2e4, 5e4
 ANGLE = 7.0
 #: Recovery without any loss for twice the diameter, in units of q.
 IDEAL = 1 - 1 / 16
+#: Permitted deviation of the sudden expansion's loss: 2 % that the closed form leaves to the
+#: profile (momentum factors up to 1.02, of a one-seventh power law), 3 % to the face's pressure.
+EXPANSION_PERCENT = 5.0
+#: Of the cone's recovery: four of six handbooks agree within 2 %, the other two are 14 % and 27 %
+#: lower; a bore's answer can bear 5 %, which is 0.04 q.
+RECOVERY_PERCENT = 5.0
 
 
 def widening_flows(directory: Path) -> dict[str, Any]:
@@ -53,7 +59,7 @@ def sudden_expansion(directory: Path) -> dict[str, Any]:
         unit="1",
         computed=ladder[-1],
         reference=(1 - 1 / 4) ** 2,
-        tolerance_percent=10.0,
+        tolerance_percent=EXPANSION_PERCENT,
         source="Borda 1766, Carnot 1803: (1 - A1/A2)^2",
     )
     pressure = walls[-1].pressures[0]
@@ -86,32 +92,39 @@ def conical_diffuser(directory: Path) -> dict[str, Any]:
         after = wall.pressures[0].line(stop + 12, stop + 22)
         rise = (after[1] + after[0] * stop) - (before[1] + before[0] * start)
         ladder.append(IDEAL - rise)
-    books = {
+    pressure = walls[-1].pressures[0]
+    return {
+        "check": row(recovery_check(ladder[-1], length), uncertainty(ladder)),
+        "length": length,
+        "line": shifted(
+            pressure.between(start - 5, stop + 22), start, before[1] + before[0] * start
+        ),
+        "handbook_losses": handbook_losses(length),
+    }
+
+
+def handbook_losses(length: float) -> dict[str, float]:
+    """Loss coefficient of each handbook for a cone of this length to twice the diameter."""
+    return {
         method: float(
             fittings.diffuser_conical(1.0, 2.0, l=length, Re=DIFFUSER_REYNOLDS, method=method)
         )
         for method in DIFFUSER_METHODS
     }
-    least, greatest = min(books.values()), max(books.values())
-    middle, half = 0.5 * (least + greatest), 0.5 * (greatest - least)
-    check = Check(
+
+
+def recovery_check(loss: float, length: float) -> Check:
+    """The cone's pressure rise, which is what a bore's drop consists of."""
+    middle = float(np.median(list(handbook_losses(length).values())))
+    return Check(
         check=f"conical diffuser 1:2, {ANGLE:g} degrees, Re {DIFFUSER_REYNOLDS:.0f}",
-        quantity="loss coefficient",
-        unit="1",
-        computed=ladder[-1],
-        reference=middle,
-        tolerance_percent=100 * half / middle,
-        source=f"span of {', '.join(DIFFUSER_METHODS)} in fluids.fittings",
+        quantity="pressure recovery",
+        unit="q",
+        computed=IDEAL - loss,
+        reference=IDEAL - middle,
+        tolerance_percent=RECOVERY_PERCENT,
+        source=f"median of {', '.join(DIFFUSER_METHODS)} in fluids.fittings",
     )
-    pressure = walls[-1].pressures[0]
-    return {
-        "check": row(check, uncertainty(ladder)),
-        "length": length,
-        "line": shifted(
-            pressure.between(start - 5, stop + 22), start, before[1] + before[0] * start
-        ),
-        "handbook_losses": books,
-    }
 
 
 def shifted(line_: dict[str, list[float]], place: float, pressure: float) -> dict[str, list[float]]:
