@@ -112,6 +112,9 @@ ANGLE = Kind(
     example="45 deg",
 )
 
+#: Characters of a value that a message shows.
+LONGEST_SHOWN = 80
+
 _NUMBER = r"[+-]?(?:\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?)"
 _QUANTITY = re.compile(rf"({_NUMBER})\s*(\D.*|)", re.DOTALL)
 _DRILL = re.compile(
@@ -199,6 +202,12 @@ def parse_pressure(text: object) -> float:
 def parse_angle(text: object) -> float:
     """Angle in radians of ``45 deg``."""
     return math.radians(_parse(text, ANGLE))
+
+
+def quoted(value: object) -> str:
+    """What was found, as messages show it: in quotes if a text, and cut if long."""
+    shown = repr(value)
+    return shown if len(shown) <= LONGEST_SHOWN else f"{shown[: LONGEST_SHOWN - 4]} ..."
 
 
 def split_list(text: str) -> list[str]:

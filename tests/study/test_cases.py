@@ -46,6 +46,25 @@ def test_paired_lists_go_side_by_side(make):
     ]
 
 
+def depths(count):
+    return [f"{9 + 1e-4 * index:.4f} mm" for index in range(count)]
+
+
+@pytest.mark.parametrize("others", [101, 10_000])
+def test_more_cases_than_can_be_planned_are_refused_before_any_is_made(make, monkeypatch, others):
+    monkeypatch.setattr("borestudy.study.cases.Case", None)  # none can be made
+    vary = {"cup.depth": depths(100), "backbore.end_diameter": depths(others)}
+    with pytest.raises(
+        StudyError, match=rf"{100 * others:,} cases \(100 of cup.depth x {others} of"
+    ):
+        make({"vary": vary})
+
+
+def test_ten_thousand_cases_are_allowed(make):
+    vary = {"cup.depth": depths(100), "backbore.end_diameter": depths(100)}
+    assert len(make({"vary": vary}).cases()) == 10_000
+
+
 def test_what_is_not_varied_is_the_same_in_every_case(make):
     for case in make({}).cases():
         assert case.bore.cup.depth == "10.8 mm"

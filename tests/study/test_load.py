@@ -169,6 +169,48 @@ def test_what_is_not_yaml_is_told_with_its_line(tmp_path, line, number, words):
         assert word in message
 
 
+BOMB = "a0: &a0 [x, x, x, x, x, x, x, x, x, x]\n" + "".join(
+    f"a{i}: &a{i} [{', '.join([f'*a{i - 1}'] * 10)}]\n" for i in range(1, 10)
+)
+CHAIN = "a0: &a0 [1]\n" + "".join(f"a{i}: &a{i} [*a{i - 1}]\n" for i in range(1, 2000))
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("bore: &bore\n  length: *bore\n", "line 2: found an alias to what it stands in itself"),
+        ("a: &a [*a]\n", "line 1: found an alias to what it stands in itself"),
+        (BOMB, "line 5: found 111111 values with all aliases written out; allowed are 100000"),
+        (CHAIN, "line 20: found values nested 21 deep; allowed is 20 deep"),
+        ("bore: " + 3000 * "[", "line 1: found values nested 21 deep; allowed is 20 deep"),
+        ("".join(f"{'  ' * i}a:\n" for i in range(500)), "found values nested 21 deep"),
+        ("question: " + "x" * 1_000_000, "found more than 1,000,000 characters; allowed are"),
+        ("air: 2001-13-45\n", "line 1: not YAML: found '2001-13-45', which is no timestamp"),
+        ("air: " + "9" * 5000, "line 1: not YAML: found '99999"),
+        ("? [a]\n: b\n", "line 1: not YAML: found unhashable key"),
+    ],
+    ids=["alias to itself", "list of itself", "billion laughs", "chain of aliases", "brackets",
+         "indents", "large file", "no date", "no number", "no key"],
+)  # fmt: skip
+def test_yaml_beyond_all_bounds_is_refused_in_one_line(tmp_path, text, told):
+    with pytest.raises(StudyError) as caught:
+        load_study(write(tmp_path, text))
+    message = str(caught.value)
+    assert told in message
+    assert "\n" not in message
+    assert len(message.removeprefix(str(tmp_path))) < 400
+
+
+def test_aliases_within_bounds_are_read(tmp_path, example_text):
+    text = example_text.replace("length: 88 mm", "length: &long 88 mm") + (
+        "vary: {length: [*long, 90 mm]}\n"
+    )
+    text = text.replace("vary:\n  throat.entry", "combine: grid\n#", 1)
+    assert [case.bore.length for case in load_study(write(tmp_path, text)).cases()] == [
+        "88 mm", "90 mm"
+    ]  # fmt: skip
+
+
 def test_a_missing_study_file_is_named(tmp_path):
     with pytest.raises(StudyError, match=r"nowhere\.yaml: cannot be read \(No such file"):
         load_study(tmp_path / "nowhere.yaml")

@@ -1,6 +1,7 @@
 """One case for every combination of what a study varies."""
 
 import itertools
+import math
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from borestudy.air import Air
     from borestudy.bore import Bore
 
+#: So many cases a study may have: what Snakemake still plans.
+MAX_CASES = 10_000
 #: Name of the only case of a study that varies nothing.
 SINGLE_CASE = "base"
 
@@ -184,7 +187,7 @@ def expand(
     Raises
     ------
     StudyError
-        If paired lists differ in length, or two cases are the same.
+        If paired lists differ in length, if there are too many cases, or if two are the same.
     """
     if combine == "paired" and len({len(values) for values in vary.values()}) > 1:
         lengths = ", ".join(f"{key} has {len(values)}" for key, values in vary.items())
@@ -192,6 +195,17 @@ def expand(
             f"vary: found lists of unequal lengths ({lengths}) with combine: paired; allowed are "
             "lists of one length, for example throat.diameter: [drill 27, drill 26] with "
             "cup.depth: [10 mm, 11 mm], or combine: grid for every combination"
+        )
+    count = (
+        math.prod(map(len, vary.values()))
+        if combine == "grid"
+        else max(map(len, vary.values()), default=1)
+    )
+    if count > MAX_CASES:
+        product = " x ".join(f"{len(values)} of {key}" for key, values in vary.items())
+        raise StudyError(
+            f"vary: found {count:,} cases ({product}); allowed are {MAX_CASES:,}, for example "
+            "throat.diameter: [drill 27, drill 26] with cup.depth: [10 mm, 11 mm], which are 4"
         )
     _refuse_repeats(vary, combine)
     paths = variable_keys(type(bore))

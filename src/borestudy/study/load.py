@@ -7,16 +7,88 @@ import yaml
 
 from borestudy.study.errors import StudyError
 from borestudy.study.study import Study, study_from_mapping
+from borestudy.units import quoted
+
+#: Bounds of a study file: a sweep of ten thousand paired cases stays far below.
+MAX_BYTES = 1_000_000
+#: Values with all aliases written out, and how deep they may be nested.
+MAX_VALUES, MAX_DEPTH = 100_000, 20
+_SIMPLE = "for example the studies in configs/"
+
+
+class _TooMuch(yaml.MarkedYAMLError):
+    """YAML that is beyond the bounds of a study file, though it is YAML."""
 
 
 class _Loader(yaml.SafeLoader):
-    """YAML's safe loader, which lets a key appear twice: the first would be lost in silence."""
+    """YAML's safe loader with bounds, which lets no key appear twice.
+
+    Of two equal keys the first would be lost in silence.  Aliases make values of a file stand in
+    many places: they are counted where they stand, before any of them is made.
+    """
+
+    def __init__(self, stream: str) -> None:
+        super().__init__(stream)
+        self._nesting = 0
+        #: Values and depth of each node that is complete, by its identity.
+        self._extent: dict[int, tuple[int, int]] = {}
+
+    def compose_node(self, parent: Any, index: Any) -> Any:
+        """The next node, refused where it is too large, too deep or contains itself."""
+        mark = self.peek_event().start_mark
+        alias = self.check_event(yaml.AliasEvent)
+        self._nesting += 1
+        self._refuse_excess(1, self._nesting, mark)
+        node = super().compose_node(parent, index)
+        self._nesting -= 1
+        if not alias:
+            self._extent[id(node)] = self._measure(node)
+        elif id(node) not in self._extent:
+            raise _TooMuch(
+                problem="found an alias to what it stands in itself; allowed are aliases to values "
+                f"that are complete, {_SIMPLE}", problem_mark=mark)  # fmt: skip
+        values, depth = self._extent[id(node)]
+        self._refuse_excess(values, self._nesting + depth, mark)
+        return node
+
+    def _measure(self, node: Any) -> tuple[int, int]:
+        inside = [] if isinstance(node, yaml.ScalarNode) else node.value
+        if isinstance(node, yaml.MappingNode):
+            inside = [part for pair in inside for part in pair]
+        extents = [self._extent[id(part)] for part in inside]
+        deepest = max((depth for _, depth in extents), default=-1)
+        return 1 + sum(values for values, _ in extents), 1 + deepest
+
+    @staticmethod
+    def _refuse_excess(values: int, depth: int, mark: Any) -> None:
+        if values > MAX_VALUES:
+            raise _TooMuch(
+                problem=f"found {values} values with all aliases written out; allowed are "
+                f"{MAX_VALUES}, {_SIMPLE}", problem_mark=mark)  # fmt: skip
+        if depth > MAX_DEPTH:
+            raise _TooMuch(
+                problem=f"found values nested {depth} deep; allowed is {MAX_DEPTH} deep, {_SIMPLE}",
+                problem_mark=mark)  # fmt: skip
+
+    def construct_object(self, node: Any, deep: bool = False) -> Any:
+        """A value, with its line where YAML takes it for a number or a date that it is not."""
+        try:
+            return super().construct_object(node, deep)
+        except (ValueError, OverflowError):
+            kind = node.tag.rsplit(":", 1)[-1]
+            raise yaml.MarkedYAMLError(
+                problem=f"found {quoted(node.value)}, which is no {kind}",
+                problem_mark=node.start_mark,
+            ) from None
 
     def construct_mapping(self, node: Any, deep: bool = False) -> dict[Any, Any]:
+        """A mapping whose keys are all different."""
         seen = set()
         for key_node, _ in node.value:
             key = self.construct_object(key_node, deep=True)
-            if isinstance(key, str) and key in seen:
+            if not isinstance(key, str):
+                continue
+            if key in seen:
                 raise yaml.MarkedYAMLError(
                     problem=f"found the key {key!r} twice in one mapping",
                     problem_mark=key_node.start_mark,
@@ -59,26 +131,34 @@ def read_yaml(path: Path) -> Any:
     Raises
     ------
     StudyError
-        If the file cannot be read or is not YAML.
+        If the file cannot be read, is not YAML, or is too large or too deep for a study.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        with open(path, encoding="utf-8") as stream:
+            text = stream.read(MAX_BYTES + 1)
     except (OSError, UnicodeDecodeError) as problem:
         reason = getattr(problem, "strerror", None) or "not a text in UTF-8"
         raise StudyError(
             f"{path}: cannot be read ({reason}); allowed is a YAML file, "
             "for example configs/entry-rounding.yaml"
         ) from None
+    if len(text) > MAX_BYTES:
+        raise StudyError(
+            f"{path}: found more than {MAX_BYTES:,} characters; allowed are as many, {_SIMPLE}"
+        )
     try:
         return yaml.load(text, Loader=_Loader)
     except yaml.MarkedYAMLError as problem:
         mark = problem.problem_mark or problem.context_mark
         number = mark.line + 1 if mark else 1
+        where = f"{path}, line {number}"
+        if isinstance(problem, _TooMuch):
+            raise StudyError(f"{where}: {problem.problem}") from None
         lines = text.splitlines()
         line = lines[number - 1] if number <= len(lines) else ""
         raise StudyError(
-            f"{path}, line {number}: not YAML: {problem.problem or problem.context} in "
-            f"{line.strip()!r}{_hint(line)}"
+            f"{where}: not YAML: {problem.problem or problem.context} in {quoted(line.strip())}"
+            f"{_hint(line)}"
         ) from None
     except yaml.YAMLError as problem:
         raise StudyError(f"{path}: not YAML: {' '.join(str(problem).split())}") from None

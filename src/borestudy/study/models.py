@@ -127,7 +127,7 @@ class MeasuredBore(Section):
 
 
 def _measured_or_dimensions(value: Any) -> str:
-    keys = value if isinstance(value, dict) else value.__dict__ if value is not None else {}
+    keys = value if isinstance(value, dict) else getattr(value, "__dict__", {})
     measured = not set(MeasuredBore.model_fields).isdisjoint(keys)
     return "<MeasuredBore>" if measured else "<BoreDimensions>"
 
