@@ -22,7 +22,8 @@ from .rows import closure_row, guard_against_chance
 from .space import GRAD_DIV
 from .steady import TOLERANCE
 
-#: Below this throat Reynolds number the model is refused.
+#: Below this throat Reynolds number the model is refused: at 2000 it has 1.7 times the friction of
+#: a laminar pipe (computed, this project); pipes may be turbulent from 2300 on (common practice).
 LOWEST_REYNOLDS = 2500.0
 
 

@@ -21,7 +21,7 @@ from .style import (
 )
 
 PLAYED = tuple(range(2, 13))
-#: Names of the registers and the peaks they span.
+#: Names of the registers and the peaks they span (common practice; players differ on the borders).
 REGISTERS = (("low", 2, 4), ("middle", 5, 7), ("high", 8, 12))
 
 
