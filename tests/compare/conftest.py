@@ -65,7 +65,12 @@ def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> d
             "pressure_drop_Pa": values,
             "pressure_drop_to_throat_end_Pa": [1.1 * value for value in values],
         },
-        "handbook": {"pressure_drop_low_Pa": 0.9 * drop, "pressure_drop_high_Pa": 1.2 * drop},
+        "handbook": {
+            "pressure_drop_low_Pa": 0.9 * drop,
+            "pressure_drop_high_Pa": 1.2 * drop,
+            "pressure_drop_to_throat_end_by_handbook_Pa": {"low": drop, "high": 1.3 * drop},
+            "backbore_pressure_drop_by_handbook_Pa": {"cone": -0.1 * drop},
+        },
     }
     return row | changes
 

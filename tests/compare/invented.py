@@ -102,7 +102,13 @@ def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str
         "tolerance_reached": True,
         "pressure_drop_estimated_error_Pa": 1e-4 * whole,
         "mesh_step_foretold": False,
-        "handbook": {f"pressure_drop_{end}_Pa": BOOKS[case][end] * whole for end in BOOKS[case]},
+        "handbook": {f"pressure_drop_{end}_Pa": BOOKS[case][end] * whole for end in BOOKS[case]}
+        | {
+            "pressure_drop_to_throat_end_by_handbook_Pa": {
+                end: BOOKS[case][end] * whole for end in BOOKS[case]
+            },
+            "backbore_pressure_drop_by_handbook_Pa": {"cone": 0.0},
+        },
         "jet_contraction": 0.91,
         "jet_contraction_uncertainty": 0.013,
         "budget": budget | {

@@ -56,7 +56,10 @@ def test_a_gain_that_is_gone_at_soft_playing_is_said_to_be(entries: list[CaseRes
 def test_ends_of_the_span_that_disagree_are_said_in_words(entries: list[CaseResults]) -> None:
     square = entries[0]
     books = {"pressure_drop_low_Pa": 8.0, "pressure_drop_high_Pa": 19.0}
-    wide = rate_row(0.3, 13.0, **books, handbook=books)
+    by_name = {"low": 8.0, "high": 19.0}
+    named = {"pressure_drop_to_throat_end_by_handbook_Pa": by_name,
+             "backbore_pressure_drop_by_handbook_Pa": {"cone": 0.0}}  # fmt: skip
+    wide = rate_row(0.3, 13.0, **books, handbook=books | named)
     rounded = CaseResults(
         "r", entries[2].varied, {}, entries[2].acoustics,
         merged_flow({"rates": [*entries[2].flow["rates"][:2], wide]}, {}),

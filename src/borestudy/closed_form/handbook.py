@@ -26,7 +26,8 @@ The coefficients come from the library `fluids`, which names their sources.  Han
 measured on large pipes at high Reynolds numbers; nobody has published them for this shape.
 """
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 
 import numpy as np
 from fluids import fittings
@@ -130,28 +131,42 @@ class Dimensions:
         return max(0.0, (self.rounding[0] - UNDECIDED) / (1 - UNDECIDED))
 
 
-def entry_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
-    """Loss coefficient of the throat entry on the throat's dynamic pressure."""
+def edge_losses(dimensions: Dimensions) -> dict[str, Span]:
+    """Loss coefficient of the entry's edge by each handbook, over what the edge may be."""
     diameter = dimensions.throat_diameter
     finite_cup = 1 - (diameter / dimensions.cup_diameter) ** 2
 
-    def rounded(radius: float) -> list[float]:
-        return [
-            fittings.entrance_rounded(diameter, max(radius, SHARP * diameter), method=method)
+    def rounded(radius: float) -> dict[str, float]:
+        edge = max(radius, SHARP * diameter)
+        return {
+            method: fittings.entrance_rounded(diameter, edge, method=method)
             for method in ENTRY_METHODS
-        ]
+        }
 
-    square = rounded(0.0)
+    found = [rounded(radius) for radius in dimensions.entry_radius]
     if dimensions.chamfer is not None:
         length, angle = dimensions.chamfer
-        edge = [
-            fittings.entrance_beveled(diameter, length, angle, method=method)
+        bevel = {
+            method: fittings.entrance_beveled(diameter, length, angle, method=method)
             for method in BEVEL_METHODS
-        ]
-    else:
-        edge = [loss for radius in dimensions.entry_radius for loss in rounded(radius)]
-    high = finite_cup * min(max(edge), max(square))
-    low = finite_cup * min(*edge, *square)
+        }
+        found = [bevel]
+    square = rounded(0.0)
+    return {
+        method: Span(
+            finite_cup * min(square[method], *(losses[method] for losses in found)),
+            finite_cup * min(square[method], max(losses[method] for losses in found)),
+        )
+        for method in found[0]
+    }
+
+
+def entry_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
+    """Loss coefficient of the throat entry on the throat's dynamic pressure."""
+    edge = _hull(edge_losses(dimensions).values())
+    square = replace(dimensions, chamfer=None, entry_radius=(0.0, 0.0))
+    diameter = dimensions.throat_diameter
+    low = min(edge.low, _hull(edge_losses(square).values()).low)
     if dimensions.funnel_angle is not None and 0 < dimensions.funnel_angle < 180:
         funnel = [
             fittings.contraction_conical(
@@ -164,7 +179,7 @@ def entry_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
             for method in FUNNEL_METHODS
         ]
         low = min(low, *funnel)
-    return Span(float(low), float(high))
+    return Span(float(low), edge.high)
 
 
 def throat_friction(dimensions: Dimensions, reynolds: float) -> Span:
@@ -182,35 +197,51 @@ def throat_friction(dimensions: Dimensions, reynolds: float) -> Span:
     return Span(float(min(np.interp(met, places, lows))), float(max(np.interp(met, places, highs))))
 
 
-def backbore_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
-    """Loss coefficient of the backbore as one cone, on the throat's dynamic pressure."""
+def backbore_losses(dimensions: Dimensions, reynolds: float) -> dict[str, float]:
+    """Loss coefficient of the backbore as one cone by each handbook."""
     inner, outer = dimensions.throat_diameter, dimensions.outlet_diameter
     area_ratio = (inner / outer) ** 2
     if outer <= inner * (1 + 1e-6):
-        friction = Blasius(reynolds) * dimensions.backbore_length / inner
-        return Span(friction, SQUARE_EDGE_FRICTION[1] * friction)
-
-    def cone(method: str) -> float:
-        return float(
+        friction = float(Blasius(reynolds) * dimensions.backbore_length / inner)
+        return {"smooth": friction, "behind a square edge": SQUARE_EDGE_FRICTION[1] * friction}
+    losses = {
+        method: float(
             fittings.diffuser_conical(
                 inner, outer, l=dimensions.backbore_length, Re=reynolds, method=method
             )
         )
-
+        for method in DIFFUSER_METHODS
+    }
+    losses[f"{DIFFUSER_FACTOR:g} Rennels"] = DIFFUSER_FACTOR * losses["Rennels"]
     # above the loss of a sudden expansion a handbook's fit has left its range
-    sudden = (1 - area_ratio) ** 2
-    losses = [cone(method) for method in DIFFUSER_METHODS]
-    losses.append(DIFFUSER_FACTOR * cone("Rennels"))
-    recovering = Span(min(losses), min(max(losses), max(sudden, min(losses))))
+    most = max((1 - area_ratio) ** 2, min(losses.values()))
     none = 1 - area_ratio**2
     share = float(np.clip((reynolds - NO_RECOVERY) / (FULL_RECOVERY - NO_RECOVERY), 0, 1))
-    return Span(none + share * (recovering.low - none), none + share * (recovering.high - none))
+    return {method: none + share * (min(loss, most) - none) for method, loss in losses.items()}
+
+
+def backbore_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
+    """Least and greatest loss coefficient of the backbore, on the throat's dynamic pressure."""
+    losses = backbore_losses(dimensions, reynolds).values()
+    return Span(min(losses), max(losses))
+
+
+def to_throat_end_by_handbook(dimensions: Dimensions, reynolds: float) -> dict[str, Span]:
+    """Static pressure drop to the throat's end by each handbook of the edge, in units of q.
+
+    A funnel, which is no model of the edge, has no part in it.
+    """
+    change = 1 - (dimensions.throat_diameter / dimensions.cup_diameter) ** 4
+    friction = throat_friction(dimensions, reynolds)
+    return {
+        method: Span(change, change) + loss + friction
+        for method, loss in edge_losses(dimensions).items()
+    }
 
 
 def pressure_drop_to_throat_end(dimensions: Dimensions, reynolds: float) -> Span:
     """Static pressure drop from the cup to the throat's end, in units of q."""
-    cup = (dimensions.throat_diameter / dimensions.cup_diameter) ** 4
-    change = 1 - cup
+    change = 1 - (dimensions.throat_diameter / dimensions.cup_diameter) ** 4
     return (
         Span(change, change)
         + entry_coefficient(dimensions, reynolds)
@@ -227,11 +258,20 @@ def pipe_friction(dimensions: Dimensions, reynolds: float) -> Span:
     return Span(factors[0], factors[1]).scaled(slenderness * ratio**4)
 
 
+def backbore_by_handbook(dimensions: Dimensions, reynolds: float) -> dict[str, Span]:
+    """Static pressure drop from the throat's end on by each handbook of the cone, units of q."""
+    change = (dimensions.throat_diameter / dimensions.outlet_diameter) ** 4 - 1
+    pipe = pipe_friction(dimensions, reynolds)
+    return {
+        method: Span(change + loss, change + loss) + pipe
+        for method, loss in backbore_losses(dimensions, reynolds).items()
+    }
+
+
 def backbore_pressure_drop(dimensions: Dimensions, reynolds: float) -> Span:
     """Static pressure drop from the throat's end on, in units of q (below 0: a rise)."""
-    change = (dimensions.throat_diameter / dimensions.outlet_diameter) ** 4 - 1
-    return (
-        Span(change, change)
-        + backbore_coefficient(dimensions, reynolds)
-        + pipe_friction(dimensions, reynolds)
-    )
+    return _hull(backbore_by_handbook(dimensions, reynolds).values())
+
+
+def _hull(spans: Collection[Span]) -> Span:
+    return Span(min(span.low for span in spans), max(span.high for span in spans))

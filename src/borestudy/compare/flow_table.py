@@ -10,7 +10,7 @@ from borestudy.compare.changes import Change
 from borestudy.compare.parts import difference_percent
 from borestudy.compare.results import CaseResults
 from borestudy.compare.solutions import DROPS, LAST_RATE, TURBULENT, Row, solution_row
-from borestudy.compare.spans import TO_THROAT_END, SpanChange, span_change
+from borestudy.compare.spans import TO_THROAT_END, SpanChange, handbook_changes, span_change
 from borestudy.compare.table_files import frame_of, pair
 
 NOT_COMPUTED = "not computed"
@@ -95,16 +95,13 @@ def _halves(row: Row) -> dict[str, Any]:
 
 
 def _handbook(row: Row, first: Row) -> dict[str, Any]:
-    """The handbooks' span, and its change against the first case from end to end."""
-    columns = {}
-    for end in ("low", "high"):
-        key = f"pressure_drop_{end}_Pa"
-        ours, theirs = (each.get("handbook", {}).get(key) for each in (row, first))
-        columns[f"handbook_{key}"] = ours
-        columns[f"handbook_pressure_drop_change_{end}_percent"] = (
-            100 * (ours / theirs - 1) if ours is not None and theirs and theirs > 0 else None
-        )
-    return columns
+    """The handbooks' span, and its change against the first case, each compared with itself."""
+    changes = [change.value for change in handbook_changes(row, first) if change.value is not None]
+    ends = {"low": min(changes, default=None), "high": max(changes, default=None)}
+    return {
+        f"handbook_pressure_drop_{end}_Pa": row.get("handbook", {}).get(f"pressure_drop_{end}_Pa")
+        for end in ends
+    } | {f"handbook_pressure_drop_change_{end}_percent": value for end, value in ends.items()}
 
 
 def change_columns(stem: str, unit: str, change: Change) -> dict[str, Any]:

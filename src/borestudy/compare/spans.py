@@ -8,14 +8,14 @@ nothing is claimed beyond it.
 In all other cases every end of either span rests on a basis: one of the solutions, the handbooks,
 or one of them up to the throat's end and another behind it.  The change is computed on each basis
 that both bores have, the same one for both: a bore's handbook figure is never divided by the
-other's solution, which would put the difference of two models into that of two bores.  A word is
-given where all of these changes have the same one.
+other's solution, nor one handbook's by another's, which would put the difference of two models into
+that of two bores.  A word is given where all of these changes have the same one.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-
-import numpy as np
+from itertools import product
 
 from borestudy.compare.changes import (
     HIGHER,
@@ -97,13 +97,13 @@ def span_change(
     laminar = not computed.is_known or ours["regime"] == theirs["regime"] == LAMINAR
     if laminar:
         return SpanChange(computed, computed, computed, computed.verdict, each)
-    found = {
-        basis: _basis_change(ours, theirs, quantity, basis)
+    found = [
+        change
         for basis in _bases(ours, theirs, quantity)
-    }
-    found |= {basis: each[basis.words[0]] for basis in found if basis.is_a_solution}
+        for change in _basis_changes(ours, theirs, quantity, basis, each)
+    ]
     changes = sorted(
-        (change for change in found.values() if change.value is not None),
+        (change for change in found if change.value is not None),
         key=lambda change: change.value or 0.0,
     )
     if not changes:
@@ -122,59 +122,60 @@ def agreed(changes: Mapping[str, Change]) -> str:
     return ONE_MISSING if any(known) else NO_RESULT
 
 
-@dataclass(frozen=True)
-class Basis:
-    """What an end of a span rests on: a source for each half of the bore, or one for the whole."""
-
-    words: tuple[str, ...]
-    end: str
-
-    @property
-    def is_a_solution(self) -> bool:
-        """Whether it is one solution from rim plane to shank end, whose own change is known."""
-        return len(self.words) == 1 and self.words[0] in SOLUTIONS
+def handbook_changes(ours: Row, theirs: Row) -> list[Change]:
+    """Change of the whole pressure drop by each handbook that both bores have."""
+    return _basis_changes(ours, theirs, DROPS[0], (HANDBOOK,), {})
 
 
-def _bases(ours: Row, theirs: Row, quantity: str) -> dict[Basis, None]:
-    """Every basis of an end of either span, each once."""
+def _bases(ours: Row, theirs: Row, quantity: str) -> dict[tuple[str, ...], None]:
+    """What the ends of both spans rest on, each once: a source for the whole or for each half."""
     named = [
-        (str(row.get(f"{quantity}_{end}_from", LAMINAR)), end)
+        str(row.get(f"{quantity}_{end}_from", LAMINAR))
         for row in (ours, theirs)
         for end in ("low", "high")
     ]
-    return dict.fromkeys(Basis(tuple(words.split(AND)), end) for words, end in named)
+    return dict.fromkeys(tuple(words.split(AND)) for words in named)
 
 
-def _basis_change(ours: Row, theirs: Row, quantity: str, basis: Basis) -> Change:
-    """Change of a pressure drop on one basis; unknown where one of both bores has it not."""
-    parts = HALVES if len(basis.words) > 1 else (quantity,)
-    sums = []
-    for row in (ours, theirs):
-        figures = [
-            _figure(row, part, word, basis.end)
-            for part, word in zip(parts, basis.words, strict=True)
+def _basis_changes(
+    ours: Row, theirs: Row, quantity: str, words: tuple[str, ...], solved: Mapping[str, Change]
+) -> list[Change]:
+    """Changes of a pressure drop on one basis, as many as it has handbooks; none without it."""
+    if len(words) == 1 and words[0] in solved:
+        return [solved[words[0]]]
+    parts: tuple[str, ...] = (quantity,)
+    if quantity == DROPS[0]:
+        parts, words = HALVES, (words[0], words[-1])
+    found: list[Change] = []
+    models = [
+        (_figures(ours, part, word), _figures(theirs, part, word))
+        for part, word in zip(parts, words, strict=True)
+    ]
+    common = [[name for name in own if name in other] for own, other in models]
+    for names in product(*common):
+        sums = [
+            [figures[side][name] for name, figures in zip(names, models, strict=True)]
+            for side in (0, 1)
         ]
-        known = [figure for figure in figures if figure is not None]
-        if len(known) < len(figures):
-            return UNKNOWN
-        values, errors = zip(*known, strict=True)
-        sums.append((sum(values), float(np.hypot.reduce(errors))))
-    (value, error), (reference, other) = sums
-    if reference <= 0:
-        return UNKNOWN
-    ratio = value / reference
-    apart = np.hypot(error / reference, ratio * other / reference)
-    change, uncertainty = float(100 * (ratio - 1)), float(100 * apart)
-    return Change(change, uncertainty, verdict(change, uncertainty))
+        (value, error), (reference, other) = (
+            (sum(value for value, _ in side), math.hypot(*(error for _, error in side)))
+            for side in sums
+        )
+        if reference > 0:
+            ratio = value / reference
+            apart = math.hypot(error / reference, ratio * other / reference)
+            change, uncertainty = 100 * (ratio - 1), 100 * apart
+            found.append(Change(change, uncertainty, verdict(change, uncertainty)))
+    return found
 
 
-def _figure(row: Row, part: str, source: str, end: str) -> tuple[float, float] | None:
-    """A pressure drop or a half of it from one source, and its numerical uncertainty."""
+def _figures(row: Row, part: str, source: str) -> dict[str, tuple[float, float]]:
+    """A pressure drop or a half of it by each model of a source, and its numerical uncertainty."""
     if source == HANDBOOK:
-        value = row.get("handbook", {}).get(f"{part}_{end}_Pa")
-        return None if value is None else (float(value), 0.0)
+        by_name = row.get("handbook", {}).get(f"{part}_by_handbook_Pa", {})
+        return {name: (float(value), 0.0) for name, value in by_name.items()}
     figures = solution_row(row, source)
     value = figures.get(f"{part}_Pa")
     if value is None:
-        return None
-    return float(value), float(figures.get(f"{part}_Pa_uncertainty") or 0.0)
+        return {}
+    return {source: (float(value), float(figures.get(f"{part}_Pa_uncertainty") or 0.0))}

@@ -5,7 +5,11 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.air import Air
-from borestudy.closed_form.handbook import Dimensions
+from borestudy.closed_form.handbook import (
+    Dimensions,
+    backbore_by_handbook,
+    to_throat_end_by_handbook,
+)
 from borestudy.compare.results import CaseResults, read_results
 from borestudy.compare.solutions import DROPS
 from borestudy.flow.regime import DropSpan, handbook_span
@@ -64,7 +68,8 @@ def rates_before_solving(
                 "throat_velocity_m_per_s": scale.velocity,
                 "dynamic_pressure_Pa": dynamic,
                 "mach_number": scale.mach,
-                "handbook": _in_pascals(handbook_span(dimensions, scale.reynolds), dynamic),
+                "handbook": _in_pascals(handbook_span(dimensions, scale.reynolds), dynamic)
+                | _by_handbook(dimensions, scale.reynolds, dynamic),
             }
         )
     return rows
@@ -77,4 +82,19 @@ def _in_pascals(spans: DropSpan, dynamic: float) -> dict[str, float]:
             DROPS, (spans.whole, spans.to_throat_end, spans.backbore), strict=True
         )
         for end in ("low", "high")
+    }
+
+
+def _by_handbook(
+    dimensions: Dimensions, reynolds: float, dynamic: float
+) -> dict[str, dict[str, float]]:
+    """Both halves' pressure drops [Pa] by each handbook, its low and its high end."""
+    halves = (to_throat_end_by_handbook, backbore_by_handbook)
+    return {
+        f"{drop}_by_handbook_Pa": {
+            f"{name}, {end}": dynamic * getattr(span, end)
+            for name, span in half(dimensions, reynolds).items()
+            for end in ("low", "high")
+        }
+        for drop, half in zip(DROPS[1:], halves, strict=True)
     }
