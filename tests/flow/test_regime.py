@@ -1,5 +1,6 @@
 """The regime word and the span follow the throat's Reynolds number."""
 
+import numpy as np
 import pytest
 
 from borestudy.closed_form.handbook import Dimensions, Span
@@ -63,3 +64,20 @@ def test_the_span_goes_over_from_the_handbooks_to_the_computed_throat_without_a_
     if reynolds > 3500:
         assert ends(0.1125).low == pytest.approx(0.5 * (book.low + 1.2 * 0.96))
         assert ends(0.1125).high == pytest.approx(0.5 * (book.high + 1.3 * 1.04))
+
+
+@pytest.mark.parametrize("radius", [0.0, 0.25, 0.5])
+@pytest.mark.parametrize("loudness", [9000.0, 20000.0])
+def test_the_handbooks_whole_drop_jumps_at_no_drill_size(radius, loudness):
+    """Drills 40 to 10 at one flow rate, in steps of 2.4e-4 of the diameter.
+
+    Over one step areas change by four times that and the diffuser's share of recovery, which goes
+    from none at 2000 to all at 5000, by as much again; a rule that changes its mind moves by 0.15.
+    """
+    spans = []
+    for diameter in np.linspace(2.4892, 4.9149, 4001):
+        edge = (radius * MM, radius * MM)
+        bore = Dimensions(16.2 * MM, diameter * MM, 9.0 * MM, 5 * MM, 72.2 * MM, edge)
+        whole = handbook_span(bore, loudness / diameter).whole
+        spans.append((whole.low, whole.high))
+    assert np.abs(np.diff(spans, axis=0)).max() < 2 * 4 * 2.5e-4
