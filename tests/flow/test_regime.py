@@ -69,15 +69,15 @@ def test_the_span_goes_over_from_the_handbooks_to_the_computed_throat_without_a_
 @pytest.mark.parametrize("radius", [0.0, 0.25, 0.5])
 @pytest.mark.parametrize("loudness", [9000.0, 20000.0])
 def test_the_handbooks_whole_drop_jumps_at_no_drill_size(radius, loudness):
-    """Drills 40 to 10 at one flow rate, in steps of 2.4e-4 of the diameter.
+    """Drills 40 to 10 at one flow rate, in steps of a thousandth of the diameter.
 
     Over one step areas change by four times that and the diffuser's share of recovery, which goes
     from none at 2000 to all at 5000, by as much again; a rule that changes its mind moves by 0.15.
     """
     spans = []
-    for diameter in np.linspace(2.4892, 4.9149, 4001):
+    for diameter in np.linspace(2.4892, 4.9149, 1001):
         edge = (radius * MM, radius * MM)
         bore = Dimensions(16.2 * MM, diameter * MM, 9.0 * MM, 5 * MM, 72.2 * MM, edge)
         whole = handbook_span(bore, loudness / diameter).whole
         spans.append((whole.low, whole.high))
-    assert np.abs(np.diff(spans, axis=0)).max() < 2 * 4 * 2.5e-4
+    assert np.abs(np.diff(spans, axis=0)).max() < 2 * 4 * 1e-3
