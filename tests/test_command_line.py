@@ -1,14 +1,20 @@
 """What the command line says of a study before anything is computed."""
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from borestudy.__main__ import main
-from borestudy.study import study_schema
+from borestudy.air import humid_air
+from borestudy.stages.flow import handbook_dimensions
+from borestudy.stages.plan import REYNOLDS_LIMIT
+from borestudy.stages.solutions import rates_before_solving
+from borestudy.study import load_study, study_schema
 
 DEMO = Path(__file__).parents[1] / "configs" / "entry-rounding.yaml"
 
@@ -84,8 +90,74 @@ def test_a_fast_flow_is_cautioned_with_its_mach_number(tmp_path, capsys, rate, m
 
 def test_a_flow_past_mach_0_3_is_refused(tmp_path, capsys):
     message = refusal(capsys, changed(tmp_path, ("0.2, 0.3 L/s", "0.2, 1.2 L/s")))
-    assert message.startswith("case entry-square: flow.rates: 1.2 L/s is Mach 0.33")
-    assert "allowed" in message
+    assert message.startswith("case entry-square: flow.rates: found 1.2 L/s")
+    assert "allowed is up to Mach 0.3, here about 1.1 L/s" in message
+
+
+@pytest.mark.parametrize("rate", ["1e-12 L/s", "0.0001 L/s"])
+def test_a_flow_slower_than_any_handbook_is_refused(tmp_path, capsys, rate):
+    message = refusal(capsys, changed(tmp_path, ('"0.05, 0.1, 0.2, 0.3 L/s"', f'"{rate}"')))
+    assert message.startswith(f"case entry-square: flow.rates: found {rate} in a throat of 3.66 mm")
+    # Re = 4 Q / (pi d nu) = 10 with nu = 1.55e-5 m²/s at 25 degC.
+    assert "allowed is from a Reynolds number of 10 on, here about 0.00045 L/s" in message
+
+
+def test_the_slowest_flow_that_is_allowed_has_a_handbook_value(tmp_path):
+    air = humid_air(298.15)
+    for case in load_study(DEMO).cases():
+        dimensions = handbook_dimensions(case.build_bore())
+        rate = REYNOLDS_LIMIT * np.pi / 4 * dimensions.throat_diameter * air.kinematic_viscosity
+        (row,) = rates_before_solving(dimensions, air, [0.9 * rate])
+        assert 0 < row["handbook"]["pressure_drop_low_Pa"] < 1
+
+
+def test_check_describes_every_bore(tmp_path, capsys):
+    # A cone of 16 to 4 mm in 12 mm, a pipe of 5 mm, a cone of 4 to 8 mm in 63 mm: frusta.
+    path = changed(
+        tmp_path,
+        ("cup: {diameter: 16.2 mm, depth: 10.8 mm, shape: 0.6}",
+         "cup: {diameter: 16 mm, depth: 12 mm, shape: 0}"),
+        ("length: 88 mm", "length: 80 mm"), ("drill 27", "4 mm"), ("9.0 mm", "8 mm"),
+    )  # fmt: skip
+    assert main(["check", path]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    first = lines.index("bores:") + 3
+    cup = np.pi / 12 * 1.2 * (1.6**2 + 1.6 * 0.4 + 0.4**2)
+    backbore = np.pi / 12 * 6.3 * (0.8**2 + 0.8 * 0.4 + 0.4**2)
+    assert re.split(r" {2,}", lines[first].strip()) == [
+        "entry-square", "80.00", "4.000 (0.1575)", "drill 22 (0.1570)", "12.00", "5.00",
+        f"{cup:.3f}", f"{backbore:.3f}",
+    ]  # fmt: skip
+    assert len([line for line in lines[first:] if line.startswith("  entry")]) == 5
+
+
+def test_check_tells_doubtful_stations_and_refuses_slips(tmp_path, capsys):
+    rows = ["0,0.64", "0.1,0.62", "0.2,0.58", "0.3,0.48", "0.42,0.144", "0.62,0.144", "2,0.24",
+            "3,0.31", "3.5,0.35"]  # fmt: skip
+    csv, study = tmp_path / "bore.csv", tmp_path / "study.yaml"
+    study.write_text("bore: {stations: bore.csv, join: smooth}\n")
+
+    def write(*changed):
+        text = "\n".join(["position_in,diameter_in", *rows])
+        for old, new in changed:
+            text = text.replace(old, new)
+        csv.write_text(text)
+
+    write()
+    assert main(["check", str(study)]) == 0
+    shown = capsys.readouterr().out
+    assert "caution" not in shown
+    assert re.search(r"3\.658 \(0\.1440\) +drill 27 \(0\.1440\) +10\.67 +5\.08", shown)
+    write(("0.2,0.58", "0.2,0.69"))
+    message = refusal(capsys, str(study))
+    assert message.startswith("case base: bore.stations: bore.csv, line 4: found a diameter of "
+                              "17.526 mm (0.6900 in)")  # fmt: skip
+    study.write_text("bore: {stations: bore.csv, join: smooth, outliers: keep}\n")
+    assert main(["check", str(study)]) == 0
+    assert "caution: bore.csv, line 4: found a diameter of 17.526 mm" in capsys.readouterr().out
+    write(("2,0.24", "2,0.25"), ("3,0.31", "2.5,0.275\n3,0.31"))
+    assert main(["check", str(study)]) == 0
+    assert "caution: bore.csv, line 8: found" in capsys.readouterr().out
 
 
 def test_a_step_to_the_air_column_is_said(tmp_path, capsys):

@@ -9,6 +9,7 @@ from borestudy.units import (
     DRILL_SIZES,
     UnitError,
     drill_name,
+    nearest_drill,
     parse_angle,
     parse_flow_rate,
     parse_frequency,
@@ -153,3 +154,27 @@ def test_a_refusal_says_what_was_found_what_is_allowed_and_an_example(parse, fou
 
 def test_what_is_not_a_drill_has_no_drill_name():
     assert drill_name("3.66 mm") is None
+
+
+@pytest.mark.parametrize(
+    ("diameter", "name"),
+    [(3.66e-3, "drill 27"), (3.60e-3, "drill 9/64"), (6.35e-3, "drill E"), (0.35e-3, "drill 80"),
+     (12.7e-3, "drill 1/2"), (20e-3, "drill 25/32")],
+)  # fmt: skip
+def test_the_nearest_drill_is_named(diameter, name):
+    found, size = nearest_drill(diameter)
+    assert found == name
+    assert size == parse_length(name)
+
+
+def test_no_drill_is_near_a_diameter_beyond_all_sizes():
+    assert nearest_drill(0.2) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "told"), [("drill", True), ("drill 27.5", False), ("drill 99", False)]
+)
+def test_a_comment_sign_is_suspected_only_where_nothing_follows_the_word(text, told):
+    with pytest.raises(UnitError) as caught:
+        parse_length(text)
+    assert ("where # begins a comment" in str(caught.value)) == told

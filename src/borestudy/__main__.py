@@ -8,13 +8,17 @@ import json
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from borestudy.acoustics.column import read_air_column
 from borestudy.acoustics.termination import Behind, termination
+from borestudy.air import Air
 from borestudy.bore import Bore, BoreError
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.flow.rates import check_rates
+from borestudy.stages.overview import HEADER, UNITS, aligned, bore_row, station_cautions
+from borestudy.stages.plan import DRY, dry_air, rates_outside
 from borestudy.study import Case, Study, StudyError, load_study, study_schema, write_schema
 from borestudy.units import parse_frequency
 
@@ -52,10 +56,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _checked(study: Study) -> list[str]:
     """What the study will compute, line by line, once every bore in it could be built."""
     cases = study.cases()
+    bores = [list(HEADER), list(UNITS)]
     cautions: dict[str, list[str]] = {}
     for case in cases:
         bore = case.build_bore()
-        for caution in _cautions(study, case, bore):
+        bores.append(bore_row(case.name, bore))
+        for caution in [*station_cautions(case), *_cautions(study, case, bore)]:
             cautions.setdefault(caution, []).append(case.name)
     resonance, flow = study.resonance, study.flow
     behind = study.air_column_file() or resonance.behind
@@ -63,7 +69,9 @@ def _checked(study: Study) -> list[str]:
     return [
         f"{study.name}: {study.question}",
         f"{count}:",
-        *_table(cases),
+        *aligned([["case", *cases[0].varied]] + [[c.name, *c.varied.values()] for c in cases]),
+        "bores:",
+        *aligned(bores),
         f"resonance: {resonance.from_} to {resonance.to}, {resonance.points} frequencies; "
         f"walls {resonance.walls}; behind the shank: {behind}",
         f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOLUTIONS[flow.closure]}; "
@@ -76,13 +84,6 @@ def _checked(study: Study) -> list[str]:
     ]
 
 
-def _table(cases: list[Case]) -> list[str]:
-    """Names of the cases and their varied dimensions, in columns."""
-    rows = [["case", *cases[0].varied]] + [[case.name, *case.varied.values()] for case in cases]
-    widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
-    return ["  " + "  ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
-
-
 def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:
     """What the models are asked beyond what they are good for.
 
@@ -91,9 +92,27 @@ def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:
     StudyError
         For what no model here can compute.
     """
-    air = case.build_air()
+    for problem in rates_outside(study, case, 2 * bore.throat_radius):
+        raise StudyError(problem)
+    with _refusal(case, "resonance.behind: "):
+        behind = _behind(study, bore)
+    notes = [behind.note] if behind.note else []
+    # Every limit rises with the speed of sound: what is within those of an air in which it is
+    # surely slower needs no other, which would take longer to load than all the rest.
+    dry = dry_air(case)
+    slow = replace(dry, sound_speed=DRY * dry.sound_speed)
+    try:
+        if not _beyond(study, slow, bore, behind):
+            return notes
+    except ValueError:
+        pass  # refused, if at all, by what the air is
     with _refusal(case):
-        cautions = check_rates(air, list(study.flow_rates()), 2 * bore.throat_radius)
+        return _beyond(study, case.build_air(), bore, behind) + notes
+
+
+def _beyond(study: Study, air: Air, bore: Bore, behind: Behind) -> list[str]:
+    """What lies beyond the models' limits in an air."""
+    cautions = check_rates(air, list(study.flow_rates()), 2 * bore.throat_radius)
     highest = parse_frequency(study.resonance.to)
     widest = max(max(segment.start[1], segment.stop[1]) for segment in bore.segments)
     sideways, _ = cut_on_frequencies(widest, air.sound_speed)
@@ -102,15 +121,13 @@ def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:
             f"above {sideways:.0f} Hz the widest part carries a non-axisymmetric mode that an "
             "axisymmetric model cannot show"
         )
-    with _refusal(case, "resonance.behind: "):
-        behind = _behind(study, bore)
     trusted = behind.trusted_below(air)
     if highest > trusted:
         cautions.append(
             f"above {trusted:.0f} Hz plane or spherical waves behind the shank are no longer a "
             "good model"
         )
-    return [*cautions, behind.note] if behind.note else cautions
+    return cautions
 
 
 def _behind(study: Study, bore: Bore) -> Behind:

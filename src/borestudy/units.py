@@ -13,6 +13,7 @@ import math
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cache
 
 
 class UnitError(ValueError):
@@ -245,11 +246,30 @@ def drill_name(text: object) -> str | None:
         return name
     if name in DRILL_SIZES:
         return name
-    hint = ", where # begins a comment in YAML unless quoted" if not name else ""
+    # Of an unquoted `drill #27` YAML leaves the word alone.
+    alone = text.strip().lower() == "drill"
+    hint = ", where # begins a comment in YAML unless quoted" if alone else ""
     raise UnitError(
         f"found {text!r}{hint}; allowed is a drill number 1 to 80, a letter A to Z "
         "(ASME B94.11M) or a fraction of an inch, for example drill 27, drill F or drill 9/64"
     )
+
+
+def nearest_drill(diameter: float) -> tuple[str, float] | None:
+    """The drill nearest to a diameter [m], with its own [m]; None beyond the sizes there are.
+
+    A number or letter where it is as near as a fraction.
+    """
+    name, size = min(_all_drills().items(), key=lambda drill: abs(drill[1] - diameter))
+    within = float(_INCH / 128)
+    return (f"drill {name}", size) if abs(size - diameter) <= within else None
+
+
+@cache
+def _all_drills() -> dict[str, float]:
+    """Diameter of each size [m], numbers and letters first."""
+    fractions = [f"{Fraction(count, 64)}" for count in range(1, 193) if count % 64]
+    return {name: parse_length(f"drill {name}") for name in [*DRILL_SIZES, *fractions]}
 
 
 def _is_workshop_fraction(name: str) -> bool:

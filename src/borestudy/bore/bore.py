@@ -120,7 +120,7 @@ class Bore:
         return radii
 
     def volume(self, part: str | None = None) -> float:
-        """Volume of one part, or of all of the bore, by adaptive quadrature of π r² [m³]."""
+        """Volume of one part, or of all of the bore, π ∫ r² dx [m³]."""
         chosen = [s for s in self.segments if part in (None, s.part) and not s.is_step]
         return float(sum(segment.volume() for segment in chosen))
 

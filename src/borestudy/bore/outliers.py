@@ -4,7 +4,8 @@ The wall at a station is predicted three times by the stations beside it: from t
 from the two behind it, each by a straight line, and by the line between the nearest two. On a
 straight, conical or curved wall, and at a corner, the reading lies between the least and the
 greatest of these (convex and concave walls lie between chord and tangents), to within four
-readings' errors. A step, written as two stations at one position, is no neighbour.
+readings' errors.  It lies beyond both neighbours, in a ring or a waist, only if the lines of both
+sides lead there.  A step, written as two stations at one position, is no neighbour.
 
 A reading beyond that is *doubtful*: it is told, and taken as it is. It is an *outlier* if the wall
 would also turn back, in a ring wider or a waist narrower than both its neighbours, by more than
@@ -95,10 +96,17 @@ def _of_run(stations: NDArray[np.float64], run: NDArray[np.intp]) -> list[Doubt]
     before = d[:-2] + gaps[:-1] * np.concatenate([[0.0], slopes[:-2]])
     behind = d[2:] - gaps[1:] * np.concatenate([slopes[2:], [0.0]])
     chord = d[:-2] + gaps[:-1] * (d[2:] - d[:-2]) / (gaps[:-1] + gaps[1:])
-    predicted = np.array([before, behind, chord])
-    low, high, found = predicted.min(axis=0), predicted.max(axis=0), d[1:-1]
+    least, most = np.minimum(d[:-2], d[2:]), np.maximum(d[:-2], d[2:])
+    # A wall turns back in a corner that both sides' lines lead to, and not in one side's alone.
+    high = np.minimum(
+        np.max([before, behind, chord], axis=0), np.maximum(most, np.minimum(before, behind))
+    )
+    low = np.maximum(
+        np.min([before, behind, chord], axis=0), np.minimum(least, np.maximum(before, behind))
+    )
+    found = d[1:-1]
     excess = np.maximum(found - high, low - found)
-    turns_back = (found - d[:-2]) * (found - d[2:]) > 0
+    turns_back = (found < least) | (found > most)
     large = excess > np.maximum(OUTLIER_LENGTH, OUTLIER_SHARE * chord)
     doubtful = excess > DOUBT
     # The narrowest station of all may be a throat, where a side of one station cannot say.
