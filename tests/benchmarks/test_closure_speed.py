@@ -1,7 +1,7 @@
-"""Speed of the closure on the demo's first bore: how often it factorises, times beside each other.
+"""Speed of the closure on the demo's first bore: how often it factorises, and ratios of times.
 
-Seconds are recorded, and asserted with the limits that a study relies on; what the machine does
-besides is taken out by counting this process's own time.
+Both times of a ratio are taken in the same run, and are this process's own: what the machine does
+besides lengthens the clock's only. Seconds are recorded, never asserted.
 """
 
 import json
@@ -20,18 +20,26 @@ from borestudy.study import load_study
 
 DEMO = Path(__file__).parents[2] / "configs" / "entry-rounding.yaml"
 RATES = (3000, 3500, 4000, 4500, 5000, 5500, 6000, 7000)
-#: Seconds of one core for eight rates on two meshes and for one rate from the one before, memory.
-EIGHT_RATES_S, ONE_RATE_S, MEMORY_MB = 150.0, 30.0, 1200.0
+MEMORY_MB = 1200.0
 EIGHT_RATES = f"""
 import json, resource, sys, time
 from borestudy.closure.levels import solve_closure_levels
 from borestudy.mesh import read_mesh
-begin = time.process_time()
 meshes = [read_mesh(path) for path in sys.argv[2:]]
-levels = solve_closure_levels(meshes, float(sys.argv[1]), "uniform", {RATES})
+
+def solve(rates):
+    begin = time.process_time()
+    levels = solve_closure_levels(meshes, float(sys.argv[1]), "uniform", rates)
+    return levels, time.process_time() - begin
+
+levels, seconds = solve({RATES})
+memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+_, alone = solve({RATES}[-1:])
 print(json.dumps(dict(
-    seconds=time.process_time() - begin,
-    memory_MB=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+    seconds=seconds,
+    fastest_alone_s=alone,
+    ratio=seconds / alone,
+    memory_MB=memory,
     converged=all(state.converged for level in levels for state in level.states),
     unknowns=[level.task.space.unknowns for level in levels],
     iterations=[[state.iterations for state in level.states] for level in levels],
@@ -50,8 +58,13 @@ def demo(tmp_path_factory):
     return paths, 2 * bore.throat_radius
 
 
-def test_eight_rates_on_two_meshes_stay_within_time_and_memory(benchmark, demo):
-    """In a process of its own, whose memory is that of this and nothing else."""
+def test_eight_rates_on_two_meshes_cost_less_than_eight_alone_and_stay_within_memory(
+    benchmark, demo
+):
+    """Against the fastest, the dearest, alone: else nothing were gained by following the rates.
+
+    In a process of its own, whose memory is that of this and nothing else.
+    """
     paths, diameter = demo
     command = [sys.executable, "-c", EIGHT_RATES, str(diameter), *map(str, paths)]
 
@@ -61,16 +74,20 @@ def test_eight_rates_on_two_meshes_stay_within_time_and_memory(benchmark, demo):
     )
     benchmark.extra_info.update(found)
     assert found["converged"]
-    assert found["seconds"] < EIGHT_RATES_S
+    assert found["seconds"] < len(RATES) * found["fastest_alone_s"]
     assert found["memory_MB"] < MEMORY_MB
     # the finer mesh starts where the coarser ended
     assert sum(found["factorisations"][1]) <= sum(found["factorisations"][0])
 
 
-def test_rate_from_the_rate_before_takes_few_factorisations(benchmark, demo):
-    """On both meshes, since the uncertainty needs two: assembly, factorisation, iterations."""
+def test_rate_from_the_rate_before_takes_few_factorisations_and_half_the_time(benchmark, demo):
+    """Half of what the rate before took, which started from laminar flow on the coarser mesh.
+
+    On both meshes, since the uncertainty needs two: assembly, factorisation, iterations.
+    """
     paths, diameter = demo
     solved = []
+    begin = time.process_time()
     for path in paths:
         task, boundary = prepare(read_mesh(path), diameter, "uniform")
         near = None
@@ -78,6 +95,7 @@ def test_rate_from_the_rate_before_takes_few_factorisations(benchmark, demo):
             coarse_task, coarse = solved[-1]
             near = carried(coarse_task.space, coarse.unknowns, task.space)
         solved.append((task, solve_one(task, boundary, 5000.0, near)))
+    first = time.process_time() - begin
 
     def next_rate():
         begin = time.process_time()
@@ -99,11 +117,13 @@ def test_rate_from_the_rate_before_takes_few_factorisations(benchmark, demo):
     benchmark.extra_info.update(
         unknowns=len(task.free),
         seconds=seconds,
+        first_rate_s=first,
+        ratio=seconds / first,
         assembly_s=assembly,
         factorisation_s=factorisation,
         iterations=[state.iterations for state in states],
         factorisations=[state.factorisations for state in states],
     )
-    assert seconds < ONE_RATE_S
+    assert seconds < first / 2
     assert max(state.factorisations for state in states) <= 6
     assert np.isfinite(unknowns).all()

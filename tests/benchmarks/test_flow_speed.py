@@ -1,4 +1,4 @@
-"""Speed of the flow solver, in ratios taken within one run."""
+"""Speed of the flow solver, in ratios taken within one run, of the processor's time."""
 
 import json
 import os
@@ -36,15 +36,23 @@ paths = [folder / f"{number}.msh" for number in range(3)]
 write_meshes(bore, 1, [], paths)
 rates = [1e-3 * rate for rate in (0.02, 0.03, 0.05, 0.07, 0.085, 0.1, 0.2, 0.3)]
 air = case.build_air()
-begin = time.process_time()
 meshes = [read_mesh(path) for path in paths]
 dimensions = handbook_dimensions(bore)
-found = solve_flow(meshes, air, rates, dimensions, tolerance=0.01, least_levels=2)
-seconds = time.process_time() - begin
+
+def solve(rates):
+    begin = time.process_time()
+    found = solve_flow(meshes, air, rates, dimensions, tolerance=0.01, least_levels=2)
+    return found, time.process_time() - begin
+
+found, seconds = solve(rates)
+megabytes = peak_memory_megabytes()
+_, alone = solve(rates[-1:])
 rows = found["rates"]
 print(json.dumps({
     "processor_seconds": round(seconds, 1),
-    "megabytes": round(peak_memory_megabytes()),
+    "fastest_alone_s": round(alone, 1),
+    "ratio": seconds / alone,
+    "megabytes": round(megabytes),
     "unknowns": found["unknowns"],
     "newton_steps": found["newton_steps"],
     "converged": [row["converged"] for row in rows],
@@ -96,9 +104,9 @@ def test_newton_at_eight_rates_takes_a_third_of_the_independent_librarys_time(me
     peer = load("peer")
 
     task = prepared(mesh)
-    begin = time.perf_counter()
+    begin = time.process_time()
     branch = benchmark.pedantic(follow_branch, args=(task, REYNOLDS), rounds=1)
-    seconds = time.perf_counter() - begin
+    seconds = time.process_time() - begin
     residual = max(state.residual * pressure_term(task, state.unknowns) for state in branch.states)
     theirs = peer.solve_peer(mesh, REYNOLDS, residual_norm=max(residual, 1e-10))
     benchmark.extra_info["ratio"] = theirs.seconds / seconds
@@ -116,11 +124,11 @@ def test_dissection_factorises_and_solves_faster_than_other_orderings(mesh, benc
 
     def one_newton_step(prepare):
         """A factorisation and four solves, as Newton's method takes on the average."""
-        begin = time.perf_counter()
+        begin = time.process_time()
         solve = prepare(matrix)
         for _ in range(4):
             solve(load_vector)
-        return time.perf_counter() - begin
+        return time.process_time() - begin
 
     seconds = {
         name: min(one_newton_step(way) for _ in range(3)) for name, way in candidates.items()
@@ -131,10 +139,13 @@ def test_dissection_factorises_and_solves_faster_than_other_orderings(mesh, benc
     assert ours < min(seconds.values())
 
 
-def test_eight_rates_of_a_shipped_study_take_20_seconds_of_one_core_and_a_gigabyte(
+def test_eight_rates_of_a_shipped_study_cost_less_than_four_alone_and_a_gigabyte(
     benchmark, tmp_path
 ):
-    """At 1 % estimated error at each; processor time, which other processes do not lengthen.
+    """At 1 % estimated error at each, against the fastest, the dearest, alone.
+
+    Following the rates has to halve the work at least; were nothing shared, the ratio would come
+    near eight. Processor time is taken, which other processes do not lengthen.
 
     In a process of its own, so that its greatest memory is its own.
     """
@@ -156,4 +167,4 @@ def test_eight_rates_of_a_shipped_study_take_20_seconds_of_one_core_and_a_gigaby
     assert all(measured["converged"])
     assert all(measured["tolerance_reached"])
     assert measured["megabytes"] < 1000
-    assert measured["processor_seconds"] < 20
+    assert measured["ratio"] < 4
