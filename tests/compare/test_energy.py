@@ -37,6 +37,14 @@ def test_a_rate_that_did_not_converge_has_no_budget() -> None:
     assert list(table["flow_rate_L_per_s"]) == [0.05]
 
 
+def test_only_a_solution_with_its_budget_is_told_of() -> None:
+    """A lost solve may have left a budget, and the turbulent solution has none."""
+    left = SOLVED | {"flow_rate_L_per_s": 0.2, "converged": False}
+    closed = SOLVED | {"flow_rate_L_per_s": 0.3, "budget": None}
+    table = energy_table([CaseResults("a", flow={"rates": [SOLVED, left, closed]})])
+    assert list(table["flow_rate_L_per_s"]) == [0.05]
+
+
 def test_parts_stand_in_the_order_of_the_flow_and_a_missing_one_is_empty() -> None:
     rounded = SOLVED | {
         "budget": SOLVED["budget"] | {"dissipation_by_part_Pa": {"throat": 4.0, "entry": 0.5}}
