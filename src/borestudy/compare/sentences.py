@@ -17,7 +17,7 @@ from borestudy.compare.spans import ENDS_DISAGREE, SpanChange, span_change
 UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
 WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
 PLAYED_PEAKS = range(2, 13)
-#: Impedance peaks by where players use them.
+#: Impedance peaks by where players use them (common practice).
 REGISTERS = {"low": range(2, 5), "middle": range(5, 8), "high": range(8, 13)}
 
 

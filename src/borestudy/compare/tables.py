@@ -15,7 +15,7 @@ from borestudy.intervals import cents
 
 NO_TURBULENT = "no turbulent solution: too slow"
 NOT_CONVERGED = "did not converge"
-#: Of an air column the peaks that players use; of a mouthpiece alone a few.
+#: Of an air column the peaks that players use (common practice); of a mouthpiece alone a few.
 LAST_PLAYED_PEAK, FURTHER_PEAKS = 12, 3
 RESONANCE_COLUMNS = (
     ("resonance_Hz", "frequency_Hz"),
