@@ -9,6 +9,8 @@ Finite volumes over the radius, implicit steps in X that grow from the inlet on,
 the flux that every section carries: no finite element and no pressure equation.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.linalg import solve_banded
@@ -28,7 +30,7 @@ def march(cells, steps):
     for place in STATIONS:
         positions[np.argmin(np.abs(positions - place))] = place
     u, drop, found = np.ones(cells), 0.0, {}
-    for before, here in zip(positions, positions[1:], strict=False):
+    for before, here in pairwise(positions):
         step, old = here - before, u
         for _ in range(60):
             carried = -np.cumsum((u - old) * area)[:-1] / step  # r v at inner faces
