@@ -61,7 +61,7 @@ def test_axis_speeds_up_towards_a_parabolas_and_slows_down_behind_the_throat():
     assert AXIS_500[40.0] > AXIS_500[72.0] > AXIS_500[100.0]
 
 
-def made_flow(shift=0.0, faster=1.0, error=None, span=(1.9, 2.1)):
+def made_flow(shift=0.0, faster=1.0, error=None):
     """A flow with the measured pressures and speeds, taps up to 10 mm lower by `shift`."""
     rates = []
     for reynolds, drops in MEASURED.items():
@@ -72,9 +72,7 @@ def made_flow(shift=0.0, faster=1.0, error=None, span=(1.9, 2.1)):
         rates.append(
             {"throat_reynolds": reynolds, "converged": True, "dynamic_pressure_Pa": 10.0,
              "throat_velocity_m_per_s": 2.0, "wall": wall, "axis": None,
-             "pressure_drop_Pa": 10 * drops[-1], "pressure_drop_Pa_uncertainty": error,
-             "pressure_drop_to_throat_end_low_Pa": 10 * span[0],
-             "pressure_drop_to_throat_end_high_Pa": 10 * span[1]}
+             "pressure_drop_Pa": 10 * drops[-1], "pressure_drop_Pa_uncertainty": error}
         )  # fmt: skip
     axis = {
         "position_mm": [EDGE + place for place in AXIS_500],
@@ -128,13 +126,22 @@ def test_a_flow_at_another_reynolds_number_is_compared_with_nothing():
     assert set(verdicts(flow, "q") + verdicts(flow, "U")) == {"does not agree"}
 
 
-def test_span_is_judged_where_its_friction_is_not_from_the_same_taps():
-    for span, word in (((1.9, 2.1), "holds"), ((1.83, 1.91), "does not hold")):
-        rows = nozzle_rows(made_flow(span=span), EDGE)
-        found = {row["throat_reynolds"]: row["span_verdict"] for row in rows if row["span_verdict"]}
-        assert found[3500.0] == word
-        assert found[5000.0].startswith("not a test")
-        assert 2000.0 not in found
+def test_handbooks_span_is_judged_where_its_friction_is_not_from_the_same_taps(monkeypatch):
+    """1 − β⁴, 0.44 to 0.57 (1 − β²) at the edge, and friction at 5000, over Blasius'."""
+    rows = {row["throat_reynolds"]: row for row in nozzle_rows(made_flow(), EDGE)
+            if row["span_verdict"]}  # fmt: skip
+    assert set(rows) == {3500.0, 5000.0}
+    friction = np.array([0.395, 0.44]) * (5 / 3.5) ** 0.25 * 10 / 7.5
+    expected = 1 - 3.0**-4 + np.array([0.44, 0.57]) * (1 - 3.0**-2) + friction
+    found = rows[3500.0]
+    assert (found["span_low"], found["span_high"]) == pytest.approx(tuple(expected), abs=2e-3)
+    assert found["span_verdict"] == "holds"
+    assert rows[5000.0]["span_verdict"].startswith("not a test")
+    # with friction of a smooth pipe it would not hold
+    monkeypatch.setattr("borestudy.closed_form.handbook.SQUARE_EDGE_FRICTION", (1.0, 1.0))
+    words = {row["throat_reynolds"]: row["span_verdict"] for row in nozzle_rows(made_flow(), EDGE)
+             if row["span_verdict"]}  # fmt: skip
+    assert words[3500.0] == "does not hold"
 
 
 def test_what_is_beyond_the_laminar_range_says_so_beside_its_verdict():

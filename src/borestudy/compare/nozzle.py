@@ -7,8 +7,8 @@ between two taps by itself: over the whole nozzle errors partly cancel.
 What is put to the test is the laminar solution, at every Reynolds number that was measured, and a
 segment agrees only if it is within the laboratories' own range, widened by the computation's
 numerical uncertainty and by nothing else.  From 3500 on the solution is beyond its range, which
-stands beside the verdict and does not replace it.  The span up to the throat's end is judged at
-3500; at 5000 the friction in it is from these very taps, so that it cannot but hold there.
+stands beside the verdict and does not replace it.  The handbooks' span up to the throat's end is
+judged at 3500; at 5000 the friction in it is from these very taps.
 """
 
 from collections.abc import Mapping
@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from borestudy.closed_form.handbook import Dimensions, pressure_drop_to_throat_end
 from borestudy.closed_form.nozzle_taps import FRICTION_REYNOLDS, SOURCE, TAP_DROPS
 from borestudy.flow.regime import LAMINAR_BELOW
 
@@ -30,6 +31,14 @@ OVERALL = (-32.0, 90.0)
 WITHIN, OUTSIDE = "agrees", "does not agree"
 SPAN_HOLDS, SPAN_FAILS = "holds", "does not hold"
 SPAN_NOT_TESTED = "not a test: its friction is from these taps"
+#: The nozzle as the handbooks see it: its edge is known to be square, which its stations are not.
+SQUARE_EDGED = Dimensions(
+    cup_diameter=12e-3,
+    throat_diameter=4e-3,
+    outlet_diameter=12e-3,
+    throat_length=40e-3,
+    backbore_length=22.685e-3,
+)
 #: How near a solved Reynolds number has to be to a measured one.
 SAME_REYNOLDS = 0.01
 #: From here to the throat's end is what the span is stated for.
@@ -112,11 +121,11 @@ def _tap_rows(
         row |= _compared(computed, measured, share, segments[OVERALL][0])
         mean, low, high = measured
         row["verdict"] = _verdict(computed, low - allowance, high + allowance)
-        if rate and taps == TO_THROAT_END and reynolds > LAMINAR_BELOW:
-            least, greatest = _span(rate)
-            row |= {"span_low": least, "span_high": greatest, "span_verdict": SPAN_NOT_TESTED}
+        if taps == TO_THROAT_END and reynolds > LAMINAR_BELOW:
+            span = pressure_drop_to_throat_end(SQUARE_EDGED, reynolds)
+            row |= {"span_low": span.low, "span_high": span.high, "span_verdict": SPAN_NOT_TESTED}
             if reynolds != FRICTION_REYNOLDS:
-                row["span_verdict"] = SPAN_HOLDS if least <= mean <= greatest else SPAN_FAILS
+                row["span_verdict"] = SPAN_HOLDS if span.low <= mean <= span.high else SPAN_FAILS
         rows.append(row)
     return rows
 
@@ -125,12 +134,6 @@ def _numerical_share(rate: Mapping[str, Any]) -> float:
     """The whole drop's numerical uncertainty over it, which stands for each segment's."""
     error = rate.get("pressure_drop_Pa_uncertainty")
     return float(error / abs(rate["pressure_drop_Pa"])) if error is not None else 0.0
-
-
-def _span(rate: Mapping[str, Any]) -> tuple[float, float]:
-    """Low and high of the drop to the throat's end [q]; the pipe before it costs 0.001 q."""
-    low, high = (rate[f"pressure_drop_to_throat_end_{end}_Pa"] for end in ("low", "high"))
-    return low / rate["dynamic_pressure_Pa"], high / rate["dynamic_pressure_Pa"]
 
 
 def _row(reynolds: float, quantity: str, unit: str, place: float) -> dict[str, Any]:
