@@ -18,7 +18,7 @@ from borestudy.bore import Bore, BoreError
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.flow.rates import check_rates
 from borestudy.stages.overview import HEADER, UNITS, aligned, bore_row, station_cautions
-from borestudy.stages.plan import DRY, dry_air, rates_outside
+from borestudy.stages.plan import DRY, buildable_bore, dry_air, rates_outside
 from borestudy.study import Case, Study, StudyError, load_study, study_schema, write_schema
 from borestudy.units import parse_frequency
 
@@ -59,7 +59,7 @@ def _checked(study: Study) -> list[str]:
     bores = [list(HEADER), list(UNITS)]
     cautions: dict[str, list[str]] = {}
     for case in cases:
-        bore = case.build_bore()
+        bore = buildable_bore(case)
         bores.append(bore_row(case.name, bore))
         for caution in [*station_cautions(case), *_cautions(study, case, bore)]:
             cautions.setdefault(caution, []).append(case.name)

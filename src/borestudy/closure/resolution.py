@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from skfem import MeshTri2
 
 from borestudy.flow.lines import wall_line
+from borestudy.mesh import MeshError
 
 from .levels import ClosureLevel
 from .measures import GREATEST_Y_PLUS, away_from_edges, wall_units
@@ -46,8 +47,8 @@ def resolve_wall(
     """Lower the first row until the finest mesh is expected to resolve the wall.
 
     That is judged by the coarsest, which costs little: from mesh to mesh y⁺ falls with the row's
-    height.  Meshes are made again at most `MOST_REFINEMENTS` times; what the finest really has is
-    for the rows to say.
+    height.  Meshes are made again at most `MOST_REFINEMENTS` times, or until gmsh finds none with
+    so low a row; what the finest really has is for the rows to say.
 
     Parameters
     ----------
@@ -75,6 +76,10 @@ def resolve_wall(
             return level, meshes, refinements
         height *= AIM * wanted / greatest
         logger.info("y+ reaches %.1f: first row lowered to %.2g of its height", greatest, height)
-        meshes = remesh(height)
+        try:
+            meshes = remesh(height)
+        except MeshError as problem:
+            logger.warning("the first row stays as it was: %s", problem)
+            return level, meshes, refinements
         level = solve(meshes[0], level)
     return level, meshes, MOST_REFINEMENTS

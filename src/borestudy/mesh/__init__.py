@@ -1,8 +1,8 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
 from borestudy.mesh.generate import rows_fit, write_mesh
+from borestudy.mesh.limits import MeshError, joint_near, refuse_unmeshable
 from borestudy.mesh.read import read_mesh
-from borestudy.mesh.run import MeshError
 from borestudy.mesh.sizing import (
     ACOUSTICS,
     FLOW,
@@ -23,7 +23,9 @@ __all__ = [
     "MeshError",
     "Sizing",
     "WallLayer",
+    "joint_near",
     "read_mesh",
+    "refuse_unmeshable",
     "rows_fit",
     "turbulent",
     "write_mesh",

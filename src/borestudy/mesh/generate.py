@@ -15,6 +15,7 @@ import numpy as np
 from borestudy.bore import Bore, Segment
 from borestudy.mesh.calls import Calls, Tag
 from borestudy.mesh.fields import background_field, wall_layer
+from borestudy.mesh.limits import joint_near, refuse_unmeshable
 from borestudy.mesh.run import run_gmsh
 from borestudy.mesh.sizing import REFINEMENT_RATIO, Sizing
 from borestudy.mesh.stretch import divided, shortened
@@ -52,7 +53,8 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
     Raises
     ------
     MeshError
-        If gmsh cannot be loaded or finds no mesh.
+        If the bore is drawn finer than any mesh, or gmsh cannot be loaded, finds no mesh or needs
+        more memory or time than it may take.
     """
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -64,6 +66,7 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
 
 def calls_for(bore: Bore, sizing: Sizing, level: int) -> tuple[Calls, float]:
     """All calls of gmsh for a mesh, and from where on [m] it is to be pulled out."""
+    refuse_unmeshable(bore)
     calls: Any = Calls()
     for option, value in OPTIONS:
         calls.option.setNumber(option, value)
@@ -71,7 +74,7 @@ def calls_for(bore: Bore, sizing: Sizing, level: int) -> tuple[Calls, float]:
     diameter = 2 * bore.throat_radius
     joint = bore.length
     if sizing.stretch > 1:
-        joint = min(joint, bore.throat_end + sizing.stretch_from * diameter)
+        joint = joint_near(bore, min(joint, bore.throat_end + sizing.stretch_from * diameter))
     outline = divided(outline, joint)
     drawn = shortened(outline, joint, sizing.stretch)
     wall = add_section(calls, drawn)

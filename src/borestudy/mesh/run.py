@@ -10,6 +10,7 @@ from pathlib import Path
 from borestudy.mesh import gmsh_process
 from borestudy.mesh.calls import Calls
 from borestudy.mesh.gmsh_process import NO_MEMORY, NOT_LOADED
+from borestudy.mesh.limits import MeshError
 from borestudy.provenance import plain
 
 SYSTEM_PACKAGES = "libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
@@ -20,10 +21,6 @@ KEPT = ("LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "PATH", "TMPDIR")
 FIXED = {"PYTHONHASHSEED": "0", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
 #: What libraries and Python say last when the memory allowed is used up.
 OUT_OF_MEMORY = ("bad_alloc", "MemoryError", "allocate memory", "Memory allocation")
-
-
-class MeshError(RuntimeError):
-    """A mesh that could not be made."""
 
 
 def run_gmsh(

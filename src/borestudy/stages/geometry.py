@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from borestudy.bore import Bore, Entry, Segment, describe
-from borestudy.mesh import ACOUSTICS, FLOW, write_mesh
+from borestudy.mesh import ACOUSTICS, FLOW, joint_near, write_mesh
 from borestudy.provenance import read_json, write_json
 
 #: Mesh level of each word of ``mesh.resolution``: the finest one a case is solved on.
@@ -63,7 +63,7 @@ def write_halves(bore: Bore, finest: int, paths: Sequence[Path | str]) -> None:
     paths : sequence of path
         Files of the front and the back half.
     """
-    middle = (bore.throat_start + bore.throat_end) / 2
+    middle = joint_near(bore, (bore.throat_start + bore.throat_end) / 2)
     for half, path in zip(bore.cut(middle), paths, strict=True):
         write_mesh(half, path, ACOUSTICS, finest)
 

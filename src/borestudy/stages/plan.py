@@ -3,6 +3,8 @@
 import math
 
 from borestudy.air import Air
+from borestudy.bore import Bore
+from borestudy.mesh import MeshError, refuse_unmeshable
 from borestudy.study import Case, Study, StudyError
 from borestudy.study.naming import name_part
 from borestudy.units import parse_pressure, parse_temperature
@@ -47,6 +49,22 @@ def dry_air(case: Case) -> Air:
     )
 
 
+def buildable_bore(case: Case) -> Bore:
+    """The bore of a case, if it can be built and meshed.
+
+    Raises
+    ------
+    StudyError
+        If its dimensions make no bore, or one that is drawn finer than any mesh.
+    """
+    bore = case.build_bore()
+    try:
+        refuse_unmeshable(bore)
+    except MeshError as problem:
+        raise StudyError(f"case {case.name}: bore: {problem}") from None
+    return bore
+
+
 def refuse_impossible(study: Study) -> None:
     """Build every bore of a study, and hold its flow rates to the model's limit.
 
@@ -58,7 +76,7 @@ def refuse_impossible(study: Study) -> None:
     problems = []
     for case in study.cases():
         try:
-            bore = case.build_bore()
+            bore = buildable_bore(case)
         except StudyError as problem:
             problems.append(str(problem))
         else:

@@ -1,0 +1,59 @@
+"""What no mesh is made of: asked before anything is computed, and again before each mesh."""
+
+import numpy as np
+
+from borestudy.bore import Bore
+from borestudy.mesh.sizing import FLOW
+
+#: Shortest stretch of the wall [m].  gmsh's geometry holds points closer than 1e-7 m for one, and
+#: the mesh of the flow is drawn `FLOW.stretch` times shorter.
+SHORTEST = 1e-6
+#: Most stretches, and most edges that turn by more than `Sizing.blunt_angle`, each of which has a
+#: fan of small triangles of its own.
+MOST_STRETCHES, MOST_EDGES = 1000, 200
+
+
+class MeshError(RuntimeError):
+    """A mesh that could not be made."""
+
+
+def refuse_unmeshable(bore: Bore) -> None:
+    """Refuse a bore that is drawn finer than any mesh.
+
+    Parameters
+    ----------
+    bore : Bore
+        A case's whole bore.
+
+    Raises
+    ------
+    MeshError
+        With what was found, what is allowed and an example.
+    """
+    for segment in bore.segments:
+        length = float(np.linalg.norm(segment.stop - segment.start))
+        if length < SHORTEST:
+            raise MeshError(
+                f"found a stretch of the wall {1e3 * length:.3g} mm long at "
+                f"{1e3 * segment.start[0]:.6g} mm; allowed is {1e3 * SHORTEST:g} mm or longer, for "
+                "example two stations at one position, which make a step"
+            )
+    stretches = len(bore.segments)
+    edges = sum(abs(turn) > FLOW.blunt_angle for turn in bore.turns)
+    for number, most, what in (
+        (stretches, MOST_STRETCHES, "stretches of the wall"),
+        (edges, MOST_EDGES, f"edges that turn by more than {np.degrees(FLOW.blunt_angle):.0f}°"),
+    ):
+        if number > most:
+            raise MeshError(
+                f"found {number} {what}; allowed are {most}, for example one "
+                f"station in {np.ceil(number / most):.0f}, or the mean of as many neighbours where "
+                "readings scatter"
+            )
+
+
+def joint_near(bore: Bore, position: float) -> float:
+    """A position along the axis [m], moved to a joint that is too near to be cut beside it."""
+    ends = np.array([segment.stop[0] for segment in bore.segments])
+    nearest = float(ends[np.argmin(np.abs(ends - position))])
+    return nearest if abs(nearest - position) < SHORTEST else position
