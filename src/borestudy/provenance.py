@@ -9,7 +9,6 @@ import ast
 import hashlib
 import json
 import math
-import os
 import resource
 import sys
 import time
@@ -18,6 +17,8 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
+
+from borestudy.files import FileError, not_whole, refuse_missing, replacing
 
 START = time.perf_counter()
 PACKAGE = "borestudy"
@@ -225,20 +226,24 @@ def write_json(path: Path | str, value: Any) -> None:
     NumPy's numbers and arrays become plain ones, paths text; NaN and infinities become null, since
     JSON has neither.
     """
-    path = Path(path)
-    path.parent.mkdir(parents=True, exist_ok=True)
     text = json.dumps(plain(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-    temporary = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    try:
-        temporary.write_text(text, encoding="utf-8")
-        os.replace(temporary, path)
-    finally:
-        temporary.unlink(missing_ok=True)
+    with replacing(path) as unfinished:
+        unfinished.write_text(text, encoding="utf-8")
 
 
 def read_json(path: Path | str) -> Any:
-    """Contents of a JSON file."""
-    return json.loads(Path(path).read_text(encoding="utf-8"))
+    """Contents of a JSON file.
+
+    Raises
+    ------
+    FileError
+        If the file is missing or not whole.
+    """
+    refuse_missing(path)
+    try:
+        return json.loads(Path(path).read_text(encoding="utf-8"))
+    except ValueError as problem:
+        raise FileError(not_whole(path, str(problem))) from None
 
 
 def plain(value: Any) -> Any:

@@ -12,6 +12,7 @@ from borestudy.acoustics.operator import effective_areas, impedance_matrix, solv
 from borestudy.acoustics.termination import Behind
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
+from borestudy.files import replacing
 
 
 def pressure_field(
@@ -51,8 +52,7 @@ def linear_triangles(mesh: MeshTri2) -> NDArray[np.int64]:
 def write_field(mesh: MeshTri2, pressure: NDArray[np.complex128], path: str | Path) -> None:
     """Write real and imaginary part, magnitude and phase as point data of a ``.vtu``."""
     points = np.column_stack([mesh.doflocs.T, np.zeros(mesh.doflocs.shape[1])])
-    Path(path).parent.mkdir(parents=True, exist_ok=True)
-    meshio.Mesh(
+    field = meshio.Mesh(
         points,
         [("triangle", linear_triangles(mesh))],
         point_data={
@@ -61,4 +61,6 @@ def write_field(mesh: MeshTri2, pressure: NDArray[np.complex128], path: str | Pa
             "pressure_abs_Pa": np.abs(pressure),
             "pressure_phase_deg": np.degrees(np.angle(pressure)),
         },
-    ).write(path)
+    )
+    with replacing(path) as unfinished:
+        field.write(unfinished)

@@ -16,6 +16,7 @@ from borestudy.acoustics.reduced_basis import TOLERANCE, Reduction, reduce_opera
 from borestudy.acoustics.termination import Behind
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
+from borestudy.files import refuse_damaged, replacing
 
 
 @dataclass(frozen=True)
@@ -210,11 +211,13 @@ def save(two_port: TwoPort, path: str | Path) -> None:
     entries: dict[str, Any] = {f"air.{name}": value for name, value in asdict(two_port.air).items()}
     entries |= {"range": [two_port.lowest_frequency, two_port.highest_frequency]}
     entries |= _pack("models", two_port.models)
-    np.savez_compressed(path, **entries)
+    with replacing(path) as unfinished:
+        np.savez_compressed(unfinished, **entries)
 
 
 def load(path: str | Path) -> TwoPort:
     """Read what :func:`save` wrote."""
+    refuse_damaged(path)
     with np.load(path, allow_pickle=False) as stored:
         archive = {name: stored[name] for name in stored.files}
     models = []

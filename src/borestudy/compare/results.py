@@ -1,12 +1,12 @@
 """The results of one case, read from its folder."""
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from borestudy.compare.solutions import Mode, merged_flow, row_at, solution_row
+from borestudy.provenance import read_json
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ def read_results(
 def _read(path: Path) -> dict[str, Any]:
     if not path.is_file():
         return {}
-    found = json.loads(path.read_text(encoding="utf-8"))
+    found = read_json(path)
     if not isinstance(found, dict):
         raise ValueError(f"{path}: found a {type(found).__name__}, allowed is a JSON object")
     return found

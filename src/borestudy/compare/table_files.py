@@ -7,6 +7,7 @@ from typing import Any
 import pandas as pd
 
 from borestudy.compare.check import Check
+from borestudy.files import FileError, not_whole, refuse_damaged, replacing
 
 #: Columns of text, which reading must leave as it is.
 TEXT = (
@@ -17,6 +18,9 @@ CHECK_COLUMNS = (
     "check", "quantity", "unit", "computed", "reference", "deviation_percent",
     "tolerance_percent", "verdict", "source",
 )  # fmt: skip
+
+#: Column of a file of checks that says in each row how many there are.
+CHECKS = "checks_in_file"
 
 
 def frame_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
@@ -34,17 +38,31 @@ def pair(column: str, source: Mapping[str, Any], key: str, factor: float = 1.0) 
     }
 
 
-def impedance_table(paths: Sequence[Path | str]) -> pd.DataFrame:
-    """All cases' impedance curves below one another."""
+def impedance_table(paths: Sequence[Path | str], points: int | None = None) -> pd.DataFrame:
+    """All cases' impedance curves below one another, each of so many frequencies."""
     if not paths:
         return pd.DataFrame()
-    return pd.concat([read_table(path) for path in paths], ignore_index=True)
+    return pd.concat([read_rows(path, points) for path in paths], ignore_index=True)
+
+
+def read_rows(path: Path | str, count: int | None = None) -> pd.DataFrame:
+    """A result table that has so many rows.
+
+    Raises
+    ------
+    FileError
+        If it has another number, as one that was cut at the end of a line.
+    """
+    table = read_table(path)
+    if count is not None and len(table) != count:
+        raise FileError(not_whole(path, f"{len(table)} of {count} rows"))
+    return table
 
 
 def verification_table(checks: Sequence[Check | Path | str]) -> pd.DataFrame:
     """One row a check, from checks or from the files that hold them."""
     frames = [
-        pd.DataFrame([_check_row(check)]) if isinstance(check, Check) else read_table(check)
+        pd.DataFrame([_check_row(check)]) if isinstance(check, Check) else _read_checks(check)
         for check in checks
     ]
     if not frames:
@@ -52,18 +70,33 @@ def verification_table(checks: Sequence[Check | Path | str]) -> pd.DataFrame:
     return pd.concat(frames, ignore_index=True)[list(CHECK_COLUMNS)]
 
 
+def _read_checks(path: Path | str) -> pd.DataFrame:
+    """A file of checks, all of them where it says how many there are."""
+    table = read_table(path)
+    if CHECKS in table and set(table[CHECKS]) != {len(table)}:
+        raise FileError(not_whole(path, f"{len(table)} checks are left"))
+    return table
+
+
 def _check_row(check: Check) -> dict[str, Any]:
     return {name: getattr(check, name) for name in CHECK_COLUMNS}
 
 
-def write_table(table: pd.DataFrame, path: Path | str) -> None:
+def write_table(table: pd.DataFrame, path: Path | str, float_format: str | None = None) -> None:
     """Write a table as CSV; :func:`read_table` reads the same table back."""
-    Path(path).parent.mkdir(parents=True, exist_ok=True)
-    table.to_csv(path, index=False)
+    with replacing(path) as unfinished:
+        table.to_csv(unfinished, index=False, float_format=float_format)
 
 
 def read_table(path: Path | str) -> pd.DataFrame:
-    """Read a result table: numbers to the last digit, words as words, empty numbers as NaN."""
+    """Read a result table: numbers to the last digit, words as words, empty numbers as NaN.
+
+    Raises
+    ------
+    FileError
+        If the file is missing or not whole.
+    """
+    refuse_damaged(path)
     try:
         header = pd.read_csv(path, nrows=0).columns
     except pd.errors.EmptyDataError:  # a table without a row has no columns either

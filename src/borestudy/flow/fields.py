@@ -6,6 +6,8 @@ import meshio
 import numpy as np
 from numpy.typing import NDArray
 
+from borestudy.files import replacing
+
 from .discretisation import Discretisation
 from .newton import FlowState
 
@@ -55,5 +57,5 @@ def write_flow_field(
             "pressure_Pa": pressure * pressure_at_nodes(space, state),
         },
     )
-    path.parent.mkdir(parents=True, exist_ok=True)
-    field.write(path)
+    with replacing(path) as unfinished:
+        field.write(unfinished)

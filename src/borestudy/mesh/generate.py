@@ -4,7 +4,6 @@ Lines stay lines and conics become B-splines with their weights, so that the wal
 the wall of the bore to the second order of its triangles.
 """
 
-import os
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -13,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from borestudy.bore import Bore, Segment
+from borestudy.files import replacing
 from borestudy.mesh.calls import Calls, Tag
 from borestudy.mesh.fields import background_field, wall_layer
 from borestudy.mesh.limits import joint_near, refuse_unmeshable
@@ -55,13 +55,13 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
     MeshError
         If the bore is drawn finer than any mesh, or gmsh cannot be loaded, finds no mesh or needs
         more memory or time than it may take.
+    FileError
+        If the file cannot be written whole.
     """
-    path = Path(path)
-    path.parent.mkdir(parents=True, exist_ok=True)
     calls, joint = calls_for(bore, sizing, level)
-    with TemporaryDirectory(prefix=f".{path.stem}.", dir=path.parent) as folder:
+    with replacing(path) as unfinished, TemporaryDirectory(dir=unfinished.parent) as folder:
         run_gmsh(calls, Path(folder), UNFINISHED, joint, sizing.stretch)
-        os.replace(Path(folder) / UNFINISHED, path)
+        (Path(folder) / UNFINISHED).replace(unfinished)
 
 
 def calls_for(bore: Bore, sizing: Sizing, level: int) -> tuple[Calls, float]:

@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 from skfem import MeshTri, MeshTri2
 
+from borestudy.files import refuse_damaged
+
 SIDES = ((0, 1), (1, 2), (0, 2))  # of a triangle in scikit-fem's order
 GMSH_SIDES = ((0, 1), (1, 2), (2, 0))  # of the middle nodes in a gmsh triangle
 
@@ -30,9 +32,12 @@ def read_mesh(path: Path | str) -> MeshTri2:
 
     Raises
     ------
+    FileError
+        If the file is missing or not whole.
     ValueError
-        If the file has no second-order triangles.
+        If it has no second-order triangles.
     """
+    refuse_damaged(path)
     file = meshio.read(path)
     cells = file.cells_dict
     if "triangle6" not in cells:

@@ -8,6 +8,8 @@ import meshio
 import numpy as np
 from matplotlib.tri import LinearTriInterpolator, Triangulation
 
+from borestudy.files import refuse_damaged
+
 
 @dataclass(frozen=True)
 class Field:
@@ -24,6 +26,7 @@ class Field:
 
 def read_field(path: Path) -> Field:
     """Read a .vtu file of linear triangles with coordinates in metres."""
+    refuse_damaged(path)
     mesh = meshio.read(path)
     return Field(
         1e3 * mesh.points[:, 0],

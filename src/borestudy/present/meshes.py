@@ -6,6 +6,8 @@ import meshio
 import numpy as np
 from matplotlib.collections import LineCollection
 
+from borestudy.files import refuse_damaged
+
 from .bores import entry_window
 from .case import CaseView
 from .style import GREY, FigureRecord, figure, save, styled
@@ -50,6 +52,7 @@ def read_edges(path: Path) -> tuple[np.ndarray, int]:
         With the middle node, where the triangles are of second order.
     count : int
     """
+    refuse_damaged(path)
     mesh = meshio.read(path)
     sides: dict[str, np.ndarray] = {
         "triangle": np.array([(0, 1), (1, 2), (2, 0)]),

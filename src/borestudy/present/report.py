@@ -8,6 +8,8 @@ import pandas as pd
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from borestudy.files import replacing
+
 from .case import reference_rate
 from .flow_tables import flow_change_table, flow_parts_table, flow_table, separation_table
 from .methods import method_numbers
@@ -127,8 +129,8 @@ def write_report(
         air=[(label_of(str(name)), plain(value, 5)) for name, value in (air or {}).items()],
         provenance=flatten(provenance or {}),
     )
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(page, encoding="utf-8")
+    with replacing(path) as unfinished:
+        unfinished.write_text(page, encoding="utf-8")
 
 
 def _text(path: Path) -> str:

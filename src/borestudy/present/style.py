@@ -11,6 +11,8 @@ import numpy as np
 from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
 
+from borestudy.files import replacing
+
 MILLIMETRE = 1 / 25.4  # inches, matplotlib's unit of length
 FULL_WIDTH = 170 * MILLIMETRE
 DPI = 200  # of the PNG files and of pictures inside the SVG files
@@ -89,13 +91,14 @@ def save(
     drawing: Figure, directory: Path, name: str, *, title: str, caption: str, alt: str
 ) -> FigureRecord:
     """Write NAME.svg and NAME.png, the same bytes for the same figure on every run."""
-    directory.mkdir(parents=True, exist_ok=True)
     svg_path, png_path = directory / f"{name}.svg", directory / f"{name}.png"
     drawing.draw_without_rendering()  # lay out once, not once a file
     drawing.set_layout_engine("none")
-    drawing.savefig(svg_path, dpi=DPI, metadata={"Date": None, "Creator": "borestudy"})
-    drawing.savefig(png_path, dpi=DPI, metadata={"Software": None})
-    svg_path.write_text(shorten_paths(svg_path.read_text(encoding="utf-8")), encoding="utf-8")
+    with replacing(svg_path) as file:
+        drawing.savefig(file, dpi=DPI, metadata={"Date": None, "Creator": "borestudy"})
+        file.write_text(shorten_paths(file.read_text(encoding="utf-8")), encoding="utf-8")
+    with replacing(png_path) as file:
+        drawing.savefig(file, dpi=DPI, metadata={"Software": None})
     return FigureRecord(name, title, caption, alt, svg_path, png_path)
 
 

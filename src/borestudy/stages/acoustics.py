@@ -16,6 +16,7 @@ from borestudy.acoustics.termination import Behind, Kind, termination
 from borestudy.acoustics.two_port import TwoPort
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
+from borestudy.files import replacing
 from borestudy.mesh.read import read_mesh
 from borestudy.provenance import provenance, write_json
 
@@ -144,4 +145,5 @@ def _write_impedance(
 ) -> None:
     columns: Mapping[str, Any] = impedance_table(two_port, end, np.asarray(frequencies))
     table = pd.DataFrame({"case": name, **columns})
-    table.to_csv(path, index=False, float_format="%.9g")
+    with replacing(path) as unfinished:
+        table.to_csv(unfinished, index=False, float_format="%.9g")

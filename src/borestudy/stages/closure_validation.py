@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pandas as pd
 
+from borestudy.compare.table_files import CHECK_COLUMNS, write_table
 from borestudy.compare.validate_closure import FLOWS
 from borestudy.present.closure import draw_closure_validation
 from borestudy.provenance import provenance, read_json, write_json
-from borestudy.stages.verification import COLUMNS
 
 
 def solve_closure_validation(flow: str, meshes: Path, source: str, results: Path) -> None:
@@ -46,8 +46,8 @@ def validate_closure(
     """
     found = {flow: read_json(path) for flow, path in results.items()}
     rows = [row for flow in found.values() for row in flow["checks"]]
-    columns = list(COLUMNS)
+    columns = list(CHECK_COLUMNS)
     columns.insert(columns.index("computed") + 1, "uncertainty")
-    pd.DataFrame(rows)[columns].to_csv(checks, index=False, float_format="%.6g")
-    pd.DataFrame(found["nozzle"]["segments"]).to_csv(segments, index=False, float_format="%.4g")
+    write_table(pd.DataFrame(rows)[columns], checks, "%.6g")
+    write_table(pd.DataFrame(found["nozzle"]["segments"]), segments, "%.4g")
     draw_closure_validation(found, figures)

@@ -53,19 +53,20 @@ def collate(
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
     errors = _tolerances(read_json(tolerances), cases, 1e3 * study.tolerance_length(), asked)
     temperature = read_json(air)["conditions"]["temperature_K"]
-    for name, table in {
+    tables = {
         "cases": cases_table(cases),
         "comparison": comparison_table(cases, rate),
         "peaks": peaks_table(cases),
         "flow": flow_table(cases),
-        "impedance": impedance_table(curves),
+        "impedance": impedance_table(curves, study.resonance.points),
         "stream": stream_table(cases),
         "energy": energy_table(cases),
         "separations": separation_table(cases),
         "verification": verification_table(checks),
         "tolerances": pd.DataFrame(errors),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),
-    }.items():
+    }
+    for name, table in tables.items():
         write_table(table, outputs[name])
     write_json(
         outputs["answers"],
@@ -73,6 +74,7 @@ def collate(
             "question": study.question,
             "answers": answers(cases, rate, study.question),
             "validity": validity_sentences(cases),
+            "rows": {name: len(table) for name, table in tables.items()},
         },
     )
 
@@ -125,7 +127,7 @@ def benchmark_rows(paths: Iterable[Path | str], folder: Path | str) -> list[dict
 def write_benchmarks(rows: Sequence[Mapping[str, Any]], path: Path | str) -> None:
     """Write one row a job."""
     columns = ["rule", "case", "wall_time_s", "peak_memory_MB"]
-    pd.DataFrame(rows, columns=columns).to_csv(path, index=False)
+    write_table(pd.DataFrame(rows, columns=columns), path)
 
 
 def benchmark_summary(table: pd.DataFrame) -> list[dict[str, Any]]:

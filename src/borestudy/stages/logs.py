@@ -4,6 +4,7 @@ import logging
 import os
 import sys
 import traceback
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 
@@ -38,9 +39,17 @@ def log_to(path: Path | str, job: str) -> None:
     def report(
         kind: type[BaseException], problem: BaseException, trace: TracebackType | None
     ) -> None:
-        traceback.print_exception(kind, problem, trace)
-        sys.stderr.flush()
-        message = str(problem) if isinstance(problem, FOR_THE_AUTHOR) else repr(problem)
-        print(f"{job}: {message}", file=terminal, flush=True)
+        print(f"{job}: {_message(problem)}", file=terminal, flush=True)
+        # On a full disk there is no room for this.
+        with suppress(OSError):
+            traceback.print_exception(kind, problem, trace)
+            sys.stderr.flush()
 
     sys.excepthook = report
+
+
+def _message(problem: BaseException) -> str:
+    """What the terminal is told of an error."""
+    if isinstance(problem, OSError) and problem.filename is not None:
+        return f"{problem.filename}: {problem.strerror}"
+    return str(problem) if isinstance(problem, FOR_THE_AUTHOR) else repr(problem)

@@ -1,6 +1,5 @@
 """Figures and report of a study from its folder."""
 
-from collections.abc import Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
@@ -8,7 +7,7 @@ from typing import Any
 import pandas as pd
 
 from borestudy.compare.results import varied_columns
-from borestudy.compare.table_files import read_table
+from borestudy.compare.table_files import read_rows, read_table
 from borestudy.present.case import CaseView, outline, read_case, short_labels
 from borestudy.present.figures import write_all
 from borestudy.present.report import write_report
@@ -44,9 +43,7 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
     records = write_all(
         output,
         cases=views,
-        comparison=read_table(folder / "comparison.csv"),
-        flow=read_table(folder / "flow.csv"),
-        impedance=read_table(folder / "impedance.csv"),
+        **_tables(folder, "comparison", "flow", "impedance"),
         varied=varied_columns(results),
     )
     entries = [
@@ -87,21 +84,17 @@ def make_report(
         The file to write.
     """
     told = read_json(folder / "answers.json")
+    errors = _tables(folder, "tolerances", "budget")
     write_report(
         output,
         title=study.name,
         question=study.question,
         answers=told["answers"],
-        comparison=read_table(folder / "comparison.csv"),
-        flow=read_table(folder / "flow.csv"),
-        verification=read_table(folder / "verification.csv"),
+        **_tables(folder, "comparison", "flow", "verification", "stream", "energy", "separations"),
         figures=read_figures(folder / "figures"),
-        stream=read_table(folder / "stream.csv"),
-        energy=read_table(folder / "energy.csv"),
-        separations=read_table(folder / "separations.csv"),
-        tolerances=_rows(folder / "tolerances.csv"),
-        budget=_rows(folder / "budget.csv"),
-        benchmarks=benchmark_summary(pd.read_csv(folder / "benchmarks.csv")),
+        tolerances=_records(errors["tolerances"]),
+        budget=_records(errors["budget"]),
+        benchmarks=benchmark_summary(read_table(folder / "benchmarks.csv")),
         validity=told["validity"],
         settings=study.resolved(folder),
         air=_air_facts(read_json(air)),
@@ -109,10 +102,15 @@ def make_report(
     )
 
 
-def _rows(path: Path) -> Sequence[dict[str, Any]]:
-    """Rows of a table; none where there is no table."""
-    records = read_table(path).to_dict("records") if path.is_file() else []
-    return [{str(name): value for name, value in row.items()} for row in records]
+def _tables(folder: Path, *names: str) -> dict[str, Any]:
+    """Tables of a study by name, each with all the rows that it was written with."""
+    rows = read_json(folder / "answers.json")["rows"]
+    return {name: read_rows(folder / f"{name}.csv", rows[name]) for name in names}
+
+
+def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of a table."""
+    return [{str(name): value for name, value in row.items()} for row in table.to_dict("records")]
 
 
 def _air_facts(air: dict[str, Any]) -> dict[str, Any]:

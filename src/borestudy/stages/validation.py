@@ -5,6 +5,7 @@ from pathlib import Path
 import pandas as pd
 
 from borestudy.compare.nozzle import nozzle_rows
+from borestudy.compare.table_files import write_table
 from borestudy.mesh import FLOW, write_mesh
 from borestudy.present.validation import draw_nozzle
 from borestudy.provenance import read_json
@@ -63,5 +64,5 @@ def compare_validation(results: Path, bore: Path, table: Path, figures: Path) ->
     flow = read_json(results)
     edge = read_json(bore)["parts"]["throat"][0]
     rows = nozzle_rows(flow, edge)
-    pd.DataFrame(rows).to_csv(table, index=False, float_format="%.5g")
+    write_table(pd.DataFrame(rows), table, "%.5g")
     draw_nozzle(flow, rows, edge, figures)

@@ -6,20 +6,19 @@ from pathlib import Path
 import pandas as pd
 
 from borestudy.compare.check import Check
-
-COLUMNS = ("check", "quantity", "unit", "computed", "reference", "deviation_percent",
-           "tolerance_percent", "verdict", "source")  # fmt: skip
+from borestudy.compare.table_files import CHECK_COLUMNS, CHECKS, read_table, write_table
 
 
 def write_checks(checks: Sequence[Check], path: Path | str) -> None:
-    """Write one row a check."""
-    rows = [{name: getattr(check, name) for name in COLUMNS} for check in checks]
-    pd.DataFrame(rows, columns=list(COLUMNS)).to_csv(path, index=False)
+    """Write one row a check, each with their number, so that a lost row is seen."""
+    rows = [{name: getattr(check, name) for name in CHECK_COLUMNS} for check in checks]
+    table = pd.DataFrame(rows, columns=list(CHECK_COLUMNS))
+    write_table(table.assign(**{CHECKS: len(rows)}), path)
 
 
 def failures(path: Path | str) -> tuple[int, list[str]]:
     """Number of checks in a table, and a sentence for each that failed."""
-    table = pd.read_csv(path)
+    table = read_table(path)
     failed = table[table["verdict"] != "pass"]
     return len(table), [
         f"{row.check}, {row.quantity}: off by {row.deviation_percent:.3g} %, "

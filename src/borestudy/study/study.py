@@ -10,6 +10,7 @@ import yaml
 from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
 
+from borestudy.files import replacing
 from borestudy.study.cases import Case, canonical_keys, check_values, expand, variable_keys
 from borestudy.study.errors import StudyError, explain
 from borestudy.study.models import (
@@ -26,6 +27,8 @@ from borestudy.study.models import (
 from borestudy.study.quantities import Length, Name
 from borestudy.units import parse_flow_rate, parse_frequency, parse_length, split_list
 
+#: First line of a resolved study.
+HEADING = "# The study as it was computed: every default written out."
 _VARY_EXAMPLE = "for example throat.entry: [square, rounded 0.5 mm]"
 
 
@@ -173,7 +176,8 @@ class Study(Section):
         text = yaml.safe_dump(
             self.resolved(Path(path).parent), sort_keys=False, allow_unicode=True, width=100
         )
-        Path(path).write_text("# The study as it was computed: every default written out.\n" + text)
+        with replacing(path) as unfinished:
+            unfinished.write_text(f"{HEADING}\n{text}", encoding="utf-8")
 
     def _named_files(self) -> list[tuple[str, str]]:
         named = []

@@ -1,0 +1,129 @@
+"""Result files: written whole or not at all, and refused by name where they are not whole."""
+
+import csv
+import errno
+import os
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+#: How much of a file's end is looked at.
+TAIL = 200
+#: What the last line of each kind of file begins with.
+LAST_LINES = {".msh": "$EndElements", ".vtu": "</VTKFile>"}
+#: Reasons of a failed write that have to do with room.
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+
+
+class FileError(RuntimeError):
+    """A file that cannot be written, or that is missing or not whole."""
+
+
+@contextmanager
+def replacing(path: Path | str) -> Iterator[Path]:
+    """A path to write to, which becomes `path` at the end of the block.
+
+    A reader sees the old file or the whole new one; whatever fails leaves the old one.
+
+    Parameters
+    ----------
+    path : path
+        The file to make; its folder is made.
+
+    Yields
+    ------
+    Path
+        Of the same suffix, in the same folder.
+
+    Raises
+    ------
+    FileError
+        Naming the file, if it cannot be written or came out cut short.
+    """
+    path = Path(path)
+    unfinished = path.with_name(f".{path.stem}.{os.getpid()}.unfinished{path.suffix}")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        yield unfinished
+        _refuse_cut(unfinished, path)
+        os.replace(unfinished, path)
+    except OSError as problem:
+        reason = problem.strerror or str(problem)
+        advice = "; make room and run again" if problem.errno in NO_ROOM else ""
+        raise FileError(f"{path}: cannot be written ({reason}){advice}") from problem
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def _refuse_cut(unfinished: Path, path: Path) -> None:
+    """Refuse a file that a library left cut short without saying so."""
+    if damage(unfinished):
+        raise FileError(
+            f"{path}: cannot be written whole (is its disk full?); make room and run again"
+        )
+
+
+def damage(path: Path | str) -> str | None:
+    """What shows that a file is not whole; None where nothing does.
+
+    Meshes and fields are known by their last line, archives by their check sums, tables by the
+    number of cells in each line.  Of another file only its being empty is seen.
+    """
+    path = Path(path)
+    if path.suffix == ".npz":
+        try:
+            with zipfile.ZipFile(path) as archive:
+                broken = archive.testzip()
+        except (zipfile.BadZipFile, EOFError):
+            return "not an archive to its end"
+        return f"{broken} is broken" if broken else None
+    if path.suffix == ".csv":
+        return _unequal_lines(path)
+    if path.suffix in LAST_LINES:
+        expected = LAST_LINES[path.suffix]
+        found = _last_line(path)
+        return None if found == expected else f"its last line is not {expected}"
+    return None if path.stat().st_size else "empty"
+
+
+def _unequal_lines(path: Path) -> str | None:
+    with open(path, encoding="utf-8", newline="") as stream:
+        text = stream.read()
+    if not text.endswith("\n"):
+        return "its last line has no end"
+    widths = {len(cells) for cells in csv.reader(text.splitlines()) if cells}
+    return "its lines have unequal numbers of cells" if len(widths) > 1 else None
+
+
+def refuse_damaged(path: Path | str) -> None:
+    """Refuse a result that is missing or not whole.
+
+    Raises
+    ------
+    FileError
+        Naming the file and what to do.
+    """
+    refuse_missing(path)
+    found = damage(path)
+    if found:
+        raise FileError(not_whole(path, found))
+
+
+def refuse_missing(path: Path | str) -> None:
+    """Refuse a result that is missing, as `refuse_damaged` does."""
+    if not Path(path).is_file():
+        raise FileError(f"{path}: found no such file; delete {Path(path).parent} and run again")
+
+
+def not_whole(path: Path | str, found: str) -> str:
+    """The message for a result that is not whole."""
+    return f"{path}: found a file that is not whole ({found}); delete it and run again"
+
+
+def _last_line(path: Path) -> str:
+    with open(path, "rb") as stream:
+        stream.seek(0, os.SEEK_END)
+        stream.seek(max(0, stream.tell() - TAIL))
+        lines = stream.read().decode(errors="replace").split()
+    return lines[-1] if lines else ""
