@@ -21,15 +21,11 @@ include: "workflow/rules/closure.smk"
 rule all:
     default_target: True
     input:
-        result("resolved.yaml"),
-        result("report.html"),
-        result("verdict.txt"),
+        documented_results(),
 
 
 onsuccess:
-    # Other targets than the study's own leave its report as it was.
-    if not set(workflow.dag_settings.targets) - {"all"}:
-        say_last(f"Report: {result('report.html')}")
+    say_where_the_report_is()
 
 
 onerror:
@@ -37,3 +33,7 @@ onerror:
         say_last(
             f"Not everything succeeded. Report, perhaps of an earlier run: {result('report.html')}"
         )
+
+
+# Snakemake runs none of the above where nothing is to be done.
+atexit.register(lambda: nothing_to_be_done() and say_where_the_report_is())

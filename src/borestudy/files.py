@@ -42,7 +42,7 @@ def replacing(path: Path | str) -> Iterator[Path]:
         Naming the file, if it cannot be written or came out cut short.
     """
     path = Path(path)
-    unfinished = path.with_name(f".{path.stem}.{os.getpid()}.unfinished{path.suffix}")
+    unfinished = path.with_name(f".{path.stem}.unfinished{path.suffix}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         yield unfinished

@@ -65,6 +65,7 @@ def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: P
     for name in ("flow/0.3.vtu", "closure/0.3.vtu", "mesh/flow-1.msh", "mesh/turbulent-1.msh"):
         (tmp_path / name).touch()
     row = {"flow_rate_L_per_s": 0.3, "throat_reynolds": 7000.0, "converged": True}
+    row["field"] = "0.3.vtu"
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
     modes: tuple[tuple[Mode, str], ...] = (("both", "flow"), ("turbulent", "closure"))
     for mode, folder in modes:

@@ -11,9 +11,7 @@ rule closure:
     output:
         results=result("cases/{case}/closure.json"),
         fields=directory(result("cases/{case}/closure")),
-        meshes=[
-            result(f"cases/{{case}}/mesh/turbulent-{level}.msh") for level in range(2)
-        ],
+        meshes=mesh_files(TURBULENT_MESHES),
     log:
         log_file("closure", "{case}"),
     benchmark:

@@ -8,8 +8,9 @@ from pathlib import Path
 from snakemake.utils import min_version, update_config
 
 from borestudy.provenance import source_hash
-from borestudy.stages.geometry import FLOW_LEVELS, FLOW_REFINEMENTS
-from borestudy.stages.plan import air_name, refuse_impossible
+from borestudy.stages.geometry import ACOUSTIC_LEVELS, FLOW_LEVELS, FLOW_REFINEMENTS
+from borestudy.stages.lifetime import announce_run
+from borestudy.stages.plan import air_name, refuse_impossible, results_folder
 from borestudy.study import StudyError, read_yaml, study_from_mapping
 from borestudy.units import (
     parse_frequency,
@@ -56,14 +57,27 @@ def say_last(line):
     atexit.register(print, line, flush=True)
 
 
+def say_where_the_report_is():
+    """Name the report last, unless other targets than the study's own left it as it was."""
+    if not set(workflow.dag_settings.targets) - {"all"}:
+        say_last(f"Report: {result('report.html')}")
+
+
+def nothing_to_be_done():
+    """Whether this was a run (no dry one, no summary or drawing of the jobs) without any job."""
+    ran = workflow.is_main_process and workflow.scheduler and not workflow.dryrun
+    return ran and len(workflow.dag) == 0
+
+
+announce_run()
 try:
     STUDY_FILE = study_file()
     STUDY = read_study(STUDY_FILE)
+    RESULTS = results_folder(STUDY_FILE).as_posix()
 except StudyError as problem:
     # Whoever wrote the study needs the message, and no traceback.
     sys.exit(str(problem))
 
-RESULTS = f"results/{STUDY_FILE.stem}"
 CASES = {case.name: case for case in STUDY.cases()}
 FIRST_CASE = next(iter(CASES.values()))
 #: The solutions of the flow that the study asks for, and the rule that finds each.
@@ -72,6 +86,13 @@ FLOW_RULES = {
     for solution, rule in (("laminar", "flow"), ("turbulent", "closure"))
     if STUDY.flow.closure in (solution, "both")
 }
+#: Names of a case's meshes, those of the flow with the first two for every rate.
+ACOUSTIC_MESHES = [f"acoustics-{level}" for level in range(ACOUSTIC_LEVELS)]
+HALVES = ["acoustics-front", "acoustics-back"]
+FLOW_MESHES = [f"flow-{level}" for level in range(FLOW_LEVELS + FLOW_REFINEMENTS)]
+TURBULENT_MESHES = [f"turbulent-{level}" for level in range(FLOW_LEVELS)]
+MESHES = ACOUSTIC_MESHES + HALVES + FLOW_MESHES
+MESHES += TURBULENT_MESHES if "turbulent" in FLOW_RULES else []
 AIRS = {air_name(case): case.air for case in CASES.values()}
 
 
@@ -89,6 +110,31 @@ def result(path):
 def of_all_cases(path):
     """Paths of one result in every case's folder."""
     return [result(f"cases/{case}/{path}") for case in CASES]
+
+
+def documented_results():
+    """Every file that results/README.md says a study leaves."""
+    study = [
+        *("report.html", "verdict.txt", "resolved.yaml", "study-file.txt", "figures"),
+        *("cases.csv", "comparison.csv", "peaks.csv", "flow.csv", "impedance.csv"),
+        *("energy.csv", "separations.csv", "stream.csv", "verification.csv"),
+        *("tolerances.csv", "budget.csv", "benchmarks.csv", "answers.json"),
+    ]
+    case = [
+        *("bore.json", "two_port.npz", "acoustics.json", "acoustics", "impedance.csv"),
+        *("stream.json", *FLOW_RULES.values()),
+        *(f"{rule}.json" for rule in FLOW_RULES.values()),
+        *(f"mesh/{mesh}.msh" for mesh in MESHES),
+    ]
+    return [
+        *(result(path) for path in study),
+        *(path for name in case for path in of_all_cases(name)),
+    ]
+
+
+def mesh_files(names):
+    """Paths of a case's meshes."""
+    return [result(f"cases/{{case}}/mesh/{name}.msh") for name in names]
 
 
 def log_file(rule, *wildcards):

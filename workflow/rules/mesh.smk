@@ -4,10 +4,13 @@
 rule resolve:
     output:
         resolved=result("resolved.yaml"),
+        study_file=result("study-file.txt"),
     log:
         log_file("resolve"),
     benchmark:
         benchmark_file("resolve")
+    # The first of all, since it says whose the folder is.
+    priority: 20
     conda:
         "../envs/borestudy.yaml"
     threads: 1
@@ -16,6 +19,7 @@ rule resolve:
         runtime=5,
     params:
         study=STUDY.resolved(RESULTS),
+        study_file=STUDY_FILE.as_posix(),
         source=source_hash(
             "borestudy.study.study", without=["borestudy.air", "borestudy.bore"]
         ),
@@ -50,19 +54,11 @@ rule mesh:
         stations=stations_of_case,
     output:
         bore=result("cases/{case}/bore.json"),
-        acoustics=[
-            result(f"cases/{{case}}/mesh/acoustics-{level}.msh") for level in range(3)
-        ],
+        acoustics=mesh_files(ACOUSTIC_MESHES),
         # The first two for every rate, the rest for rates that need it.
-        flow=[
-            result(f"cases/{{case}}/mesh/flow-{level}.msh")
-            for level in range(FLOW_LEVELS + FLOW_REFINEMENTS)
-        ],
+        flow=mesh_files(FLOW_MESHES),
         # The bore cut in its throat, for what the stream does to the resonance.
-        halves=[
-            result(f"cases/{{case}}/mesh/acoustics-{half}.msh")
-            for half in ("front", "back")
-        ],
+        halves=mesh_files(HALVES),
     log:
         log_file("mesh", "{case}"),
     benchmark:

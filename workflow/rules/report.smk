@@ -17,6 +17,7 @@ rule figures:
         comparison=result("comparison.csv"),
         flow=result("flow.csv"),
         impedance=result("impedance.csv"),
+        answers=result("answers.json"),
         flow_fields=flow_fields_of_all_cases(),
         acoustic_fields=of_all_cases("acoustics"),
         meshes=flow_meshes_of_all_cases(),

@@ -9,3 +9,4 @@ log_to(snakemake.log[0], "resolve")
 
 output = Path(snakemake.output.resolved)
 study_from_mapping(snakemake.params.study, output.parent).write_resolved(output)
+Path(snakemake.output.study_file).write_text(f"{snakemake.params.study_file}\n", encoding="utf-8")

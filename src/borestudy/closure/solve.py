@@ -9,7 +9,7 @@ from skfem import MeshTri2
 from borestudy.air import Air
 from borestudy.closed_form.handbook import Dimensions
 from borestudy.flow.boundary import Inlet
-from borestudy.flow.fields import write_flow_field
+from borestudy.flow.fields import field_name, write_flow_field
 from borestudy.flow.lines import wall_line
 from borestudy.flow.rates import check_rates
 from borestudy.flow.rows import Scale, rate_scale
@@ -64,7 +64,7 @@ def solve_closure(
     inflow : float
         Working variable over ν at the rim plane.
     fields : Path, optional
-        Directory for one `.vtu` file a rate, named by the flow rate in L/s.
+        Directory for one `.vtu` file a rate, whose name is in the rate's row under `field`.
     remesh : callable, optional
         Makes the meshes again with a first row lower by a factor, where y⁺ is too large; without
         it the rows say so.
@@ -102,7 +102,8 @@ def solve_closure(
         rows.append(row)
         if fields is not None and row["converged"]:
             task = levels[-1].task
-            name = f"{1e3 * scale.flow_rate:.6g}_L_per_s.vtu"
+            name = field_name(scale.flow_rate)
+            row["field"] = name
             state = flow_state(task, states[-1])
             write_flow_field(fields / name, task.space.flow, state, scale.velocity, scale.pressure)
     guard_against_chance(rows)

@@ -15,6 +15,11 @@ from .newton import FlowState
 SUBTRIANGLES = np.array([[0, 3, 5], [1, 4, 3], [2, 5, 4], [3, 4, 5]])
 
 
+def field_name(rate: float) -> str:
+    """Name of the file with the field of a flow rate [m³/s]; no two rates of a study share one."""
+    return f"{1e3 * rate:.12g}_L_per_s.vtu"
+
+
 def pressure_at_nodes(space: Discretisation, state: FlowState) -> NDArray[np.float64]:
     """Linear pressure at the velocity's nodes, scaled, shape (n,)."""
     corners = space.pressure(state.unknowns)[space.pressure_basis.element_dofs]

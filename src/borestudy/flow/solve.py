@@ -11,7 +11,7 @@ from borestudy.air import Air
 from borestudy.closed_form.handbook import SOURCES, Dimensions
 
 from .boundary import Inlet
-from .fields import write_flow_field
+from .fields import field_name, write_flow_field
 from .levels import GRAD_DIV, Level, next_level, solve_levels
 from .lines import (
     WallLine,
@@ -75,7 +75,7 @@ def solve_flow(
     refinement_ratio : float
         How many times smaller the elements are from one mesh to the next.
     fields : Path, optional
-        Directory for one `.vtu` file a rate, named by the flow rate in L/s.
+        Directory for one `.vtu` file a rate, whose name is in the rate's row under `field`.
     tolerance : float
         Numerical uncertainty wanted of the pressure drop, as a share of it.
     least_levels : int, optional
@@ -125,7 +125,8 @@ def solve_flow(
         ]
         row.update(places_with_uncertainties(found, refinement_ratio))
         if fields is not None:
-            name = f"{1e3 * scale.flow_rate:.6g}_L_per_s.vtu"
+            name = field_name(scale.flow_rate)
+            row["field"] = name
             space = level.task.space
             write_flow_field(fields / name, space, state, scale.velocity, scale.pressure)
     return {

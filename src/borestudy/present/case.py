@@ -1,6 +1,5 @@
 """One case as the figures need it: its outline, the two result files and where the fields are."""
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -127,16 +126,13 @@ def read_case(
 ) -> CaseView:
     """Find a case's fields and its finest mesh, and put its results beside them.
 
-    The number in a flow field's file name is its flow rate in L/s.  Fields are of the solution that
-    the results have at that rate.
+    Each rate's row names its field, which is of the solution that the row has.
     """
-    fields: dict[float, Path] = {}
-    for solution, folder in FIELDS.items():
-        for path in sorted((directory / folder).glob("*.vtu")):
-            number = re.search(r"\d+(?:\.\d+)?(?:e-?\d+)?", path.stem)
-            rate = float(number.group(0)) if number else 0.0
-            if results.rate(rate).get("solution") == solution:
-                fields[rate] = path
+    fields = {
+        row["flow_rate_L_per_s"]: directory / FIELDS[row["solution"]] / row["field"]
+        for row in results.flow.get("rates", [])
+        if row.get("converged") and "field" in row
+    }
     acoustic_fields = sorted((directory / "acoustics").glob("*.vtu"))
     laminar = any(row["laminar_converged"] is not None for row in results.flow.get("rates", []))
     kinds = ("flow", "turbulent") if laminar else ("turbulent", "flow")

@@ -8,12 +8,16 @@ from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 
+from borestudy.stages.lifetime import end_with_run
+
 #: Errors whose message is for the study's author: a value that no model can take, or no mesh of it.
 FOR_THE_AUTHOR = (ValueError, RuntimeError)
 
 
 def log_to(path: Path | str, job: str) -> None:
     """Send all output of this process to a file, from compiled libraries too.
+
+    The process ends with the Snakemake that started it.
 
     An exception ends the process with its traceback in the file; its message also goes to the
     terminal.
@@ -25,6 +29,7 @@ def log_to(path: Path | str, job: str) -> None:
     job : str
         What to call this process on the terminal.
     """
+    end_with_run()
     Path(path).parent.mkdir(parents=True, exist_ok=True)
     terminal = os.fdopen(os.dup(2), "w", encoding="utf-8", closefd=True)
     file = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)

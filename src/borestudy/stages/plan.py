@@ -1,6 +1,7 @@
-"""What is known of a study before anything is computed: its bores can be built, its airs named."""
+"""What is known of a study before anything is computed: its bores, its airs, its folder."""
 
 import math
+from pathlib import Path
 
 from borestudy.air import Air
 from borestudy.bore import Bore
@@ -12,6 +13,8 @@ from borestudy.units import parse_pressure, parse_temperature
 #: Name of the air that all cases share.
 COMMON_AIR = "all-cases"
 
+#: File in a folder of results that says which study file they are of.
+STUDY_FILE = "study-file.txt"
 
 #: As the flow refuses it; there with the speed of sound of the case's humid air.
 MACH_LIMIT = 0.3
@@ -63,6 +66,25 @@ def buildable_bore(case: Case) -> Bore:
     except MeshError as problem:
         raise StudyError(f"case {case.name}: bore: {problem}") from None
     return bore
+
+
+def results_folder(study_file: Path) -> Path:
+    """Folder of a study's results, named after the study file.
+
+    Raises
+    ------
+    StudyError
+        If the folder holds the results of another study file that is still there.
+    """
+    folder = Path("results") / study_file.stem
+    record = folder / STUDY_FILE
+    owner = Path(record.read_text(encoding="utf-8").strip()) if record.is_file() else study_file
+    if owner.is_file() and not owner.samefile(study_file):
+        raise StudyError(
+            f"{folder} holds the results of {owner}; found {study_file}, whose results would "
+            f"overwrite them; allowed is another file name, for example {study_file.stem}-2.yaml"
+        )
+    return folder
 
 
 def refuse_impossible(study: Study) -> None:

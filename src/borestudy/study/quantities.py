@@ -113,8 +113,8 @@ Shape = Annotated[float, BeforeValidator(_shape)]
 def _name(text: Any) -> str:
     if not isinstance(text, str) or not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", text):
         raise ValueError(
-            f"found {text!r}; allowed are letters, digits, '.', '_' and '-', since it names the "
-            "folder of the results, for example entry-rounding"
+            f"found {text!r}; allowed are letters, digits, '.', '_' and '-' in the study's name, "
+            "which is the study file's where the key is left out, for example entry-rounding"
         )
     return text
 

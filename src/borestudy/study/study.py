@@ -54,7 +54,11 @@ def _lists(vary: Any) -> Any:
 class Study(Section):
     """A question about bores, and everything needed to compute its answer."""
 
-    name: Name = Field(description="name of the folder of results", examples=["entry-rounding"])
+    name: Name = Field(
+        description="what the report calls the study, by default the study file's name, after "
+        "which the folder of results is named in any case",
+        examples=["entry-rounding"],
+    )
     question: str = Field(
         "How do these bores compare?",
         description="what the study asks, as a sentence",
