@@ -5,11 +5,10 @@ from itertools import pairwise
 
 import pytest
 
+from borestudy.drills import DRILL_SIZES, nearest_drill
 from borestudy.units import (
-    DRILL_SIZES,
     UnitError,
     drill_name,
-    nearest_drill,
     parse_angle,
     parse_flow_rate,
     parse_frequency,

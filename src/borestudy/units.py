@@ -3,21 +3,31 @@
 A quantity is a number and a unit (``3.66 mm``, ``9/64 in``, ``144 thou``, ``25 degC``); a length
 may also be a drill size (``drill 27``, ``drill F``, ``drill 9/64``).  Conversion is done in exact
 decimal arithmetic, so ``0.144 in`` and ``3.6576 mm`` give the same floating-point number.
-
-References
-----------
-ASME B94.11M-1993 (R2014), Twist Drills, Table 1: number sizes 80 to 1 and letter sizes A to Z.
 """
 
 import math
 import re
 from dataclasses import dataclass, field
 from fractions import Fraction
-from functools import cache
+
+from borestudy.drills import DRILL_SIZES, drill_diameter, is_workshop_fraction
 
 
 class UnitError(ValueError):
-    """A text that is not the quantity asked for; the message says what was found and allowed."""
+    """A text that is not the quantity asked for.
+
+    Attributes
+    ----------
+    reason : str
+        What was found and what is allowed.
+    example : str
+        What would be right; a key that allows less puts its own in its place.
+    """
+
+    def __init__(self, reason: str, example: str) -> None:
+        super().__init__(f"{reason}, for example {example}")
+        self.reason = reason
+        self.example = example
 
 
 @dataclass(frozen=True)
@@ -123,28 +133,6 @@ _DRILL = re.compile(
     re.IGNORECASE,
 )
 
-# fmt: off
-_NUMBER_DRILLS = (  # number 1 first, inch
-    ".2280 .2210 .2130 .2090 .2055 .2040 .2010 .1990 .1960 .1935 "
-    ".1910 .1890 .1850 .1820 .1800 .1770 .1730 .1695 .1660 .1610 "
-    ".1590 .1570 .1540 .1520 .1495 .1470 .1440 .1405 .1360 .1285 "
-    ".1200 .1160 .1130 .1110 .1100 .1065 .1040 .1015 .0995 .0980 "
-    ".0960 .0935 .0890 .0860 .0820 .0810 .0785 .0760 .0730 .0700 "
-    ".0670 .0635 .0595 .0550 .0520 .0465 .0430 .0420 .0410 .0400 "
-    ".0390 .0380 .0370 .0360 .0350 .0330 .0320 .0310 .0292 .0280 "
-    ".0260 .0250 .0240 .0225 .0210 .0200 .0180 .0160 .0145 .0135"
-)
-_LETTER_DRILLS = (  # A first, inch
-    ".234 .238 .242 .246 .250 .257 .261 .266 .272 .277 .281 .290 .295 "
-    ".302 .316 .323 .332 .339 .348 .358 .368 .377 .386 .397 .404 .413"
-)
-# fmt: on
-
-#: Diameter in inches of each number and letter size, as the standard prints it.
-DRILL_SIZES: dict[str, str] = {
-    str(number): "0" + size for number, size in enumerate(_NUMBER_DRILLS.split(), start=1)
-} | {chr(ord("A") + index): "0" + size for index, size in enumerate(_LETTER_DRILLS.split())}
-
 
 def parse_length(text: object) -> float:
     """Length in metres of ``3.66 mm``, ``0.144 in``, ``144 thou`` or ``drill 27``.
@@ -172,7 +160,7 @@ def parse_length(text: object) -> float:
     name = drill_name(text)
     if name is None:
         return _parse(text, LENGTH)
-    return float(Fraction(DRILL_SIZES.get(name, name)) * _INCH)
+    return drill_diameter(name)
 
 
 def parse_temperature(text: object) -> float:
@@ -242,39 +230,16 @@ def drill_name(text: object) -> str | None:
         return None
     match = _DRILL.fullmatch(text.strip())
     name = match[1].upper() if match else ""
-    if "/" in name and _is_workshop_fraction(name):
-        return name
-    if name in DRILL_SIZES:
+    if name in DRILL_SIZES or ("/" in name and is_workshop_fraction(name)):
         return name
     # Of an unquoted `drill #27` YAML leaves the word alone.
     alone = text.strip().lower() == "drill"
     hint = ", where # begins a comment in YAML unless quoted" if alone else ""
     raise UnitError(
-        f"found {text!r}{hint}; allowed is a drill number 1 to 80, a letter A to Z "
-        "(ASME B94.11M) or a fraction of an inch, for example drill 27, drill F or drill 9/64"
+        f"found {quoted(text)}{hint}; allowed is a drill number 1 to 80, a letter A to Z "
+        "(drill F; both ASME B94.11M) or a fraction of an inch up to 3 in (drill 9/64)",
+        "drill 27",
     )
-
-
-def nearest_drill(diameter: float) -> tuple[str, float] | None:
-    """The drill nearest to a diameter [m], with its own [m]; None beyond the sizes there are.
-
-    A number or letter where it is as near as a fraction.
-    """
-    name, size = min(_all_drills().items(), key=lambda drill: abs(drill[1] - diameter))
-    within = float(_INCH / 128)
-    return (f"drill {name}", size) if abs(size - diameter) <= within else None
-
-
-@cache
-def _all_drills() -> dict[str, float]:
-    """Diameter of each size [m], numbers and letters first."""
-    fractions = [f"{Fraction(count, 64)}" for count in range(1, 193) if count % 64]
-    return {name: parse_length(f"drill {name}") for name in [*DRILL_SIZES, *fractions]}
-
-
-def _is_workshop_fraction(name: str) -> bool:
-    above, below = (int(part) for part in name.split("/"))
-    return below in (2, 4, 8, 16, 32, 64) and 0 < above <= 3 * below
 
 
 def _is_bare_number(text: str) -> bool:
@@ -289,16 +254,14 @@ def _parse(text: object, kind: Kind) -> float:
         found = (str(text), "")
     if found is None or found[1] not in kind.factors:
         raise UnitError(
-            f"found {text!r}{_complaint(found)}; allowed is {kind.allowed}, "
-            f"for example {kind.example}"
+            f"found {quoted(text)}{_complaint(found)}; allowed is {kind.allowed}", kind.example
         )
     number, unit = found
     try:
         value = Fraction(number)
     except ZeroDivisionError:
         raise UnitError(
-            f"found {text!r}, a division by zero; allowed is {kind.allowed}, "
-            f"for example {kind.example}"
+            f"found {quoted(text)}, a division by zero; allowed is {kind.allowed}", kind.example
         ) from None
     return float(value * kind.factors[unit] + kind.offsets.get(unit, 0))
 
@@ -311,4 +274,4 @@ def _complaint(found: tuple[str, str] | None) -> str:
         return ", a number without a unit"
     if re.match(r",\s*\d", unit):
         return ", whose decimal sign is a comma and not a point"
-    return f", whose unit {unit!r} is not known here"
+    return f", whose unit {quoted(unit)} is not known here"

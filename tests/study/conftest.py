@@ -43,7 +43,8 @@ def mapping() -> dict[str, Any]:
 @pytest.fixture
 def make(mapping: dict[str, Any], tmp_path: Path) -> Callable[..., Study]:
     """The example with some keys changed, ``make({"bore/cup/depth": "9 mm"})``; None removes."""
-    (tmp_path / "stations.csv").write_text(STATIONS)
+    for name in ("stations.csv", "other.csv"):
+        (tmp_path / name).write_text(STATIONS)
 
     def changed(changes: dict[str, Any]) -> Study:
         for key, value in changes.items():

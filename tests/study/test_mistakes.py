@@ -1,11 +1,19 @@
 """Each mistake is answered with the key, what was found, what is allowed and an example."""
 
+import contextlib
+import copy
+import re
+
 import pytest
+import yaml
+
+from borestudy.stages.plan import refuse_impossible
+from borestudy.study import StudyError, study_from_mapping
 
 # Changes to the example; the key that must be named; what must be said of it.
 MISTAKES = {
     "length without a unit": (
-        {"bore/length": 88}, "bore.length", ["found 88", "mm, cm", "for example 3.66 mm"]),
+        {"bore/length": 88}, "bore.length", ["found 88", "mm, cm", "for example 88 mm"]),
     "length in an unknown unit": (
         {"bore/length": "88 furlongs"}, "bore.length", ["'furlongs'", "for example"]),
     "length with a comma": (
@@ -19,6 +27,21 @@ MISTAKES = {
         ["'drill 99'", "1 to 80", "for example drill 27"]),
     "missing dimension": (
         {"bore/cup/depth": None}, "bore.cup.depth", ["missing", "length", "for example 10.8 mm"]),
+    "a drill between two": (
+        {"bore/throat/diameter": "drill 27.5"}, "bore.throat.diameter",
+        ["found 'drill 27.5'; allowed is a drill number 1 to 80", "for example drill 27"]),
+    "bore that is a word": ({"bore": "narrow", "vary": {}}, "bore", ["'narrow'", "stations"]),
+    "bore that is a list": ({"bore": ["88 mm"], "vary": {}}, "bore", ["['88 mm']", "stations"]),
+    "tolerance of a metre": (
+        {"tolerance": "1 m"}, "tolerance", ["'1 m'", "0.001 mm to 1 mm", "for example 0.001 in"]),
+    "folder that is a number": ({"folder": 3}, "folder", ["found 3", "relative to the study"]),
+    "two files of one name": (
+        {"bore": {"join": "smooth"}, "vary": {"stations": ["other.csv", "./other.csv"]}},
+        "vary", ["2 cases that would all be named stations-other", "for example"]),
+    "more cases than can be planned": (
+        {"vary": {"cup.shape": [i / 1000 for i in range(200)],
+                  "length": [f"{80 + i / 10} mm" for i in range(60)]}},
+        "vary", ["12,000 cases (200 of cup.shape x 60 of length)", "10,000", "for example"]),
     "missing section": (
         {"bore/cup": None}, "bore.cup", ["missing", "diameter, depth, shape"]),
     "no bore": ({"bore": None, "vary": {}}, "bore", ["missing", "stations"]),
@@ -35,7 +58,7 @@ MISTAKES = {
         {"bore/throat/entry": "rounded 0 mm"}, "bore.throat.entry", ["above zero"]),
     "chamfer angle": (
         {"bore/throat/entry": "chamfered 1 mm at 95 deg"}, "bore.throat.entry",
-        ["'95 deg'", "between 0 and 90 deg", "for example 45 deg"]),
+        ["'95 deg'", "between 0 and 90 deg", "for example chamfered 0.5 mm at 45 deg"]),
     "half an ellipse": (
         {"bore/throat/entry": "elliptical 2 mm"}, "bore.throat.entry",
         ["two lengths", "for example elliptical 2 mm x 1 mm"]),
@@ -56,7 +79,7 @@ MISTAKES = {
         {"air/pressure": "101.325 Pa"}, "air.pressure", ["50 kPa to 110 kPa"]),
     "frequency of zero": (
         {"resonance/from": "0 Hz"}, "resonance.from",
-        ["'0 Hz'", "above zero", "for example 50 Hz"]),
+        ["'0 Hz'", "from 1 Hz to 100 kHz", "for example 50 Hz"]),
     "descending range": (
         {"resonance/to": "20 Hz"}, "resonance.to",
         ["'20 Hz'", "above resonance.from (50 Hz)", "for example 5000 Hz"]),
@@ -70,10 +93,11 @@ MISTAKES = {
     "half a point": (
         {"resonance/points": 10.5}, "resonance.points", ["found 10.5", "whole number"]),
     "fundamental of zero": (
-        {"resonance/fundamental": "0 Hz"}, "resonance.fundamental", ["'0 Hz'", "above zero"]),
+        {"resonance/fundamental": "0 Hz"}, "resonance.fundamental", ["'0 Hz'", "from 1 Hz"]),
     "unknown termination": (
-        {"resonance/behind": "trumpet"}, "resonance.behind",
-        ["'trumpet'", "anechoic pipe", "for example"]),
+        {"resonance/behind": "my horn"}, "resonance.behind",
+        ["'my horn'", "closed, open, open flanged, anechoic pipe", "air column from a CSV file",
+         "(air column)", "for example"]),
     "air column that is missing": (
         {"resonance/behind": {"air column": "no.csv"}}, "resonance.behind.air column",
         ["'no.csv'", "no such file", "for example"]),
@@ -127,7 +151,7 @@ MISTAKES = {
         {"bore": {"stations": "none.csv"}, "vary": {}}, "bore.stations",
         ["'none.csv'", "no such file", "for example"]),
     "varied stations that are missing": (
-        {"bore": {"join": "smooth"}, "vary": {"stations": ["stations.csv", "none.csv"]}},
+        {"bore": {"join": "smooth"}, "vary": {"stations": ["other.csv", "none.csv"]}},
         "vary.stations[1]", ["'none.csv'", "no such file", "for example"]),
     "unknown join": (
         {"bore": {"stations": "stations.csv", "join": "spline"}, "vary": {}}, "bore.join",
@@ -144,6 +168,117 @@ def test_a_mistake_is_told_by_key_what_was_found_and_what_is_allowed(refusal, ch
         assert word in message
 
 
+#: Bores that no metal can have, and the key that must be named.
+IMPOSSIBLE = {
+    "bore in inches": ({"bore/length": "88 in"}, "bore.length"),
+    "cup in inches": ({"bore/cup/diameter": "16.2 in"}, "bore.cup.diameter"),
+    "throat in inches": ({"bore/throat/diameter": "3.66 m"}, "bore.throat.diameter"),
+    "shank in inches": ({"bore/backbore/end_diameter": "9 in"}, "bore.backbore.end_diameter"),
+    "cup too deep": ({"bore/cup/depth": "90 mm"}, "bore.cup.depth"),
+    "throat too long": ({"bore/throat/length": "80 mm"}, "bore.throat.length"),
+    "no room for the throat": (
+        {"bore/cup/depth": "86.8 mm", "bore/throat/length": "5 mm"}, "bore.throat.length"),
+    "throat too wide": ({"bore/throat/diameter": "17 mm"}, "bore.throat.diameter"),
+    "throat too wide for a small cup": (
+        {"bore/cup/diameter": "3 mm", "bore/backbore/end_diameter": "4 mm"},
+        "bore.throat.diameter"),
+    "backbore too narrow": ({"bore/backbore/end_diameter": "2 mm"}, "bore.backbore.end_diameter"),
+    "backbore narrower than a wide throat": (
+        {"bore/throat/diameter": "12 mm"}, "bore.backbore.end_diameter"),
+    "rounding too large": ({"bore/throat/entry": "rounded 25 mm"}, "bore.throat.entry"),
+    "rounding longer than the throat": (
+        {"bore/throat/length": "0.1 mm", "bore/throat/entry": "rounded 0.5 mm"},
+        "bore.throat.entry"),
+    "ellipse too large": ({"bore/throat/entry": "elliptical 40 mm x 20 mm"}, "bore.throat.entry"),
+    "ellipse longer than the throat": (
+        {"bore/throat/length": "1 mm", "bore/throat/entry": "elliptical 12 mm x 1 mm"},
+        "bore.throat.entry"),
+    "chamfer too large": ({"bore/throat/entry": "chamfered 30 mm"}, "bore.throat.entry"),
+    "chamfer that cuts nothing": (
+        {"bore/throat/entry": "chamfered 0.5 mm at 85 deg"}, "bore.throat.entry"),
+    "chamfer that cuts nothing of a cone": (
+        {"bore/cup/shape": 0, "bore/throat/entry": "chamfered 4 mm at 40 deg"},
+        "bore.throat.entry"),
+    "taper beyond the shank": (
+        {"bore/backbore/taper": [{"position": "90 mm", "diameter": "5 mm"}]},
+        "bore.backbore.taper[0].position"),
+    "taper that goes back": (
+        {"bore/backbore/taper": [{"position": "30 mm", "diameter": "5 mm"},
+                                 {"position": "20 mm", "diameter": "5 mm"}]},
+        "bore.backbore.taper[1].position"),
+    "taper narrower than the throat": (
+        {"bore/backbore/taper": [{"position": "30 mm", "diameter": "3 mm"}]},
+        "bore.backbore.taper[0].diameter"),
+    "taper that misses the throat": (
+        {"bore/backbore/taper": [{"position": "0 mm", "diameter": "4 mm"}]},
+        "bore.backbore.taper[0].diameter"),
+    "rates beyond Mach 0.3": ({"flow/rates": "0.1, 5 L/s"}, "flow.rates"),
+    "rates of a wide throat in a narrow one": (
+        {"bore/throat/diameter": "0.6 mm"}, "flow.rates"),
+    "rates below any handbook": ({"flow/rates": "1e-12 L/s"}, "flow.rates"),
+}  # fmt: skip
+
+
+def steps_of(key):
+    """Steps from the top of a study to a key."""
+    return [
+        int(step) if step.isdigit() else step
+        for step in re.split(r"\.|(?<=\w)\[|\]\.?", key)
+        if step
+    ]
+
+
+def placed(contents, key, example):
+    """Studies that take an example literally: as the key's value, or in the place of the key."""
+    values = [yaml.safe_load(part) for part in [example, *example.split(" or ")]]
+    dimensions = re.match(r"(vary)\.(.+?)(?:\[(\d+)\])?$", key)
+    steps = [step for step in dimensions.groups() if step] if dimensions else steps_of(key)
+    steps = [int(step) if isinstance(step, str) and step.isdigit() else step for step in steps]
+    for value in values:
+        # The example of one rate may be that of the list.
+        for path in (steps, steps[:-1] if isinstance(steps[-1], int) else steps):
+            changed = copy.deepcopy(contents)
+            section = changed
+            for step in path[:-1]:
+                section = section[step] if isinstance(step, int) else section.setdefault(step, {})
+            if isinstance(section, str):  # "0, 0.1 L/s" has no entry to be replaced
+                continue
+            if isinstance(value, dict) and not isinstance(path[-1], int):
+                beside = copy.deepcopy(changed)
+                within = beside
+                for step in path[:-1]:
+                    within = within[step]
+                within.pop(path[-1], None)
+                within.update(value)
+                yield beside
+            section[path[-1]] = value
+            yield changed
+
+
+def complaint(contents, folder):
+    """What is said of a study or of its bores; nothing where all is well."""
+    try:
+        refuse_impossible(study_from_mapping(contents, folder))
+    except StudyError as problem:
+        return str(problem)
+    return ""
+
+
+@pytest.mark.parametrize("mistake", [*MISTAKES, *IMPOSSIBLE])
+def test_the_example_of_a_message_is_accepted_in_its_place(make, mapping, tmp_path, mistake):
+    changes, key, *_ = MISTAKES.get(mistake) or IMPOSSIBLE[mistake]
+    for name in ("one.csv", "two.csv", "air-column.csv"):
+        (tmp_path / name).write_text((tmp_path / "stations.csv").read_text())
+    with contextlib.suppress(StudyError):
+        make(({"vary": {}} if mistake in IMPOSSIBLE else {}) | changes)
+    message = complaint(mapping, tmp_path)
+    assert message.removeprefix("case base: ").startswith(f"{key}: ")
+    *_, example = message.partition("for example ")
+    assert example
+    left = [complaint(contents, tmp_path) for contents in placed(mapping, key, example)]
+    assert "" in left, left
+
+
 @pytest.mark.parametrize("mistake", MISTAKES)
 def test_no_message_speaks_the_validation_librarys_language(refusal, mistake):
     message = refusal(MISTAKES[mistake][0])
@@ -153,7 +288,5 @@ def test_no_message_speaks_the_validation_librarys_language(refusal, mistake):
 
 @pytest.mark.parametrize("contents", [None, [], "text", 3], ids=str)
 def test_a_file_that_holds_no_mapping_is_refused_with_an_example(tmp_path, contents):
-    from borestudy.study import StudyError, study_from_mapping
-
     with pytest.raises(StudyError, match=r"^study: found .*; allowed is a mapping.*for example"):
         study_from_mapping(contents, tmp_path)

@@ -15,13 +15,16 @@ from numpy.typing import ArrayLike
 
 from borestudy.bore.bore import Bore
 from borestudy.bore.entry import Entry, cut_entry
-from borestudy.bore.errors import BoreError, millimetres
+from borestudy.bore.errors import BoreError, below, millimetres
 from borestudy.bore.limits import check_diameter, check_length
 from borestudy.bore.segment import Segment, conic, line
 
 QUARTER_TURN_WEIGHT = np.sqrt(0.5)
 #: How far the control point of a curved backbore lies from the chord toward the corner.
 BACKBORE_FULLNESS = 0.5
+
+#: A usual throat [m], for messages.
+THROAT = 3.66e-3
 
 Taper = Literal["straight", "opening early", "opening late"] | Sequence[tuple[float, float]]
 
@@ -127,13 +130,14 @@ def _through_stations(
             raise BoreError(
                 f"{key}.position",
                 f"found {millimetres(distance)}; allowed is 0 mm to the backbore's length of "
-                f"{millimetres(stop - start)}, for example {millimetres((stop - start) / 2)}",
+                f"{millimetres(stop - start)}, for example {below((stop - start) / 2)}",
             )
         if index and not position > points[-1][0]:
             raise BoreError(
                 f"{key}.position",
                 f"found {millimetres(distance)} after {millimetres(points[-1][0] - start)}; "
-                "allowed are positions in ascending order, for example 10 mm, 20 mm",
+                "allowed are positions in ascending order, for example "
+                f"{millimetres((points[-1][0] + stop) / 2 - start)}",
             )
         if not diameter >= 2 * throat_radius * (1 - 1e-9):
             raise BoreError(
@@ -158,23 +162,31 @@ def _through_stations(
 
 
 def _check_along_axis(length: float, cup_depth: float, throat_length: float) -> None:
-    for key, value in (("cup.depth", cup_depth), ("throat.length", throat_length)):
+    # A fifth of what is there leaves room for the other two.
+    for key, value, room in (
+        ("cup.depth", cup_depth, length - throat_length if throat_length < length else length),
+        ("throat.length", throat_length, length - cup_depth if cup_depth < length else length),
+    ):
         if not value > 0:
             raise BoreError(
-                key, f"found {millimetres(value)}; allowed is a length above zero, for example 5 mm"
+                key,
+                f"found {millimetres(value)}; allowed is a length above zero, for example "
+                f"{below(room / 5)}",
             )
     if not cup_depth < length:
+        room = length - throat_length if throat_length < length else length
         raise BoreError(
             "cup.depth",
             f"found {millimetres(cup_depth)} in a bore of {millimetres(length)}; allowed is less "
-            "than the overall length, for example 10.8 mm in 88 mm",
+            f"than the overall length, for example {below(room / 5)}",
         )
     if not cup_depth + throat_length < length:
         raise BoreError(
             "throat.length",
             f"found {millimetres(throat_length)} behind a cup of {millimetres(cup_depth)} in a "
             f"bore of {millimetres(length)}; allowed is less than "
-            f"{millimetres(length - cup_depth)}, so that a backbore is left, for example 5 mm",
+            f"{millimetres(length - cup_depth)}, so that a backbore is left, for example "
+            f"{below((length - cup_depth) / 5)}",
         )
 
 
@@ -183,11 +195,11 @@ def _check_across_axis(cup: float, throat: float, end: float) -> None:
         raise BoreError(
             "throat.diameter",
             f"found {millimetres(throat)} in a cup of {millimetres(cup)}; allowed is less than the "
-            "cup's diameter, for example drill 27",
+            f"cup's diameter, for example {below(min(THROAT, 0.8 * cup, end))}",
         )
     if not end >= throat:
         raise BoreError(
             "backbore.end_diameter",
             f"found {millimetres(end)} behind a throat of {millimetres(throat)}; allowed is at "
-            "least the throat's diameter, for example 9.0 mm",
+            f"least the throat's diameter, for example {millimetres(2 * throat)}",
         )

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from borestudy.bore.errors import BoreError, millimetres
@@ -67,23 +66,35 @@ def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
     """
     throat_radius = float(cup.stop[1])
     throat_stop = (throat_end, throat_radius)
-    match entry.shape:
-        case "square":
-            return [cup, line(cup.stop, throat_stop, "throat")]
-        case "chamfered":
-            parameter, face = chamfer(cup, entry.sizes[0], entry.angle)
-        case "rounded":
-            parameter, face = fillet(cup, *entry.sizes, *entry.sizes)
-        case _:
-            parameter, face = fillet(cup, *entry.sizes)
+    if entry.shape == "square":
+        return [cup, line(cup.stop, throat_stop, "throat")]
+    try:
+        parameter, face = _face(cup, entry)
+    except Misfit as problem:
+        raise BoreError(KEY, f"{problem}, for example {_example(cup, throat_end, entry)}") from None
     if not face.stop[0] < throat_end:
+        words = _words(Entry(entry.shape, _fitting(cup, throat_end, entry), entry.angle))
         raise BoreError(
             KEY,
-            f"found {_words(entry)}, which ends {millimetres(face.stop[0] - cup.stop[0])} behind "
-            f"the edge in a throat of {millimetres(throat_end - cup.stop[0])}; allowed is "
-            f"{_greatest(cup, throat_end, entry)}, for example square",
+            f"found {_words(entry)!r}, which ends {millimetres(face.stop[0] - cup.stop[0])} behind "
+            f"the edge in a throat of {millimetres(throat_end - cup.stop[0])}; allowed is at most "
+            f"{words}, for example {_example(cup, throat_end, entry)}",
         )
     return [cup.split(parameter)[0], face, line(face.stop, throat_stop, "throat")]
+
+
+class Misfit(ValueError):
+    """An entry that this cup does not have, whatever the throat's length."""
+
+
+def _face(cup: Segment, entry: Entry) -> tuple[float, Segment]:
+    """Where on the cup the face of an entry begins, and the face."""
+    match entry.shape:
+        case "chamfered":
+            return chamfer(cup, entry.sizes[0], entry.angle)
+        case "rounded":
+            return fillet(cup, *entry.sizes, *entry.sizes)
+    return fillet(cup, *entry.sizes)
 
 
 def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
@@ -104,7 +115,7 @@ def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
 
     Raises
     ------
-    BoreError
+    Misfit
         If the arc would be higher than the cup wall.
     """
     stretch = across / along
@@ -119,12 +130,11 @@ def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
         entry = (
             Entry("rounded", (across,)) if along == across else Entry("elliptical", (along, across))
         )
-        limit = (float(cup.start[1]) - throat_radius) / (1 - float(wall.tangent(0.0)[0]))
-        raise BoreError(
-            KEY,
-            f"found {_words(entry)}, which reaches beyond the rim: the cup wall is "
-            f"{millimetres(float(cup.start[1]) - throat_radius)} high; allowed is less than "
-            f"{millimetres(limit)} across the axis, for example rounded 0.5 mm",
+        height = float(cup.start[1]) - throat_radius
+        limit = height / (1 - float(wall.tangent(0.0)[0]))
+        raise Misfit(
+            f"found {_words(entry)!r}, which reaches beyond the rim: the cup wall is "
+            f"{millimetres(height)} high; allowed is less than {millimetres(limit)} across the axis"
         )
     parameter = float(brentq(clearance, 0.0, 1.0, xtol=1e-15, rtol=1e-14))
     start, direction = wall(parameter), wall.tangent(parameter)
@@ -141,28 +151,24 @@ def chamfer(cup: Segment, length: float, angle: float) -> tuple[float, Segment]:
 
     Raises
     ------
-    BoreError
+    Misfit
         If the face would be higher than the cup, or cut no metal since the cup is less steep.
     """
     throat_radius = float(cup.stop[1])
     entry = Entry("chamfered", (length,), angle)
     height = length * float(np.tan(angle))
     if throat_radius + height >= cup.start[1]:
-        raise BoreError(
-            KEY,
-            f"found {_words(entry)}, which reaches {millimetres(height)} out from the throat; "
-            f"allowed is less than {millimetres(float(cup.start[1]) - throat_radius)}, for example "
-            "chamfered 0.5 mm at 45 deg",
+        raise Misfit(
+            f"found {_words(entry)!r}, which reaches {millimetres(height)} out from the throat; "
+            f"allowed is less than {millimetres(float(cup.start[1]) - throat_radius)}"
         )
     parameter = cup.parameter_at(throat_radius + height, axis=1)
     direction = cup.tangent(parameter)
     steepness = float(np.arctan2(-direction[1], direction[0]))
     if not angle < steepness:
-        raise BoreError(
-            KEY,
-            f"found {_words(entry)} on a cup wall that stands at {np.degrees(steepness):.1f} deg "
-            f"there, so that it would cut no metal; allowed is an angle below that, for example "
-            f"chamfered 0.5 mm at {0.5 * np.degrees(steepness):.0f} deg",
+        raise Misfit(
+            f"found {_words(entry)!r} on a cup wall that stands at {np.degrees(steepness):.1f} deg "
+            "there, so that it would cut no metal; allowed is an angle below that"
         )
     start = cup(parameter)
     return parameter, line(start, [start[0] + length, throat_radius], "entry")
@@ -171,30 +177,34 @@ def chamfer(cup: Segment, length: float, angle: float) -> tuple[float, Segment]:
 def _words(entry: Entry) -> str:
     sizes = " x ".join(millimetres(size) for size in entry.sizes)
     angle = f" at {np.degrees(entry.angle):.4g} deg" if entry.shape == "chamfered" else ""
-    return f"'{entry.shape} {sizes}{angle}'"
+    return f"{entry.shape} {sizes}{angle}"
 
 
-def _greatest(cup: Segment, throat_end: float, entry: Entry) -> str:
-    """The greatest entry of the same proportions that fits, by halving, rounded down."""
+def _fits(cup: Segment, throat_end: float, entry: Entry) -> bool:
+    try:
+        return bool(_face(cup, entry)[1].stop[0] < throat_end)
+    except Misfit:
+        return False
 
-    def fits(factor: float) -> bool:
-        sizes = tuple(factor * size for size in entry.sizes)
-        try:
-            cut_end = _end(cup, Entry(entry.shape, sizes, entry.angle))
-        except BoreError:
-            return False
-        return bool(cut_end < throat_end)
 
+def _fitting(cup: Segment, throat_end: float, entry: Entry) -> tuple[float, ...]:
+    """Sizes [m] of the greatest entry of the same proportions that fits, rounded down to 10 µm."""
     low, high = 0.0, 1.0
     for _ in range(30):
         middle = (low + high) / 2
-        low, high = (middle, high) if fits(middle) else (low, middle)
-    sizes = " x ".join(f"{np.floor(1e5 * low * size) / 100:g} mm" for size in entry.sizes)
-    return f"at most {entry.shape} {sizes}"
+        sizes = tuple(middle * size for size in entry.sizes)
+        fits = _fits(cup, throat_end, Entry(entry.shape, sizes, entry.angle))
+        low, high = (middle, high) if fits else (low, middle)
+    return tuple(float(np.floor(1e5 * low * size)) / 1e5 for size in entry.sizes)
 
 
-def _end(cup: Segment, entry: Entry) -> NDArray[np.float64]:
-    if entry.shape == "chamfered":
-        return chamfer(cup, entry.sizes[0], entry.angle)[1].stop[0]
-    sizes = entry.sizes * 2 if entry.shape == "rounded" else entry.sizes
-    return fillet(cup, *sizes)[1].stop[0]
+def _example(cup: Segment, throat_end: float, entry: Entry) -> str:
+    """An entry of the shape asked for that fits with room to spare; square where there is none."""
+    for angle in (entry.angle, entry.angle / 2, entry.angle / 4):
+        sizes = _fitting(cup, throat_end, Entry(entry.shape, entry.sizes, angle))
+        # Half of it, in hundredths of a millimetre.
+        half = tuple(float(np.floor(5e4 * size)) / 1e5 for size in sizes)
+        fitting = Entry(entry.shape, half, float(np.radians(np.floor(np.degrees(angle)))))
+        if min(half) > 0 and _fits(cup, throat_end, fitting):
+            return _words(fitting)
+    return "square"

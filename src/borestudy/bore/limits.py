@@ -8,6 +8,8 @@ from borestudy.bore.errors import BoreError, millimetres
 LENGTHS = (0.010, 2.0)
 #: Diameters [m].
 DIAMETERS = (0.0005, 0.2)
+#: What is usual where a throat's diameter would not do.
+EXAMPLES = {"cup.diameter": "16.2 mm or 0.64 in", "backbore.end_diameter": "9 mm or 0.35 in"}
 
 
 def check_length(key: str, length: float) -> None:
@@ -27,7 +29,7 @@ def check_diameter(key: str, diameter: float) -> None:
     ------
     BoreError
     """
-    _check(key, diameter, DIAMETERS, "3.66 mm or 0.144 in")
+    _check(key, diameter, DIAMETERS, EXAMPLES.get(key, "3.66 mm or 0.144 in"))
 
 
 def _check(key: str, value: float, limits: tuple[float, float], example: str) -> None:

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from borestudy.bore import Bore, BoreError, describe
 from borestudy.bore.outliers import doubtful_stations
+from borestudy.drills import nearest_drill
 from borestudy.study import Case
-from borestudy.units import nearest_drill
 
 HEADER = (
     "case", "overall length", "throat diameter", "nearest drill", "throat from", "throat length",

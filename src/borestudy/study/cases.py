@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import BaseModel, ValidationError
 
 from borestudy.study import naming
-from borestudy.study.errors import StudyError, dotted, explain, suggest
+from borestudy.study.errors import StudyError, dotted, example_of, explain, suggest
 from borestudy.study.models import AirConditions, BoreDimensions, MeasuredBore, Section
 from borestudy.units import parse_pressure, parse_share, parse_temperature
 
@@ -94,6 +94,17 @@ class Case:
         return []
 
 
+def _examples(bore: type[BaseModel]) -> dict[str, str]:
+    """Each key that may be varied, with a list for it."""
+    examples = {}
+    for key, (*above, last) in variable_keys(bore).items():
+        section: Any = AirConditions if above == ["air"] else bore
+        for name in above if section is bore else []:
+            section = section.model_fields[name].annotation
+        examples[key] = f"[{example_of(section.model_fields[last])}]"
+    return examples
+
+
 def variable_keys(bore: type[BaseModel]) -> dict[str, tuple[str, ...]]:
     """Dotted keys that may be varied, each with the attributes that lead to it."""
     return dict(_leaves(bore, ())) | dict(_leaves(AirConditions, ("air",)))
@@ -121,12 +132,12 @@ def canonical_keys(
         key = written.removeprefix("bore.")
         if key not in allowed:
             mistakes.append(
-                f"vary.{written}: not a dimension of this bore; {suggest(key, allowed)}"
+                f"vary.{written}: not a dimension of this bore; {suggest(key, _examples(bore))}"
             )
         elif key in known:
             mistakes.append(
                 f"vary.{written}: found twice, with and without 'bore.'; allowed is once, "
-                f"for example {key}"
+                f"for example {key}: {_examples(bore)[key]}"
             )
         elif not values:
             mistakes.append(
@@ -193,8 +204,8 @@ def expand(
         lengths = ", ".join(f"{key} has {len(values)}" for key, values in vary.items())
         raise StudyError(
             f"vary: found lists of unequal lengths ({lengths}) with combine: paired; allowed are "
-            "lists of one length, for example throat.diameter: [drill 27, drill 26] with "
-            "cup.depth: [10 mm, 11 mm], or combine: grid for every combination"
+            "lists of one length, or combine: grid for every combination, for example "
+            "{throat.diameter: [drill 27, drill 26], cup.depth: [10 mm, 11 mm]}"
         )
     count = (
         math.prod(map(len, vary.values()))
@@ -205,7 +216,7 @@ def expand(
         product = " x ".join(f"{len(values)} of {key}" for key, values in vary.items())
         raise StudyError(
             f"vary: found {count:,} cases ({product}); allowed are {MAX_CASES:,}, for example "
-            "throat.diameter: [drill 27, drill 26] with cup.depth: [10 mm, 11 mm], which are 4"
+            "{throat.diameter: [drill 27, drill 26], cup.depth: [10 mm, 11 mm]}"
         )
     _refuse_repeats(vary, combine)
     paths = variable_keys(type(bore))
@@ -236,7 +247,7 @@ def expand(
         if count > 1:
             raise StudyError(
                 f"vary: found {count} cases that would all be named {name}; allowed are values "
-                "that differ in letters or digits, for example one.csv and two.csv"
+                "that differ in letters or digits, for example {stations: [one.csv, two.csv]}"
             )
     return cases
 
@@ -262,6 +273,6 @@ def _refuse_repeats(vary: dict[str, list[Any]], combine: str) -> None:
             if meaning in first:
                 raise StudyError(
                     f"vary{where}: found {first[meaning]!r} and {text!r}, which are the same; "
-                    "allowed is each value once, for example drill 27 or 0.144 in"
+                    f"allowed is each value once, for example [{first[meaning]}]"
                 )
             first[meaning] = text

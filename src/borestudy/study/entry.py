@@ -5,13 +5,18 @@ from typing import Annotated, Literal, NamedTuple
 
 from pydantic import BeforeValidator, WithJsonSchema
 
-from borestudy.units import UnitError, parse_angle, parse_length, split_number
+from borestudy.units import UnitError, parse_angle, parse_length, quoted, split_number
 
 ALLOWED = (
     "square, 'rounded RADIUS', 'chamfered SIZE' or 'chamfered SIZE at ANGLE', "
     "or 'elliptical LENGTH x HEIGHT'"
 )
-EXAMPLE = "rounded 0.5 mm"
+EXAMPLES = {
+    "square": "square",
+    "rounded": "rounded 0.5 mm",
+    "chamfered": "chamfered 0.5 mm at 45 deg",
+    "elliptical": "elliptical 2 mm x 1 mm",
+}
 
 
 class EntryWords(NamedTuple):
@@ -66,33 +71,33 @@ def parse_entry(text: object) -> EntryWords:
                 return EntryWords("chamfered", (_size(size),), _angle(angle if at else "45 deg"))
             case "elliptical":
                 return EntryWords("elliptical", _semi_axes(rest))
-    except (UnitError, ValueError) as problem:
-        raise ValueError(f"in {text!r}: {problem}") from None
-    raise ValueError(f"found {text!r}; allowed is {ALLOWED}, for example {EXAMPLE}")
+    except UnitError as problem:
+        example = EXAMPLES[shape]
+        raise ValueError(f"in {quoted(text)}: {problem.reason}, for example {example}") from None
+    raise ValueError(
+        f"found {quoted(text)}; allowed is {ALLOWED}, for example {EXAMPLES['rounded']}"
+    )
 
 
 def _size(text: str) -> float:
     size = parse_length(text)
     if size <= 0:
-        raise ValueError(f"found {text!r}; allowed is a length above zero, for example 0.5 mm")
+        raise UnitError(f"found {text!r}; allowed is a length above zero", "0.5 mm")
     return size
 
 
 def _angle(text: str) -> float:
     angle = parse_angle(text)
     if not 0 < angle < parse_angle("90 deg"):
-        raise ValueError(
-            f"found {text!r}; allowed is an angle between 0 and 90 deg, for example 45 deg"
-        )
+        raise UnitError(f"found {text!r}; allowed is an angle between 0 and 90 deg", "45 deg")
     return angle
 
 
 def _semi_axes(text: str) -> tuple[float, float]:
     both = re.split(r"\s*[x×]\s*", text)
     if len(both) != 2:
-        raise ValueError(
-            f"found {text!r}; allowed are two lengths, along the axis and across it, "
-            "for example elliptical 2 mm x 1 mm"
+        raise UnitError(
+            f"found {text!r}; allowed are two lengths, along the axis and across it", "2 mm x 1 mm"
         )
     first, second = both
     split = split_number(first)
@@ -114,7 +119,7 @@ ThroatEntry = Annotated[
             "type": "string",
             "pattern": r"^\s*(square|rounded .+|chamfered .+|elliptical .+ ?[x×] ?.+)\s*$",
             "description": ALLOWED,
-            "examples": ["square", EXAMPLE, "chamfered 0.5 mm at 45 deg", "elliptical 2 mm x 1 mm"],
+            "examples": list(EXAMPLES.values()),
         }
     ),
 ]

@@ -1,12 +1,14 @@
 """What a study file's author is told: one line a mistake, in the words of the file."""
 
-from collections.abc import Iterable
+from collections.abc import Mapping
 from difflib import get_close_matches
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
+
+from borestudy.units import UnitError, quoted
 
 
 class StudyError(ValueError):
@@ -48,12 +50,20 @@ def dotted(*parts: str | int) -> str:
     return key
 
 
-def suggest(key: str, allowed: Iterable[str]) -> str:
-    """Sentence that names the nearest allowed key and all others."""
-    choices = list(allowed)
-    near = get_close_matches(key, choices, n=1)
+def suggest(key: str, allowed: Mapping[str, str]) -> str:
+    """Sentence that names the nearest allowed key and all others, with an example.
+
+    Parameters
+    ----------
+    key : str
+        As it was found.
+    allowed : mapping
+        Each allowed key with a value for it.
+    """
+    near = get_close_matches(key, allowed, n=1)
     hint = f"did you mean {near[0]}? " if near else ""
-    return f"{hint}Allowed keys are {', '.join(choices)}"
+    example = near[0] if near else next(iter(allowed))
+    return f"{hint}Allowed keys are {', '.join(allowed)}, for example {example}: {allowed[example]}"
 
 
 def _line(entry: Any, model: type[BaseModel], within: str) -> str:
@@ -61,22 +71,30 @@ def _line(entry: Any, model: type[BaseModel], within: str) -> str:
     steps = [step for step in entry["loc"] if not str(step).startswith("<")]
     owner, field = _locate(model, list(entry["loc"]))
     key = dotted(*([within] if within else []), *steps)
-    found = entry["input"]
+    found = quoted(entry["input"])
     match entry["type"]:
         case "value_error":
             problem = entry["ctx"]["error"]
             if isinstance(problem, KeyedError):
                 key = dotted(key, problem.key) if key else problem.key
+            if isinstance(problem, UnitError):
+                # A key allows less than its kind of quantity: 3.66 mm is no overall length.
+                whole = field is not None and not isinstance(steps[-1], int)
+                example = example_of(field) if field and whole else problem.example
+                return f"{key}: {problem.reason}, for example {example}"
             return f"{key}: {problem}"
         case "extra_forbidden":
-            return f"{key}: unknown key; {suggest(str(steps[-1]), keys_of(owner))}"
+            examples = {
+                info.alias or name: example_of(info) for name, info in owner.model_fields.items()
+            }
+            return f"{key}: unknown key; {suggest(str(steps[-1]), examples)}"
         case "missing":
             return f"{key}: missing; needed is {_allowed(owner, field)}"
-        case "literal_error":
+        case "literal_error" if field is None or not sections_in(field.annotation):
             allowed = entry["ctx"]["expected"].replace("'", "")
-            return f"{key}: found {found!r}; allowed is {allowed}{_example(field)}"
+            return f"{key}: found {found}; allowed is {allowed}{_example(field)}"
         case _:
-            return f"{key}: found {found!r}; allowed is {_allowed(owner, field)}"
+            return f"{key}: found {found}; allowed is {_allowed(owner, field)}"
 
 
 def keys_of(model: type[BaseModel]) -> list[str]:
@@ -113,7 +131,7 @@ def _locate(model: type[BaseModel], steps: list[Any]) -> tuple[type[BaseModel], 
 
 def _allowed(owner: type[BaseModel], field: FieldInfo | None) -> str:
     if field is None:
-        return f"a mapping with the keys {', '.join(keys_of(owner))}"
+        return f"a mapping with the keys {', '.join(keys_of(owner))}{_example(field)}"
     sections = sections_in(field.annotation)
     words = field.description or "a value"
     if sections:
@@ -122,4 +140,20 @@ def _allowed(owner: type[BaseModel], field: FieldInfo | None) -> str:
 
 
 def _example(field: FieldInfo | None) -> str:
-    return f", for example {field.examples[0]}" if field and field.examples else ""
+    return f", for example {example_of(field)}" if field else ""
+
+
+def example_of(field: FieldInfo) -> str:
+    """A value for a field as a study file writes it; all that is needed of a section."""
+    if field.examples:
+        return str(field.examples[0])
+    (section, *_) = sections_in(field.annotation)
+    fields = section.model_fields
+    needed = [name for name, info in fields.items() if info.is_required()] or [next(iter(fields))]
+    inside = []
+    for name in needed:
+        value = example_of(fields[name])
+        # Between braces a comma ends a value, unless that is a section itself.
+        value = f'"{value}"' if "," in value and not value.startswith("{") else value
+        inside.append(f"{fields[name].alias or name}: {value}")
+    return f"{{{', '.join(inside)}}}"

@@ -29,7 +29,7 @@ def _checked(
         inside = limits is None or limits[0] <= value <= limits[1]
         if not (inside if limits else right_sign):
             wanted = allowed or f"{kind.word} {'above' if sign == 'positive' else 'not below'} zero"
-            raise ValueError(f"found {text!r}; allowed is {wanted}, for example {kind.example}")
+            raise units.UnitError(f"found {units.quoted(text)}; allowed is {wanted}", kind.example)
         return str(text).strip()
 
     return BeforeValidator(check)
@@ -87,7 +87,25 @@ Tolerance = Annotated[
     _schema(units.SHARE),
 ]
 Frequency = Annotated[
-    str, _checked(units.parse_frequency, units.FREQUENCY), _schema(units.FREQUENCY)
+    str,
+    _checked(
+        units.parse_frequency,
+        units.FREQUENCY,
+        limits=(1.0, 1e5),
+        allowed="a frequency from 1 Hz to 100 kHz",
+    ),
+    _schema(units.FREQUENCY),
+]
+#: How far a diameter may be off in a workshop.
+MachiningError = Annotated[
+    str,
+    _checked(
+        units.parse_length,
+        units.LENGTH,
+        limits=(1e-6, 1e-3),
+        allowed="a length from 0.001 mm to 1 mm",
+    ),
+    _schema(units.LENGTH),
 ]
 FlowRate = Annotated[
     str, _checked(units.parse_flow_rate, units.FLOW_RATE), _schema(units.FLOW_RATE)
@@ -100,9 +118,10 @@ def _shape(number: object) -> float:
     except (TypeError, ValueError):
         value = float("nan")
     if isinstance(number, bool) or not 0 <= value <= 1:
-        raise ValueError(
-            f"found {number!r}; allowed is a number from 0 (straight cone) to 1 (full bowl), "
-            "for example 0.6"
+        raise units.UnitError(
+            f"found {units.quoted(number)}; allowed is a number from 0 (straight cone) to 1 (full "
+            "bowl)",
+            "0.6",
         )
     return value
 
@@ -112,9 +131,10 @@ Shape = Annotated[float, BeforeValidator(_shape)]
 
 def _name(text: Any) -> str:
     if not isinstance(text, str) or not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", text):
-        raise ValueError(
-            f"found {text!r}; allowed are letters, digits, '.', '_' and '-' in the study's name, "
-            "which is the study file's where the key is left out, for example entry-rounding"
+        raise units.UnitError(
+            f"found {units.quoted(text)}; allowed are letters, digits, '.', '_' and '-' in the "
+            "study's name, which is the study file's where the key is left out",
+            "entry-rounding",
         )
     return text
 
@@ -124,9 +144,10 @@ Name = Annotated[str, BeforeValidator(_name)]
 
 def _file(text: Any) -> str:
     if not isinstance(text, str) or not text.strip().lower().endswith(".csv"):
-        raise ValueError(
-            f"found {text!r}; allowed is the name of a CSV file, relative to the study file, "
-            "for example stations.csv"
+        raise units.UnitError(
+            f"found {units.quoted(text)}; allowed is the name of a CSV file, relative to the study "
+            "file",
+            "stations.csv",
         )
     return text.strip()
 

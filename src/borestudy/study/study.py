@@ -24,8 +24,8 @@ from borestudy.study.models import (
     Resonance,
     Section,
 )
-from borestudy.study.quantities import Length, Name
-from borestudy.units import parse_flow_rate, parse_frequency, parse_length, split_list
+from borestudy.study.quantities import MachiningError, Name
+from borestudy.units import parse_flow_rate, parse_frequency, parse_length, quoted, split_list
 
 #: First line of a resolved study.
 HEADING = "# The study as it was computed: every default written out."
@@ -40,13 +40,13 @@ def _lists(vary: Any) -> Any:
     """Allow ``9, 10, 11 mm`` for a list, and refuse what is neither."""
     if not isinstance(vary, Mapping):
         raise ValueError(
-            f"found {vary!r}; allowed is a mapping from dimensions to lists, {_VARY_EXAMPLE}"
+            f"found {quoted(vary)}; allowed is a mapping from dimensions to lists, {_VARY_EXAMPLE}"
         )
     lists = {}
     for key, values in vary.items():
         values = _listed(values)
         if not isinstance(values, list):
-            raise ValueError(f"{key}: found {values!r}; allowed is a list, {_VARY_EXAMPLE}")
+            raise ValueError(f"{key}: found {quoted(values)}; allowed is a list, {_VARY_EXAMPLE}")
         lists[key] = values
     return lists
 
@@ -79,7 +79,7 @@ class Study(Section):
     resonance: Resonance = Field(default_factory=Resonance, description="a mapping")
     flow: Flow = Field(default_factory=Flow, description="a mapping")
     mesh: Mesh = Field(default_factory=Mesh, description="a mapping")
-    tolerance: Length = Field(
+    tolerance: MachiningError = Field(
         "0.001 in",
         description="a length: machining error on a diameter, to be compared with the differences",
         examples=["0.001 in"],
@@ -219,7 +219,7 @@ def study_from_mapping(
     """
     if not isinstance(mapping, Mapping):
         raise StudyError(
-            f"study: found {mapping!r}; allowed is a mapping with the key bore at least, "
+            f"study: found {quoted(mapping)}; allowed is a mapping with the key bore at least, "
             "for example bore: {stations: stations.csv}"
         )
     plain = _plain(mapping)
