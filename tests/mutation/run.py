@@ -138,13 +138,17 @@ def all_mutants(name: str) -> Iterator[MutationSpec]:
 
 
 def drawn_mutants(name: str, asked: argparse.Namespace) -> list[MutationSpec]:
-    """One mutant at each of a sample of places, the same for the same seed and source."""
+    """One mutant at each of a sample of places, the same for the same seed and source.
+
+    A larger sample begins with the smaller one's.
+    """
     places: dict[tuple, list[MutationSpec]] = {}
     for mutant in all_mutants(name):
         places.setdefault(mutant.start_pos, []).append(mutant)
     chance = random.Random(f"{asked.seed}:{name}")
-    chosen = chance.sample(sorted(places), min(asked.sample, len(places)))
-    return [chance.choice(places[place]) for place in chosen]
+    chosen = [chance.choice(places[place]) for place in sorted(places)]
+    chance.shuffle(chosen)
+    return chosen[: asked.sample]
 
 
 def outcome(module: Module, mutant: MutationSpec, accepted: dict[tuple, str]) -> dict[str, object]:
