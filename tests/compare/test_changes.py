@@ -86,6 +86,10 @@ def test_a_level_without_a_figure_is_left_out_of_the_series() -> None:
 def test_no_change_is_given_against_a_figure_that_is_not_positive() -> None:
     assert change_of_levels([1.0, 1.0], [-1.0, -1.0]).value is None
     assert change_of_levels([], [1.0, 1.0]).verdict == changes.NO_RESULT
+    assert change_of_levels([1.0, 1.0], [0.0, 0.0]).value is None
+    # what falls below nothing has a change in percent and none in cents
+    assert change_of_levels([-1.0, -1.0], [1.0, 1.0], "cents").value is None
+    assert change_of_levels([-1.0, -1.0], [1.0, 1.0], "percent").value == -200.0
 
 
 def test_a_case_against_itself_does_not_change() -> None:

@@ -104,6 +104,24 @@ def test_below_the_closures_least_reynolds_number_the_handbooks_are_an_end_as_be
     )
 
 
+@pytest.mark.parametrize(("end", "sign"), [("low", -1), ("high", 1)])
+def test_an_end_within_4_percent_beyond_the_computed_one_rests_on_it(end: str, sign: int) -> None:
+    """An entry that the air may follow: kept ends are widened by 4 %, the nearer source tells."""
+    half = "pressure_drop_to_throat_end"
+    computed = 1.0 + sign * 0.1  # less or plus its uncertainty
+    kept = computed * (1 + sign * 0.04)
+    book = kept + sign * 0.04
+    for value, source in ((kept + sign * 0.015, "laminar"), (book - sign * 0.015, "handbook")):
+        row = rate_row(
+            0.1, 1.0,
+            **{f"{half}_Pa": 1.0, f"{half}_Pa_uncertainty": 0.1, f"{half}_{end}_Pa": value},
+        )  # fmt: skip
+        known = given(0.1)
+        known["rates"][0]["handbook"][f"{half}_{end}_Pa"] = book
+        (found,) = merged_flow({"rates": [row]}, {}, "both", known)["rates"]
+        assert found[f"{half}_{end}_from"] == source
+
+
 def test_the_turbulent_mode_has_its_solution_and_the_handbooks() -> None:
     row = merged(rate_row(0.3, 30.0), turbulent_row(0.3, 20.0), "turbulent")
     assert row["solution"] == row["pressure_drop_low_from"] == "turbulent"

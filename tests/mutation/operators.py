@@ -32,7 +32,10 @@ class ScaleNumber(Operator):
 
     def mutation_positions(self, node: Any) -> Iterator[tuple[Any, Any]]:
         """Of every such number."""
-        if node.type == "number" and re.search(r"[.eE]", node.value) and "x" not in node.value:
+        number = node.type == "number" and re.fullmatch(
+            r"[\d_]*(\.\d*)?([eE][-+]?\d+)?", node.value
+        )
+        if number and not node.value.isdigit() and float(node.value) != 0:
             yield node.start_pos, node.end_pos
 
     def mutate(self, node: Any, index: int) -> Any:
