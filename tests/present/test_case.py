@@ -14,7 +14,6 @@ from borestudy.present.case import (
     read_case,
     reference_rate,
     sample_curve,
-    short_labels,
 )
 
 
@@ -51,12 +50,6 @@ def test_an_outline_is_in_millimetres_and_names_the_parts() -> None:
     assert drawn.parts == {"cup": (0.0, 10.0), "throat": (10.0, 15.0)}
     assert drawn.throat_start_mm == pytest.approx(10.0)
     assert drawn.throat_diameter_mm == pytest.approx(4.0)
-
-
-def test_labels_lose_the_words_all_cases_share() -> None:
-    names = ["throat_entry-square", "throat_entry-rounded_1mm", "throat_entry-rounded_2mm"]
-    assert short_labels(names) == ["square", "rounded 1mm", "rounded 2mm"]
-    assert short_labels(["only_one"]) == ["only one"]
 
 
 def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from borestudy.present.table import ROW_LIMIT
 
 from .conftest import MadeUpStudy, make_study
 
-VOID = {"meta", "br", "hr", "img", "link", "input"}
+VOID = {"meta", "br", "hr", "img", "link", "input", "wbr"}
 
 
 class Page(HTMLParser):
@@ -247,12 +247,21 @@ def test_the_first_case_is_not_compared_with_itself_and_laminar_changes_have_no_
     def texts(comparison: pd.DataFrame) -> tuple[list[str], list[str]]:
         flowing = tables.comparison_tables(comparison, study.flow)[0]
         header = [cell.text for cell in flowing.columns]
-        return header, [row[header.index("In words")].text for row in flowing.rows]
+        return header, [row[header.index("Result")].text for row in flowing.rows]
 
     header, words = texts(table)
     assert words == ["the first case", "lower"]
     assert not any("low to high" in name for name in header)
     assert any("low to high" in name for name in texts(table.assign(regime="turbulent"))[0])
+
+
+def test_a_case_is_called_by_its_words_and_found_by_its_name(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    labels = {case.name: f"the {case.label} one" for case in study.cases}
+    page = Page(write(tmp_path / "report.html", study, labels=labels, figures=[]))
+    assert page.words.count("the square one") > 4
+    assert "".join(page.words).count(study.cases[0].name) == 1
 
 
 def test_columns_that_only_the_file_holds_are_not_printed(study: MadeUpStudy) -> None:

@@ -115,7 +115,8 @@ def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> T
     per_step = ""
     if not high.has_air_column:
         per_step = _cents_per_step(resonance_change(high, low), span, column)
-    return Told([f"From {ends[0]} to {ends[1]}, {resonance_text(high, low)}{per_step}."], sentences)
+    sound = f"With {name} {ends[1]} instead of {ends[0]} {resonance_text(high, low)}{per_step}."
+    return Told([sound], sentences)
 
 
 def _in_between(

@@ -98,7 +98,7 @@ def dimension_effect(
     ends = [value_text(column, case.varied.get(column)) for case in pairs[0]]
     resonance = _range([resonance_change(last, first) for first, last in pairs], "cents")
     if pairs[0][0].has_air_column:
-        resonance = resonance_text(pairs[0][1], pairs[0][0]).removeprefix("the ")
+        resonance = resonance_text(pairs[0][1], pairs[0][0])
         moved = f"{resonance} (with the other dimensions as in the first case)"
     else:
         moved = f"the first resonance changes by {resonance}"

@@ -1,6 +1,6 @@
 """One case as the figures need it: its outline, the two result files and where the fields are."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -147,21 +147,6 @@ def read_case(
         flow_fields=fields,
         acoustic_field=acoustic_fields[-1] if acoustic_fields else None,
     )
-
-
-def short_labels(names: Sequence[str], prefix: str = "") -> list[str]:
-    """Case names without the beginning they all share, cut back to a whole word.
-
-    `throat_entry-square`, `throat_entry-rounded_0.5mm` become `square`, `rounded 0.5mm`.
-    """
-    shared = prefix
-    if not shared and len(names) > 1:
-        shared = names[0]
-        while not all(name.startswith(shared) for name in names):
-            shared = shared[:-1]
-        shared = shared[: max(shared.rfind("-"), shared.rfind("_")) + 1]
-    shorter = [(name[len(shared) :] or name).replace("__", ", ") for name in names]
-    return [name.replace("_", " ") for name in shorter]
 
 
 def reference_rate(comparison: pd.DataFrame, flow: pd.DataFrame) -> float:

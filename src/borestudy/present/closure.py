@@ -10,7 +10,7 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from borestudy.closed_form.handbook import DIFFUSER_METHODS
 
-from .style import COLOURS, GREY, MARKERS, FigureRecord, figure, save, styled
+from .style import COLOURS, GREY, MARKERS, FigureRecord, figure, from_zero, save, styled
 
 MEASURED_COLOUR, CLOSED_FORM_COLOUR = "#000000", GREY
 LAMINAR_COLOUR, TURBULENT_COLOUR = COLOURS[0], COLOURS[1]
@@ -160,7 +160,7 @@ def draw_entry_losses(entry: Mapping[str, Any], folder: Path) -> FigureRecord:
         )
     axes.set_xlabel("radius of the throat entry over throat diameter")
     axes.set_ylabel("loss coefficient of the entry")
-    axes.set_ylim(bottom=0)
+    from_zero([axes])
     axes.set_title("What a rounded entry loses", loc="left", fontweight="bold")
     axes.legend(loc="upper right")
     return save(

@@ -1,5 +1,7 @@
 """Which columns of the result tables are printed together, so that a table fits a page."""
 
+from borestudy.compare.sentences import REGISTERS
+
 #: Columns of the flow table that are given rather than solved for.
 GIVEN = ("case", "flow_rate_L_per_s", "throat_reynolds", "mach_number", "regime", "converged")
 #: Columns of the comparison table that a flow solve at the reference rate fills.
@@ -11,8 +13,8 @@ FLOWING = (
     "flow_resistance_change_high_percent", "flow_resistance_change_verdict",
 )  # fmt: skip
 THROAT = (
-    "flow_resistance_to_throat_end_kPa_s_per_L", "flow_resistance_to_throat_end_change_percent",
-    "flow_resistance_to_throat_end_change_verdict", "flow_differential_resistance_kPa_s_per_L",
+    "flow_differential_resistance_kPa_s_per_L", "flow_resistance_to_throat_end_kPa_s_per_L",
+    "flow_resistance_to_throat_end_change_percent", "flow_resistance_to_throat_end_change_verdict",
 )  # fmt: skip
 SOUNDING = (
     "resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3", "resonance_change_cents",
@@ -22,7 +24,11 @@ STRENGTH = (
     "resonance_Q_change_percent", "resonance_Q_change_verdict", "impedance_peak_change_percent",
     "impedance_peak_change_verdict",
 )  # fmt: skip
-PEAKS = tuple(f"peak_{number}_change_cents" for number in range(2, 13))
+#: A register's name to the columns of its peaks.
+PEAKS = {
+    name: tuple(f"peak_{number}_change_cents" for number in numbers)
+    for name, numbers in REGISTERS.items()
+}
 #: Columns of the flow table that are printed; the file has all.
 FLOW_PRINTED = (
     "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "pressure_drop_Pa",

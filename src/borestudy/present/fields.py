@@ -9,6 +9,7 @@ from matplotlib.patches import Polygon
 
 from .case import CaseView, Outline
 from .gridded import on_grid, read_field, stream_function
+from .lettering import lines_of, wrapped
 from .style import (
     METAL,
     FigureRecord,
@@ -16,7 +17,6 @@ from .style import (
     figure,
     hide_unused,
     save,
-    small_label,
     styled,
 )
 
@@ -36,17 +36,19 @@ def draw_throat_entries(
     rows = -(-len(shown) // columns)
     panel_width = 134 / columns
     panel_height = panel_width * 2 * radius / (before + behind)
-    drawing = figure(12 + rows * (panel_height + 8))
+    titles = [wrapped(case.label, 0.9 * panel_width) for case in shown]
+    drawing = figure(12 + rows * (panel_height + 4 + 4 * lines_of(titles)))
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     samples = [_sample(case, flow_rate, before, behind, radius) for case in shown]
     fastest = max((np.nanmax(sample[2]) for sample in samples if sample), default=1.0)
     picture = None
-    for axes, case, sample in zip(panels.flat, shown, samples, strict=False):
-        axes.set_title(small_label(case.label), loc="left", pad=3)
+    for axes, case, title, sample in zip(panels.flat, shown, titles, samples, strict=False):
+        axes.set_title(title, loc="left", pad=3)
         axes.set(xlim=(-before, behind), ylim=(-radius, radius), aspect="equal", facecolor=METAL)
         axes.grid(visible=False)
         if sample is None:
             axes.text(0.5, 0.5, "did not converge", transform=axes.transAxes, ha="center")
+            axes.add_patch(_wall_line(case.outline))
             continue
         picture = _entry_panel(axes, case.outline, sample, fastest)
     hide_unused(panels, len(shown))
@@ -124,10 +126,13 @@ def _entry_panel(axes: Any, outline: Outline, sample: Sample, fastest: float) ->
             axes.contour(
                 x, radius, reverse, [threshold], colors="white", linewidths=1.0, linestyles="--"
             )
-    axes.add_patch(
-        Polygon(section_of(outline, start), fill=False, edgecolor="black", linewidth=0.9)
-    )
+    axes.add_patch(_wall_line(outline))
     return picture
+
+
+def _wall_line(outline: Outline) -> Polygon:
+    section = section_of(outline, outline.throat_start_mm)
+    return Polygon(section, fill=False, edgecolor="black", linewidth=0.9)
 
 
 def section_of(outline: Outline, origin: float = 0.0) -> np.ndarray:

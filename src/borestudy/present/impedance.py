@@ -24,10 +24,11 @@ def draw_impedance(
     by_case = dict(tuple(impedance.groupby("case", sort=False)))
     handles: list[Any] = []
     for index, case in enumerate(shown):
-        if case.name not in by_case:
-            continue
         style = line_style(index, len(shown))
         line = {**style, "marker": "", "linewidth": 1.1}
+        if case.name not in by_case:
+            handles += grid["size"].plot([], [], **line)
+            continue
         rows = by_case[case.name]
         frequency = rows["frequency_Hz"].to_numpy(float)
         value = rows["impedance_real_Pa_s_per_m3"].to_numpy(float) + 1j * rows[
@@ -50,8 +51,13 @@ def draw_impedance(
 
     _frame_axes(grid)
     first = _first_peaks(shown)
-    _zoom(grid, first, by_case)
-    key(drawing, list(grid.values()), [case.label for case in shown], handles)
+    if first.size:
+        _zoom(grid, first, by_case)
+    else:
+        for name in ("peak", "phase_peak"):
+            grid.pop(name).remove()
+    labels = [case.label if case.name in by_case else f"{case.label} (no result)" for case in shown]
+    key(drawing, list(grid.values()), labels, handles)
     spread = _spread_words(first)
     return save(
         drawing,
@@ -60,7 +66,7 @@ def draw_impedance(
         title="Input impedance",
         caption="How strongly each bore resists a small alternating air flow at the rim, by "
         "frequency. Peaks (marked) are resonances: there the lips feel the bore most. "
-        f"Right: the first resonance enlarged.{spread}",
+        f"{'Right: the first resonance enlarged.' if first.size else ''}{spread}",
         alt=f"Input impedance magnitude and phase against frequency for {len(cases)} case(s)."
         + spread,
     )
@@ -105,8 +111,6 @@ def _first_peaks(cases: Sequence[CaseView]) -> np.ndarray:
 
 def _zoom(grid: dict[str, Any], first: np.ndarray, by_case: dict[Any, pd.DataFrame]) -> None:
     """Set the enlarged view: all first peaks, with some room on both sides."""
-    if first.size == 0:
-        return
     room = max(0.06 * float(first.mean()), 0.7 * float(np.ptp(first)))
     low, high = float(first.min()) - room, float(first.max()) + room
     inside = []

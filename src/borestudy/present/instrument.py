@@ -8,18 +8,22 @@ import numpy as np
 import pandas as pd
 
 from .case import CaseView
+from .lettering import wrapped
 from .style import (
     GREY,
     LINE_LIMIT,
     FigureRecord,
     evenly_spaced,
     figure,
+    from_zero,
     key,
     line_style,
     save,
     styled,
 )
 
+#: Least width of one of three panels beside each other and a colour bar.
+PANEL_MM = 32.0
 PLAYED = tuple(range(2, 13))
 #: Names of the registers and the peaks they span (common practice; players differ on the borders).
 REGISTERS = (("low", 2, 4), ("middle", 5, 7), ("high", 8, 12))
@@ -49,8 +53,6 @@ def draw_peaks(
     for axes, stem, label in zip(panels, stems, labels, strict=False):
         axes.axhline(0, color=GREY, linewidth=0.7)
         for index, case in enumerate(shown):
-            if case.name not in rows.index:
-                continue
             value, error = (
                 np.array([_number(rows, case.name, stem.format(peak) + end) for peak in PLAYED])
                 for end in ("", "_uncertainty")
@@ -96,7 +98,7 @@ def draw_peaks(
 
 
 def _number(rows: pd.DataFrame, case: str, column: str) -> float:
-    if column not in rows:
+    if column not in rows or case not in rows.index:
         return float("nan")
     return float(rows[column].to_numpy(float)[list(rows.index).index(case)])
 
@@ -128,9 +130,9 @@ def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> FigureRecord:
         handles.append(handle)
         _mark_band(gain, case, line)
     for axes, _, label in panels:
-        axes.set_title(label, loc="left")
+        axes.set_title(wrapped(label, PANEL_MM), loc="left")
         axes.set_xlabel("frequency, Hz")
-        axes.set_ylim(bottom=0)
+        from_zero([axes])
         axes.xaxis.set_major_formatter("{x:g}")
         axes.xaxis.set_minor_formatter(lambda value, position: "")
     _quarter_wave(length, shown)

@@ -1,5 +1,6 @@
 """Column names and cells as a reader sees them: units spelled, digits by the uncertainty."""
 
+import re
 from typing import Any
 
 from borestudy.compare.rounding import (
@@ -18,6 +19,7 @@ __all__ = [
     "label_of",
     "name_of",
     "plain",
+    "quantity_of",
     "significant",
     "split_unit",
     "superscript",
@@ -64,18 +66,11 @@ NAMES = {
     "impedance_peak": "Impedance at the peak",
     "flow_rate": "Flow rate",
     "throat_reynolds": "Throat Reynolds number",
-    "resonance_change": "Change of the resonance",
-    "flow_resistance_change": "Change of the flow resistance",
     "mach_number": "Mach number",
     "flow_resistance_to_throat_end": "Resistance to the throat’s end",
-    "flow_resistance_to_throat_end_change": "Its change",
     "flow_differential_resistance": "Slope of the pressure drop",
-    "resonance_Q_change": "Change of Q",
-    "impedance_peak_change": "Change of the impedance at the peak",
-    "resonance_Q_change_low": "Change of Q, low",
     "strouhal": "Strouhal number",
     "series_resistance": "Resistance in the throat",
-    "pressure_drop_change": "Change of the pressure drop",
     "pressure_drop_to_throat_end": "Pressure drop to the throat’s end",
     "laminar_pressure_drop": "Laminar solution",
     "turbulent_pressure_drop": "Turbulent solution",
@@ -85,8 +80,8 @@ NAMES = {
     "solutions_apart_to_throat_end": "Apart by",
     "laminar_backbore_pressure_drop": "Backbore, laminar",
     "turbulent_backbore_pressure_drop": "Backbore, turbulent",
-    "pressure_drop_change_laminar": "Laminar solution",
-    "pressure_drop_change_turbulent": "Turbulent solution",
+    "pressure_drop_change_laminar": "Change, laminar solution",
+    "pressure_drop_change_turbulent": "Change, turbulent solution",
     "wall": "The air",
     "separation": "Leaves the wall at",
     "reattachment": "Is back at",
@@ -102,14 +97,31 @@ def split_unit(column: str) -> tuple[str, str]:
 
 
 def name_of(column: str) -> str:
-    """Write a column's name without its unit in words: 'cup_volume_cm3' becomes 'Cup volume'."""
+    """Write a column's name without its unit in words: 'cup_volume_cm3' becomes 'Cup volume'.
+
+    Changes and verdicts are named alike in every table; of what, a table's caption says, or the
+    heading above them where there are changes of two quantities (`quantity_of`).
+    """
     stem, _ = split_unit(column)
     if stem in NAMES:
         return NAMES[stem]
     if stem.endswith("_verdict"):
-        return "In words"
+        return "Result"
+    peak = re.fullmatch(r"peak_(\d+)_change", stem)
+    if peak:
+        return f"Peak {peak.group(1)}"
+    if stem.endswith("_change"):
+        return "Change"
     words = stem.replace("_", " ").replace(".", " ").strip()
     return words[:1].upper() + words[1:]
+
+
+def quantity_of(column: str) -> str:
+    """What a column of changes or verdicts is about, in words; '' for any other column."""
+    stem = re.match(r"(.+?)_change(?:_|$)", column)
+    if not stem or re.fullmatch(r"peak_\d+", stem.group(1)):
+        return ""
+    return name_of(stem.group(1))
 
 
 def label_of(column: str) -> str:

@@ -10,6 +10,7 @@ import pandas as pd
 from .bores import mark_parts
 from .case import CaseView
 from .flow_tables import has_turbulent, is_converged, why_unsolved
+from .lettering import lines_of, wrapped
 from .style import (
     COLOURS,
     GREY,
@@ -17,12 +18,13 @@ from .style import (
     FigureRecord,
     evenly_spaced,
     figure,
+    from_zero,
     hide_unused,
     key,
     line_style,
     save,
-    small_label,
     styled,
+    without_result,
 )
 from .table import records
 from .trends import LAMINAR, column_of, converged_column, error_line
@@ -46,24 +48,28 @@ def draw_pressure_drop(
     boundaries: Sequence[float] = REGIME_BOUNDARIES,
 ) -> FigureRecord:
     """Draw pressure drop against flow rate, one panel a case, with the low-high span shaded."""
-    shown = [cases[index] for index in evenly_spaced(len(cases), PANEL_LIMIT)]
+    solved = [case for case in cases if np.isfinite(_curve(_case_rows(flow, case))[1]).any()]
+    shown = [solved[index] for index in evenly_spaced(len(solved), PANEL_LIMIT)]
     columns = min(3, len(shown))
     rows = -(-len(shown) // columns)
-    drawing = figure(30 + 62 * rows)
+    titles = [wrapped(case.label, 140 / columns, weight="bold") for case in shown]
+    drawing = figure(30 + (58 + 4 * lines_of(titles)) * rows)
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     first = _case_rows(flow, shown[0])
     for index, (axes, case) in enumerate(zip(panels.flat, shown, strict=False)):
         if index:
             axes.plot(*_curve(first), color=GREY, linewidth=0.9, linestyle=(0, (2, 2)))
         _drop_panel(axes, _case_rows(flow, case), boundaries)
-        axes.set_title(small_label(case.label), loc="left", fontweight="bold")
-        axes.set_xlim(0, 1.06 * flow["flow_rate_L_per_s"].max())
-        axes.set_ylim(bottom=0)
+        axes.set_title(titles[index], loc="left", fontweight="bold")
+        axes.set_xlim(0, 1.1 * flow["flow_rate_L_per_s"].max())
+        axes.locator_params(axis="x", nbins=4)
+    from_zero(list(panels.flat[: len(shown)]))
     hide_unused(panels, len(shown))
     drawing.supxlabel("flow rate, L/s", fontsize=8.5)
     drawing.supylabel("pressure drop rim to shank end, kPa", fontsize=8.5)
     _drop_key(drawing, flow, several=len(shown) > 1)
     some = f" {len(shown)} of {len(cases)} cases are shown." if len(shown) < len(cases) else ""
+    some += without_result(cases, solved)
     return save(
         drawing,
         directory,

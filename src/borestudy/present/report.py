@@ -6,8 +6,9 @@ from typing import Any
 
 import pandas as pd
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
+from borestudy.compare.topic import FLOW, Topic
 from borestudy.files import replacing
 
 from .case import reference_rate
@@ -16,7 +17,7 @@ from .methods import method_numbers
 from .numbers import label_of, plain
 from .style import FigureRecord
 from .svg import inline_svg
-from .table import Table, rows_table
+from .table import SIZES, Table, rows_table, unbroken
 from .tables import (
     comparison_tables,
     energy_table,
@@ -32,6 +33,8 @@ def write_report(
     title: str,
     question: str,
     answers: Sequence[str],
+    topic: Topic = FLOW,
+    labels: Mapping[str, str] | None = None,
     comparison: pd.DataFrame,
     flow: pd.DataFrame,
     verification: pd.DataFrame,
@@ -60,6 +63,10 @@ def write_report(
         From the study.
     answers : sequence of str
         The answer in one or two sentences, each with its uncertainty and where it holds.
+    topic : {"resonance", "flow"}
+        Which tables of the comparison come first.
+    labels : mapping, optional
+        The words for each case, by its name in the tables; the name itself by default.
     comparison, flow, verification : DataFrame
         The tables of the same names.
     figures : sequence of FigureRecord
@@ -91,6 +98,10 @@ def write_report(
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    environment.filters["breakable"] = breakable
+    comparison, flow, stream, energy, separations = (
+        _labelled(table, labels or {}) for table in (comparison, flow, stream, energy, separations)
+    )
     tables: dict[str, Table | None] = {
         "flow": flow_table(flow) if len(flow) else None,
         "flow_parts": flow_parts_table(flow) if len(flow) else None,
@@ -106,6 +117,10 @@ def write_report(
         "tolerances": rows_table(
             tolerances, "What a change of one machining tolerance does to the first case."
         ),
+        "names": rows_table(
+            [{"case": label, "name_in_the_files": name} for name, label in (labels or {}).items()],
+            "What each case is called in the files, and its folder.",
+        ),
         "budget": rows_table(budget, "Where the uncertainty comes from."),
         "benchmarks": rows_table(benchmarks, "Wall time and peak memory of the jobs."),
     }
@@ -119,7 +134,7 @@ def write_report(
         answers=list(answers),
         failed=failed_checks(verification),
         unverified=len(verification) == 0,
-        comparisons=comparison_tables(comparison, flow) if len(comparison) else [],
+        comparisons=comparison_tables(comparison, flow, topic) if len(comparison) else [],
         tables=tables,
         pictures=pictures,
         validity=list(validity),
@@ -128,9 +143,22 @@ def write_report(
         settings=flatten(settings or {}),
         air=[(label_of(str(name)), plain(value, 5)) for name, value in (air or {}).items()],
         provenance=flatten(provenance or {}),
+        sizes=SIZES,
     )
     with replacing(path) as unfinished:
         unfinished.write_text(page, encoding="utf-8")
+
+
+def _labelled(table: Any, labels: Mapping[str, str]) -> Any:
+    """A table whose cases are named in words; None stays None."""
+    if table is None or "case" not in table:
+        return table
+    return table.copy().assign(case=[labels.get(name, name) for name in table["case"]])
+
+
+def breakable(text: str) -> Markup:
+    """A cell's text that breaks into lines where it may: never within a number and its unit."""
+    return Markup(str(escape(unbroken(text))).replace("_", "_<wbr>"))
 
 
 def _text(path: Path) -> str:

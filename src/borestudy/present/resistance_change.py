@@ -11,6 +11,7 @@ from matplotlib.patches import Patch
 
 from borestudy.compare.solutions import LAMINAR, TURBULENT
 
+from .lettering import legend_columns, wrapped
 from .style import (
     GREY,
     LEGEND_LIMIT,
@@ -18,7 +19,6 @@ from .style import (
     evenly_spaced,
     figure,
     hide_unused,
-    legend_columns,
     line_style,
     save,
     styled,
@@ -70,7 +70,9 @@ def draw_resistance_change(
         for rate, colour in zip(chosen, colours, strict=True):
             _rate_lines(axes, place.x[members], tables[rate].iloc[members], colour)
         if name:
-            axes.set_title(name, loc="left", fontweight="bold")
+            axes.set_title(
+                wrapped(name, 150 / columns, weight="bold"), loc="left", fontweight="bold"
+            )
         label_cases(axes, place)
         axes.set_xlabel("")
     hide_unused(panels, len(groups))

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from math import ceil
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,8 @@ from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
 
 from borestudy.files import replacing
+
+from .lettering import legend_columns, lines_of, wrapped
 
 MILLIMETRE = 1 / 25.4  # inches, matplotlib's unit of length
 FULL_WIDTH = 170 * MILLIMETRE
@@ -25,6 +28,11 @@ MARKERS = ("o", "s", "^", "D", "v", "P", "X", "*")
 LEGEND_LIMIT = 8
 #: More lines than this cannot be told apart: evenly spaced ones stand for all.
 LINE_LIMIT = 40
+
+#: As many cases without a result are named.
+NAMED = 3
+#: Widest line of a legend's entry, and of one beside a colour bar.
+LEGEND_MM, BAR_MM = 140.0, 34.0
 
 GREY = "#5a5a5a"
 METAL = "#d9d5cc"
@@ -133,9 +141,10 @@ def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any
     if count == 1:
         return
     if count <= LEGEND_LIMIT:
+        labels = [wrapped(label, LEGEND_MM, 8) for label in labels]
         drawing.legend(
             list(handles),
-            list(labels),
+            labels,
             loc="outside upper center",
             ncols=legend_columns(labels),
             handlelength=2.8,
@@ -146,27 +155,33 @@ def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any
         matplotlib.colors.BoundaryNorm(np.arange(count + 1) - 0.5, count),
         ListedColormap(sequence_colours(count)),
     )
-    ticks = evenly_spaced(count, 9)
+    words = [wrapped(label, BAR_MM, 8) for label in labels]
+    segment = (drawing.get_figheight() / MILLIMETRE - 20) / count
+    ticks = evenly_spaced(count, 1 + (count - 1) // ceil(4 * lines_of(words) / segment))
     bar = drawing.colorbar(mappable, ax=axes, ticks=ticks, pad=0.015, aspect=30)
-    bar.ax.set_yticklabels([labels[tick] for tick in ticks])
+    bar.ax.set_yticklabels([words[tick] for tick in ticks])
     bar.ax.tick_params(length=0)
     bar.ax.minorticks_off()
 
 
-def legend_columns(labels: Sequence[str]) -> int:
-    """Columns of a legend that still fits the full width at 8 pt."""
-    width = max(len(label) for label in labels) + 7  # the line sample and the gap
-    most = max(1, min(len(labels), 92 // width))
-    rows = -(-len(labels) // most)
-    return -(-len(labels) // rows)  # as few columns as need no more rows
+def from_zero(panels: Sequence[Any]) -> None:
+    """Let the vertical axis of panels of one scale begin at zero, with room above what is drawn.
+
+    Matplotlib's own margin is a share of what the data span, which is nothing beside an axis from
+    zero where all values are alike: their marks would be cut in half by the frame.
+    """
+    top = max(float(axes.dataLim.y1) for axes in panels)
+    for axes in panels:
+        axes.set_ylim(0, 1.07 * top if np.isfinite(top) and top > 0 else 1)
 
 
-def small_label(text: str, limit: int = 34) -> str:
-    """Shorten a long case name in the middle, where names of a sweep differ least."""
-    if len(text) <= limit:
-        return text
-    keep = (limit - 1) // 2
-    return text[:keep] + "…" + text[-keep:]
+def without_result(cases: Sequence[Any], shown: Sequence[Any]) -> str:
+    """A sentence that names the cases a figure leaves out since they have nothing to show."""
+    missing = [case.label for case in cases if case not in shown]
+    if not missing:
+        return ""
+    more = f" and {len(missing) - NAMED} more" if len(missing) > NAMED else ""
+    return f" Without a result: {'; '.join(missing[:NAMED])}{more}."
 
 
 def hide_unused(panels: Any, count: int) -> None:

@@ -5,6 +5,8 @@ from typing import Any
 
 import pandas as pd
 
+from borestudy.compare.topic import FLOW, RESONANCE, Topic
+
 from .columns import (
     ELSEWHERE,
     ENERGY,
@@ -24,8 +26,10 @@ LAMINAR = "laminar"
 PASSED = ("pass", "passed", "ok")
 
 
-def comparison_tables(comparison: pd.DataFrame, flow: pd.DataFrame) -> list[Table]:
-    """The comparison in tables narrow enough to read; what is left out is in the file."""
+def comparison_tables(
+    comparison: pd.DataFrame, flow: pd.DataFrame, topic: Topic = FLOW
+) -> list[Table]:
+    """The comparison in tables narrow enough to read, the topic's first; the file has the rest."""
     failed = {
         (row["case"], row["flow_rate_L_per_s"]): why_unsolved(row)
         for row in records(flow)
@@ -47,17 +51,26 @@ def comparison_tables(comparison: pd.DataFrame, flow: pd.DataFrame) -> list[Tabl
     if "regime" in columns and (comparison["regime"] == LAMINAR).all():
         # the span is then the computed change itself, which stands there with its uncertainty
         flowing = tuple(name for name in FLOWING if "_low_" not in name and "_high_" not in name)
-    families = (
-        (flowing, f"Flow{at_rate}. Each change is against the first case."),
+    flows = [
+        (flowing, f"Flow{at_rate}. Each change is that of the resistance against the first case."),
         (
             THROAT,
-            f"The part of the flow resistance up to the throat’s end{at_rate}, and the slope with "
-            "which the whole pressure drop grows with the flow rate.",
+            "The slope with which the whole pressure drop grows with the flow rate, and the part "
+            f"of the flow resistance up to the throat’s end{at_rate}, with its change against "
+            "the first case.",
         ),
-        (SOUNDING, "Resonance. Each change is against the first case."),
-        (STRENGTH, "Strength and width of the first resonance against the first case."),
-        (PEAKS, "Further peaks against the first case’s same peaks."),
-    )
+    ]
+    sounds = [
+        (SOUNDING, "Resonance. Each change is that of its frequency against the first case."),
+        (STRENGTH, "Width and strength of the first resonance against the first case."),
+    ]
+    peaks = [
+        (names, f"Pitch of the {word} register’s peaks against the first case’s same peaks.")
+        for word, names in PEAKS.items()
+    ]
+    if any(chosen(columns, names) for names, _ in peaks):  # what is played comes first
+        sounds = [*peaks, *sounds]
+    families = [*sounds, *flows] if topic == RESONANCE else [*flows, *sounds]
     said = [name for name in columns if name.startswith(("flow_", "resonance", *ELSEWHERE))]
     said += [name for names, _ in families for name in chosen(columns, names)]
     bores = [name for name in columns if name not in (*said, "case")]
@@ -107,10 +120,10 @@ def stream_table(stream: pd.DataFrame) -> Table:
     """The table of resonances on the steady stream."""
     return build_table(
         stream,
-        "How the first resonance changes from still air to a steady stream, whose pressure drop "
-        "grows with the flow rate and so damps a small oscillation. “Low to high” are the ends of "
-        "the span beyond the laminar range. “Not quasi-steady”: the oscillation is too fast for "
-        "the stream to follow, and the figures are rough.",
+        "How the Q of the first resonance changes from still air to a steady stream, whose "
+        "pressure drop grows with the flow rate and so damps a small oscillation. “Low to high” "
+        "are the ends of the span beyond the laminar range. “Not quasi-steady”: the oscillation "
+        "is too fast for the stream to follow, and the figures are rough.",
         columns=chosen(list(stream.columns), STREAM),
         file_name="stream.csv",
     )

@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from .case import reference_rate, short_labels
+from .case import reference_rate
+from .lettering import legend_columns, wrapped
 from .numbers import label_of, name_of, plain, split_unit
 from .style import (
     COLOURS,
@@ -17,15 +18,16 @@ from .style import (
     FigureRecord,
     evenly_spaced,
     figure,
-    legend_columns,
+    from_zero,
     line_style,
     save,
-    small_label,
     styled,
 )
 
 LAMINAR = "laminar"
 RASTER_LIMIT = 120  # more points than this are stored as a picture, not one by one
+PANEL_MM = 42.0  # width of one of three panels beside each other
+TICK_MM = 38.0  # widest line of a case's words under the axis
 WORDS_LIMIT = 8  # gaps that are named one by one
 
 
@@ -66,8 +68,8 @@ def positions(comparison: pd.DataFrame, varied: Sequence[str]) -> Positions:
             order = {value: place for place, value in enumerate(dict.fromkeys(comparison[along]))}
             place = comparison[along].map(order).to_numpy(float)
             return Positions(place, [plain(value) for value in order], name_of(along), groups)
-    names = short_labels([str(case) for case in comparison["case"]])
-    return Positions(every.astype(float), names, "case", [("", every)])
+    words = comparison["label"] if "label" in comparison else comparison["case"]
+    return Positions(every.astype(float), [str(word) for word in words], "case", [("", every)])
 
 
 def _value_text(column: str, value: Any) -> str:
@@ -88,9 +90,10 @@ def draw_resonance(
 ) -> FigureRecord:
     """Draw frequency, Q and height of the first resonance against the varied dimension."""
     place = positions(comparison, varied)
-    tall = place.tick_labels is not None
-    drawing = figure(78 if tall else 66)
-    panels = drawing.subplots(1, 3)
+    # words under the axis need its whole length, so the panels then stand one above the other
+    above = place.tick_labels is not None
+    drawing = figure(150 if above else 66)
+    panels = drawing.subplots(3, 1, sharex=True) if above else drawing.subplots(1, 3)
     quantities = (
         ("resonance_Hz", "first resonance, Hz", 1.0),
         ("resonance_Q", "Q of the first resonance", 1.0),
@@ -103,11 +106,11 @@ def draw_resonance(
             style = line_style(index, len(place.groups))
             rows = rows[np.argsort(place.x[rows], kind="stable")]
             error_line(axes, place.x[rows], value[rows], error[rows], label=name, **style)
-        axes.set_title(label, loc="left")
+        axes.set_title(label if above else wrapped(label, PANEL_MM), loc="left")
         axes.ticklabel_format(axis="y", useOffset=False)
         label_cases(axes, place)
         axes.set_xlabel("")
-        mark_missing(axes, place.x, value, "no value")
+        mark_missing(axes, place.x, ~np.isfinite(value), "no value")
     drawing.supxlabel(place.axis_label, fontsize=8.5)
     if len(place.groups) > 1:
         handles, labels = panels[0].get_legend_handles_labels()
@@ -117,7 +120,7 @@ def draw_resonance(
         directory,
         "resonance-trend",
         title=f"First resonance against {place.axis_label.split(',')[0].lower()}",
-        caption="Higher on the left panel is a higher-pitched bore; a higher Q or peak is a "
+        caption="Higher in the first panel is a higher-pitched bore; a higher Q or peak is a "
         "stronger, narrower resonance. Bars are the numerical uncertainty (about 95 %); where "
         "none is visible it is smaller than the mark.",
         alt=f"Frequency, Q and height of the first resonance for {len(comparison)} case(s), with "
@@ -145,13 +148,16 @@ def draw_resistance(
         for rate in chosen
     }
     lines = [(rate, group) for rate in chosen for group in place.groups]
+    missing = np.zeros(len(comparison), bool)
     for index, (rate, (name, rows)) in enumerate(lines):
         rows = rows[np.argsort(place.x[rows], kind="stable")]
         table = tables[rate].iloc[rows]
         aside = _spread(place.x, len(lines)) * (index - (len(lines) - 1) / 2)
         _resistance_line(axes, place.x[rows] + aside, table, rate, index, name or f"{rate:g} L/s")
+        missing[rows] |= ~np.isfinite(converged_column(table, "pressure_drop_Pa"))
+    mark_missing(axes, place.x, missing, "did not converge")
     axes.set_ylabel("flow resistance Δp/Q, kPa·s/L")
-    axes.set_ylim(bottom=0)
+    from_zero([axes])
     label_cases(axes, place)
     if len(place.groups) > 1:
         handles, labels = axes.get_legend_handles_labels()
@@ -217,7 +223,6 @@ def _resistance_line(
             color=style["color"] if style["color"] in COLOURS[:4] else "black",
             annotation_clip=False,
         )
-    mark_missing(axes, x, value, "did not converge")
 
 
 def converged_column(table: pd.DataFrame, name: str) -> np.ndarray:
@@ -236,13 +241,12 @@ def error_line(
     axes.errorbar(x, value, yerr=np.where(np.isfinite(error), error, 0.0), **style)
 
 
-def mark_missing(axes: Any, x: np.ndarray, value: np.ndarray, words: str) -> None:
+def mark_missing(axes: Any, x: np.ndarray, missing: np.ndarray, words: str) -> None:
     """Write a word where a case has no value, so that a gap is not taken for an oversight."""
-    missing = x[~np.isfinite(value)]
-    if len(missing) > WORDS_LIMIT:
-        axes.set_title(f"{len(missing)} of {len(x)}: {words}", loc="right", color=GREY)
+    if missing.sum() > WORDS_LIMIT:
+        axes.set_title(f"{missing.sum()} of {len(x)}: {words}", loc="right", color=GREY)
         return
-    for position in missing:
+    for position in np.unique(x[missing]):
         axes.annotate(
             words,
             (position, 0.03),
@@ -265,7 +269,7 @@ def label_cases(axes: Any, place: Positions) -> None:
     if place.tick_labels is None:
         return
     shown = evenly_spaced(len(place.tick_labels), 12)
-    texts = [small_label(place.tick_labels[index], 24) for index in shown]
+    texts = [wrapped(place.tick_labels[index], TICK_MM, 8) for index in shown]
     long = sum(len(text) for text in texts) > 20
     axes.set_xticks(shown, texts, rotation=38 if long else 0, ha="right" if long else "center")
     for text in axes.get_xticklabels():

@@ -22,18 +22,22 @@ from .style import (
 
 #: How far before the throat and behind its start the wall is drawn [throat diameters].
 BEFORE, BEHIND = 1.0, 2.5
+BARS = "Bars below: where the air has left the wall and runs back under the stream."
+STAYS = "The air stays on the wall here in every case."
 
 
 @styled
 def draw_wall(cases: Sequence[CaseView], flow_rate: float, directory: Path) -> FigureRecord:
     """Draw wall pressure and wall shear about the throat entry at one flow rate [L/s]."""
     shown = [cases[index] for index in evenly_spaced(len(cases), LINE_LIMIT)]
-    drawing = figure(128)
-    pressure, shear, bubbles = drawing.subplots(
-        3, 1, sharex=True, height_ratios=(3, 3, 0.35 + 0.28 * len(shown))
-    )
     diameter = max(case.outline.throat_diameter_mm for case in shown)
     window = (-BEFORE * diameter, BEHIND * diameter)
+    places = [_bubbles(case, flow_rate, window[1]) for case in shown]
+    leaves = any(places)
+    heights = (3, 3, 0.35 + 0.28 * len(shown)) if leaves else (3, 3)
+    drawing = figure(128 if leaves else 100)
+    panels = drawing.subplots(len(heights), 1, sharex=True, height_ratios=heights)
+    pressure, shear = panels[:2]
     handles: list[Any] = []
     labels: list[str] = []
     for index, case in enumerate(shown):
@@ -43,36 +47,44 @@ def draw_wall(cases: Sequence[CaseView], flow_rate: float, directory: Path) -> F
         handles += pressure.plot(*_line(wall, "position_mm", "pressure_Pa", start, window), **style)
         shear.plot(*_line(wall, "shear_position_mm", "shear_Pa", start, window), **style)
         labels.append(case.label if wall else f"{case.label} (did not converge)")
-        for bubble in row.get("separations", []):
-            end = bubble["reattachment_mm"]
-            if bubble["separation_mm"] - start >= window[1]:
-                continue
-            ends = [bubble["separation_mm"] - start, window[1] if end is None else end - start]
-            bubbles.plot(ends, [-index] * 2, linewidth=4, color=style["color"], marker="")
+        for ends in places[index]:
+            panels[-1].plot(ends, [-index] * 2, linewidth=4, color=style["color"], marker="")
     shear.axhline(0, color=GREY, linewidth=0.7)
     shear.set_yscale("symlog", linthresh=_least_shear(shear))
     shear.yaxis.set_major_formatter(lambda value, _: f"{value:g}".replace("-", MINUS))
     pressure.set_ylabel("wall pressure, Pa")
     shear.set_ylabel("wall shear, Pa")
-    bubbles.set(ylim=(-len(shown) + 0.4, 0.6), yticks=[], xlim=window)
-    bubbles.set_ylabel("off the\nwall", rotation=0, ha="right", va="center")
-    bubbles.set_xlabel("distance from the start of the throat, mm")
-    bubbles.grid(visible=False)
-    key(drawing, [pressure, shear, bubbles], labels, handles)
+    if leaves:
+        panels[-1].set(ylim=(-len(shown) + 0.4, 0.6), yticks=[])
+        panels[-1].set_ylabel("off the\nwall", rotation=0, ha="right", va="center")
+        panels[-1].grid(visible=False)
+    panels[-1].set(xlim=window, xlabel="distance from the start of the throat, mm")
+    key(drawing, list(panels), labels, handles)
     regimes = sorted({str(case.rate(flow_rate).get("regime", "")) for case in shown} - {""})
     return save(
         drawing,
         directory,
         "wall",
         title=f"Along the wall of the throat entry at {flow_rate:g} L/s",
-        caption="Above: pressure on the wall. Middle: how hard the air rubs along it, on a scale "
-        "of powers of ten; below zero it rubs backwards. Bars below: where the air has left the "
-        "wall and runs back under the stream. At a sharp edge the shear has no limit, so its peak "
+        caption=f"Above: pressure on the wall. {'Middle' if leaves else 'Below'}: how hard the air "
+        "rubs along it, on a scale of powers of ten; below zero it rubs backwards. "
+        f"{BARS if leaves else STAYS} At a sharp edge the shear has no limit, so its peak "
         f"means nothing. Laminar computation; regime at this rate: "
         f"{', '.join(regimes) or 'unknown'}.",
         alt=f"Wall pressure and wall shear about the throat entry at {flow_rate:g} L/s for "
-        f"{len(shown)} case(s), with bars where the flow is separated.",
+        f"{len(shown)} case(s){', with bars where the flow is separated' if leaves else ''}.",
     )
+
+
+def _bubbles(case: CaseView, flow_rate: float, end: float) -> list[tuple[float, float]]:
+    """Where the flow is off the wall [mm from the throat's start], up to an end."""
+    start = case.outline.throat_start_mm
+    places = []
+    for bubble in case.rate(flow_rate).get("separations", []):
+        begin, back = bubble["separation_mm"] - start, bubble["reattachment_mm"]
+        if begin < end:
+            places.append((begin, end if back is None else min(back - start, end)))
+    return places
 
 
 def _line(

@@ -8,7 +8,8 @@ import pandas as pd
 
 from borestudy.compare.results import varied_columns
 from borestudy.compare.table_files import read_rows, read_table
-from borestudy.present.case import CaseView, outline, read_case, short_labels
+from borestudy.compare.topic import topic_of
+from borestudy.present.case import CaseView, outline, read_case
 from borestudy.present.figures import write_all
 from borestudy.present.report import write_report
 from borestudy.present.style import FigureRecord
@@ -35,22 +36,33 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         Folder of the figures.
     """
     results = results_of_cases(study, folder)
-    labels = short_labels([case.name for case in results])
+    labels = case_labels(study)
     views: list[CaseView] = [
-        read_case(folder / "cases" / case.name, case, outline(bore_of(case.geometry)), label)
-        for case, label in zip(results, labels, strict=True)
+        read_case(
+            folder / "cases" / case.name,
+            case,
+            outline(bore_of(case.geometry)),
+            labels[case.name],
+        )
+        for case in results
     ]
     records = write_all(
         output,
         cases=views,
         **_tables(folder, "comparison", "flow", "impedance"),
         varied=varied_columns(results),
+        topic=topic_of(study.question, varied_columns(results)),
     )
     entries = [
         asdict(record) | {"svg_path": record.svg_path.name, "png_path": record.png_path.name}
         for record in records
     ]
     write_json(output / CAPTIONS, entries)
+
+
+def case_labels(study: Study) -> dict[str, str]:
+    """The words that tell each case from the others, by the case's name."""
+    return {case.name: case.label for case in study.cases()}
 
 
 def read_figures(folder: Path) -> list[FigureRecord]:
@@ -85,12 +97,15 @@ def make_report(
     """
     told = read_json(folder / "answers.json")
     errors = _tables(folder, "tolerances", "budget")
+    varied = varied_columns(results_of_cases(study, folder))
     write_report(
         output,
         title=study.name,
         question=study.question,
         answers=told["answers"],
         **_tables(folder, "comparison", "flow", "verification", "stream", "energy", "separations"),
+        topic=topic_of(study.question, varied),
+        labels=case_labels(study),
         figures=read_figures(folder / "figures"),
         tolerances=_records(errors["tolerances"]),
         budget=_records(errors["budget"]),

@@ -73,6 +73,11 @@ class Case:
             parse_pressure(self.air.pressure),
         )
 
+    @property
+    def label(self) -> str:
+        """What tells the case from the others, in words."""
+        return naming.label(self.varied)
+
     def varied_columns(self) -> dict[str, float | str | None]:
         """Varied dimensions as table columns with their units in the name."""
         table: dict[str, float | str | None] = {}

@@ -1,6 +1,7 @@
 """Names of cases and table columns from what the study says, not from floating-point numbers."""
 
 import re
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -55,6 +56,39 @@ def name_part(key: str, value: Any) -> str:
     if key == "throat.entry":
         return _entry_part(str(value))
     return f"{stem(key)}-{_slug(key, value)}"
+
+
+def label(varied: Mapping[str, str]) -> str:
+    """What tells a case from the others in words, for a reader.
+
+    Parameters
+    ----------
+    varied : mapping
+        Dotted key of each varied dimension to its value as the study writes it.
+
+    Examples
+    --------
+    >>> label({"length": "88 mm", "throat.entry": "rounded 0.5 mm"})
+    'length 88 mm, rounded 0.5 mm'
+    >>> label({"throat.diameter": "drill 27"})
+    'throat drill 27'
+    """
+    if not varied:
+        return "the bore"
+    return ", ".join(_label_part(key, value) for key, value in varied.items())
+
+
+def _label_part(key: str, value: str) -> str:
+    match key:
+        case "throat.entry":  # its words say what they are of
+            return value
+        case "stations":
+            return re.sub(r"\.csv$", "", value, flags=re.IGNORECASE)
+    number = split_number(value)
+    if number is not None and not number[1] and "/" not in value:
+        value = f"{float(value):g}"
+    words = f"{key.replace('.', ' ').replace('_', ' ')} {value}"
+    return words.replace(" diameter drill ", " drill ")
 
 
 def columns(key: str, value: Any) -> dict[str, float | str | None]:

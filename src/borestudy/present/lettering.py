@@ -1,0 +1,72 @@
+"""Words on figures, broken into lines by their measured width so that none runs into another."""
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextPath
+
+POINTS_PER_MM = 72 / 25.4
+#: Of a legend in its own letters: the line sample with its gap, and the gap between columns.
+SAMPLE_EM, GAP_EM = 4.0, 1.4
+
+
+@lru_cache(maxsize=4096)
+def text_width_mm(text: str, size: float = 8.5, weight: str = "normal") -> float:
+    """Width of a line of text in the figures' letters, `size` points high."""
+    if not text.strip():
+        return 0.0
+    letters = FontProperties(family="DejaVu Sans", weight=weight)
+    # two dollar signs would be taken for a formula
+    outline = TextPath((0, 0), text.replace("$", "S"), size=size, prop=letters, usetex=False)
+    return float(outline.get_extents().x1) / POINTS_PER_MM
+
+
+def wrapped(text: str, width_mm: float, size: float = 8.5, weight: str = "normal") -> str:
+    """Break a text between words into lines no wider than a width.
+
+    A word that is too wide by itself loses its middle, where the names of a sweep differ least.
+
+    Parameters
+    ----------
+    text : str
+        Without line breaks.
+    width_mm : float
+        Greatest width of a line.
+    size : float
+        Height of the letters in points.
+    weight : str
+        Matplotlib's word for how bold they are.
+    """
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width_mm(longer, size, weight) <= width_mm:
+            lines[-1] = longer
+        else:
+            lines.append(_narrowed(word, width_mm, size, weight))
+    return "\n".join(lines)
+
+
+def _narrowed(word: str, width_mm: float, size: float, weight: str) -> str:
+    """A word with as much of its middle left out as the width asks for."""
+    shown, kept = word, len(word)
+    while kept > 2 and text_width_mm(shown, size, weight) > width_mm:
+        kept -= 1
+        shown = f"{word[: (kept + 1) // 2]}…{word[len(word) - kept // 2 :]}"
+    return shown
+
+
+def lines_of(texts: Sequence[str]) -> int:
+    """How many lines the tallest of some texts has."""
+    return max((text.count("\n") + 1 for text in texts), default=1)
+
+
+def legend_columns(labels: Sequence[str], size: float = 8.0, width_mm: float = 160.0) -> int:
+    """As many columns of a legend as fit side by side, as few as need no more rows."""
+    em = size / POINTS_PER_MM
+    widest = max(text_width_mm(line, size) for label in labels for line in label.split("\n"))
+    column = widest + (SAMPLE_EM + GAP_EM) * em
+    most = max(1, min(len(labels), int((width_mm + GAP_EM * em) // column)))
+    rows = -(-len(labels) // most)
+    return -(-len(labels) // rows)
