@@ -16,6 +16,7 @@ from borestudy.units import (
     parse_pressure,
     parse_share,
     parse_temperature,
+    quoted,
     split_list,
 )
 
@@ -168,6 +169,13 @@ def test_the_nearest_drill_is_named(diameter, name):
 
 def test_no_drill_is_near_a_diameter_beyond_all_sizes():
     assert nearest_drill(0.2) is None
+
+
+def test_what_was_found_is_shown_whole_up_to_80_characters_and_cut_to_80_beyond():
+    assert quoted("x" * 78) == f"'{'x' * 78}'"
+    cut = quoted("x" * 79)
+    assert len(cut) == 80
+    assert cut == f"'{'x' * 75} ..."
 
 
 @pytest.mark.parametrize(

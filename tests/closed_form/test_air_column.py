@@ -54,6 +54,26 @@ def test_step_is_the_tabulated_inertance(dry_air):
     np.testing.assert_allclose(inertance, dry_air.density * length / (np.pi * narrow**2))
 
 
+@pytest.mark.parametrize(
+    ("mouth", "ka"),
+    # of the last cone, whatever is before it: none, 45 degrees, and one that narrows
+    [(20e-3, 2.0), (70e-3, 2 / (1 + np.sqrt(0.5))), (10e-3, 2.0)],
+)
+def test_a_column_is_trusted_until_its_waves_bulge_by_a_sixth_of_a_length(dry_air, mouth, ka):
+    column = air_column(np.array([0, 0.5, 0.55]), np.array([5e-3, 20e-3, mouth]))
+    slope = (mouth - 20e-3) / 0.05
+    assert column.mouth_half_angle == pytest.approx(np.arctan(slope))
+    found = highest_trusted_frequency(column, dry_air) * 2 * np.pi * mouth / dry_air.sound_speed
+    assert found == pytest.approx(ka)
+
+
+def test_a_closed_column_is_trusted_to_its_widest_sections_first_higher_mode(dry_air):
+    column = air_column(np.array([0, 0.5, 0.55]), np.array([5e-3, 20e-3, 10e-3]), "closed")
+    frequency = highest_trusted_frequency(column, dry_air)
+    # the first zero of J1 is 3.8317 (from memory)
+    assert 2 * np.pi * frequency * 20e-3 / dry_air.sound_speed == pytest.approx(3.8317, rel=1e-3)
+
+
 def test_wider_mouth_is_trusted_less_far(dry_air):
     small = air_column(np.array([0, 0.5]), np.array([5e-3, 20e-3]))
     large = air_column(np.array([0, 0.5]), np.array([5e-3, 60e-3]))

@@ -1,6 +1,8 @@
 """The inertance of a step against mode matching without functions that know the edge."""
 
+import numpy as np
 import pytest
+from scipy.special import jn_zeros
 
 from borestudy.closed_form.area_step import end_correction, radial_zeros
 
@@ -23,6 +25,11 @@ def test_end_correction_tends_to_that_of_a_flange():
 def test_no_step_has_no_inertance():
     assert end_correction(1.0) == 0
     assert end_correction(0.99) < 5e-3
+
+
+def test_far_zeros_are_those_of_the_bessel_function():
+    """McMahon's expansion against the library's zeros, both to rounding of numbers near 800."""
+    np.testing.assert_allclose(radial_zeros()[200:260], jn_zeros(1, 260)[200:], rtol=0, atol=1e-12)
 
 
 def test_far_zeros_continue_the_tabulated_ones():
