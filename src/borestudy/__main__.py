@@ -17,9 +17,10 @@ from borestudy.air import Air
 from borestudy.bore import Bore, BoreError
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.flow.rates import check_rates
-from borestudy.stages.overview import HEADER, UNITS, aligned, bore_row, station_cautions
+from borestudy.stages.overview import HEADER, UNITS, aligned, bore_row
 from borestudy.stages.plan import DRY, buildable_bore, dry_air, rates_outside
 from borestudy.study import Case, Study, StudyError, load_study, study_schema, write_schema
+from borestudy.study.building import station_doubts
 from borestudy.units import parse_frequency
 
 REFUSED = 2
@@ -61,7 +62,7 @@ def _checked(study: Study) -> list[str]:
     for case in cases:
         bore = buildable_bore(case)
         bores.append(bore_row(case.name, bore))
-        for caution in [*station_cautions(case), *_cautions(study, case, bore)]:
+        for caution in [*station_doubts(case), *_cautions(study, case, bore)]:
             cautions.setdefault(caution, []).append(case.name)
     resonance, flow = study.resonance, study.flow
     behind = study.air_column_file() or resonance.behind

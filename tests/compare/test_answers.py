@@ -242,3 +242,10 @@ def test_a_tolerance_is_its_share_of_the_change_that_was_computed() -> None:
     assert from_cases["resonance_change_cents"] == pytest.approx(tenth["resonance_change_cents"])
     machined = budget_rows(base, 0.05, None, [whole])
     assert any("machining: throat diameter" in row["source"] for row in machined)
+
+
+def test_doubtful_stations_are_said_with_the_bores_that_have_them():
+    told = "bore.csv, line 4: found a diameter of 17.5 mm"
+    doubted = CaseResults("one", geometry={"doubtful_stations": [told]})
+    sentences = validity_sentences([doubted, CaseResults("two")])
+    assert f"Stations of one: {told}; taken as it is." in sentences

@@ -12,6 +12,7 @@ from borestudy.bore import Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
 from borestudy.compare.check import Check
 from borestudy.compare.solutions import DROPS
+from borestudy.provenance import read_json
 from borestudy.stages.collation import benchmark_rows, benchmark_summary
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import levels_up_to, read_bore, write_bore
@@ -42,6 +43,7 @@ def test_a_bore_comes_back_from_its_file_to_the_last_digit(tmp_path):
     written = bore(Entry("rounded", (0.5 * MM,)), cup_shape=0.6)
     write_bore(written, tmp_path / "bore.json")
     read = read_bore(tmp_path / "bore.json")
+    assert read_json(tmp_path / "bore.json")["doubtful_stations"] == []
     assert read.entry == written.entry
     assert read.parts == written.parts
     for one, other in zip(read.segments, written.segments, strict=True):

@@ -249,7 +249,8 @@ def test_an_instrument_behind_the_shank_is_joined_without_a_new_solve(finished, 
 def test_two_measured_bores_are_compared(finished, tmp_path):
     folder = tmp_path / "study"
     shutil.copytree(finished[0], folder, copy_function=shutil.copy2)
-    (folder / "wider.csv").write_text(STATIONS.replace(",4\n", ",4.2\n"))
+    wider = STATIONS.replace(",4\n", ",4.2\n").replace("20,5", "14,4.8\n16,4.75\n18,4.87\n20,5")
+    (folder / "wider.csv").write_text(wider)
     study = folder / "small.yaml"
     study.write_text(STUDY.replace("vary: {join: [straight, smooth]}",
                                    "vary: {stations: [bore.csv, wider.csv]}"))  # fmt: skip
@@ -262,3 +263,6 @@ def test_two_measured_bores_are_compared(finished, tmp_path):
     # Viscous resistance falls with the fourth power of the diameter: by less here, since only
     # a part of the bore is wider.
     assert -100 * (1 - (4 / 4.2) ** 4) < table["flow_resistance_change_percent"].iloc[1] < -1
+    # A ring of 0.2 mm: too little to be refused, and not forgotten.
+    told = "Stations of stations-wider: wider.csv, line 5: found a diameter of 4.8 mm"
+    assert told in (folder / "results/small/report.html").read_text()

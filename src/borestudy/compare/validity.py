@@ -24,7 +24,18 @@ TOO_COARSE = "y+ too large"
 
 def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
     """Everything the results themselves say of where they stop being good."""
-    return [*_sound(cases), *_flow(cases)]
+    return [*_stations(cases), *_sound(cases), *_flow(cases)]
+
+
+def _stations(cases: Sequence[CaseResults]) -> list[str]:
+    said: dict[str, list[str]] = {}
+    for case in cases:
+        for doubt in case.geometry.get("doubtful_stations", []):
+            said.setdefault(doubt, []).append(case.name)
+    return [
+        f"Stations of {_who(names, len(cases))}: {doubt}; taken as it is."
+        for doubt, names in said.items()
+    ]
 
 
 def _who(names: Sequence[str], total: int) -> str:

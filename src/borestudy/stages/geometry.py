@@ -68,8 +68,18 @@ def write_halves(bore: Bore, finest: int, paths: Sequence[Path | str]) -> None:
         write_mesh(half, path, ACOUSTICS, finest)
 
 
-def write_bore(bore: Bore, path: Path | str) -> None:
-    """Write a bore's dimensions and volumes, and its exact segments for `read_bore`."""
+def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None:
+    """Write a bore's dimensions and volumes, and its exact segments for `read_bore`.
+
+    Parameters
+    ----------
+    bore : Bore
+        What is written.
+    path : path
+        File to write.
+    doubts : sequence of str
+        What is to be said of the stations it was made from.
+    """
     segments = [
         {
             "part": segment.part,
@@ -85,7 +95,8 @@ def write_bore(bore: Bore, path: Path | str) -> None:
             "sizes_m": bore.entry.sizes,
             "angle_rad": bore.entry.angle,
         }
-    write_json(path, describe(bore) | {"segments": segments, "entry_asked_for": entry})
+    facts = describe(bore) | {"doubtful_stations": list(doubts)}
+    write_json(path, facts | {"segments": segments, "entry_asked_for": entry})
 
 
 def read_bore(path: Path | str) -> Bore:

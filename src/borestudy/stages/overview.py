@@ -1,19 +1,15 @@
-"""What a study's bores are, before anything is computed: a line a case, and what is doubtful."""
+"""What a study's bores are, before anything is computed: a line a case."""
 
 from collections.abc import Sequence
 
-from borestudy.bore import Bore, BoreError, describe
-from borestudy.bore.outliers import doubtful_stations
+from borestudy.bore import Bore, describe
 from borestudy.drills import nearest_drill
-from borestudy.study import Case
 
 HEADER = (
     "case", "overall length", "throat diameter", "nearest drill", "throat from", "throat length",
     "cup volume", "backbore volume",
 )  # fmt: skip
 UNITS = ("", "mm", "mm (in)", "(in)", "mm", "mm", "cm³", "cm³")
-#: Doubtful stations of one file that are told one by one.
-TOLD = 5
 
 
 def bore_row(name: str, bore: Bore) -> list[str]:
@@ -37,17 +33,3 @@ def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
     """Rows of cells as lines, in columns."""
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
     return ["  " + "  ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
-
-
-def station_cautions(case: Case) -> list[str]:
-    """A caution for each station of a measured bore that its neighbours do not suggest."""
-    told = []
-    for path in case.input_files():
-        try:
-            lines = doubtful_stations(path)
-        except BoreError as problem:
-            lines = [str(problem)]
-        told += [f"{line}; is it a slip of reading or writing?" for line in lines[:TOLD]]
-        if len(lines) > TOLD:
-            told.append(f"{path.name}: so are {len(lines) - TOLD} more stations")
-    return told

@@ -1,11 +1,15 @@
 """From a case's texts to its bore in metres, and geometry's refusals in the study's words."""
 
 from borestudy.bore import Bore, BoreError, Entry, bore_from_dimensions, bore_from_stations
+from borestudy.bore.outliers import doubtful_stations
 from borestudy.study.cases import Case
 from borestudy.study.entry import parse_entry
 from borestudy.study.errors import StudyError, dotted
 from borestudy.study.models import BoreDimensions, MeasuredBore, TaperStation
 from borestudy.units import parse_length
+
+#: Doubtful stations of one file that are told one by one.
+TOLD = 5
 
 
 def build_bore(case: Case) -> Bore:
@@ -38,6 +42,28 @@ def build_bore(case: Case) -> Bore:
             key = key if key in MeasuredBore.model_fields else "stations"
         where = dotted("bore", key) if key else "bore"
         raise StudyError(f"case {case.name}: {where}: {problem}") from None
+
+
+def station_doubts(case: Case) -> list[str]:
+    """A line for each measured station that its neighbours do not suggest, which is taken as it is.
+
+    Parameters
+    ----------
+    case : Case
+        Whose bore can be built.
+
+    Returns
+    -------
+    list of str
+        No more than `TOLD` stations, and how many more there are.
+    """
+    told = []
+    for path in case.input_files():
+        lines = doubtful_stations(path)
+        told += lines[:TOLD]
+        if len(lines) > TOLD:
+            told.append(f"{path.name}: so are {len(lines) - TOLD} more stations")
+    return told
 
 
 def _from_dimensions(dimensions: BoreDimensions) -> Bore:
