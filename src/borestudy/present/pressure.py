@@ -139,6 +139,9 @@ def _reynolds_scale(axes: Any, table: pd.DataFrame, boundaries: Sequence[float])
     )
     scale.tick_params(labelsize=8, colors=GREY)
     scale.set_xticks(list(boundaries))
+    low, high = scale.get_xticklabels()  # to either side, however near they are
+    low.set_horizontalalignment("right")
+    high.set_horizontalalignment("left")
     for boundary in boundaries:
         axes.axvline(boundary / ratio, color=GREY, linewidth=0.7, linestyle=(0, (1, 2)))
 

@@ -33,6 +33,8 @@ LINE_LIMIT = 40
 NAMED = 3
 #: Widest line of a legend's entry, and of one beside a colour bar.
 LEGEND_MM, BAR_MM = 140.0, 34.0
+#: From one line of small letters to the next.
+LINE_MM = 3.9
 
 GREY = "#5a5a5a"
 METAL = "#d9d5cc"
@@ -157,7 +159,9 @@ def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any
     )
     words = [wrapped(label, BAR_MM, 8) for label in labels]
     segment = (drawing.get_figheight() / MILLIMETRE - 20) / count
-    ticks = evenly_spaced(count, 1 + (count - 1) // ceil(4 * lines_of(words) / segment))
+    ticks = evenly_spaced(
+        count, 1 + (count - 1) // ceil(LINE_MM * (lines_of(words) + 0.5) / segment)
+    )
     bar = drawing.colorbar(mappable, ax=axes, ticks=ticks, pad=0.015, aspect=30)
     bar.ax.set_yticklabels([words[tick] for tick in ticks])
     bar.ax.tick_params(length=0)
