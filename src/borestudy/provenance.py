@@ -220,6 +220,19 @@ def provenance(
     }
 
 
+def completed(
+    made: Mapping[str, Any], unknowns: Any = None, residual: float | None = None
+) -> dict[str, Any]:
+    """A provenance that was begun before the solve, with what is known after it."""
+    return {
+        **made,
+        "unknowns": unknowns,
+        "residual": residual,
+        "wall_time_s": round(elapsed_seconds(), 3),
+        "peak_memory_MB": round(peak_memory_megabytes(), 1),
+    }
+
+
 def write_json(path: Path | str, value: Any) -> None:
     """Write JSON so that a reader sees the old file or the whole new one.
 

@@ -74,7 +74,8 @@ def resolve_wall(
         greatest = greatest_y_plus(level)
         if greatest <= wanted:
             return level, meshes, refinements
-        height *= AIM * wanted / greatest
+        # Rounded, so that the last digits of a solution make no other mesh.
+        height = float(f"{height * AIM * wanted / greatest:.3g}")
         logger.info("y+ reaches %.1f: first row lowered to %.2g of its height", greatest, height)
         try:
             meshes = remesh(height)

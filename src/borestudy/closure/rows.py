@@ -93,7 +93,12 @@ def guard_against_chance(rows: Sequence[dict[str, Any]]) -> None:
 
     Where the difference between them changes its sign from rate to rate it passes through zero,
     which says nothing of either: no rate is taken as surer than half of what its neighbours are.
+    Each row keeps what its own meshes say under `uncertainty_by_itself`, so that rows may be put
+    beside others and guarded again.
     """
+    for row in rows:
+        own = {f"{name}_uncertainty": row[f"{name}_uncertainty"] for name in QUANTITIES}
+        row.update(row.setdefault("uncertainty_by_itself", own))
     for key in (f"{name}_uncertainty" for name in QUANTITIES):
         figure = key.removesuffix("_uncertainty")
         known = [row for row in rows if row[key] is not None]

@@ -2,7 +2,8 @@
 
 import logging
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -10,8 +11,10 @@ from skfem import MeshTri2
 
 from borestudy.air import Air
 from borestudy.bore import Bore
+from borestudy.closure.rows import guard_against_chance
 from borestudy.closure.solve import LOWEST_REYNOLDS, solve_closure
 from borestudy.flow.boundary import Inlet
+from borestudy.flow.rates import check_rates
 from borestudy.flow.rows import rate_scale
 from borestudy.mesh import (
     TURBULENT,
@@ -23,9 +26,10 @@ from borestudy.mesh import (
     turbulent,
     write_mesh,
 )
-from borestudy.provenance import provenance, write_json
+from borestudy.provenance import file_hash, provenance, write_json
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import levels_up_to
+from borestudy.stages.solved_rates import joined, solved_rates
 
 logger = logging.getLogger(__name__)
 
@@ -78,9 +82,27 @@ def closure_stage(
     ]
 
     levels = levels_up_to(finest, len(meshes))
+    throat = (bore.throat_start, bore.throat_end) if "throat" in bore.parts else None
+    kept = solved_rates(
+        results,
+        {
+            "source": source,
+            "bore": [[s.part, s.points, s.weights] for s in bore.segments],
+            "greatest_reynolds": max(numbers),
+            "levels": list(levels),
+            "air": asdict(air),
+            "dimensions": asdict(dimensions),
+            "inlet": inlet,
+        },
+    )
+    known = kept.read(chosen)
+    # The rows' height that those rates were found to need; another would make other meshes.
+    heights = [next((entry["whole"]["row_height"] for entry in known.values()), 1.0)]
 
     def with_rows(height: float = 1.0) -> list[MeshTri2]:
-        return _meshed(bore, turbulent(max(numbers), height), levels, meshes)
+        made = _meshed(bore, turbulent(max(numbers), heights[0] * height), levels, meshes)
+        heights[1:] = [heights[0] * height]
+        return made
 
     first_guess, why_plain = None, LOW_STEP
     if rows_fit(bore, TURBULENT):
@@ -93,18 +115,44 @@ def closure_stage(
         logger.warning("%s: %s", NO_ROWS, why_plain)
         first_guess = _meshed(bore, TURBULENT_PLAIN, levels, meshes)
 
-    found: dict = {"rates": [], "unknowns": []}
-    if chosen:
-        found = solve_closure(
-            first_guess,
+    def solve(guess: Sequence[MeshTri2], those: Sequence[float]) -> dict:
+        if not those:
+            return {}
+        return solve_closure(
+            guess,
             air,
-            chosen,
+            those,
             dimensions,
             inlet,
-            throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
+            throat=throat,
             fields=Path(fields),
             remesh=with_rows if rows else None,
         )
+
+    def of_these_meshes(entries: Mapping[float, Mapping]) -> dict:
+        hashes = [file_hash(path) for path in meshes]
+        return {rate: e for rate, e in entries.items() if e["whole"]["mesh_hashes"] == hashes}
+
+    known = of_these_meshes(known)
+    wanted = [rate for rate in chosen if rate not in known]
+    solved = solve(first_guess, wanted)
+    if len(of_these_meshes(known)) < len(known):
+        # A new rate needs lower rows than the others were solved with: as if there were no others.
+        known, wanted, heights = {}, chosen, [1.0]
+        solved = solve(with_rows(), wanted)
+    if solved:
+        solved["row_height"] = heights[-1]
+        solved["mesh_hashes"] = [file_hash(path) for path in meshes]
+        for entry in known.values():
+            solved["wall_refinements"] = entry["whole"]["wall_refinements"]
+    found = joined(
+        chosen,
+        solved,
+        known,
+        check_rates(air, chosen, dimensions.throat_diameter) if chosen else [],
+    )
+    guard_against_chance(found["rates"])
+    kept.put_beside(known, wanted, solved, Path(fields))
     residuals = [row["residual"] for row in found["rates"] if row["converged"]]
     made = provenance(
         source,

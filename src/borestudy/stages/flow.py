@@ -1,6 +1,7 @@
 """A case's steady flow at the study's rates."""
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 
 import numpy as np
@@ -9,10 +10,12 @@ from borestudy.air import Air
 from borestudy.bore import Bore
 from borestudy.closed_form.handbook import SMOOTH_ENTRY, Dimensions
 from borestudy.flow.boundary import Inlet
+from borestudy.flow.rates import check_rates
 from borestudy.flow.solve import TOLERANCE, solve_flow
 from borestudy.mesh.read import read_mesh
-from borestudy.provenance import provenance, write_json
+from borestudy.provenance import completed, provenance, write_json
 from borestudy.stages.geometry import FLOW_LEVELS
+from borestudy.stages.solved_rates import joined, solved_rates
 
 
 def flow_stage(
@@ -29,6 +32,8 @@ def flow_stage(
     fields: Path | str,
 ) -> None:
     """Solve the flow on every level; write ``flow.json`` and one field a rate that converged.
+
+    Rates that a former job of the case solved from the same things are taken from its folder.
 
     Parameters
     ----------
@@ -52,24 +57,41 @@ def flow_stage(
         The JSON file, and the folder for fields.
     """
     Path(fields).mkdir(parents=True, exist_ok=True)
-    found = solve_flow(
-        [read_mesh(path) for path in meshes],
-        air,
-        rates,
-        handbook_dimensions(bore, pipe_behind),
-        inlet,
-        throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
-        fields=Path(fields),
-        tolerance=tolerance,
-        least_levels=FLOW_LEVELS,
+    dimensions = handbook_dimensions(bore, pipe_behind)
+    throat = (bore.throat_start, bore.throat_end) if "throat" in bore.parts else None
+    made = provenance(source, {f"mesh {index}": path for index, path in enumerate(meshes)})
+    kept = solved_rates(
+        results,
+        {
+            "source": source,
+            "meshes": made["input_hashes"],
+            "air": asdict(air),
+            "dimensions": asdict(dimensions),
+            "inlet": inlet,
+            "throat": throat,
+            "tolerance": tolerance,
+        },
     )
+    known = kept.read(rates)
+    wanted = [rate for rate in rates if rate not in known]
+    solved: dict = {}
+    if wanted:
+        solved = solve_flow(
+            [read_mesh(path) for path in meshes],
+            air,
+            wanted,
+            dimensions,
+            inlet,
+            throat=throat,
+            fields=Path(fields),
+            tolerance=tolerance,
+            least_levels=FLOW_LEVELS,
+        )
+    warnings = check_rates(air, rates, dimensions.throat_diameter)
+    found = joined(rates, solved, known, warnings)
+    kept.put_beside(known, wanted, solved, Path(fields))
     residuals = [row["residual"] for row in found["rates"] if row["converged"]]
-    made = provenance(
-        source,
-        {f"mesh {index}": path for index, path in enumerate(meshes)},
-        found["unknowns"],
-        max(residuals, default=None),
-    )
+    made = completed(made, found["unknowns"], max(residuals, default=None))
     pipe = {"pipe_behind_mm": 1e3 * pipe_behind} if pipe_behind else {}
     write_json(results, found | pipe | {"provenance": made})
 
