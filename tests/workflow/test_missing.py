@@ -110,10 +110,10 @@ def test_the_folder_of_another_study_file_is_not_overwritten(copied):
 def test_jobs_end_with_a_snakemake_that_is_killed(tmp_path):
     (tmp_path / "bore.csv").write_text("position_mm,diameter_mm\n0,16\n10,4\n15,4\n80,9\n")
     (tmp_path / "study.yaml").write_text("bore: {stations: bore.csv}\nname: killed\n")
-    command = [sys.executable, "-m", "snakemake", "--cores", "1", "--quiet", "all",
+    command = [sys.executable, "-m", "snakemake", "results/study/verification/flow.csv",
+               "--cores", "1", "--quiet", "all",
                "--snakefile", str(REPOSITORY / "Snakefile"), "--directory", str(tmp_path),
-               "--configfile", str(tmp_path / "study.yaml"),
-               "results/study/verification/flow.csv"]  # fmt: skip
+               "--configfile", str(tmp_path / "study.yaml")]  # fmt: skip
     log = tmp_path / "results/study/logs/verify_flow.log"
     with subprocess.Popen(command, cwd=tmp_path, start_new_session=True) as run:
         try:
