@@ -9,6 +9,7 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.closed_form.handbook import Dimensions
 from borestudy.flow import branch, solve_flow
+from borestudy.flow.fields import field_name
 from borestudy.flow.newton import NotConverged
 
 MM = 1e-3
@@ -167,9 +168,14 @@ def test_results_are_plain_numbers(solved):
     assert json.loads(json.dumps(solved[0], allow_nan=False))["inlet"] == "uniform"
 
 
+def test_rates_that_agree_to_six_digits_have_fields_of_their_own():
+    tenth_of_a_litre = 1e-3 * 10 / 60
+    assert len({field_name(tenth_of_a_litre * (1 + part)) for part in (0.0, 1e-9, 1e-8)}) == 3
+
+
 def test_field_files_hold_the_jet_in_si_units(solved):
     result, folder = solved
-    field = meshio.read(folder / "0.1_L_per_s.vtu")
+    field = meshio.read(folder / result["rates"][1]["field"])
     speed = field.point_data["speed_m_per_s"]
     mean = result["rates"][1]["throat_velocity_m_per_s"]
     assert 1.1 * mean < speed.max() < 1.6 * mean

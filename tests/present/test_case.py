@@ -9,12 +9,14 @@ import pytest
 
 from borestudy.compare.results import CaseResults
 from borestudy.compare.solutions import Mode, merged_flow
+from borestudy.flow.fields import field_name
 from borestudy.present.case import (
     outline,
     read_case,
     reference_rate,
     sample_curve,
 )
+from borestudy.units import parse_flow_rate
 
 
 def test_a_quarter_circle_as_a_rational_conic_stays_on_its_circle() -> None:
@@ -70,6 +72,17 @@ def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: P
         assert view.acoustics == {}
         kind = "turbulent" if mode == "turbulent" else "flow"
         assert view.mesh_path == tmp_path / "mesh" / f"{kind}-1.msh"
+
+
+def test_ten_litres_a_minute_have_their_field(tmp_path: Path) -> None:
+    # As a rate of the study, 1/6 L/s, which no number printed with six digits gives back.
+    rate = 1e3 * parse_flow_rate("10 L/min")
+    row = {"flow_rate_L_per_s": rate, "throat_reynolds": 3000.0, "converged": True}
+    row["field"] = field_name(parse_flow_rate("10 L/min"))
+    wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
+    flow = merged_flow({"rates": [row]}, {}, "laminar")
+    view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
+    assert view.flow_field(rate) == tmp_path / "flow" / str(row["field"])
 
 
 def test_the_reference_rate_is_the_comparisons_else_the_greatest() -> None:

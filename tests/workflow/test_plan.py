@@ -87,3 +87,14 @@ def test_two_study_files_at_once_are_refused(snakemake, sweep):
     ran = snakemake("--dry-run", "--configfile", str(study), str(study))
     assert ran.returncode != 0
     assert "allowed is one study file" in ran.stdout
+
+
+@pytest.mark.parametrize("missing", ["none.yaml", "folder"])
+def test_a_study_file_that_is_not_there_is_told_in_one_line(snakemake, tmp_path, missing):
+    (tmp_path / "folder").mkdir()
+    ran = snakemake("--dry-run", study=missing)
+    assert ran.returncode != 0
+    *before, last = ran.stdout.splitlines()
+    assert last.startswith(f"--configfile: found '{missing}', and no such file")
+    # Snakemake names the profile that it reads, and nothing else.
+    assert all(line.startswith("Using workflow specific profile") for line in before)

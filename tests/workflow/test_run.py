@@ -147,6 +147,13 @@ def test_another_flow_rate_leaves_the_acoustics_alone(planned):
     assert stale.isdisjoint({"mesh", "two_port", "resonance", "verify_flow"})
 
 
+def test_one_more_flow_rate_leaves_all_but_the_flow_alone(planned):
+    # The reference rate is the lowest, and stays.
+    stale = planned(text=STUDY.replace("0.005 L/s", '"0.005, 0.006 L/s"'))
+    after = {"benchmarks", "resolve", "collate", "figures", "report", "verdict"}
+    assert stale == {"flow", "closure", "stream"} | after
+
+
 def test_asking_for_the_laminar_solution_alone_solves_nothing_again(planned):
     stale = planned(text=STUDY.replace("0.005 L/s", "0.005 L/s, closure: laminar"))
     assert {"resolve", "collate", "report"} <= stale

@@ -1,0 +1,36 @@
+"""What is seen of Snakemake's command line before Snakemake reads the study file."""
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+OPTIONS = ("--configfile", "--configfiles")
+
+
+def refuse_missing_study(arguments: Sequence[str] | None = None) -> None:
+    """End the process with one line where the study file does not exist.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Of the command line; those of this process by default.
+    """
+    for name in study_files(sys.argv[1:] if arguments is None else arguments):
+        if not Path(name).is_file():
+            sys.exit(
+                f"--configfile: found {name!r}, and no such file in {Path.cwd()}; allowed is a "
+                "study file, for example configs/entry-rounding.yaml"
+            )
+
+
+def study_files(arguments: Sequence[str]) -> list[str]:
+    """What follows ``--configfile``, up to the next option."""
+    files, wanted = [], False
+    for argument in arguments:
+        option, separator, value = argument.partition("=")
+        if argument.startswith("-"):
+            wanted = option in OPTIONS
+            files += [value] if wanted and separator else []
+        elif wanted:
+            files.append(argument)
+    return files
