@@ -44,6 +44,30 @@ def test_a_columns_end_is_the_open_end_of_the_same_word(dry_air, word):
     np.testing.assert_allclose(found[:, 0] / found[:, 1], known[:, 0] / known[:, 1], rtol=1e-3)
 
 
+def test_a_rigid_wall_lets_nothing_through_where_nothing_is_lost(dry_air):
+    omega = np.array([100.0, 1e4])
+    assert (termination("closed", RADIUS, "lossless").state(omega, dry_air)[:, 1] == 0).all()
+    assert (termination("closed", RADIUS).state(omega, dry_air)[:, 1].real > 0).all()
+
+
+@pytest.mark.parametrize(
+    ("kind", "ka"),
+    # radiation: as far as its table; plane waves: the first axisymmetric zero of J1 (from memory)
+    [("open", 3.8), ("open flanged", 3.8), ("closed", 3.8317), ("anechoic pipe", 3.8317)],
+)
+def test_an_end_is_trusted_up_to_its_plane_waves_limit(dry_air, kind, ka):
+    frequency = termination(kind, RADIUS).trusted_below(dry_air)
+    assert 2 * np.pi * frequency * RADIUS / dry_air.sound_speed == pytest.approx(ka, rel=1e-4)
+
+
+@pytest.mark.parametrize(("radius", "told"), [(RADIUS, False), (1.02 * RADIUS, True)])
+def test_a_step_before_a_column_is_told_of_only_where_there_is_one(radius, told):
+    column = air_column(np.array([0, 0.4]), np.full(2, radius), "closed")
+    assert ("step" in termination("air column", RADIUS, column=column).note) == told
+    narrower = air_column(np.array([0, 0.4]), np.full(2, 2 * RADIUS - radius), "closed")
+    assert ("step" in termination("air column", RADIUS, column=narrower).note) == told
+
+
 FREQUENCIES = np.geomspace(60, 4800, 30)
 OMEGA = 2 * np.pi * FREQUENCIES
 

@@ -1,5 +1,6 @@
 """A resistance in the throat, against a pipe cut in two by hand and against the bore not cut."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -63,3 +64,18 @@ def test_a_bore_cut_in_its_throat_and_joined_again_is_the_bore(tmp_path: Path, a
     behind = termination("anechoic pipe", bore.shank_radius)
     joined = input_impedance(front, behind_the_cut(back, behind), FREQUENCIES)
     np.testing.assert_allclose(joined, input_impedance(whole, behind, FREQUENCIES), rtol=1e-4)
+
+
+def test_a_cut_says_what_is_in_it_and_nothing_by_default(tmp_path: Path, air: Air) -> None:
+    _, back = (solved(half, tmp_path, air) for half in cylinder(RADIUS, LENGTH).cut(CUT))
+    plain = termination("open", RADIUS)
+    told = behind_the_cut(back, plain, RESISTANCE)
+    assert told.note == "2e+06 Pa·s/m³ in series in the throat"
+    assert told.kind == plain.kind
+    noted = behind_the_cut(back, replace(plain, note="a step"), RESISTANCE)
+    assert noted.note == f"a step; {told.note}"
+    omega = 2 * np.pi * FREQUENCIES
+    none, bare = (
+        behind_the_cut(back, plain, *resistance).state(omega, air) for resistance in ((0.0,), ())
+    )
+    np.testing.assert_array_equal(none, bare)
