@@ -1,6 +1,6 @@
 """Change the code on purpose, a little at a time, and see which changes no test notices.
 
-    .venv/bin/python tests/mutation/run.py [--sample 8] [--seed 1] [--minutes 30] [MODULE ...]
+    .venv/bin/python tests/mutation/run.py [--sample 6] [--seed 1] [--minutes 30] [MODULE ...]
 
 In a copy of the tree, cosmic-ray makes one change (a mutant) at a time to a module of
 ``modules.toml`` and runs the tests listed for it.  For each module a seeded sample of places in its
