@@ -45,9 +45,10 @@ def test_q_is_that_of_the_pole():
     np.testing.assert_allclose(quality, [300 / 12, 900 / 180], rtol=1e-6)
 
 
-def test_peak_of_a_known_curve_is_placed_to_eight_digits():
+@pytest.mark.parametrize("width", [200.0, 2.0], ids=["wide", "narrower than the grid"])
+def test_peak_of_a_known_curve_is_placed_to_eight_digits(width):
     def curve(frequency):
-        return 1 / (1 + ((frequency - 812.3456789) / 200) ** 2) + 0j
+        return 1 / (1 + ((frequency - 812.3456789) / width) ** 2) + 0j
 
     frequencies, heights = impedance_peaks(curve, 50, 5000)
     assert frequencies == pytest.approx([812.3456789], rel=1e-8)
