@@ -129,6 +129,19 @@ def test_bands_and_curves_are_those_of_the_endless_pipe_behind(mouthpiece):
     assert bands["transfer"]["peak"] == pytest.approx(max(curves["pressure_transfer"]), rel=1e-3)
 
 
+def test_a_bands_heights_and_frequencies_carry_each_their_own_share(mouthpiece):
+    """What the wall condition leaves of a height is that of a Q, 60 times that of a frequency."""
+    behind = termination("anechoic pipe", mouthpiece.shank_radius)
+    grid = np.geomspace(100, 3000, BAND_POINTS)
+    levels = [gain_figures(mouthpiece, behind, grid, level) for level in range(3)]
+    band = mouthpiece_bands(mouthpiece, 100, 3000)["gain"]
+    for name, share in (("peak", 6e-4), ("peak_frequency_Hz", 1e-5)):
+        mesh = float(mesh_uncertainty([level[name] for level in levels]))
+        # and 1e-5 for the points between which the band is found
+        expected = mesh + (share + 1e-5) * band[name]
+        assert band[f"{name}_uncertainty"] == pytest.approx(expected)
+
+
 def test_q_and_height_of_a_sharp_peak_are_read_off_the_impedance_itself(dry_air, meshes):
     """Q = f/Δf between the half-power points, to the order of 1/Q² and of the neighbours' share."""
     pipe = solve_two_port([meshes.tube(RADIUS, LENGTH, 40, 2)], dry_air, 100, 5000)

@@ -50,6 +50,20 @@ def test_a_step_that_the_weighted_residual_foretold_is_trusted_as_three_grids_ar
     assert row["tolerance_reached"]
 
 
+def test_three_meshes_have_shown_their_order_and_are_trusted_no_more_for_a_foretold_step() -> None:
+    row = row_of([9.0, 9.8, 10.0], 0.48)
+    judge_pressure_drop(row, [1.0, 0.25, 0.05], energy=0.0, tolerance=0.01)
+    assert row["mesh_step_foretold"]
+    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(0.48)
+
+
+def test_no_foretold_step_is_trusted_below_the_scatter_of_meshes() -> None:
+    row = row_of([9.9999, 10.0], 0.0003)
+    judge_pressure_drop(row, [0.0001, 0.0], energy=0.0, tolerance=0.01)
+    assert row["mesh_step_foretold"]
+    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(5e-4 * 10)
+
+
 def test_no_step_is_trusted_below_what_the_weighted_residual_still_sees() -> None:
     row = row_of([9.8, 10.0], 0.48)
     judge_pressure_drop(row, [0.5, 0.19], energy=0.0, tolerance=0.01)
