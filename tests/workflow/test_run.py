@@ -10,8 +10,10 @@ import pandas as pd
 import pytest
 
 from borestudy.provenance import ROOT
+from borestudy.stages.verification import failures
 
 from .conftest import Runner
+from .unmeshed import REASON, lose
 
 # One run serves all tests here, so one worker has to have them all.
 pytestmark = pytest.mark.xdist_group("one run of a small study")
@@ -273,3 +275,25 @@ def test_two_measured_bores_are_compared(finished, tmp_path):
     # A ring of 0.2 mm: too little to be refused, and not forgotten.
     told = "Stations of stations-wider: wider.csv, line 5: found a diameter of 4.8 mm"
     assert told in (folder / "results/small/report.html").read_text()
+
+
+@pytest.mark.filterwarnings("ignore:constrained_layout not applied")
+@pytest.mark.parametrize(("lost", "other"), [("straight", "smooth"), ("smooth", "straight")])
+def test_a_case_without_a_mesh_is_named_and_leaves_the_others_complete(
+    finished, results, tmp_path, lost, other
+):
+    name, folder = f"join-{lost}", tmp_path / "results" / "lost"
+    shutil.copy(finished[0] / "bore.csv", tmp_path)
+    lose(results, folder, name)
+    comparison = pd.read_csv(folder / "comparison.csv").set_index("case")
+    numbers = ["resonance_Hz", "pressure_drop_Pa"]
+    assert comparison.loc[f"join-{other}", numbers].notna().all()
+    assert comparison.loc[name, numbers].isna().all()
+    assert comparison.loc[name, "regime"] == "not meshed"
+    flow = pd.read_csv(folder / "flow.csv").set_index("case")
+    assert flow.loc[name, "span_note"] == f"no number: not meshed: {REASON}"
+    count, failed = failures(folder / "verification.csv")
+    assert count > len(failed)
+    assert all(line.startswith(f"case {name}, mesh for ") and REASON in line for line in failed)
+    assert failed
+    assert f"{name} has no mesh for sound" in (folder / "report.html").read_text()

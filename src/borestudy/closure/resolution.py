@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from skfem import MeshTri2
 
 from borestudy.flow.lines import wall_line
-from borestudy.mesh import MeshError
+from borestudy.mesh import UnmeshedError
 
 from .levels import ClosureLevel
 from .measures import GREATEST_Y_PLUS, away_from_edges, wall_units
@@ -79,7 +79,7 @@ def resolve_wall(
         logger.info("y+ reaches %.1f: first row lowered to %.2g of its height", greatest, height)
         try:
             meshes = remesh(height)
-        except MeshError as problem:
+        except UnmeshedError as problem:
             logger.warning("the first row stays as it was: %s", problem)
             return level, meshes, refinements
         level = solve(meshes[0], level)

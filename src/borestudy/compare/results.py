@@ -37,6 +37,14 @@ class CaseResults:
         return self.acoustics.get("resonances", [])
 
     @property
+    def unmeshed(self) -> dict[str, str]:
+        """What the case has no mesh for, and why; empty where every mesh was made."""
+        found = {"sound": self.acoustics, "the stream's effect on sound": self.stream}
+        reasons = {name: of["not_meshed"] for name, of in found.items() if "not_meshed" in of}
+        flows = self.flow.get("not_meshed", {})
+        return reasons | {f"{word} flow": reason for word, reason in flows.items()}
+
+    @property
     def rates(self) -> list[float]:
         """Flow rates with a row of their own, converged or not [L/s]."""
         return [row["flow_rate_L_per_s"] for row in self.flow.get("rates", [])]

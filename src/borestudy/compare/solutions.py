@@ -91,7 +91,10 @@ def merged_flow(
         if not row["converged"]:
             row[LAST_RATE] = max(solved, default=None)
     warnings = dict.fromkeys(text for source in computed for text in source.get("warnings", []))
-    whole = {"tolerance": tolerance} if tolerance is not None else {}
+    whole: dict[str, Any] = {"tolerance": tolerance} if tolerance is not None else {}
+    unmeshed = {word: of["not_meshed"] for word, of in found.items() if "not_meshed" in of}
+    if unmeshed:
+        whole["not_meshed"] = unmeshed
     return {**computed[0], **whole, "warnings": list(warnings), "rates": rows}
 
 
@@ -172,7 +175,10 @@ def _tolerance_reached(row: Row, tolerance: float | None) -> dict[str, Any]:
 
 
 def _lost(laminar: Row, turbulent: Row) -> str:
-    """Which solutions did not converge, in words."""
+    """Which solutions did not converge, or why there is no mesh, in words."""
+    reasons = [row["not_meshed"] for row in (laminar, turbulent) if "not_meshed" in row]
+    if reasons:
+        return f"not meshed: {reasons[0]}"
     pairs = zip(SOLUTIONS, (laminar, turbulent), strict=True)
     names = [word for word, row in pairs if row and not row.get("converged")]
     return f"the {' and the '.join(names)} solution did not converge"

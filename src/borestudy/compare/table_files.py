@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from borestudy.compare.check import Check
@@ -59,12 +60,24 @@ def read_rows(path: Path | str, count: int | None = None) -> pd.DataFrame:
     return table
 
 
-def verification_table(checks: Sequence[Check | Path | str]) -> pd.DataFrame:
-    """One row a check, from checks or from the files that hold them."""
+def verification_table(
+    checks: Sequence[Check | Path | str], unmeshed: Sequence[tuple[str, str, str]] = ()
+) -> pd.DataFrame:
+    """One row a check, from checks or from the files that hold them, and one a missing mesh.
+
+    Parameters
+    ----------
+    checks : sequence
+        Checks, or files of them.
+    unmeshed : sequence of (str, str, str)
+        Case, what it has no mesh for, and why; such a row fails without a number.
+    """
     frames = [
         pd.DataFrame([_check_row(check)]) if isinstance(check, Check) else _read_checks(check)
         for check in checks
     ]
+    if unmeshed:
+        frames.append(pd.DataFrame([_unmeshed_row(*each) for each in unmeshed]))
     if not frames:
         return pd.DataFrame(columns=list(CHECK_COLUMNS))
     return pd.concat(frames, ignore_index=True)[list(CHECK_COLUMNS)]
@@ -76,6 +89,11 @@ def _read_checks(path: Path | str) -> pd.DataFrame:
     if CHECKS in table and set(table[CHECKS]) != {len(table)}:
         raise FileError(not_whole(path, f"{len(table)} checks are left"))
     return table
+
+
+def _unmeshed_row(case: str, physics: str, reason: str) -> dict[str, Any]:
+    row = dict.fromkeys(CHECK_COLUMNS, np.nan) | {"unit": "", "verdict": "fail"}
+    return row | {"check": f"case {case}", "quantity": f"mesh for {physics}", "source": reason}
 
 
 def _check_row(check: Check) -> dict[str, Any]:

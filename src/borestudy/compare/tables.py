@@ -15,6 +15,7 @@ from borestudy.intervals import cents
 
 NO_TURBULENT = "no turbulent solution: too slow"
 NOT_CONVERGED = "did not converge"
+NOT_MESHED = "not meshed"
 #: Of an air column the peaks that players use (common practice); of a mouthpiece alone a few.
 LAST_PLAYED_PEAK, FURTHER_PEAKS = 12, 3
 RESONANCE_COLUMNS = (
@@ -82,6 +83,8 @@ def _state(case: CaseResults, rate: float) -> str:
         return NOT_COMPUTED
     if case.converged(rate):
         return str(row["regime"])
+    if case.flow.get("not_meshed"):
+        return NOT_MESHED
     return NO_TURBULENT if row.get("span_note") == REFUSED else NOT_CONVERGED
 
 

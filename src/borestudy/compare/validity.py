@@ -24,7 +24,16 @@ TOO_COARSE = "y+ too large"
 
 def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
     """Everything the results themselves say of where they stop being good."""
-    return [*_stations(cases), *_sound(cases), *_flow(cases)]
+    return [*_unmeshed(cases), *_stations(cases), *_sound(cases), *_flow(cases)]
+
+
+def _unmeshed(cases: Sequence[CaseResults]) -> list[str]:
+    """Which cases have no mesh for something, and why."""
+    return [
+        f"{case.name} has no mesh for {physics}, and no number that needs one: {reason}."
+        for case in cases
+        for physics, reason in case.unmeshed.items()
+    ]
 
 
 def _stations(cases: Sequence[CaseResults]) -> list[str]:
@@ -51,6 +60,8 @@ def _sound(cases: Sequence[CaseResults]) -> list[str]:
         acoustics = case.acoustics
         if not acoustics:
             said.setdefault("no resonance was computed", []).append(case.name)
+            continue
+        if "sound" in case.unmeshed:
             continue
         if not case.resonances:
             said.setdefault("no resonance lies in the range", []).append(case.name)
@@ -122,7 +133,8 @@ def _convergence(rows: Sequence[tuple[CaseResults, Row]]) -> list[str]:
     """How many solutions of each kind were sought, which of them were not reached."""
     sentences = []
     for word in SOLUTIONS:
-        sought = [(case, row) for case, row in rows if row.get(f"{word}_converged") is not None]
+        meshed = [(case, row) for case, row in rows if f"{word} flow" not in case.unmeshed]
+        sought = [(case, row) for case, row in meshed if row.get(f"{word}_converged") is not None]
         lost = [_name(case, row) for case, row in sought if not row[f"{word}_converged"]]
         if lost:
             sentences.append(

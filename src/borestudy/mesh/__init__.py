@@ -1,7 +1,7 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
 from borestudy.mesh.generate import rows_fit, write_mesh
-from borestudy.mesh.limits import MeshError, joint_near, refuse_unmeshable
+from borestudy.mesh.limits import MeshError, UnmeshedError, joint_near, refuse_unmeshable
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.sizing import (
     ACOUSTICS,
@@ -13,6 +13,7 @@ from borestudy.mesh.sizing import (
     WallLayer,
     turbulent,
 )
+from borestudy.mesh.unmeshed import mark_unmeshed, why_unmeshed
 
 __all__ = [
     "ACOUSTICS",
@@ -22,11 +23,14 @@ __all__ = [
     "TURBULENT_PLAIN",
     "MeshError",
     "Sizing",
+    "UnmeshedError",
     "WallLayer",
     "joint_near",
+    "mark_unmeshed",
     "read_mesh",
     "refuse_unmeshable",
     "rows_fit",
     "turbulent",
+    "why_unmeshed",
     "write_mesh",
 ]

@@ -102,8 +102,9 @@ def background_field(
         far = end + _drawn(FAR_JET_REACH, sizing) * diameter
         radii = _scaled(FAR_JET_RADII, diameter)
         fields.append(within(2 * sizing.jet, (reach, far), radii, sizing.jet_growth))
-    for index, segment in enumerate(bore.segments):
-        curve = wall["curves"][index : index + 1]
+    # One field for all curves of a size: gmsh asks each field everywhere.
+    walls: dict[float, list[Tag]] = {}
+    for segment, curve in zip(bore.segments, wall["curves"], strict=True):
         size = sizing.throat_wall
         if segment.part == "cup":
             # A measured bore's entry is made of the cup's last stretches.
@@ -113,9 +114,10 @@ def background_field(
             # An arc is as short as its radius: some triangles along it, however small it is.
             size = min(size, sizing.entry_arc * segment.arc_length() / diameter)
         if segment.part in ("cup", "entry", "throat"):
-            fields.append(near("CurvesList", curve, size, sizing.growth))
+            walls.setdefault(size, []).append(curve)
         elif sizing.backbore_wall is not None:
-            fields.append(near("CurvesList", curve, sizing.backbore_wall, sizing.growth))
+            walls.setdefault(sizing.backbore_wall, []).append(curve)
+    fields += [near("CurvesList", curves, size, sizing.growth) for size, curves in walls.items()]
     for index, (segment, turn) in enumerate(zip(bore.segments, turns, strict=False)):
         point = wall["points"][index + 1 : index + 2]
         if turn > sizing.blunt_angle:

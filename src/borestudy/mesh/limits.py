@@ -17,6 +17,10 @@ class MeshError(RuntimeError):
     """A mesh that could not be made."""
 
 
+class UnmeshedError(MeshError):
+    """A bore that has no mesh, where others may have one."""
+
+
 def refuse_unmeshable(bore: Bore) -> None:
     """Refuse a bore that is drawn finer than any mesh.
 
@@ -27,13 +31,13 @@ def refuse_unmeshable(bore: Bore) -> None:
 
     Raises
     ------
-    MeshError
+    UnmeshedError
         With what was found, what is allowed and an example.
     """
     for segment in bore.segments:
         length = float(np.linalg.norm(segment.stop - segment.start))
         if length < SHORTEST:
-            raise MeshError(
+            raise UnmeshedError(
                 f"found a stretch of the wall {1e3 * length:.3g} mm long at "
                 f"{1e3 * segment.start[0]:.6g} mm; allowed is {1e3 * SHORTEST:g} mm or longer, for "
                 "example two stations at one position, which make a step"
@@ -45,7 +49,7 @@ def refuse_unmeshable(bore: Bore) -> None:
         (edges, MOST_EDGES, f"edges that turn by more than {np.degrees(FLOW.blunt_angle):.0f}°"),
     ):
         if number > most:
-            raise MeshError(
+            raise UnmeshedError(
                 f"found {number} {what}; allowed are {most}, for example one "
                 f"station in {np.ceil(number / most):.0f}, or the mean of as many neighbours where "
                 "readings scatter"

@@ -10,7 +10,7 @@ from pathlib import Path
 from borestudy.mesh import gmsh_process
 from borestudy.mesh.calls import Calls
 from borestudy.mesh.gmsh_process import NO_MEMORY, NOT_LOADED
-from borestudy.mesh.limits import MeshError
+from borestudy.mesh.limits import MeshError, UnmeshedError
 from borestudy.provenance import plain
 
 SYSTEM_PACKAGES = "libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
@@ -51,8 +51,10 @@ def run_gmsh(
 
     Raises
     ------
+    UnmeshedError
+        If gmsh finds no mesh, or needs more than it may take.
     MeshError
-        If gmsh cannot be loaded, finds no mesh, or needs more than it may take.
+        If gmsh cannot be loaded.
     """
     job = {
         "calls": calls.made,
@@ -73,7 +75,8 @@ def run_gmsh(
         check=False,
     )
     if done.returncode:
-        raise MeshError(_reason(done, memory, seconds))
+        kind = MeshError if done.returncode == NOT_LOADED else UnmeshedError
+        raise kind(_reason(done, memory, seconds))
 
 
 def _reason(done: subprocess.CompletedProcess[str], memory: int, seconds: int) -> str:

@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from borestudy.compare.results import CaseResults
+from borestudy.mesh.unmeshed import why_unmeshed
 
 #: Folder of each solution's fields.
 FIELDS = {"laminar": "flow", "turbulent": "closure"}
@@ -136,7 +137,8 @@ def read_case(
     acoustic_fields = sorted((directory / "acoustics").glob("*.vtu"))
     laminar = any(row["laminar_converged"] is not None for row in results.flow.get("rates", []))
     kinds = ("flow", "turbulent") if laminar else ("turbulent", "flow")
-    meshes = [path for kind in kinds for path in sorted(directory.glob(f"mesh/{kind}-*.msh"))[-1:]]
+    written = [path for kind in kinds for path in sorted(directory.glob(f"mesh/{kind}-*.msh"))[-1:]]
+    meshes = [path for path in written if why_unmeshed(path) is None]
     return CaseView(
         name=results.name,
         label=label or results.name,

@@ -21,7 +21,8 @@ def draw_impedance(
     drawing = figure(122)
     grid = drawing.subplot_mosaic([["size", "peak"], ["phase", "phase_peak"]], width_ratios=(2, 1))
     shown = [cases[index] for index in evenly_spaced(len(cases), LINE_LIMIT)]
-    by_case = dict(tuple(impedance.groupby("case", sort=False)))
+    known = impedance.dropna(subset=["impedance_real_Pa_s_per_m3"])
+    by_case = dict(tuple(known.groupby("case", sort=False)))
     handles: list[Any] = []
     for index, case in enumerate(shown):
         style = line_style(index, len(shown))

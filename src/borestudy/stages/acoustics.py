@@ -18,11 +18,14 @@ from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
 from borestudy.files import replacing
 from borestudy.mesh.read import read_mesh
+from borestudy.mesh.unmeshed import MARK, mark_unmeshed, why_unmeshed
 from borestudy.provenance import provenance, write_json
 
 #: Names of the fields that a case's folder keeps: at the lowest resonance, and at the highest peak
 #: where that is another one, as with an instrument behind the shank.
 FIELD_FILE, STRONGEST_FIELD_FILE = "first_resonance.vtu", "strongest_resonance.vtu"
+
+PARTS = ("real", "imag")
 
 
 def two_port_stage(
@@ -47,6 +50,10 @@ def two_port_stage(
     output : path
         An ``.npz``.
     """
+    reason = why_unmeshed(*meshes)
+    if reason is not None:
+        mark_unmeshed([output], reason)
+        return
     two_ports.save(two_ports.solve_two_port(meshes, air, *frequency_range, walls), output)
 
 
@@ -88,6 +95,11 @@ def resonance_stage(
         ``acoustics.json``, ``impedance.csv`` and the folder for fields: empty where no resonance
         was found.
     """
+    reason = why_unmeshed(stored)
+    if reason is not None:
+        Path(fields).mkdir(parents=True, exist_ok=True)
+        _write_unmeshed(name, reason, frequencies, source, results, impedance)
+        return
     two_port = two_ports.load(stored)
     walls = two_port.finest.operator.walls
     end = ending(behind, air_column, two_port.shank_radius, walls)
@@ -107,6 +119,24 @@ def resonance_stage(
         found["max_residual"],
     )
     write_json(results, found | {"provenance": made})
+
+
+def _write_unmeshed(
+    name: str,
+    reason: str,
+    frequencies: ArrayLike,
+    source: str,
+    results: Path | str,
+    impedance: Path | str,
+) -> None:
+    """Results of a bore without a mesh: no resonance, a curve without numbers, and why."""
+    columns: dict[str, Any] = {"case": name, "frequency_Hz": np.asarray(frequencies, float)}
+    columns |= dict.fromkeys(
+        f"impedance_{part}_Pa_s_per_m3{end}" for end in ("", "_uncertainty") for part in PARTS
+    )
+    pd.DataFrame(columns).to_csv(impedance, index=False)
+    found = {"not_meshed": reason, "resonances": [], "validity": f"{MARK}{reason}"}
+    write_json(results, found | {"provenance": provenance(source)})
 
 
 def _pictured(resonances: Sequence[Mapping[str, Any]]) -> dict[str, float]:

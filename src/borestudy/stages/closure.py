@@ -19,15 +19,16 @@ from borestudy.flow.rows import rate_scale
 from borestudy.mesh import (
     TURBULENT,
     TURBULENT_PLAIN,
-    MeshError,
     Sizing,
+    UnmeshedError,
+    mark_unmeshed,
     read_mesh,
     rows_fit,
     turbulent,
     write_mesh,
 )
 from borestudy.provenance import file_hash, provenance, write_json
-from borestudy.stages.flow import handbook_dimensions
+from borestudy.stages.flow import handbook_dimensions, unmeshed_flow
 from borestudy.stages.geometry import levels_up_to
 from borestudy.stages.solved_rates import joined, solved_rates
 
@@ -108,12 +109,18 @@ def closure_stage(
     if rows_fit(bore, TURBULENT):
         try:
             first_guess = with_rows()
-        except MeshError as problem:
+        except UnmeshedError as problem:
             why_plain = str(problem)
     rows = first_guess is not None
     if first_guess is None:
         logger.warning("%s: %s", NO_ROWS, why_plain)
-        first_guess = _meshed(bore, TURBULENT_PLAIN, levels, meshes)
+        try:
+            first_guess = _meshed(bore, TURBULENT_PLAIN, levels, meshes)
+        except UnmeshedError as problem:
+            mark_unmeshed(meshes, str(problem))
+            none = unmeshed_flow(chosen, str(problem))
+            write_json(results, none | {"provenance": provenance(source)})
+            return
 
     def solve(guess: Sequence[MeshTri2], those: Sequence[float]) -> dict:
         if not those:

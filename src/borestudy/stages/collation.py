@@ -62,7 +62,10 @@ def collate(
         "stream": stream_table(cases),
         "energy": energy_table(cases),
         "separations": separation_table(cases),
-        "verification": verification_table(checks),
+        "verification": verification_table(
+            checks,
+            [(case.name, *each) for case in cases for each in case.unmeshed.items()],
+        ),
         "tolerances": pd.DataFrame(errors),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),
     }

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from borestudy.flow.boundary import Inlet
 from borestudy.flow.rates import check_rates
 from borestudy.flow.solve import TOLERANCE, solve_flow
 from borestudy.mesh.read import read_mesh
+from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.provenance import completed, provenance, write_json
 from borestudy.stages.geometry import FLOW_LEVELS
 from borestudy.stages.solved_rates import joined, solved_rates
@@ -57,6 +59,10 @@ def flow_stage(
         The JSON file, and the folder for fields.
     """
     Path(fields).mkdir(parents=True, exist_ok=True)
+    reason = why_unmeshed(*meshes)
+    if reason is not None:
+        write_json(results, unmeshed_flow(rates, reason) | {"provenance": provenance(source)})
+        return
     dimensions = handbook_dimensions(bore, pipe_behind)
     throat = (bore.throat_start, bore.throat_end) if "throat" in bore.parts else None
     made = provenance(source, {f"mesh {index}": path for index, path in enumerate(meshes)})
@@ -94,6 +100,17 @@ def flow_stage(
     made = completed(made, found["unknowns"], max(residuals, default=None))
     pipe = {"pipe_behind_mm": 1e3 * pipe_behind} if pipe_behind else {}
     write_json(results, found | pipe | {"provenance": made})
+
+
+def unmeshed_flow(rates: Sequence[float], reason: str) -> dict[str, Any]:
+    """Results of flow rates [m³/s] in a bore without a mesh: a row each, which says why."""
+    return {
+        "not_meshed": reason,
+        "rates": [
+            {"flow_rate_L_per_s": 1e3 * rate, "converged": False, "not_meshed": reason}
+            for rate in rates
+        ],
+    }
 
 
 def handbook_dimensions(bore: Bore, pipe_behind: float = 0.0) -> Dimensions:

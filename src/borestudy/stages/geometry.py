@@ -1,5 +1,6 @@
 """A case's bore and its meshes."""
 
+import logging
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -7,8 +8,17 @@ from typing import Any
 import numpy as np
 
 from borestudy.bore import Bore, Entry, Segment, describe
-from borestudy.mesh import ACOUSTICS, FLOW, joint_near, write_mesh
+from borestudy.mesh import (
+    ACOUSTICS,
+    FLOW,
+    UnmeshedError,
+    joint_near,
+    mark_unmeshed,
+    write_mesh,
+)
 from borestudy.provenance import read_json, write_json
+
+logger = logging.getLogger(__name__)
 
 #: Mesh level of each word of ``mesh.resolution``: the finest one a case is solved on.
 FINEST_LEVEL = {"coarse": 0, "medium": 1, "fine": 2}
@@ -49,6 +59,35 @@ def write_meshes(
     flow_bore = bore.extended(pipe_behind) if pipe_behind else bore
     for level, path in enumerate(flow, start=finest - FLOW_LEVELS + 1):
         write_mesh(flow_bore, path, FLOW, level)
+
+
+def mesh_stage(
+    bore: Bore,
+    finest: int,
+    acoustics: Sequence[Path | str],
+    flow: Sequence[Path | str],
+    halves: Sequence[Path | str],
+    pipe_behind: float = 0.0,
+) -> None:
+    """Write all meshes of a case; those for a physics that has none say why.
+
+    Parameters
+    ----------
+    bore, finest, acoustics, flow, pipe_behind
+        As for `write_meshes`.
+    halves : sequence of path
+        As for `write_halves`.
+    """
+    for paths, write in (
+        (acoustics, lambda: write_meshes(bore, finest, acoustics, [])),
+        (flow, lambda: write_meshes(bore, finest, [], flow, pipe_behind)),
+        (halves, lambda: write_halves(bore, finest, halves)),
+    ):
+        try:
+            write()
+        except UnmeshedError as problem:
+            logger.warning("%s", problem)
+            mark_unmeshed(paths, str(problem))
 
 
 def write_halves(bore: Bore, finest: int, paths: Sequence[Path | str]) -> None:

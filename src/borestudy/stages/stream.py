@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from borestudy.acoustics import two_port as two_ports
 from borestudy.compare.solutions import merged_flow
 from borestudy.compare.stream import stream_rows
+from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.provenance import provenance, read_json, write_json
 from borestudy.stages.acoustics import ending
 
@@ -40,6 +42,11 @@ def stream_stage(
     results : path
         ``stream.json``.
     """
+    reason = why_unmeshed(whole, *halves)
+    if reason is not None:
+        none: dict[str, Any] = {"cut_deviation_percent": None, "not_meshed": reason, "rates": []}
+        write_json(results, none | {"provenance": provenance(source)})
+        return
     uncut = two_ports.load(whole)
     walls = uncut.finest.operator.walls
     front, back = (

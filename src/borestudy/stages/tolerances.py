@@ -4,6 +4,7 @@ The effect of such an error is a small difference, so it is taken on coarse mesh
 change of several tolerances, which stands clear of what two meshes differ by, and scaled back.
 """
 
+import logging
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +19,7 @@ from borestudy.air import Air
 from borestudy.bore import Bore, Segment
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.solve import solve_flow
+from borestudy.mesh.limits import UnmeshedError
 from borestudy.mesh.read import read_mesh
 from borestudy.provenance import provenance, write_json
 from borestudy.stages.acoustics import ending
@@ -26,6 +28,8 @@ from borestudy.stages.geometry import FINEST_LEVEL, write_meshes
 from borestudy.study import Case, StudyError
 from borestudy.study.models import BoreDimensions
 from borestudy.units import parse_length
+
+logger = logging.getLogger(__name__)
 
 #: How many tolerances a dimension is changed by.
 STEPS = 4
@@ -86,14 +90,18 @@ def tolerance_stage(
         end = ending(behind, air_column, bore.shank_radius, walls)
         return _solve(bore, air, frequency_range, walls, end, rate, inlet)
 
-    dimensions = {
-        name: {"step_mm": 1e3 * step} | solve(bore)
-        for name, step, bore in changed_bores(case, STEPS * tolerance)
-    }
+    dimensions: dict[str, Any] = {}
+    base: dict[str, Any] = {"acoustics": {"resonances": []}, "flow": {"rates": []}}
+    try:
+        base = solve(case.build_bore())
+        for name, step, bore in changed_bores(case, STEPS * tolerance):
+            dimensions[name] = {"step_mm": 1e3 * step} | solve(bore)
+    except UnmeshedError as problem:
+        logger.warning("no further dimension: %s", problem)
     write_json(
         output,
         {
-            "base": solve(case.build_bore()),
+            "base": base,
             "dimensions": dimensions,
             "finest_level": FINEST,
             "provenance": provenance(source),

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
 from borestudy.compare.check import Check
@@ -21,7 +22,9 @@ def failures(path: Path | str) -> tuple[int, list[str]]:
     table = read_table(path)
     failed = table[table["verdict"] != "pass"]
     return len(table), [
-        f"{row.check}, {row.quantity}: off by {row.deviation_percent:.3g} %, "
+        f"{row.check}, {row.quantity}: {row.source}"
+        if np.isnan(float(str(row.computed)))
+        else f"{row.check}, {row.quantity}: off by {row.deviation_percent:.3g} %, "
         f"allowed is {row.tolerance_percent:.3g} %"
         for row in failed.itertuples()
     ]

@@ -1,0 +1,54 @@
+"""A finished study with the meshes of one case lost, and all that follows from them made again."""
+
+import shutil
+
+import numpy as np
+
+from borestudy.mesh import mark_unmeshed
+from borestudy.provenance import write_json
+from borestudy.stages.acoustics import resonance_stage, two_port_stage
+from borestudy.stages.air import read_air
+from borestudy.stages.collation import collate
+from borestudy.stages.flow import flow_stage, unmeshed_flow
+from borestudy.stages.geometry import read_bore
+from borestudy.stages.presentation import draw_figures, make_report
+from borestudy.stages.stream import stream_stage
+from borestudy.study import load_study
+
+REASON = "gmsh made no mesh of this bore: it reached the limit of 1 GB of memory"
+TABLES = ("cases", "comparison", "peaks", "flow", "impedance", "stream", "energy",
+          "separations", "verification", "tolerances", "budget")  # fmt: skip
+
+
+def lose(finished, folder, name):
+    """Copy a study's results to a folder, in which a case has no mesh."""
+    shutil.copytree(finished, folder)
+    study, home = load_study(folder / "resolved.yaml"), folder / "cases" / name
+    air = folder / "air" / "all-cases.json"
+    rates = [float(rate) for rate in study.flow_rates()]
+    sound, flow = (sorted((home / "mesh").glob(f"{kind}-*.msh")) for kind in ("acoustics", "flow"))
+    mark_unmeshed([*sound, *flow], REASON)
+    two_port_stage(sound, read_air(air), (500.0, 16000.0), "curved", home / "two_port.npz")
+    resonance_stage(
+        name=name, stored=home / "two_port.npz", mesh=sound[-1], behind="closed", air_column=None,
+        frequencies=np.linspace(500.0, 16000.0, study.resonance.points), fundamental=None,
+        source="", results=home / "acoustics.json", impedance=home / "impedance.csv",
+        fields=home / "acoustics",
+    )  # fmt: skip
+    flow_stage(
+        bore=read_bore(home / "bore.json"), meshes=flow, air=read_air(air), rates=rates,
+        inlet="uniform", source="", results=home / "flow.json", fields=home / "flow",
+    )  # fmt: skip
+    write_json(home / "closure.json", unmeshed_flow([], REASON))
+    stream_stage(
+        whole=home / "two_port.npz", halves=[], solutions={}, behind="closed", air_column=None,
+        source="", results=home / "stream.json",
+    )  # fmt: skip
+    outputs = {table: folder / f"{table}.csv" for table in TABLES}
+    checks = [folder / "verification" / f"{physics}.csv" for physics in ("acoustics", "flow")]
+    outputs["answers"] = folder / "answers.json"
+    collate(study, folder, checks, folder / "tolerances.json", air, outputs)
+    shutil.rmtree(folder / "figures")
+    (folder / "figures").mkdir()
+    draw_figures(study, folder, folder / "figures")
+    make_report(study, folder, air, {}, folder / "report.html")
