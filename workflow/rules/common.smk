@@ -58,15 +58,16 @@ def say_last(line):
 
 
 def say_where_the_report_is():
-    """Name the report last, unless other targets than the study's own left it as it was."""
+    """Name the report, unless other targets than the study's own left it as it was."""
     if not set(workflow.dag_settings.targets) - {"all"}:
-        say_last(f"Report: {result('report.html')}")
+        print(f"Report: {result('report.html')}", flush=True)
 
 
-def nothing_to_be_done():
-    """Whether this was a run (no dry one, no summary or drawing of the jobs) without any job."""
+def say_where_the_report_was():
+    """Name the report of a run (no dry one, no summary or drawing of the jobs) without any job."""
     ran = workflow.is_main_process and workflow.scheduler and not workflow.dryrun
-    return ran and len(workflow.dag) == 0
+    if ran and len(workflow.dag) == 0:
+        say_where_the_report_is()
 
 
 announce_run()
