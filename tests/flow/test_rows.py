@@ -2,7 +2,11 @@
 
 import pytest
 
-from borestudy.flow.uncertainty import foretold, judge_pressure_drop
+from borestudy.flow.uncertainty import (
+    foretold,
+    judge_pressure_drop,
+    places_with_uncertainties,
+)
 
 
 def row_of(drops: list[float], ladder: float, halves: tuple[float, float] = (0.0, 0.0)) -> dict:
@@ -51,10 +55,10 @@ def test_a_step_that_the_weighted_residual_foretold_is_trusted_as_three_grids_ar
 
 
 def test_three_meshes_have_shown_their_order_and_are_trusted_no_more_for_a_foretold_step() -> None:
-    row = row_of([9.0, 9.8, 10.0], 0.48)
+    row = row_of([9.0, 9.8, 10.0], 0.1)
     judge_pressure_drop(row, [1.0, 0.25, 0.05], energy=0.0, tolerance=0.01)
     assert row["mesh_step_foretold"]
-    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(0.48)
+    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(0.1)
 
 
 def test_no_foretold_step_is_trusted_below_the_scatter_of_meshes() -> None:
@@ -84,3 +88,23 @@ def test_no_step_is_trusted_below_what_the_weighted_residual_still_sees() -> Non
 )
 def test_a_step_is_not_foretold(drops: list[float], estimates: list[float]) -> None:
     assert not foretold(drops, estimates)
+
+
+def place(*positions: float, jet: float | None = 0.9) -> dict:
+    """One mesh's places: where the flow leaves the wall, and its jet."""
+    return {"jet_contraction": jet, "separations": [{"separation_mm": at} for at in positions]}
+
+
+def test_places_that_every_mesh_found_have_an_uncertainty_and_others_none() -> None:
+    known = places_with_uncertainties([place(10.0), place(10.4)], 1.5)
+    (bubble,) = known["separations"]
+    assert bubble["separation_mm"] == 10.4
+    # two meshes, order 2: three times the step over 1.5² - 1
+    assert bubble["separation_mm_uncertainty"] == pytest.approx(3 * 0.4 / 1.25)
+    assert known["jet_contraction_uncertainty"] == pytest.approx(5e-4 * 0.9)
+    apart = places_with_uncertainties([place(10.0, 30.0), place(10.4)], 1.5)
+    assert apart["separations"][0]["separation_mm_uncertainty"] is None
+    alone = places_with_uncertainties([place(10.0)], 1.5)
+    assert alone["separations"][0]["separation_mm_uncertainty"] is None
+    lost = places_with_uncertainties([place(10.0, jet=None), place(10.4)], 1.5)
+    assert lost["jet_contraction_uncertainty"] is None
