@@ -83,6 +83,35 @@ def test_a_handbook_is_not_divided_by_the_turbulent_solution_of_the_next_drill()
     assert span_change(first, other, RATE).verdict == HIGHER
 
 
+def test_a_change_from_a_solution_that_both_spans_hold_is_within_what_is_believed() -> None:
+    """Both ends of drill 30's span are the turbulent solution's, and the laminar one lies inside.
+
+    Drill 29, square, has handbooks at both ends of its own and the laminar solution inside as well.
+    """
+    closed = turbulent_row(RATE, 43.7)
+    closed |= {f"{TO_THROAT_END}_Pa": 116.88, f"{TO_THROAT_END}_Pa_uncertainty": 0.61}
+    small = case_of(row_of(replace(BORE, entry_radius=(1 * MM, 1 * MM)), 116.9, -35.9), closed)
+    square = replace(DRILL_29, entry_radius=(0.0, 0.0), funnel_angle=133.4)
+    wide = case_of(row_of(square, 100.4, -29.6))
+    for case, source in ((small, "turbulent"), (wide, "handbook")):
+        row = case.rate(RATE)
+        ends = [row[f"{TO_THROAT_END}_{end}_Pa"] for end in ("low", "high")]
+        assert {row[f"{TO_THROAT_END}_{end}_from"] for end in ("low", "high")} == {source}
+        assert ends[0] < row[f"{TO_THROAT_END}_Pa"] < ends[1]
+    factors = []
+    for other, first in ((wide, small), (small, wide)):
+        found = span_change(other, first, RATE, TO_THROAT_END)
+        low, computed, high = found.low.value, found.computed.value, found.high.value
+        assert low is not None
+        assert computed is not None
+        assert high is not None
+        assert low <= computed <= high
+        factors.append((1 + low / 100, 1 + high / 100))
+    # what the one is against the other does not depend on which of them comes first
+    (low, high), (least, greatest) = factors
+    assert (low, high) == pytest.approx((1 / greatest, 1 / least), rel=1e-9)
+
+
 @pytest.mark.parametrize("quantity", NAMES[:2])
 def test_a_handbook_is_not_divided_by_the_laminar_solution_of_a_rounded_entry(
     quantity: str,
@@ -165,6 +194,25 @@ def test_an_end_carries_the_numerical_error_of_the_half_that_is_computed(
     found = span_change(case(**{f"{uncertain}_Pa_uncertainty": 2.5}), case(), 0.3)
     assert found.low.uncertainty == pytest.approx(expected)
     assert found.verdict == NO_DIFFERENCE
+
+
+def test_the_error_of_what_is_compared_with_counts_in_proportion() -> None:
+    """Drops of 40 and 50 Pa, the latter known to 2 Pa: 4 % of four fifths."""
+    rows = [rate_row(0.3, drop) | {f"{NAMES[1]}_Pa": drop + 10.0, f"{NAMES[2]}_Pa": -10.0}
+            for drop in (40.0, 50.0)]  # fmt: skip
+    for row, error in zip(rows, (0.0, 2.0), strict=True):
+        row |= {f"{NAMES[1]}_Pa_uncertainty": error, f"{NAMES[2]}_Pa_uncertainty": 0.0}
+        row["handbook"] = {f"{NAMES[2]}_by_handbook_Pa": {"cone": -10.0}}
+    cases = [case_of(row) for row in rows]
+    for case in cases:
+        (merged,) = case.flow["rates"]
+        for end, low in (("low", 1.0), ("high", 2.0)):
+            # neither solution lies within, so that the mixed basis stands alone
+            merged[f"pressure_drop_{end}_Pa"] = low
+            merged[f"pressure_drop_{end}_from"] = "laminar and handbook"
+    found = span_change(*cases, 0.3)
+    assert found.low.value == found.high.value == pytest.approx(-20.0)
+    assert found.low.uncertainty == pytest.approx(3.2)
 
 
 @pytest.mark.parametrize(("radius", "source"), [(0.2, "handbook"), (0.3, "handbook"),

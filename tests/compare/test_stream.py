@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from borestudy.acoustics.resonances import impedance_peaks
+from borestudy.acoustics.resonances import impedance_peaks, quality_factors
 from borestudy.acoustics.series import behind_the_cut
 from borestudy.acoustics.termination import termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
@@ -70,22 +70,45 @@ def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -
         assert (np.diff(values) < 0).all()
 
 
-def test_the_resonance_moves_by_the_cents_of_its_frequencies(ports: dict[str, TwoPort]) -> None:
-    """An octave is 1200 cents: both frequencies searched for here, without the stream's code."""
+def first_peak(ports: dict[str, TwoPort], resistance: float) -> tuple[float, float, float]:
+    """Frequency, Q and height with a resistance in the throat, without the stream's code."""
+    anechoic = termination("anechoic pipe", ports["whole"].shank_radius)
+    behind = behind_the_cut(ports["back"], anechoic, resistance)
+
+    def impedance(frequencies: np.ndarray) -> np.ndarray:
+        return input_impedance(ports["front"], behind, frequencies)
+
+    peaks, heights = impedance_peaks(impedance, 50.0, 3000.0)
+    quality = quality_factors(impedance, peaks[:1], 50.0, 3000.0)
+    return float(peaks[0]), float(quality[0]), float(heights[0])
+
+
+def test_each_figure_of_the_resonance_changes_as_it_does_by_itself(
+    ports: dict[str, TwoPort],
+) -> None:
+    """An octave is 1200 cents; Q and height fall by different shares."""
     slope = 20.0
     (found,) = changes(ports, row(0.1, slope))["rates"]
-    anechoic = termination("anechoic pipe", ports["whole"].shank_radius)
-
-    def first_peak(resistance: float) -> float:
-        behind = behind_the_cut(ports["back"], anechoic, resistance)
-        peaks, _ = impedance_peaks(
-            lambda frequencies: input_impedance(ports["front"], behind, frequencies), 50.0, 3000.0
-        )
-        return float(peaks[0])
-
-    octaves = math.log(first_peak(1e6 * slope) / first_peak(0.0)) / math.log(2)
+    blown, still = first_peak(ports, 1e6 * slope), first_peak(ports, 0.0)
+    ratios = [one / other for one, other in zip(blown, still, strict=True)]
+    octaves = math.log(ratios[0]) / math.log(2)
     assert abs(octaves) > 0.01
     assert found["resonance_change_cents"] == pytest.approx(1200 * octaves, rel=1e-6)
+    assert abs(ratios[1] / ratios[2] - 1) > 0.01
+    assert found["resonance_Q_change_percent"] == pytest.approx(100 * (ratios[1] - 1), rel=1e-6)
+    assert found["impedance_peak_change_percent"] == pytest.approx(100 * (ratios[2] - 1), rel=1e-6)
+
+
+def test_a_change_is_as_unsure_as_the_slope_makes_it(ports: dict[str, TwoPort]) -> None:
+    """In laminar flow the ends are those of the slope, less and plus its uncertainty."""
+    found = changes(ports, row(0.1, 1.0))
+    (entry,) = found["rates"]
+    for stem, unit in (("resonance_Q_change", "percent"), ("impedance_peak_change", "percent")):
+        width = entry[f"{stem}_high_{unit}"] - entry[f"{stem}_low_{unit}"]
+        joint = found["cut_deviation_percent"] / 100 * abs(entry[f"{stem}_{unit}"])
+        error = entry[f"{stem}_{unit}_uncertainty"]
+        # the curve bends by a few percent over the two per cent between the ends
+        assert error == pytest.approx(width / 2 + joint, rel=0.05)
 
 
 def test_a_small_resistance_damps_in_proportion(ports: dict[str, TwoPort]) -> None:
@@ -108,6 +131,16 @@ def test_the_strouhal_number_says_whether_the_stream_follows(ports: dict[str, Tw
     assert fast["strouhal"] == pytest.approx(800 * DIAMETER / velocity, rel=0.1)
     assert slow["validity"] == NOT_QUASI_STEADY
     assert fast["validity"] == QUASI_STEADY
+
+
+@pytest.mark.parametrize(("strouhal", "word"), [(0.19, QUASI_STEADY), (0.21, NOT_QUASI_STEADY)])
+def test_the_stream_follows_while_the_air_passes_the_throat_in_a_fifth_of_a_period(
+    ports: dict[str, TwoPort], strouhal: float, word: str
+) -> None:
+    velocity = first_peak(ports, 0.0)[0] * DIAMETER / strouhal
+    (found,) = changes(ports, row(1e3 * velocity * np.pi / 4 * DIAMETER**2, 1.0))["rates"]
+    assert found["strouhal"] == pytest.approx(strouhal)
+    assert found["validity"] == word
 
 
 def test_beyond_laminar_flow_the_change_is_a_span(ports: dict[str, TwoPort]) -> None:

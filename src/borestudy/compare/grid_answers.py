@@ -63,11 +63,19 @@ def _ends_of_resistance(
 ) -> list[str]:
     """Which bore has the lowest flow resistance and which the highest."""
     solved = solved_cases(cases, rate)
-    ordered = [found for word in SOLUTIONS if (found := solved_cases(cases, rate, word))]
-    if len({(found[0].name, found[-1].name) for found in ordered}) > 1:
+    by_solution = {word: solved_cases(cases, rate, word) for word in SOLUTIONS}
+    ordered = {word: found for word, found in by_solution.items() if found}
+    missing = [
+        f"the {word} solution is missing for {len(solved) - len(found)} of {len(solved)} bores"
+        for word, found in ordered.items()
+        if len(found) < len(solved)
+    ]
+    if not missing and len({(found[0].name, found[-1].name) for found in ordered.values()}) > 1:
+        missing = ["the two solutions name different ones"]
+    if missing:
         return [
             "Which bore has the lowest and which the highest flow resistance "
-            f"{where(cases[0], rate)} is not known: the two solutions name different ones."
+            f"{where(cases[0], rate)} is not known: {' and '.join(missing)}."
         ]
     if len(solved) < 2:
         return []

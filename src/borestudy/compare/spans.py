@@ -7,9 +7,10 @@ nothing is claimed beyond it.
 
 In all other cases every end of either span rests on a basis: one of the solutions, the handbooks,
 or one of them up to the throat's end and another behind it.  The change is computed on each basis
-that both bores have, the same one for both: a bore's handbook figure is never divided by the
-other's solution, nor one handbook's by another's, which would put the difference of two models into
-that of two bores.  A word is given where all of these changes have the same one.
+that both bores have, and from each solution that lies within both spans, the same one for both: a
+bore's handbook figure is never divided by the other's solution, nor one handbook's by another's,
+which would put the difference of two models into that of two bores.  A word is given where all of
+these changes have the same one.
 """
 
 import math
@@ -55,7 +56,8 @@ class SpanChange:
         From the solution that the figures of both cases are from.
     low, high : Change
         The lesser and the greater of both solutions' changes; where a rate is not judged by both,
-        the least and the greatest of the changes on each basis that the ends of both spans rest on.
+        the least and the greatest of the changes on each basis that the ends of both spans rest on
+        and from each solution within both.
     verdict : str
         What holds whatever is true between the ends.
     solutions : mapping of str to Change
@@ -128,13 +130,28 @@ def handbook_changes(ours: Row, theirs: Row) -> list[Change]:
 
 
 def _bases(ours: Row, theirs: Row, quantity: str) -> dict[tuple[str, ...], None]:
-    """What the ends of both spans rest on, each once: a source for the whole or for each half."""
+    """What the ends of both spans rest on, each once: a source for the whole or for each half.
+
+    So is a solution that lies within both spans: it may be true of both bores.
+    """
     named = [
         str(row.get(f"{quantity}_{end}_from", LAMINAR))
         for row in (ours, theirs)
         for end in ("low", "high")
     ]
-    return dict.fromkeys(tuple(words.split(AND)) for words in named)
+    held = [
+        word for word in SOLUTIONS if all(_holds(row, quantity, word) for row in (ours, theirs))
+    ]
+    return dict.fromkeys(tuple(words.split(AND)) for words in [*named, *held])
+
+
+def _holds(row: Row, quantity: str, solution: str) -> bool:
+    """Whether a solution lies within the span of its own bore."""
+    value = solution_row(row, solution).get(f"{quantity}_Pa")
+    low, high = (row.get(f"{quantity}_{end}_Pa") for end in ("low", "high"))
+    if value is None or low is None or high is None:
+        return False
+    return bool(low <= value <= high)
 
 
 def _basis_changes(
