@@ -127,6 +127,17 @@ def test_notes_and_other_columns_are_passed_over(write: Write) -> None:
         (["0,16", "nan,4"], "position_mm,diameter_mm", "line 3: position_mm: found nan"),
         (["0,16", "9,4", "7,5", "88,9"], "position_mm,diameter_mm", "line 4: found position 7 mm"),
         (["0,16", "9,4", "9,5", "9,6", "88,9"], "position_mm,diameter_mm", "a third station"),
+        (
+            ["0,16", "9,4", "9,4", "88,9"],
+            "position_mm,diameter_mm",
+            "line 4: found the station of line 3 again",
+        ),
+        (["0,16", "9" * 200_000], "position_mm,diameter_mm", "line 3: found '999"),
+        (["0,16", "1," * 1000], "position_mm,diameter_mm", "line 3: found 1001 cell(s)"),
+        (["0,16", "5,\0"], "position_mm,diameter_mm", r"diameter_mm: found '\x00'; allowed"),
+        (["0,16"], "x," * 1000, "found the columns x, x"),
+        (["0,16"] * 200_000, "position_mm,diameter_mm", "found more than 1,000,000 characters"),
+        ([], "", "found no line in it"),
         (["0,16", "0,15", "88,9"], "position_mm,diameter_mm", "a step at the first position"),
         (["0,16", "88,8", "88,9"], "position_mm,diameter_mm", "a step at the last position"),
         (["0,0.6", "3.5,0.35"], "position_mm,diameter_mm", "another unit"),
@@ -144,6 +155,7 @@ def test_a_file_that_makes_no_bore_is_refused_with_its_line(
     assert str(refused.value).startswith("stations.csv")
     assert "allowed" in str(refused.value)
     assert "for example" in str(refused.value)
+    assert len(str(refused.value)) < 400
 
 
 def test_a_missing_file_is_refused_with_its_name(tmp_path: Path) -> None:

@@ -66,6 +66,13 @@ def _check(stations: NDArray[np.float64], lines: list[int]) -> None:
     """Refuse stations that go back, are given three times, or must be in another unit."""
     positions = stations[:, 0]
     for index, (before, after) in enumerate(pairwise(positions), start=1):
+        if (stations[index] == stations[index - 1]).all():
+            raise BoreError(
+                "",
+                f", line {lines[index]}: found the station of line {lines[index - 1]} again; "
+                "allowed is each once, or two diameters at one position, which make a step, for "
+                "example 10,16 and 10,3.66",
+            )
         if after < before:
             raise BoreError(
                 "",

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.bore.errors import BoreError
+from borestudy.units import LONGEST_SHOWN, quoted
 
 UNITS = {"mm": 1e-3, "in": 25.4e-3}
 ALLOWED = "position_mm and diameter_mm, or position_in and diameter_in"
@@ -16,6 +17,8 @@ ALLOWED = "position_mm and diameter_mm, or position_in and diameter_in"
 EXAMPLES = {"mm": ("11", "3.66"), "in": ("0.43", "0.144")}
 #: What some programs put between cells, and what it is called.
 OTHER_SEPARATORS = {";": "semicolons", "\t": "tabs", "|": "bars"}
+#: Bound of a file of stations: those that can be meshed need a fiftieth of it.
+MAX_CHARACTERS = 1_000_000
 COMMAS = "allowed is a comma between cells and a point in numbers"
 # Not `float`, which also takes 1_6 for 16.
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
@@ -46,13 +49,17 @@ def read_stations(path: Path) -> tuple[NDArray[np.float64], list[int]]:
         If the file cannot be read or a line is no station.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        with open(path, encoding="utf-8-sig") as stream:
+            text = stream.read(MAX_CHARACTERS + 1)
     except (OSError, UnicodeDecodeError) as problem:
         reason = getattr(problem, "strerror", None) or "not a text in UTF-8"
         raise _refusal(path, f"cannot be read ({reason}); allowed is a CSV file with {ALLOWED}",
                        "a first line position_mm,diameter_mm") from None  # fmt: skip
+    if len(text) > MAX_CHARACTERS:
+        raise _refusal(path, f"found more than {MAX_CHARACTERS:,} characters; allowed are as many",
+                       "a station every tenth of a millimetre")  # fmt: skip
     rows = [
-        (number, [cell.strip() for cell in next(csv.reader([line]))])
+        (number, _cells(f"{path.name}, line {number}", line))
         for number, line in enumerate(text.splitlines(), start=1)
         if line.strip() and not line.lstrip().startswith("#")
     ]
@@ -75,23 +82,37 @@ def _refusal(where: Path | str, problem: str, example: str) -> BoreError:
     return BoreError("stations", f"{name}: {problem}, for example {example}")
 
 
+def _cells(where: str, line: str) -> list[str]:
+    """The cells of one line."""
+    try:
+        return [cell.strip() for cell in next(csv.reader([line]))]
+    except csv.Error:
+        raise _refusal(where, f"found {quoted(line)}, which is no line of a CSV file; {COMMAS}",
+                       "11,3.66") from None  # fmt: skip
+
+
 def _unit(path: Path, header: list[str]) -> str:
     """The unit that the columns' names give."""
     pairs = {unit: {f"position_{unit}", f"diameter_{unit}"} for unit in UNITS}
     units = [unit for unit, names in pairs.items() if names <= set(header)]
     example = "a first line position_mm,diameter_mm"
-    found = ", ".join(header) or "an empty file"
+    found = ", ".join(header)
+    if not header:
+        raise _refusal(path, f"found no line in it; allowed are the columns {ALLOWED}", example)
     for separator, word in OTHER_SEPARATORS.items():
         if not units and separator in found:
-            raise _refusal(path, f"found {word} between the columns {found!r}; {COMMAS}", example)
-    if header and all(_NUMBER.fullmatch(cell) for cell in header):
-        raise _refusal(path, f"found the numbers {found} where the first line names the columns; "
+            raise _refusal(
+                path, f"found {word} between the columns {quoted(found)}; {COMMAS}", example
+            )
+    shown = found if len(found) <= LONGEST_SHOWN else f"{found[:LONGEST_SHOWN]} ..."
+    if all(_NUMBER.fullmatch(cell) for cell in header):
+        raise _refusal(path, f"found the numbers {shown} where the first line names the columns; "
                        f"allowed are {ALLOWED}", example)  # fmt: skip
     if len(units) > 1:
-        raise _refusal(path, f"found the columns {found}, in both units; allowed is one unit, "
+        raise _refusal(path, f"found the columns {shown}, in both units; allowed is one unit, "
                        f"{ALLOWED}", example)  # fmt: skip
     if not units:
-        raise _refusal(path, f"found the columns {found}; allowed are {ALLOWED}", example)
+        raise _refusal(path, f"found the columns {shown}; allowed are {ALLOWED}", example)
     twice = [name for name in sorted(pairs[units[0]]) if header.count(name) > 1]
     if twice:
         raise _refusal(path, f"found the column {twice[0]} twice; allowed is each once", example)
@@ -112,8 +133,8 @@ def _check_cells(where: str, cells: list[str], header: list[str], unit: str) -> 
             cause = f", with {word} between them"
     raise _refusal(
         where,
-        f"found {len(cells)} cell(s) in {found!r} for {len(header)} columns{cause}; {COMMAS}, one "
-        "cell a column",
+        f"found {len(cells)} cell(s) in {quoted(found)} for {len(header)} columns{cause}; "
+        f"{COMMAS}, one cell a column",
         ",".join(example.get(name, "") for name in header),
     )
 
@@ -123,10 +144,12 @@ def _number(where: str, name: str, found: str, unit: str) -> float:
     diameter = name.startswith("diameter")
     # A position may be below zero: only differences from the first one count.
     if not math.isfinite(value) or (diameter and value <= 0):
+        # Without quotes, unless it is long or has what cannot be seen.
+        shown = found if found.isprintable() and len(found) <= LONGEST_SHOWN else quoted(found)
         allowed = "a number above zero" if diameter else "a number"
         cause = ""
         if re.fullmatch(r"[+-]?\d*,\d+", found):
             cause = ", whose decimal sign is a comma and not a point"
-        raise _refusal(where, f"{name}: found {found or 'nothing'}{cause}; allowed is {allowed}",
+        raise _refusal(where, f"{name}: found {shown or 'nothing'}{cause}; allowed is {allowed}",
                        EXAMPLES[unit][diameter])  # fmt: skip
     return value
