@@ -40,6 +40,8 @@ def drill_diameter(name: str) -> float:
 
 def is_workshop_fraction(name: str) -> bool:
     """Whether a fraction of an inch is a drill: in 64ths at most, and up to three inches."""
+    if len(name) > len("191/64"):
+        return False  # and would be too long a number for Python to read
     above, below = (int(part) for part in name.split("/"))
     return below in (2, 4, 8, 16, 32, 64) and 0 < above <= 3 * below
 

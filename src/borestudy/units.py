@@ -258,12 +258,12 @@ def _parse(text: object, kind: Kind) -> float:
         )
     number, unit = found
     try:
-        value = Fraction(number)
-    except ZeroDivisionError:
+        return float(Fraction(number) * kind.factors[unit] + kind.offsets.get(unit, 0))
+    except (ZeroDivisionError, OverflowError, ValueError) as problem:
+        what = "a division by zero" if isinstance(problem, ZeroDivisionError) else "too long"
         raise UnitError(
-            f"found {quoted(text)}, a division by zero; allowed is {kind.allowed}", kind.example
+            f"found {quoted(text)}, {what}; allowed is {kind.allowed}", kind.example
         ) from None
-    return float(value * kind.factors[unit] + kind.offsets.get(unit, 0))
 
 
 def _complaint(found: tuple[str, str] | None) -> str:

@@ -188,9 +188,19 @@ CHAIN = "a0: &a0 [1]\n" + "".join(f"a{i}: &a{i} [*a{i - 1}]\n" for i in range(1,
         ("air: 2001-13-45\n", "line 1: not YAML: found '2001-13-45', which is no timestamp"),
         ("air: " + "9" * 5000, "line 1: not YAML: found '99999"),
         ("? [a]\n: b\n", "line 1: not YAML: found unhashable key"),
+        ("air: !!timestamp foo\n", "line 1: not YAML: found 'foo', which is no timestamp"),
+        ("air: !!bool foo\n", "line 1: not YAML: found 'foo', which is no bool"),
+        ("air: !!float ''\n", "line 1: not YAML: found '', which is no float"),
+        ("air: !!map foo\n", "line 1: not YAML: expected a mapping node"),
+        ("air: {}\n<<: 3\n", "line 2: not YAML: expected a mapping or list of mappings"),
+        ("air: {}\nquestion: a\0b\n", "line 2: not YAML: found the character #x0000"),
+        ('question: "\\ud800"\n', "line 1: not YAML: found the character #xd800"),
+        ('question: "\\a"\n', "line 1: not YAML: found the character #x0007"),
     ],
     ids=["alias to itself", "list of itself", "billion laughs", "chain of aliases", "brackets",
-         "indents", "large file", "no date", "no number", "no key"],
+         "indents", "large file", "no date", "no number", "no key",
+         "text for a date", "text for a truth", "nothing for a number", "text for a mapping",
+         "number merged", "nought byte", "half a character", "bell"],
 )  # fmt: skip
 def test_yaml_beyond_all_bounds_is_refused_in_one_line(tmp_path, text, told):
     with pytest.raises(StudyError) as caught:
@@ -198,6 +208,8 @@ def test_yaml_beyond_all_bounds_is_refused_in_one_line(tmp_path, text, told):
     message = str(caught.value)
     assert told in message
     assert "\n" not in message
+    assert "allowed" in message
+    assert "for example" in message
     assert len(message.removeprefix(str(tmp_path))) < 400
 
 
@@ -209,6 +221,13 @@ def test_aliases_within_bounds_are_read(tmp_path, example_text):
     assert [case.bore.length for case in load_study(write(tmp_path, text)).cases()] == [
         "88 mm", "90 mm"
     ]  # fmt: skip
+
+
+def test_what_is_merged_into_a_mapping_gives_way_to_its_own_keys(tmp_path, example_text):
+    text = example_text + "mesh: {<<: {resolution: fine}}\n"
+    assert load_study(write(tmp_path, text)).mesh.resolution == "fine"
+    text = example_text + "mesh: {<<: {resolution: fine}, resolution: coarse}\n"
+    assert load_study(write(tmp_path, text)).mesh.resolution == "coarse"
 
 
 def test_a_missing_study_file_is_named(tmp_path):

@@ -85,7 +85,8 @@ def _line(entry: Any, model: type[BaseModel], within: str) -> str:
             return f"{key}: {problem}"
         case "extra_forbidden":
             examples = {
-                info.alias or name: example_of(info) for name, info in owner.model_fields.items()
+                info.alias or name: _within_braces(example_of(info))
+                for name, info in owner.model_fields.items()
             }
             return f"{key}: unknown key; {suggest(str(steps[-1]), examples)}"
         case "missing":
@@ -143,6 +144,11 @@ def _example(field: FieldInfo | None) -> str:
     return f", for example {example_of(field)}" if field else ""
 
 
+def _within_braces(value: str) -> str:
+    """A value that may stand in a section: a comma would end it, unless it is a section itself."""
+    return f'"{value}"' if "," in value and not value.startswith("{") else value
+
+
 def example_of(field: FieldInfo) -> str:
     """A value for a field as a study file writes it; all that is needed of a section."""
     if field.examples:
@@ -152,8 +158,6 @@ def example_of(field: FieldInfo) -> str:
     needed = [name for name, info in fields.items() if info.is_required()] or [next(iter(fields))]
     inside = []
     for name in needed:
-        value = example_of(fields[name])
-        # Between braces a comma ends a value, unless that is a section itself.
-        value = f'"{value}"' if "," in value and not value.startswith("{") else value
+        value = _within_braces(example_of(fields[name]))
         inside.append(f"{fields[name].alias or name}: {value}")
     return f"{{{', '.join(inside)}}}"

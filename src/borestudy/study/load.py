@@ -13,6 +13,9 @@ from borestudy.units import quoted
 MAX_BYTES = 1_000_000
 #: Values with all aliases written out, and how deep they may be nested.
 MAX_VALUES, MAX_DEPTH = 100_000, 20
+_MERGE = "tag:yaml.org,2002:merge"
+#: A line of a study file.
+_LINE = "length: 88 mm"
 _SIMPLE = "for example the studies in configs/"
 
 
@@ -74,17 +77,29 @@ class _Loader(yaml.SafeLoader):
         """A value, with its line where YAML takes it for a number or a date that it is not."""
         try:
             return super().construct_object(node, deep)
-        except (ValueError, OverflowError):
+        except (ValueError, OverflowError, LookupError, AttributeError):
             kind = node.tag.rsplit(":", 1)[-1]
             raise yaml.MarkedYAMLError(
                 problem=f"found {quoted(node.value)}, which is no {kind}",
                 problem_mark=node.start_mark,
             ) from None
 
+    def construct_scalar(self, node: Any) -> Any:
+        """A text, refused where an escape puts a character into it that YAML has not otherwise."""
+        text = super().construct_scalar(node)
+        beyond = self.NON_PRINTABLE.search(text)
+        if beyond:
+            raise yaml.MarkedYAMLError(
+                problem=f"found the character #x{ord(beyond[0]):04x}", problem_mark=node.start_mark
+            )
+        return text
+
     def construct_mapping(self, node: Any, deep: bool = False) -> dict[Any, Any]:
-        """A mapping whose keys are all different."""
+        """A mapping whose keys are all different; those that are merged into it give way."""
         seen = set()
-        for key_node, _ in node.value:
+        for key_node, _ in node.value if isinstance(node, yaml.MappingNode) else []:
+            if key_node.tag == _MERGE:
+                continue
             key = self.construct_object(key_node, deep=True)
             if not isinstance(key, str):
                 continue
@@ -160,13 +175,17 @@ def read_yaml(path: Path) -> Any:
             f"{where}: not YAML: {problem.problem or problem.context} in {quoted(line.strip())}"
             f"{_hint(line)}"
         ) from None
-    except yaml.YAMLError as problem:
-        raise StudyError(f"{path}: not YAML: {' '.join(str(problem).split())}") from None
+    except yaml.reader.ReaderError as problem:
+        number = text.count("\n", 0, problem.position) + 1
+        raise StudyError(
+            f"{path}, line {number}: not YAML: found the character #x{problem.character:04x}; "
+            f"allowed is text, for example {_LINE}"
+        ) from None
 
 
 def _hint(line: str) -> str:
     if "\t" in line:
-        return "; allowed are spaces and no tabs"
+        return f"; allowed are spaces and no tabs, for example {_LINE}"
     if "]" in line:
-        return '; a list with one unit is written in quotes, for example rates: "0.05, 0.1 L/s"'
-    return "; allowed is one 'key: value' a line, for example length: 88 mm"
+        return '; allowed is a list with one unit in quotes, for example rates: "0.05, 0.1 L/s"'
+    return f"; allowed is one 'key: value' a line, for example {_LINE}"

@@ -12,6 +12,7 @@ from borestudy.study.quantities import (
     Frequency,
     Humidity,
     Length,
+    PipeLength,
     Position,
     Pressure,
     Shape,
@@ -77,7 +78,7 @@ def _list_or_word(value: Any) -> str:
 
 Taper = Annotated[
     Annotated[Literal["straight", "opening early", "opening late"], Tag("<word>")]
-    | Annotated[list[TaperStation], Tag("<TaperStation>")],
+    | Annotated[list[TaperStation], Field(min_length=1), Tag("<TaperStation>")],
     Discriminator(_list_or_word),
 ]
 
@@ -227,7 +228,7 @@ class Flow(Section):
         "results are the two ends of the span from 2500 on, and laminar alone below 2000",
         examples=["both"],
     )
-    pipe_behind: Length | None = Field(
+    pipe_behind: PipeLength | None = Field(
         None,
         description="a length: with it the flow goes on through a straight pipe, as wide as the "
         "shank end, in which pressure is recovered; pressure drops are then to the pipe's end",

@@ -96,6 +96,14 @@ Frequency = Annotated[
     ),
     _schema(units.FREQUENCY),
 ]
+#: A straight pipe behind the shank: no shorter than a mesh can be drawn, no longer than a bore.
+PipeLength = Annotated[
+    str,
+    _checked(
+        units.parse_length, units.LENGTH, limits=(1e-3, 2.0), allowed="a length from 1 mm to 2 m"
+    ),
+    _schema(units.LENGTH),
+]
 #: How far a diameter may be off in a workshop.
 MachiningError = Annotated[
     str,
@@ -115,7 +123,7 @@ FlowRate = Annotated[
 def _shape(number: object) -> float:
     try:
         value = float(number)  # type: ignore[arg-type]
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         value = float("nan")
     if isinstance(number, bool) or not 0 <= value <= 1:
         raise units.UnitError(
@@ -129,11 +137,15 @@ def _shape(number: object) -> float:
 Shape = Annotated[float, BeforeValidator(_shape)]
 
 
+#: A study's name: its folder's as well, with room for the endings of its files.
+NAME = r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}"
+
+
 def _name(text: Any) -> str:
-    if not isinstance(text, str) or not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._-]*", text):
+    if not isinstance(text, str) or not re.fullmatch(NAME, text):
         raise units.UnitError(
-            f"found {units.quoted(text)}; allowed are letters, digits, '.', '_' and '-' in the "
-            "study's name, which is the study file's where the key is left out",
+            f"found {units.quoted(text)}; allowed are up to 100 letters, digits, '.', '_' and "
+            "'-' in the study's name, which is the study file's where the key is left out",
             "entry-rounding",
         )
     return text

@@ -61,7 +61,9 @@ class Study(Section):
     )
     question: str = Field(
         "How do these bores compare?",
-        description="what the study asks, as a sentence",
+        pattern=r"\S",
+        max_length=1000,
+        description="what the study asks, as a sentence of up to 1000 characters",
         examples=["Does rounding the throat entry lower the flow resistance?"],
     )
     air: AirConditions = Field(default_factory=AirConditions, description="a mapping")
