@@ -249,3 +249,22 @@ def test_doubtful_stations_are_said_with_the_bores_that_have_them():
     doubted = CaseResults("one", geometry={"doubtful_stations": [told]})
     sentences = validity_sentences([doubted, CaseResults("two")])
     assert f"Stations of one: {told}; taken as it is." in sentences
+
+
+def test_mass_between_sections_is_named_where_it_matters_beside_the_uncertainty():
+    """An error δ of the flux moves a pressure by 2 δ q; a tenth of the uncertainty is allowed."""
+    good = make_case("one", {})
+    row = good.flow["rates"][0]
+    least = 0.1 * row["pressure_drop_Pa_uncertainty"] / (2 * row["dynamic_pressure_Pa"])
+    for factor, named in ((0.9, False), (1.1, True)):
+        row["section_mass_flux"] = factor * least
+        text = " ".join(validity_sentences([good]))
+        assert ("Between sections the mass of the laminar flow is off" in text) is named
+
+
+def test_mass_from_rim_to_outlet_is_named_beyond_rounding():
+    case = make_case("one", {})
+    for error, named in ((1e-12, False), (2e-9, True)):
+        case.flow["rates"][0]["mass_balance"] = error
+        text = " ".join(validity_sentences([case]))
+        assert ("The balance of mass does not close" in text) is named

@@ -22,6 +22,10 @@ from typing import Any
 NOT_LOADED, NO_MESH, NO_MEMORY = 3, 4, 5
 #: Share of the memory allowed from which on a failure without a reason is one for lack of memory.
 NEARLY_ALL = 0.8
+#: gmsh's number for a triangle with a node in the middle of each edge.
+TRIANGLE_OF_SIX = 9
+#: Far less than any edge [m].
+NO_LENGTH = 1e-9
 #: Linux: what `personality` asks with, and its flag for addresses that are not random.
 ASK, ADDR_NO_RANDOMIZE = 0xFFFFFFFF, 0x0040000
 #: Sizes of blocks [bytes] of which all that lie free are taken, greatest first, and how many new
@@ -105,11 +109,34 @@ def make(gmsh: Any, calls: list[dict[str, Any]]) -> None:
 
 
 def pull_out(gmsh: Any, position: float, factor: float) -> None:
-    """Move the nodes behind a place [m] of a bore that was drawn shorter to where they belong."""
+    """Move the nodes behind a place [m] of a bore that was drawn shorter to where they belong.
+
+    An edge across that place is pulled at one end only, which leaves the node between its ends off
+    the middle, and by more than a quarter of the edge the triangle is turned inside out there.  It
+    is moved to the middle again: the wall has a joint at the place, so that no such edge is curved.
+    """
+    if factor == 1:
+        return
     tags, coordinates, _ = gmsh.model.mesh.getNodes()
-    for tag, (x, r, z) in zip(tags, coordinates.reshape(-1, 3).tolist(), strict=True):
-        if x > position:
-            gmsh.model.mesh.setNode(tag, [position + factor * (x - position), r, z], [])
+    places = dict(zip(tags.tolist(), coordinates.reshape(-1, 3).tolist(), strict=True))
+    # A wall's joint itself, but for rounding, is on neither side: the edges from it may be curved.
+    before = {tag for tag, (x, _, _) in places.items() if x < position - NO_LENGTH}
+    behind = {tag for tag, (x, _, _) in places.items() if x > position + NO_LENGTH}
+    for tag in behind:
+        places[tag][0] = position + factor * (places[tag][0] - position)
+    moved = set(behind)
+    _, nodes = gmsh.model.mesh.getElementsByType(TRIANGLE_OF_SIX)
+    for triangle in nodes.reshape(-1, 6).tolist():
+        for start, stop in ((0, 1), (1, 2), (2, 0)):
+            ends = triangle[start], triangle[stop]
+            if not before.isdisjoint(ends) and not behind.isdisjoint(ends):
+                middle = triangle[3 + start]
+                places[middle] = [
+                    sum(pair) / 2 for pair in zip(*map(places.get, ends), strict=True)
+                ]
+                moved.add(middle)
+    for tag in sorted(moved):
+        gmsh.model.mesh.setNode(tag, places[tag], [])
 
 
 def _limit(kind: int, most: int) -> None:
