@@ -47,10 +47,10 @@ def draw_peaks(
     panels = drawing.subplots(2 if tuned else 1, 1, sharex=True, squeeze=False)[:, 0]
     stems = ["peak_{}_change_cents"]
     stems += ["peak_{}_above_harmonic_cents"] if tuned else []
-    labels = ("against the first case, cents", "above harmonic, cents")
+    scales = ("against the first case, cents", "above harmonic, cents")
     handles: list[Any] = []
     rows = comparison.set_index("case")
-    for axes, stem, label in zip(panels, stems, labels, strict=False):
+    for axes, stem, label in zip(panels, stems, scales, strict=False):
         axes.axhline(0, color=GREY, linewidth=0.7)
         for index, case in enumerate(shown):
             value, error = (
@@ -78,7 +78,13 @@ def draw_peaks(
                 color=GREY,
             )
     panels[-1].set_xlabel("number of the impedance peak")
-    key(drawing, list(panels), [case.label for case in shown], handles)
+    known = {
+        case.name
+        for case in shown
+        if np.isfinite([_number(rows, case.name, stems[0].format(peak)) for peak in PLAYED]).any()
+    }
+    labels = [case.label + ("" if case.name in known else " (no result)") for case in shown]
+    key(drawing, list(panels), labels, handles)
     harmonic = (
         " Below: against the nearest harmonic of the study’s fundamental; a line that is level is "
         "an instrument in tune with itself."

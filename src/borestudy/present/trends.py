@@ -9,11 +9,11 @@ import numpy as np
 import pandas as pd
 
 from .case import reference_rate
+from .gaps import mark_missing
 from .lettering import legend_columns, wrapped
 from .numbers import label_of, name_of, plain, split_unit
 from .style import (
     COLOURS,
-    GREY,
     LEGEND_LIMIT,
     FigureRecord,
     evenly_spaced,
@@ -28,7 +28,6 @@ LAMINAR = "laminar"
 RASTER_LIMIT = 120  # more points than this are stored as a picture, not one by one
 PANEL_MM = 42.0  # width of one of three panels beside each other
 TICK_MM = 38.0  # widest line of a case's words under the axis
-WORDS_LIMIT = 8  # gaps that are named one by one
 
 
 @dataclass(frozen=True)
@@ -155,10 +154,10 @@ def draw_resistance(
         aside = _spread(place.x, len(lines)) * (index - (len(lines) - 1) / 2)
         _resistance_line(axes, place.x[rows] + aside, table, rate, index, name or f"{rate:g} L/s")
         missing[rows] |= ~np.isfinite(converged_column(table, "pressure_drop_Pa"))
-    mark_missing(axes, place.x, missing, "did not converge")
     axes.set_ylabel("flow resistance Δp/Q, kPa·s/L")
     from_zero([axes])
     label_cases(axes, place)
+    mark_missing(axes, place.x, missing, "did not converge")
     if len(place.groups) > 1:
         handles, labels = axes.get_legend_handles_labels()
         drawing.legend(handles, labels, loc="outside upper center", ncols=legend_columns(labels))
@@ -239,24 +238,6 @@ def error_line(
 ) -> None:
     """Draw points joined by a line, with capped bars of the given half height."""
     axes.errorbar(x, value, yerr=np.where(np.isfinite(error), error, 0.0), **style)
-
-
-def mark_missing(axes: Any, x: np.ndarray, missing: np.ndarray, words: str) -> None:
-    """Write a word where a case has no value, so that a gap is not taken for an oversight."""
-    if missing.sum() > WORDS_LIMIT:
-        axes.set_title(f"{missing.sum()} of {len(x)}: {words}", loc="right", color=GREY)
-        return
-    for position in np.unique(x[missing]):
-        axes.annotate(
-            words,
-            (position, 0.03),
-            xycoords=("data", "axes fraction"),
-            rotation=90,
-            ha="center",
-            va="bottom",
-            fontsize=8,
-            color=GREY,
-        )
 
 
 def label_cases(axes: Any, place: Positions) -> None:
