@@ -1,5 +1,6 @@
 """Where a case has no value stands a word, and no mark of another case under it."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,10 +10,21 @@ from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 
 from borestudy.compare.topic import RESONANCE
+from borestudy.present.flow_tables import flow_table
+from borestudy.present.tables import comparison_tables
 from borestudy.present.trends import draw_resistance, draw_resonance
 
 from .conftest import make_study
-from .test_layout import SIZES, caught, extents, whole, without_a_case, write
+from .test_layout import (
+    SIZES,
+    caught,
+    extents,
+    kept_by,
+    whole,
+    without_a_case,
+    words_of,
+    write,
+)
 
 
 @pytest.fixture
@@ -86,6 +98,32 @@ def test_no_bar_lies_under_the_word_for_a_missing_resistance(
     )
     drawing = caught(lambda: draw_resistance(grid, flow, ["length_mm", "cup_depth_mm"], tmp_path))
     assert words_on_marks(drawing, "did not converge") == (1, [])
+
+
+NO_MESH = "not meshed: gmsh made no mesh of this bore: it reached the limit of 1 GB of memory"
+
+
+def test_what_has_no_mesh_is_not_said_to_have_failed_to_converge(tmp_path: Path) -> None:
+    study = without_a_case(make_study(tmp_path, SIZES[:3]), 1)
+    lost = study.flow["case"] == study.cases[1].name
+    study.flow.loc[lost, "span_note"] = f"no number: {NO_MESH}"
+    study.cases[1] = replace(study.cases[1], flow={"not_meshed": {"laminar": NO_MESH}})
+    drawings = kept_by(lambda: write(study, tmp_path))
+    said = {
+        name.removeprefix(".").removesuffix(".unfinished"): {
+            text.get_text() for text in words_of(drawing)
+        }
+        for name, drawing in drawings.items()
+    }
+    for name in ("resistance-trend", "throat-entry"):
+        assert "not meshed" in said[name], name
+    assert f"{SIZES[1]} (not meshed)" in said["axis-pressure"]
+    for name, texts in said.items():
+        assert not any("converge" in text for text in texts), name
+    tables = [*comparison_tables(study.comparison, study.flow), flow_table(study.flow)]
+    cells = [cell.text for table in tables for row in table.rows for cell in row]
+    assert "not meshed" in cells
+    assert "did not converge" not in cells
 
 
 def test_a_case_without_peaks_is_named_so_among_those_with_peaks(tmp_path: Path) -> None:

@@ -12,6 +12,8 @@ from numpy.typing import ArrayLike
 from borestudy.compare.results import CaseResults
 from borestudy.mesh.unmeshed import why_unmeshed
 
+from .numbers import NOT_CONVERGED, NOT_MESHED
+
 #: Folder of each solution's fields.
 FIELDS = {"laminar": "flow", "turbulent": "closure"}
 
@@ -113,6 +115,11 @@ class CaseView:
             if abs(entry["flow_rate_L_per_s"] - flow_rate) <= 1e-6 * flow_rate:
                 return entry
         return {}
+
+    @property
+    def unsolved(self) -> str:
+        """In few words, why a flow rate of the case has no solution."""
+        return NOT_MESHED if self.flow.get("not_meshed") else NOT_CONVERGED
 
     def flow_field(self, flow_rate: float) -> Path | None:
         """The field file of a flow rate [L/s], if it was written."""

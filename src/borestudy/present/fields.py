@@ -47,7 +47,7 @@ def draw_throat_entries(
         axes.set(xlim=(-before, behind), ylim=(-radius, radius), aspect="equal", facecolor=METAL)
         axes.grid(visible=False)
         if sample is None:
-            axes.text(0.5, 0.5, "did not converge", transform=axes.transAxes, ha="center")
+            axes.text(0.5, 0.5, case.unsolved, transform=axes.transAxes, ha="center")
             axes.add_patch(_wall_line(case.outline))
             continue
         picture = _entry_panel(axes, case.outline, sample, fastest)

@@ -16,7 +16,7 @@ from .columns import (
     GIVEN,
     SEPARATIONS,
 )
-from .numbers import NOT_CONVERGED, plain
+from .numbers import NOT_CONVERGED, NOT_MESHED, plain
 from .table import UNCERTAINTY, Table, build_table, chosen
 
 TOO_SLOW = "too slow"
@@ -34,7 +34,10 @@ def is_converged(row: Mapping[str, Any]) -> bool:
 
 def why_unsolved(row: Mapping[str, Any]) -> str:
     """In few words, why a row of the flow table has no number."""
-    return TOO_SLOW if row.get("span_note") == REFUSED else NOT_CONVERGED
+    note = row.get("span_note")
+    if f"{NOT_MESHED}: " in str(note):
+        return NOT_MESHED
+    return TOO_SLOW if note == REFUSED else NOT_CONVERGED
 
 
 def has_turbulent(flow: pd.DataFrame) -> bool:
@@ -153,5 +156,5 @@ def _unsolved(row: Mapping[str, Any], column: str) -> str:
     for word in (LAMINAR, TURBULENT):
         lost = str(row.get(f"{word}_converged")).lower() in ("false", "0", "0.0")
         if lost and word in column.split("_"):
-            return NOT_CONVERGED
+            return why_unsolved(row)
     return ""

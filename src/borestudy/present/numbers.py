@@ -27,6 +27,7 @@ __all__ = [
 ]
 
 NOT_CONVERGED = "did not converge"
+NOT_MESHED = "not meshed"
 
 #: Column-name suffix → unit as printed; the longest matching suffix wins.
 UNITS = {

@@ -187,7 +187,7 @@ def draw_axis_pressure(
         style = {**line_style(index, len(shown)), "marker": ""}
         (handle,) = axes.plot(position, value, **style)
         handles.append(handle)
-        labels.append(case.label if position.size else f"{case.label} (did not converge)")
+        labels.append(case.label if position.size else f"{case.label} ({case.unsolved})")
     axes.set_xlabel("distance from the rim plane, mm")
     axes.set_ylabel(f"pressure on the axis, {unit}")
     axes.set_xlim(0, max(case.outline.position_mm[-1] for case in shown))

@@ -12,6 +12,7 @@ from .lettering import POINTS_PER_MM, text_width_mm
 from .numbers import (
     NO_VALUE,
     NOT_CONVERGED,
+    NOT_MESHED,
     is_missing,
     name_of,
     plain,
@@ -233,7 +234,7 @@ def _cell(
 ) -> Cell:
     words = unsolved(row, field[0])
     if words:
-        return Cell(words, "number bad" if words == NOT_CONVERGED else "missing")
+        return Cell(words, "number bad" if words in (NOT_CONVERGED, NOT_MESHED) else "missing")
     value = row[field[0]]
     if isinstance(value, (str, bool)):
         return Cell(plain(value), look)

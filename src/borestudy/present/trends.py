@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from .case import reference_rate
+from .flow_tables import why_unsolved
 from .gaps import mark_missing
 from .lettering import legend_columns, wrapped
 from .numbers import label_of, name_of, plain, split_unit
@@ -23,6 +24,7 @@ from .style import (
     save,
     styled,
 )
+from .table import records
 
 LAMINAR = "laminar"
 RASTER_LIMIT = 120  # more points than this are stored as a picture, not one by one
@@ -147,17 +149,19 @@ def draw_resistance(
         for rate in chosen
     }
     lines = [(rate, group) for rate in chosen for group in place.groups]
-    missing = np.zeros(len(comparison), bool)
+    reasons = np.full(len(comparison), "", dtype=object)
     for index, (rate, (name, rows)) in enumerate(lines):
         rows = rows[np.argsort(place.x[rows], kind="stable")]
         table = tables[rate].iloc[rows]
         aside = _spread(place.x, len(lines)) * (index - (len(lines) - 1) / 2)
         _resistance_line(axes, place.x[rows] + aside, table, rate, index, name or f"{rate:g} L/s")
-        missing[rows] |= ~np.isfinite(converged_column(table, "pressure_drop_Pa"))
+        missing = ~np.isfinite(converged_column(table, "pressure_drop_Pa"))
+        reasons[rows[missing]] = [why_unsolved(row) for row in records(table[missing])]
     axes.set_ylabel("flow resistance Δp/Q, kPa·s/L")
     from_zero([axes])
     label_cases(axes, place)
-    mark_missing(axes, place.x, missing, "did not converge")
+    for words in dict.fromkeys(reasons[reasons != ""]):
+        mark_missing(axes, place.x, reasons == words, words)
     if len(place.groups) > 1:
         handles, labels = axes.get_legend_handles_labels()
         drawing.legend(handles, labels, loc="outside upper center", ncols=legend_columns(labels))

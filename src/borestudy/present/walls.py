@@ -46,7 +46,7 @@ def draw_wall(cases: Sequence[CaseView], flow_rate: float, directory: Path) -> F
         style = {**line_style(index, len(shown)), "marker": ""}
         handles += pressure.plot(*_line(wall, "position_mm", "pressure_Pa", start, window), **style)
         shear.plot(*_line(wall, "shear_position_mm", "shear_Pa", start, window), **style)
-        labels.append(case.label if wall else f"{case.label} (did not converge)")
+        labels.append(case.label if wall else f"{case.label} ({case.unsolved})")
         for ends in places[index]:
             panels[-1].plot(ends, [-index] * 2, linewidth=4, color=style["color"], marker="")
     shear.axhline(0, color=GREY, linewidth=0.7)
