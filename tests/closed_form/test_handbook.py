@@ -166,6 +166,21 @@ def test_a_cylindrical_backbore_is_a_pipe_with_friction():
     assert backbore_pressure_drop(straight, 8000.0).low > 0
 
 
+def test_a_cylindrical_backbore_has_blasius_friction_smooth_or_as_behind_a_square_edge():
+    """0.3164 Re^-1/4 over 72.2 mm of 3.66 mm at 8000, times 1 and times 1.56."""
+    straight = replace(SQUARE, outlet_diameter=3.66 * MM)
+    found = backbore_coefficient(straight, 8000.0)
+    smooth = 0.3164 / 8000**0.25 * 72.2 / 3.66
+    assert (found.low, found.high) == pytest.approx((smooth, 1.56 * smooth), rel=3e-3)
+
+
+def test_no_steep_cone_loses_more_than_a_sudden_expansion():
+    """At 60 degrees handbooks go up to 1.2 times Borda and Carnot's (1 - A_t/A_o)²."""
+    steep = replace(SQUARE, backbore_length=(9.0 - 3.66) / 2 / np.tan(np.pi / 6) * MM)
+    sudden = (1 - (3.66 / 9.0) ** 2) ** 2
+    assert backbore_coefficient(steep, 1e4).high == pytest.approx(sudden)
+
+
 def test_a_chamfer_has_the_loss_that_two_handbooks_give_for_its_angle_to_the_axis():
     """Rennels & Hudson 2012 as `fluids` prints it, and Idelchik 1966 by the angle to the axis."""
     length = 0.5 / 3.66

@@ -78,6 +78,9 @@ def test_a_row_of_the_table_says_which_solution_each_figure_is_from() -> None:
         "turbulent",
         "laminar",
     )
+    for half, ends in (("pressure_drop_to_throat_end", ("turbulent", "laminar")),
+                       ("backbore_pressure_drop", ("laminar", "turbulent"))):  # fmt: skip
+        assert (row[f"{half}_low_from"], row[f"{half}_high_from"]) == ends
     assert row["turbulent_pressure_drop_Pa"] == pytest.approx(40.0, rel=1e-3)
     assert row["turbulent_backbore_pressure_drop_Pa"] == pytest.approx(-4.0, rel=1e-3)
     assert row["pressure_drop_change_turbulent_percent"] == pytest.approx(-20.0, abs=1e-6)

@@ -19,8 +19,15 @@ MEASURED = {
 }
 THROAT_FRICTION = {2000.0: 0.444, 3500.0: 0.421, 5000.0: 0.414}
 BEHIND_THROAT = {2000.0: 0.01, 3500.0: -0.407, 5000.0: -0.557}
-#: Least and greatest set of the whole drop.
-RANGE = {2000.0: (1.95, 2.29), 3500.0: (1.58, 1.67), 5000.0: (1.38, 1.44)}
+#: Least and greatest set: the four drops from the first tap, in the throat, behind it.
+RANGES = {
+    2000.0: ((1.97, 2.18), (1.58, 1.74), (2.02, 2.19), (1.95, 2.29), (0.438, 0.457),
+             (-0.07, 0.11)),
+    3500.0: ((2.33, 2.44), (1.58, 1.63), (1.97, 2.07), (1.58, 1.67), (0.39, 0.44),
+             (-0.47, -0.30)),
+    5000.0: ((2.45, 2.51), (1.54, 1.57), (1.93, 2.01), (1.38, 1.44), (0.395, 0.44),
+             (-0.60, -0.50)),
+}  # fmt: skip
 AXIS_500 = {0.0: 0.95, 4.0: 1.36, 32.0: 1.83, 40.0: 1.87, 72.0: 1.49, 100.0: 1.29}
 PLACES = (2.03, 10.0, 40.0, 90.0)
 
@@ -32,7 +39,9 @@ def test_tap_differences_are_the_published_ones(reynolds):
     assert from_first == MEASURED[reynolds]
     assert drops[10.0, 40.0][0] == THROAT_FRICTION[reynolds]
     assert drops[40.0, 90.0][0] == BEHIND_THROAT[reynolds]
-    assert drops[-32.0, 90.0][1:] == RANGE[reynolds]
+    taps = [*((-32.0, place) for place in PLACES), (10.0, 40.0), (40.0, 90.0)]
+    assert tuple(drops[pair][1:] for pair in taps) == RANGES[reynolds]
+    assert set(drops) == set(taps)
     assert set(TAP_DROPS) == set(MEASURED)
     assert CENTRE_VELOCITY == {500.0: AXIS_500}
 

@@ -56,6 +56,14 @@ def test_a_square_entry_is_solved_to_0_3_litres_per_second(solved):
     assert rows[-1]["throat_reynolds"] > 6500
 
 
+def test_no_pressure_drop_is_surer_than_the_energy_its_mesh_gives_or_takes(solved):
+    for row in solved[0]["rates"]:
+        dissipated = sum(row["budget"]["dissipation_by_part_Pa"].values())
+        taken = abs(row["energy_balance"]) * dissipated
+        assert row["pressure_drop_Pa_uncertainty"] >= 0.999 * taken
+        assert row["loss_coefficient_uncertainty"] >= 0.999 * taken / row["dynamic_pressure_Pa"]
+
+
 def test_mass_is_conserved_to_1e_6_between_the_ends(solved):
     assert max(abs(row["mass_balance"]) for row in solved[0]["rates"]) < 1e-6
 

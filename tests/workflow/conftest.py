@@ -2,13 +2,27 @@
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from borestudy.provenance import ROOT
+
 REPOSITORY = Path(__file__).resolve().parents[2]
+
+# A bore close to a pipe, blown softly: the smallest study that goes through every stage.
+STATIONS = "position_mm,diameter_mm\n0,5\n4,4\n8,4\n20,5\n"
+STUDY = """
+question: Does the join matter?
+bore: {stations: bore.csv}
+vary: {join: [straight, smooth]}
+resonance: {from: 500 Hz, to: 16000 Hz, points: 31, behind: closed}
+flow: {rates: 0.005 L/s}
+mesh: {resolution: coarse}
+"""
 
 
 class Runner:
@@ -46,3 +60,26 @@ class Runner:
 @pytest.fixture
 def snakemake(tmp_path):
     return Runner(tmp_path)
+
+
+def copy_sources(package, folder):
+    """Copy the package into a folder from which Python may import it."""
+    shutil.copytree(package, folder / "borestudy", ignore=shutil.ignore_patterns("__pycache__"))
+
+
+@pytest.fixture(scope="session")
+def finished(tmp_path_factory):
+    """Folder, study file and output of one whole run, of a copy of the sources as they are."""
+    folder = tmp_path_factory.mktemp("study")
+    copy_sources(ROOT, folder / "sources")
+    (folder / "bore.csv").write_text(STATIONS)
+    study = folder / "small.yaml"
+    study.write_text(STUDY)
+    ran = Runner(folder)(study=study, sources=folder / "sources")
+    assert ran.returncode == 0, ran.stdout
+    return folder, study, ran.stdout
+
+
+@pytest.fixture
+def results(finished):
+    return finished[0] / "results" / "small"

@@ -11,14 +11,13 @@ import time
 import pandas as pd
 import pytest
 
-from .conftest import REPOSITORY, Runner
-from .test_run import STUDY, finished  # noqa: F401  # one run serves both files
+from .conftest import REPOSITORY, STUDY, Runner
 
 pytestmark = pytest.mark.xdist_group("one run of a small study")
 
 
 @pytest.fixture
-def copied(finished, tmp_path):  # noqa: F811
+def copied(finished, tmp_path):
     """A copy of the finished run: its results, and how to run it again."""
     folder = tmp_path / "study"
     shutil.copytree(finished[0], folder, copy_function=shutil.copy2)

@@ -9,49 +9,15 @@ import time
 import pandas as pd
 import pytest
 
-from borestudy.provenance import ROOT
 from borestudy.stages.verification import failures
 
-from .conftest import Runner
+from .conftest import STATIONS, STUDY, Runner, copy_sources
 from .unmeshed import REASON, lose
 
 # One run serves all tests here, so one worker has to have them all.
 pytestmark = pytest.mark.xdist_group("one run of a small study")
 
-# A bore close to a pipe, blown softly: the smallest study that goes through every stage.
-STATIONS = "position_mm,diameter_mm\n0,5\n4,4\n8,4\n20,5\n"
-STUDY = """
-question: Does the join matter?
-bore: {stations: bore.csv}
-vary: {join: [straight, smooth]}
-resonance: {from: 500 Hz, to: 16000 Hz, points: 31, behind: closed}
-flow: {rates: 0.005 L/s}
-mesh: {resolution: coarse}
-"""
 TABLES = ("cases", "comparison", "flow", "impedance", "verification", "tolerances", "budget")
-
-
-def copy_sources(package, folder):
-    """Copy the package into a folder from which Python may import it."""
-    shutil.copytree(package, folder / "borestudy", ignore=shutil.ignore_patterns("__pycache__"))
-
-
-@pytest.fixture(scope="module")
-def finished(tmp_path_factory):
-    """Folder, study file and output of one whole run, of a copy of the sources as they are."""
-    folder = tmp_path_factory.mktemp("study")
-    copy_sources(ROOT, folder / "sources")
-    (folder / "bore.csv").write_text(STATIONS)
-    study = folder / "small.yaml"
-    study.write_text(STUDY)
-    ran = Runner(folder)(study=study, sources=folder / "sources")
-    assert ran.returncode == 0, ran.stdout
-    return folder, study, ran.stdout
-
-
-@pytest.fixture
-def results(finished):
-    return finished[0] / "results" / "small"
 
 
 @pytest.fixture
