@@ -32,7 +32,7 @@ def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     for case in cases:
         row: dict[str, Any] = {"case": case.name, **case.varied}
         for name, value in case.geometry.items():
-            if not isinstance(value, Mapping | list):
+            if value is not None and not isinstance(value, Mapping | list):
                 row.setdefault(name, value)
         for part, ends in case.geometry.get("parts", {}).items():
             row[f"{part}_start_mm"], row[f"{part}_end_mm"] = ends
