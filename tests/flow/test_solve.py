@@ -8,7 +8,7 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.closed_form.handbook import Dimensions
-from borestudy.flow import branch, solve_flow
+from borestudy.flow import branch, rows, solve_flow
 from borestudy.flow.fields import field_name
 from borestudy.flow.newton import NotConverged
 
@@ -56,12 +56,20 @@ def test_a_square_entry_is_solved_to_0_3_litres_per_second(solved):
     assert rows[-1]["throat_reynolds"] > 6500
 
 
-def test_no_pressure_drop_is_surer_than_the_energy_its_mesh_gives_or_takes(solved):
-    for row in solved[0]["rates"]:
-        dissipated = sum(row["budget"]["dissipation_by_part_Pa"].values())
-        taken = abs(row["energy_balance"]) * dissipated
-        assert row["pressure_drop_Pa_uncertainty"] >= 0.999 * taken
-        assert row["loss_coefficient_uncertainty"] >= 0.999 * taken / row["dynamic_pressure_Pa"]
+def test_no_pressure_drop_is_surer_than_the_energy_its_mesh_gives_or_takes(meshes, monkeypatch):
+    """A balance that is 5 % open, which is more than these meshes leave of a slow flow."""
+    balances = rows.balances_of
+
+    def leaking(*arguments):
+        return balances(*arguments) | {"energy_balance": -0.05}
+
+    monkeypatch.setattr(rows, "balances_of", leaking)
+    (row,) = solve_flow(meshes, humid_air(), RATES[:1], DIMENSIONS, throat=THROAT)["rates"]
+    taken = 0.05 * row["budget"]["loss_Pa"]  # what is lost is dissipated, to a few per mil
+    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(taken, rel=0.02)
+    assert row["loss_coefficient_uncertainty"] == pytest.approx(
+        taken / row["dynamic_pressure_Pa"], rel=0.02
+    )
 
 
 def test_mass_is_conserved_to_1e_6_between_the_ends(solved):
