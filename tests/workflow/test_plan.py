@@ -98,3 +98,28 @@ def test_a_study_file_that_is_not_there_is_told_in_one_line(snakemake, tmp_path,
     assert last.startswith(f"--configfile: found '{missing}', and no such file")
     # Snakemake names the profile that it reads, and nothing else.
     assert all(line.startswith("Using workflow specific profile") for line in before)
+
+
+@pytest.mark.parametrize(
+    ("contents", "told"),
+    [
+        (b"", "study: found None; allowed is a mapping"),
+        (b"- a\n", "study: found ['a']; allowed is a mapping"),
+        (bytes(range(256)), "cannot be read (not a text in UTF-8)"),
+        (b"bore: !!bool foo\n", "line 1: not YAML: found 'foo', which is no bool"),
+        (b"bore: {length: 88 mm\nvary: 3\n", "line 2: not YAML: "),
+        (b"bore: " + 3000 * b"[", "line 1: found values nested 21 deep"),
+    ],
+    ids=["nothing", "list", "bytes", "tag", "open bracket", "brackets"],
+)
+def test_a_study_file_that_snakemake_cannot_read_is_told_in_one_line(
+    snakemake, tmp_path, contents, told
+):
+    (tmp_path / "study.yaml").write_bytes(contents)
+    ran = snakemake("--dry-run", study="study.yaml")
+    assert ran.returncode != 0
+    *before, last = ran.stdout.splitlines()
+    assert last.startswith("study.yaml")
+    assert told in last
+    assert "for example" in last
+    assert all(line.startswith("Using workflow specific profile") for line in before)

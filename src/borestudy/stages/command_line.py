@@ -4,11 +4,13 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from borestudy.study import StudyError, read_yaml, study_from_mapping
+
 OPTIONS = ("--configfile", "--configfiles")
 
 
-def refuse_missing_study(arguments: Sequence[str] | None = None) -> None:
-    """End the process with one line where the study file does not exist.
+def refuse_unreadable_study(arguments: Sequence[str] | None = None) -> None:
+    """End the process with one line where the study file is not there or no YAML mapping.
 
     Parameters
     ----------
@@ -21,6 +23,13 @@ def refuse_missing_study(arguments: Sequence[str] | None = None) -> None:
                 f"--configfile: found {name!r}, and no such file in {Path.cwd()}; allowed is a "
                 "study file, for example configs/entry-rounding.yaml"
             )
+        try:
+            contents = read_yaml(Path(name))
+            if not isinstance(contents, dict):
+                study_from_mapping(contents)  # which says what is allowed instead
+        except StudyError as problem:
+            message = str(problem)
+            sys.exit(message if message.startswith(name) else f"{name}: {message}")
 
 
 def study_files(arguments: Sequence[str]) -> list[str]:
