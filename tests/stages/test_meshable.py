@@ -140,3 +140,21 @@ def test_a_backbore_of_a_tenth_of_a_millimetre_is_meshed(tmp_path, change, entry
     built = short.cases()[0].build_bore()
     for sizing in (ACOUSTICS, FLOW):
         write_mesh(built, tmp_path / "short.msh", sizing, 0)
+
+
+@pytest.mark.parametrize(
+    ("change", "part"),
+    [
+        ({"cup": {"diameter": "16.2 mm", "depth": "0.0001 mm"}}, "cup"),
+        ({"length": "15.8001 mm"}, "backbore"),
+    ],
+    ids=["cup", "backbore"],
+)
+def test_a_part_too_short_to_draw_is_refused_by_check_and_by_the_mesh(tmp_path, change, part):
+    """Its wall is long enough, but not its part of the axis."""
+    short = study_from_mapping({"bore": DEMONSTRATION | change}, tmp_path, "limits")
+    told = rf"found a {part} 0\.0001 mm long; allowed is 0\.001 mm or longer, for example"
+    with pytest.raises(StudyError, match=told):
+        refuse_impossible(short)
+    with pytest.raises(MeshError, match=told):
+        write_mesh(short.cases()[0].build_bore(), tmp_path / "0.msh", ACOUSTICS, -2)

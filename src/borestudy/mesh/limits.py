@@ -42,6 +42,13 @@ def refuse_unmeshable(bore: Bore) -> None:
                 f"{1e3 * segment.start[0]:.6g} mm; allowed is {1e3 * SHORTEST:g} mm or longer, for "
                 "example two stations at one position, which make a step"
             )
+    for part, (start, stop) in bore.part_ranges.items():
+        # Its ends are joints of the wall and points of the axis as well.
+        if stop - start < SHORTEST:
+            raise UnmeshedError(
+                f"found a {part} {1e3 * (stop - start):.3g} mm long; allowed is "
+                f"{1e3 * SHORTEST:g} mm or longer, for example 5 mm"
+            )
     stretches = len(bore.segments)
     edges = sum(abs(turn) > FLOW.blunt_angle for turn in bore.turns)
     for number, most, what in (
