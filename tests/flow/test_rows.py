@@ -13,6 +13,7 @@ def row_of(drops: list[float], ladder: float, halves: tuple[float, float] = (0.0
     return {
         "pressure_drop_Pa": drops[-1],
         "pressure_drop_Pa_uncertainty": ladder,
+        "pressure_drop_to_throat_end_Pa": 1.1 * drops[-1],
         "pressure_drop_to_throat_end_Pa_uncertainty": halves[0],
         "backbore_pressure_drop_Pa_uncertainty": halves[1],
         "loss_coefficient_uncertainty": 0.001,
@@ -39,7 +40,8 @@ def test_a_chance_agreement_of_two_grids_is_not_believed(
     judge_pressure_drop(row, [0.0, estimate], energy, tolerance=0.01)
     assert not row["mesh_step_foretold"]
     assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(expected)
-    assert row["loss_coefficient_uncertainty"] == pytest.approx(max(0.001, energy / 20))
+    # the loss is the drop over q and kinetic energy, which the mesh leaves nearly as it is
+    assert row["loss_coefficient_uncertainty"] == pytest.approx(max(0.001, expected / 20))
     assert row["tolerance_reached"] == (expected <= 0.1)
     # the slope of a drop that goes as Q² is twice the drop over the flow rate, and so is its error
     slope = row["differential_resistance_kPa_s_per_L_uncertainty"]
@@ -66,6 +68,15 @@ def test_no_foretold_step_is_trusted_below_the_scatter_of_meshes() -> None:
     judge_pressure_drop(row, [0.0001, 0.0], energy=0.0, tolerance=0.01)
     assert row["mesh_step_foretold"]
     assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(5e-4 * 10)
+
+
+def test_the_backbores_share_scatters_as_the_drops_whose_difference_it_is() -> None:
+    row = row_of([9.9, 10.0], 0.3, (0.2, 1e-4))
+    judge_pressure_drop(row, [0.1, 0.0], energy=0.0, tolerance=0.01)
+    assert row["backbore_pressure_drop_Pa_uncertainty"] == pytest.approx(5e-4 * 11)
+    without = row_of([9.9, 10.0], 0.3) | {"backbore_pressure_drop_Pa_uncertainty": None}
+    judge_pressure_drop(without, [0.1, 0.0], energy=0.0, tolerance=0.01)
+    assert without["backbore_pressure_drop_Pa_uncertainty"] is None
 
 
 def test_no_step_is_trusted_below_what_the_weighted_residual_still_sees() -> None:

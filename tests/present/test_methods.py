@@ -72,6 +72,7 @@ def test_a_foretold_step_is_trusted_with_the_stated_factor(text: str, is_foretol
         "levels": {"pressure_drop_Pa": ladder},
         "pressure_drop_Pa": 100.0,
         "pressure_drop_Pa_uncertainty": ladder_uncertainty(np.array(ladder), RATIO),
+        "pressure_drop_to_throat_end_Pa": 0.0,
         "pressure_drop_to_throat_end_Pa_uncertainty": 0.0,
         "backbore_pressure_drop_Pa_uncertainty": 0.0,
         "loss_coefficient_uncertainty": 0.0,

@@ -7,7 +7,11 @@ import numpy as np
 
 from borestudy.flow.lines import WallLine, places
 from borestudy.flow.rows import THROAT_END, Scale
-from borestudy.flow.uncertainty import ladder_uncertainty, places_with_uncertainties
+from borestudy.flow.uncertainty import (
+    ladder_uncertainty,
+    places_with_uncertainties,
+    scatter_of_difference,
+)
 
 from .levels import ClosureLevel
 from .measures import (
@@ -73,6 +77,7 @@ def closure_row(
         row[key] = float(ladder[-1])
         row[f"{key}_uncertainty"] = ladder_uncertainty(ladder, ratio) if len(ladder) > 1 else None
         row["levels"][key] = ladder.tolist()
+    scatter_of_difference(row)
     balances = [
         _balance(scale, level, state, line, throat)
         for level, state, line in zip(levels, states, lines, strict=True)

@@ -36,6 +36,17 @@ def ladder_uncertainty(ladder: NDArray[np.float64], ratio: float) -> float:
     return max(float(by_grids), SCATTER * abs(float(ladder[-1])))
 
 
+def scatter_of_difference(row: dict[str, Any]) -> None:
+    """Let what the backbore takes scatter as the drops do that it is the difference of.
+
+    Where it takes or gives next to nothing its own share of scatter is next to nothing as well.
+    """
+    first, last = HALVES
+    if row.get(f"{last}_uncertainty") is not None:
+        least = SCATTER * max(abs(row[WHOLE]), abs(row[first]))
+        row[f"{last}_uncertainty"] = max(row[f"{last}_uncertainty"], least)
+
+
 def foretold(ladder: Sequence[float], estimates: Sequence[float]) -> bool:
     """Whether the weighted residual foresaw the last step, and sees less than it still to come.
 
@@ -62,7 +73,7 @@ def judge_pressure_drop(
     good as three that show their order.  Where it did not, they may agree by chance: the whole is
     no surer than its two halves taken together.  In no case is it surer than the weighted residual,
     or the energy that the finest mesh's discretisation gives or takes.  What is not known of it is
-    not known of its slope either.
+    not known of its slope either, nor of the loss: the drop and a change of kinetic energy.
 
     Parameters
     ----------
@@ -75,6 +86,7 @@ def judge_pressure_drop(
     tolerance : float
         Wanted, as a share of the pressure drop.
     """
+    scatter_of_difference(row)
     key, ladder = f"{WHOLE}_uncertainty", row["levels"][WHOLE]
     row["pressure_drop_estimated_error_Pa"] = estimates[-1]
     row["mesh_step_foretold"] = foretold(ladder, estimates)
@@ -90,7 +102,7 @@ def judge_pressure_drop(
     row[key] = max(by_ladder, at_least, energy)
     row["tolerance_reached"] = bool(row[key] <= tolerance * abs(row[WHOLE]))
     loss, slope = "loss_coefficient_uncertainty", f"{SLOPE}_uncertainty"
-    row[loss] = max(row[loss], energy / row["dynamic_pressure_Pa"])
+    row[loss] = max(row[loss], row[key] / row["dynamic_pressure_Pa"])
     row[slope] = max(row[slope], SLOPE_PER_DROP * row[key] / row["flow_rate_L_per_s"])
 
 
