@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
+from borestudy.compare.table_files import verification_table
 from borestudy.present import figures, report, tables
 from borestudy.present.table import ROW_LIMIT
 
@@ -143,6 +144,17 @@ def test_a_failed_check_is_the_first_thing_said(
     page = Page(write(tmp_path / "report.html", study, verification=checks(verdict), figures=[]))
     assert page.words[0].startswith("Verification failed: 1 check did not meet")
     assert page.words[1] == "closed pipe: resonance"
+
+
+def test_a_case_without_a_mesh_is_named_first_and_the_others_are_not_called_wrong(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    lost = verification_table([], [("throat-drill99", "sound", "no triangle fits")])
+    table = pd.concat([checks(), lost], ignore_index=True)
+    page = Page(write(tmp_path / "report.html", study, verification=table, figures=[]))
+    assert page.words[0].startswith("Not every case could be meshed.")
+    assert page.words[1] == "case throat-drill99: mesh for sound"
+    assert not any("Do not use" in words for words in page.words)
 
 
 def test_a_passed_verification_raises_no_alarm(study: MadeUpStudy, tmp_path: Path) -> None:

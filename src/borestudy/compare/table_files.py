@@ -91,9 +91,13 @@ def _read_checks(path: Path | str) -> pd.DataFrame:
     return table
 
 
+#: Begins the quantity of a row for a case without a mesh, which is no check that failed.
+MESH_FOR = "mesh for "
+
+
 def _unmeshed_row(case: str, physics: str, reason: str) -> dict[str, Any]:
     row = dict.fromkeys(CHECK_COLUMNS, np.nan) | {"unit": "", "verdict": "fail"}
-    return row | {"check": f"case {case}", "quantity": f"mesh for {physics}", "source": reason}
+    return row | {"check": f"case {case}", "quantity": f"{MESH_FOR}{physics}", "source": reason}
 
 
 def _check_row(check: Check) -> dict[str, Any]:

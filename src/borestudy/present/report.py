@@ -23,6 +23,7 @@ from .tables import (
     energy_table,
     failed_checks,
     stream_table,
+    unmeshed_cases,
     verification_table,
 )
 
@@ -133,6 +134,7 @@ def write_report(
         question=question,
         answers=list(answers),
         failed=failed_checks(verification),
+        unmeshed=unmeshed_cases(verification),
         unverified=len(verification) == 0,
         comparisons=comparison_tables(comparison, flow, topic) if len(comparison) else [],
         tables=tables,

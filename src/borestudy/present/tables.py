@@ -5,6 +5,7 @@ from typing import Any
 
 import pandas as pd
 
+from borestudy.compare.table_files import MESH_FOR
 from borestudy.compare.topic import FLOW, RESONANCE, Topic
 
 from .columns import (
@@ -155,9 +156,22 @@ def verification_table(verification: pd.DataFrame) -> Table:
 
 
 def failed_checks(verification: pd.DataFrame) -> list[str]:
-    """What failed, in words; empty if every check passed."""
+    """What failed of the checks, in words; empty if every one passed."""
+    return [words for words, unmeshed in _not_passed(verification) if not unmeshed]
+
+
+def unmeshed_cases(verification: pd.DataFrame) -> list[str]:
+    """Which cases have no mesh, and for what; empty if all have theirs."""
+    return [words for words, unmeshed in _not_passed(verification) if unmeshed]
+
+
+def _not_passed(verification: pd.DataFrame) -> list[tuple[str, bool]]:
+    """Each row without a pass in words, and whether it is of a case without a mesh."""
     return [
-        f"{row.get('check', 'unnamed check')}: {row.get('quantity', '')}".rstrip(": ")
+        (
+            f"{row.get('check', 'unnamed check')}: {row.get('quantity', '')}".rstrip(": "),
+            str(row.get("quantity", "")).startswith(MESH_FOR),
+        )
         for row in records(verification)
         if not has_passed(row)
     ]
