@@ -202,3 +202,13 @@ def test_figures_use_the_radius_where_every_entry_has_one(entries: list[CaseResu
     assert varied_columns(entries) == ["entry_radius_mm"]
     chamfer = make_case("chamfer", {"entry": "chamfered 0.5 mm", "entry_radius_mm": None})
     assert varied_columns([*entries, chamfer]) == ["entry"]
+
+
+def test_peaks_to_the_twelfth_are_compared_with_an_instrument_and_three_without() -> None:
+    """The twelfth is the highest that players use (common practice)."""
+    series = tuple(100.0 * number for number in range(1, 15))
+    for behind, last in (("air column", 12), ("anechoic pipe", 3)):
+        cases = [make_case(name, {}, frequencies=series, termination=behind) for name in "ab"]
+        columns = tables.comparison_table(cases, 0.05).columns
+        found = {name.split("_")[1] for name in columns if name.startswith("peak_")} - {"centroid"}
+        assert found == {str(number) for number in range(2, last + 1)}
