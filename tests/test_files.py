@@ -11,11 +11,11 @@ import pytest
 from borestudy.acoustics import two_port
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
-from borestudy.compare.table_files import impedance_table, read_table, verification_table
 from borestudy.files import FileError, replacing
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
-from borestudy.present.gridded import read_field
 from borestudy.provenance import read_json, write_json
+from borestudy.report.figures.gridded import read_field
+from borestudy.results.tables.files import impedance_table, read_table, verification_table
 from borestudy.stages.verification import write_checks
 
 MM = 1e-3
@@ -42,7 +42,7 @@ def write_triangle(path):
 
 
 def check(quantity):
-    from borestudy.compare.check import Check
+    from borestudy.results.check import Check
 
     return Check("pipe", quantity, "Hz", 100.0, 100.0, 0.1, "theory")
 
@@ -130,7 +130,7 @@ import pandas as pd
 from borestudy.acoustics import two_port
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
-from borestudy.compare.table_files import write_table
+from borestudy.results.tables.files import write_table
 from borestudy.mesh import ACOUSTICS, write_mesh
 from borestudy.provenance import write_json
 from borestudy.stages.logs import log_to

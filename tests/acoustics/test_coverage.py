@@ -10,8 +10,8 @@ from borestudy.acoustics.curves import mesh_uncertainty
 from borestudy.acoustics.results import QUANTITIES, resonance_results
 from borestudy.acoustics.termination import termination
 from borestudy.acoustics.two_port import solve_two_port
-from borestudy.compare.changes import resonance_change
-from borestudy.compare.results import CaseResults
+from borestudy.results.case import CaseResults
+from borestudy.results.changes import resonance_change
 from borestudy.study import load_study
 
 CONFIGS = Path(__file__).parents[2] / "configs"

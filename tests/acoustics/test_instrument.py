@@ -10,9 +10,9 @@ from borestudy.acoustics.resonances import impedance_peaks
 from borestudy.acoustics.results import resonance_results
 from borestudy.acoustics.termination import termination
 from borestudy.acoustics.two_port import input_impedance, solve_two_port
-from borestudy.compare.changes import resonance_change
-from borestudy.compare.results import CaseResults
-from borestudy.compare.sentences import REGISTERS, resonance_text
+from borestudy.report.sentences.words import REGISTERS, resonance_text
+from borestudy.results.case import CaseResults
+from borestudy.results.changes import resonance_change
 from borestudy.study import load_study
 from borestudy.units import parse_frequency
 

@@ -8,14 +8,14 @@ from borestudy.acoustics.two_port import solve_two_port
 from borestudy.acoustics.walls import layer_widths
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
-from borestudy.compare.verify_acoustics import (
+from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.verification.acoustics import (
     HIGHEST,
     LOWEST,
     PIPE_LENGTH,
     SHANK_RADIUS,
     check_lossy_pipe,
 )
-from borestudy.mesh import ACOUSTICS, write_mesh
 
 AIR = humid_air()
 

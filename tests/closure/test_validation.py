@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
-from borestudy.compare.validate_closure.entry import RADII, drop_check, entry_bore, falling
-from borestudy.compare.validate_closure.nozzle import (
+from borestudy.validation.entry import RADII, drop_check, entry_bore, falling
+from borestudy.validation.figures import draw_friction, draw_nozzle_segments
+from borestudy.validation.nozzle_turbulent import (
     DIAMETER_MM,
     EDGE,
     MEASURED,
@@ -12,10 +13,9 @@ from borestudy.compare.validate_closure.nozzle import (
     segment,
     segment_row,
 )
-from borestudy.compare.validate_closure.pipe import log_law
-from borestudy.compare.validate_closure.walls import WallPressure
-from borestudy.compare.validate_closure.widening import recovery_check
-from borestudy.present.closure import draw_friction, draw_nozzle_segments
+from borestudy.validation.pipe import log_law
+from borestudy.validation.walls import WallPressure
+from borestudy.validation.widening import recovery_check
 
 
 def test_line_through_a_stretch_of_the_wall_leaves_out_the_rest():

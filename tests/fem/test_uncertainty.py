@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from borestudy.acoustics.curves import mesh_uncertainty
-from borestudy.compare.changes import change_of_levels
 from borestudy.fem.uncertainty import EDGE_ORDER, grid_uncertainty
 from borestudy.flow.uncertainty import ladder_uncertainty
+from borestudy.results.changes import change_of_levels
 
 #: The studies' own ratio of mesh sizes.
 RATIO = 1.5

@@ -8,12 +8,12 @@ import pytest
 
 from borestudy.bore import bore_from_stations
 from borestudy.closed_form.nozzle_taps import TAP_DROPS
-from borestudy.compare.nozzle import nozzle_rows
 from borestudy.flow import solve_flow
 from borestudy.mesh import FLOW, read_mesh, write_mesh
-from borestudy.present.validation import draw_nozzle
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.study import load_study
+from borestudy.validation.nozzle_figure import draw_nozzle
+from borestudy.validation.nozzle_laminar import nozzle_rows
 
 STUDY = Path(__file__).parents[2] / "configs" / "nozzle-benchmark.yaml"
 

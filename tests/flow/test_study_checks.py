@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.compare.verify_flow import verify_flow
+from borestudy.verification.flow import verify_flow
 
 #: What each check must see [%]: a changed throat of 0.1 % is 0.4 % of a pipe's drop; tables and
 #: fits computed elsewhere are known to 0.04 to 2 %, a place of reattachment to 3 %; of the

@@ -92,7 +92,9 @@ def _arguments(settings: dict) -> argparse.Namespace:
     found = parser.parse_args()
     unknown = sorted(set(found.modules) - set(settings["modules"]))
     if unknown:
-        parser.error(f"not in modules.toml: {', '.join(unknown)}; example: compare/tables.py")
+        parser.error(
+            f"not in modules.toml: {', '.join(unknown)}; example: results/tables/comparison.py"
+        )
     return found
 
 

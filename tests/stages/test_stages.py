@@ -10,9 +10,9 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
-from borestudy.compare.check import Check
-from borestudy.compare.solutions import DROPS
 from borestudy.provenance import read_json
+from borestudy.results.check import Check
+from borestudy.results.merged_flow import DROPS
 from borestudy.stages.collation import benchmark_rows, benchmark_summary
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import levels_up_to, read_bore, write_bore

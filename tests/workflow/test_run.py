@@ -173,11 +173,11 @@ def test_new_stations_make_new_meshes(finished, planned):
     [
         ("flow/newton.py", {"flow", "verify_flow"}, {"mesh", "two_port", "resonance", "air"}),
         ("closure/model.py", {"closure"}, {"mesh", "two_port", "flow", "verify_flow"}),
-        ("compare/solutions.py", {"stream", "collate"}, {"mesh", "two_port", "flow", "closure"}),
+        ("results/merged_flow.py", {"stream", "collate"}, {"mesh", "two_port", "flow", "closure"}),
         ("acoustics/player.py", {"resonance"}, {"mesh", "two_port", "flow", "verify_flow"}),
         ("acoustics/walls.py", {"two_port", "resonance"}, {"mesh", "flow", "verify_flow"}),
         ("mesh/sizing.py", {"mesh", "two_port", "flow"}, {"air", "resolve"}),
-        ("present/report.py", {"report"}, {"mesh", "flow", "resonance", "collate"}),
+        ("report/page.py", {"report"}, {"mesh", "flow", "resonance", "collate"}),
     ],
 )
 def test_a_changed_source_makes_stale_what_uses_it(

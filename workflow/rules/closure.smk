@@ -1,6 +1,6 @@
 """The turbulent flow of each case, unless the study asks for the laminar alone; its validation."""
 
-#: Families of flows that the closure is held against (`borestudy.compare.validate_closure`).
+#: Families of flows that the closure is held against (`borestudy.validation`).
 CLOSURE_FLOWS = ["pipe", "entry", "widening", "nozzle", "bores"]
 
 
@@ -52,7 +52,7 @@ rule solve_closure_validation:
     params:
         source=source_hash(
             "borestudy.stages.closure_validation",
-            without=["borestudy.present.closure"],
+            without=["borestudy.validation.figures"],
         ),
     script:
         "../scripts/solve_closure_validation.py"

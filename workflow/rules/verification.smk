@@ -21,7 +21,7 @@ rule verify_acoustics:
     params:
         resolution=STUDY.mesh.resolution,
         source=source_hash(
-            "borestudy.compare.verify_acoustics", "borestudy.stages.verification"
+            "borestudy.verification.acoustics", "borestudy.stages.verification"
         ),
     script:
         "../scripts/verify_acoustics.py"
@@ -47,7 +47,7 @@ rule verify_flow:
     params:
         resolution=STUDY.mesh.resolution,
         source=source_hash(
-            "borestudy.compare.verify_flow", "borestudy.stages.verification"
+            "borestudy.verification.flow", "borestudy.stages.verification"
         ),
     script:
         "../scripts/verify_flow.py"

@@ -2,11 +2,11 @@
 
 from pathlib import Path
 
-from borestudy.compare.verify_flow import verify_flow
 from borestudy.stages.air import read_air
 from borestudy.stages.geometry import FINEST_LEVEL
 from borestudy.stages.logs import log_to
 from borestudy.stages.verification import write_checks
+from borestudy.verification.flow import verify_flow
 
 log_to(snakemake.log[0], "verify_flow")
 

@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pandas as pd
 
-from borestudy.compare.table_files import CHECK_COLUMNS, write_table
-from borestudy.compare.validate_closure import FLOWS
-from borestudy.present.closure import draw_closure_validation
 from borestudy.provenance import provenance, read_json, write_json
+from borestudy.results.tables.files import CHECK_COLUMNS, write_table
+from borestudy.validation import FLOWS
+from borestudy.validation.figures import draw_closure_validation
 
 
 def solve_closure_validation(flow: str, meshes: Path, source: str, results: Path) -> None:

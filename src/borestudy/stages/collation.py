@@ -7,17 +7,22 @@ from typing import Any
 
 import pandas as pd
 
-from borestudy.compare.answers import answers
-from borestudy.compare.budget import budget_rows
-from borestudy.compare.energy import energy_table
-from borestudy.compare.flow_table import flow_table
-from borestudy.compare.results import CaseResults, solved_rate
-from borestudy.compare.separation import separation_table
-from borestudy.compare.table_files import impedance_table, verification_table, write_table
-from borestudy.compare.tables import cases_table, comparison_table, peaks_table, stream_table
-from borestudy.compare.tolerances import tolerance_rows
-from borestudy.compare.validity import validity_sentences
 from borestudy.provenance import read_json, write_json
+from borestudy.report.sentences.answers import answers
+from borestudy.report.sentences.validity import validity_sentences
+from borestudy.results.budget import budget_rows
+from borestudy.results.case import CaseResults, solved_rate
+from borestudy.results.tables.comparison import (
+    cases_table,
+    comparison_table,
+    peaks_table,
+    stream_table,
+)
+from borestudy.results.tables.energy import energy_table
+from borestudy.results.tables.files import impedance_table, verification_table, write_table
+from borestudy.results.tables.flow import flow_table
+from borestudy.results.tables.separation import separation_table
+from borestudy.results.tolerances import tolerance_rows
 from borestudy.stages.solutions import results_of_cases
 from borestudy.study import Study
 

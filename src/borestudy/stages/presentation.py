@@ -6,14 +6,14 @@ from typing import Any
 
 import pandas as pd
 
-from borestudy.compare.results import varied_columns
-from borestudy.compare.table_files import read_rows, read_table
-from borestudy.compare.topic import topic_of
-from borestudy.present.case import CaseView, outline, read_case
-from borestudy.present.figures import write_all
-from borestudy.present.report import write_report
-from borestudy.present.style import FigureRecord
+from borestudy.drawing.style import FigureRecord
 from borestudy.provenance import read_json, versions, write_json
+from borestudy.report.figures.case import CaseView, outline, read_case
+from borestudy.report.figures.study import write_all
+from borestudy.report.page import write_report
+from borestudy.report.topic import topic_of
+from borestudy.results.case import varied_columns
+from borestudy.results.tables.files import read_rows, read_table
 from borestudy.stages.collation import benchmark_summary
 from borestudy.stages.geometry import bore_of
 from borestudy.stages.solutions import results_of_cases

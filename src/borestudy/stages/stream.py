@@ -5,10 +5,10 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.acoustics import two_port as two_ports
-from borestudy.compare.solutions import merged_flow
-from borestudy.compare.stream import stream_rows
 from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.provenance import provenance, read_json, write_json
+from borestudy.results.merged_flow import merged_flow
+from borestudy.results.stream import stream_rows
 from borestudy.stages.acoustics import ending
 
 

@@ -4,14 +4,14 @@ from pathlib import Path
 
 import pandas as pd
 
-from borestudy.compare.nozzle import nozzle_rows
-from borestudy.compare.table_files import write_table
 from borestudy.mesh import FLOW, write_mesh
-from borestudy.present.validation import draw_nozzle
 from borestudy.provenance import read_json
+from borestudy.results.tables.files import write_table
 from borestudy.stages.flow import flow_stage
 from borestudy.stages.geometry import FINEST_LEVEL, FLOW_LEVELS, levels_up_to, write_bore
 from borestudy.study import load_study
+from borestudy.validation.nozzle_figure import draw_nozzle
+from borestudy.validation.nozzle_laminar import nozzle_rows
 
 
 def solve_validation(study_file: Path, folder: Path, source: str, results: Path) -> None:

@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from borestudy.compare.check import Check
-from borestudy.compare.table_files import CHECK_COLUMNS, CHECKS, read_table, write_table
+from borestudy.results.check import Check
+from borestudy.results.tables.files import CHECK_COLUMNS, CHECKS, read_table, write_table
 
 
 def write_checks(checks: Sequence[Check], path: Path | str) -> None:

@@ -1,0 +1,74 @@
+"""Words where a case has no value, in a place that no other case's mark takes."""
+
+from typing import Any
+
+import numpy as np
+from matplotlib.collections import LineCollection
+from numpy.typing import NDArray
+
+from borestudy.drawing.style import GREY
+
+#: Gaps that are named one by one.
+WORDS_LIMIT = 8
+#: How near a mark has to be to be met, along the axis, and what it takes up of it across.
+NEAR, MARK = 0.03, 0.03
+
+
+def mark_missing(axes: Any, x: NDArray[np.float64], missing: NDArray[np.bool_], words: str) -> None:
+    """Write a word where a case has no value, so that a gap is not taken for an oversight.
+
+    Parameters
+    ----------
+    axes : Axes
+        With everything else drawn and both limits as they stay.
+    x : ndarray, shape (n,)
+        Where the cases stand.
+    missing : ndarray, shape (n,), bool
+        Which of them have no value.
+    words : str
+        What is written, upright.
+    """
+    if missing.sum() > WORDS_LIMIT:
+        axes.set_title(f"{missing.sum()} of {len(x)}: {words}", loc="right", color=GREY)
+        return
+    for position in np.unique(x[missing]):
+        low, high = _widest_gap(axes, float(position))
+        at_foot = low == 0.0
+        axes.annotate(
+            words,
+            (position, 0.03 if at_foot else (low + high) / 2),
+            xycoords=("data", "axes fraction"),
+            rotation=90,
+            ha="center",
+            va="bottom" if at_foot else "center",
+            fontsize=8,
+            color=GREY,
+        )
+
+
+def _widest_gap(axes: Any, position: float) -> tuple[float, float]:
+    """The longest stretch across the axes at a place along them that no mark or bar takes."""
+    to_axes = axes.transData - axes.transAxes
+    along = to_axes.transform((position, axes.get_ylim()[0]))[0]
+    pieces = [
+        np.column_stack([line.get_xdata(), line.get_ydata()])[:, None]
+        for line in axes.lines
+        if line.get_transform() == axes.transData
+    ]
+    pieces += [
+        np.array(segment)[None]
+        for collection in axes.collections
+        if isinstance(collection, LineCollection)
+        for segment in collection.get_segments()
+    ]
+    taken = [(0.0, 0.0), (1.0, 1.0)]
+    for points in (points for piece in pieces for points in piece if len(points)):
+        across = to_axes.transform(np.asarray(points, float))
+        if np.isfinite(across).all() and (abs(across[:, 0] - along) < NEAR).all():
+            taken.append((across[:, 1].min() - MARK, across[:, 1].max() + MARK))
+    best, reached = (0.0, 0.0), 0.0
+    for start, stop in sorted(taken):
+        if start - reached > best[1] - best[0]:
+            best = (reached, start)
+        reached = max(reached, stop)
+    return best

@@ -1,0 +1,195 @@
+"""What all figures share: print sizes, colours for colour-blind readers too, stable files."""
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from math import ceil
+from pathlib import Path
+from typing import Any
+
+import matplotlib
+import numpy as np
+from matplotlib.colors import ListedColormap
+from matplotlib.figure import Figure
+
+from borestudy.drawing.lettering import legend_columns, lines_of, wrapped
+from borestudy.files import replacing
+
+MILLIMETRE = 1 / 25.4  # inches, matplotlib's unit of length
+FULL_WIDTH = 170 * MILLIMETRE
+DPI = 200  # of the PNG files and of pictures inside the SVG files
+
+#: Okabe & Ito (2008), without the yellow, which is too pale for lines on white paper.
+COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00", "#56B4E9", "#777777")
+DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (3, 1)), (0, (1, 1)), (0, (8, 2)))
+MARKERS = ("o", "s", "^", "D", "v", "P", "X", "*")
+#: More cases than this are coloured along a sequence with a colour bar instead of a legend.
+LEGEND_LIMIT = 8
+#: More lines than this cannot be told apart: evenly spaced ones stand for all.
+LINE_LIMIT = 40
+
+#: As many cases without a result are named.
+NAMED = 3
+#: Widest line of a legend's entry, and of one beside a colour bar.
+LEGEND_MM, BAR_MM = 140.0, 34.0
+#: From one line of small letters to the next.
+LINE_MM = 3.9
+
+GREY = "#5a5a5a"
+METAL = "#d9d5cc"
+
+SETTINGS: Any = {
+    "font.family": "sans-serif",
+    "font.sans-serif": ["DejaVu Sans", "Arial", "Helvetica"],
+    "font.size": 8.5,
+    "axes.titlesize": 8.5,
+    "axes.labelsize": 8.5,
+    "xtick.labelsize": 8,
+    "ytick.labelsize": 8,
+    "legend.fontsize": 8,
+    "legend.frameon": False,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.linewidth": 0.7,
+    "lines.linewidth": 1.3,
+    "lines.markersize": 4.5,
+    "errorbar.capsize": 2.5,
+    "axes.grid": True,
+    "grid.color": "#e3e3e3",
+    "grid.linewidth": 0.5,
+    "axes.axisbelow": True,
+    "figure.facecolor": "white",
+    "text.parse_math": False,  # a dollar sign in a case's name is a dollar sign
+    "svg.hashsalt": "borestudy",
+    "svg.fonttype": "none",
+    "image.composite_image": False,
+}
+
+
+@dataclass(frozen=True)
+class FigureRecord:
+    """One finished figure: where its files are and the words that go with it."""
+
+    name: str
+    title: str
+    caption: str
+    alt: str
+    svg_path: Path
+    png_path: Path
+
+
+def figure(height_mm: float, width_mm: float = 170.0) -> Figure:
+    """Make an empty figure of a printed size; call inside `styled`."""
+    return Figure(figsize=(width_mm * MILLIMETRE, height_mm * MILLIMETRE), layout="constrained")
+
+
+def styled(draw: Callable[..., Any]) -> Callable[..., Any]:
+    """Run a drawing function under the shared settings, whatever the user's own settings are."""
+
+    def wrapped(*arguments: Any, **keywords: Any) -> Any:
+        with matplotlib.rc_context():
+            matplotlib.rcdefaults()
+            matplotlib.rcParams.update(SETTINGS)
+            return draw(*arguments, **keywords)
+
+    wrapped.__doc__, wrapped.__name__ = draw.__doc__, draw.__name__
+    return wrapped
+
+
+def save(
+    drawing: Figure, directory: Path, name: str, *, title: str, caption: str, alt: str
+) -> FigureRecord:
+    """Write NAME.svg and NAME.png, the same bytes for the same figure on every run."""
+    svg_path, png_path = directory / f"{name}.svg", directory / f"{name}.png"
+    drawing.draw_without_rendering()  # lay out once, not once a file
+    drawing.set_layout_engine("none")
+    with replacing(svg_path) as file:
+        drawing.savefig(file, dpi=DPI, metadata={"Date": None, "Creator": "borestudy"})
+        file.write_text(shorten_paths(file.read_text(encoding="utf-8")), encoding="utf-8")
+    with replacing(png_path) as file:
+        drawing.savefig(file, dpi=DPI, metadata={"Software": None})
+    return FigureRecord(name, title, caption, alt, svg_path, png_path)
+
+
+def shorten_paths(svg: str) -> str:
+    """Cut path coordinates to hundredths of a point, which print cannot show; halves the file."""
+    number = re.compile(r"(\.\d\d)\d+")
+    return re.sub(r' d="[^"]*"', lambda match: number.sub(r"\1", match.group(0)), svg)
+
+
+def evenly_spaced(count: int, limit: int) -> list[int]:
+    """Indices of at most `limit` of `count` items: first, last and evenly spaced others."""
+    if count <= limit:
+        return list(range(count))
+    return sorted({int(index) for index in np.linspace(0, count - 1, limit).round()})
+
+
+def line_style(index: int, count: int) -> dict[str, Any]:
+    """Colour, dash and marker of line `index` of `count`, from the short or the long palette."""
+    if count <= LEGEND_LIMIT:
+        return {"color": COLOURS[index], "linestyle": DASHES[index], "marker": MARKERS[index]}
+    return {"color": sequence_colours(count)[index], "linestyle": "-", "marker": "o"}
+
+
+def sequence_colours(count: int) -> np.ndarray:
+    """`count` colours along cividis, shape (count, 4), without its palest end."""
+    return matplotlib.colormaps["cividis"](np.linspace(0.0, 0.88, count))
+
+
+def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any]) -> None:
+    """Explain the colours: a legend above for few cases, a colour bar beside for many."""
+    count = len(labels)
+    if count == 1:
+        return
+    if count <= LEGEND_LIMIT:
+        labels = [wrapped(label, LEGEND_MM, 8) for label in labels]
+        drawing.legend(
+            list(handles),
+            labels,
+            loc="outside upper center",
+            ncols=legend_columns(labels),
+            handlelength=2.8,
+            columnspacing=1.4,
+        )
+        return
+    mappable = matplotlib.cm.ScalarMappable(
+        matplotlib.colors.BoundaryNorm(np.arange(count + 1) - 0.5, count),
+        ListedColormap(sequence_colours(count)),
+    )
+    words = [wrapped(label, BAR_MM, 8) for label in labels]
+    segment = (drawing.get_figheight() / MILLIMETRE - 20) / count
+    ticks = evenly_spaced(
+        count, 1 + (count - 1) // ceil(LINE_MM * (lines_of(words) + 0.5) / segment)
+    )
+    bar = drawing.colorbar(mappable, ax=axes, ticks=ticks, pad=0.015, aspect=30)
+    bar.ax.set_yticklabels([words[tick] for tick in ticks])
+    bar.ax.tick_params(length=0)
+    bar.ax.minorticks_off()
+
+
+def from_zero(panels: Sequence[Any]) -> None:
+    """Let the vertical axis of panels of one scale begin at zero, with room above what is drawn.
+
+    Matplotlib's own margin is a share of what the data span, which is nothing beside an axis from
+    zero where all values are alike: their marks would be cut in half by the frame.
+    """
+    top = max(float(axes.dataLim.y1) for axes in panels)
+    for axes in panels:
+        axes.set_ylim(0, 1.07 * top if np.isfinite(top) and top > 0 else 1)
+
+
+def without_result(cases: Sequence[Any], shown: Sequence[Any]) -> str:
+    """A sentence that names the cases a figure leaves out since they have nothing to show."""
+    missing = [case.label for case in cases if case not in shown]
+    if not missing:
+        return ""
+    more = f" and {len(missing) - NAMED} more" if len(missing) > NAMED else ""
+    return f" Without a result: {'; '.join(missing[:NAMED])}{more}."
+
+
+def hide_unused(panels: Any, count: int) -> None:
+    """Hide the panels after the first `count` and number the axes that are now the lowest."""
+    for axes in panels.flat[count:]:
+        axes.set_visible(False)
+    for axes in panels.flat[max(0, count - panels.shape[1]) : count]:
+        axes.tick_params(labelbottom=True)

@@ -1,1 +1,0 @@
-"""Figures and the one-file report, made from the result tables, the case results and the fields."""

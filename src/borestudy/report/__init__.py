@@ -1,0 +1,1 @@
+"""Sentences, figures, tables and the one-file report of a study."""

@@ -1,0 +1,66 @@
+"""A picture of the mesh: the whole bore, and the throat entry enlarged."""
+
+from pathlib import Path
+
+import meshio
+import numpy as np
+from matplotlib.collections import LineCollection
+
+from borestudy.drawing.style import GREY, FigureRecord, figure, save, styled
+from borestudy.files import refuse_damaged
+from borestudy.report.figures.bores import entry_window
+from borestudy.report.figures.case import CaseView
+
+
+@styled
+def draw_mesh(case: CaseView, directory: Path) -> FigureRecord:
+    """Draw the mesh of one case."""
+    if case.mesh_path is None:
+        raise ValueError(f"case {case.name!r} has no mesh file to draw")
+    lines, count = read_edges(case.mesh_path)
+    drawing = figure(122)
+    whole, zoom = drawing.subplots(2, 1, height_ratios=(1, 3.2))
+    left, right, top = entry_window([case.outline])
+    for axes, width in ((whole, 0.12), (zoom, 0.4)):
+        axes.add_collection(
+            LineCollection(list(lines), colors="#1b4f72", linewidths=width, rasterized=True)
+        )
+        axes.set(aspect="equal", xlabel="distance from the rim plane, mm", ylabel="radius, mm")
+        axes.grid(visible=False)
+        axes.plot(case.outline.position_mm, case.outline.radius_mm, color="black", linewidth=0.7)
+        axes.axhline(0, color=GREY, linewidth=0.6)
+    whole.set(xlim=(0, case.outline.position_mm[-1]), ylim=(0, None))
+    zoom.set(xlim=(left, right), ylim=(0, top))
+    return save(
+        drawing,
+        directory,
+        "mesh",
+        title=f"The mesh of {case.label}",
+        caption=f"The {count} triangles the finest computation was made on; smaller where the air "
+        "turns sharply or rubs along the wall.",
+        alt=f"Triangular mesh of {case.label}, {count} triangles, refined at walls and the entry.",
+    )
+
+
+def read_edges(path: Path) -> tuple[np.ndarray, int]:
+    """Read the edges of a triangle mesh and count its triangles.
+
+    Returns
+    -------
+    edges : ndarray, shape (n_edges, 2 or 3, 2) [mm]
+        With the middle node, where the triangles are of second order.
+    count : int
+    """
+    refuse_damaged(path)
+    mesh = meshio.read(path)
+    sides: dict[str, np.ndarray] = {
+        "triangle": np.array([(0, 1), (1, 2), (2, 0)]),
+        "triangle6": np.array([(0, 3, 1), (1, 4, 2), (2, 5, 0)]),
+    }
+    triangles = [(cells.data, sides[cells.type]) for cells in mesh.cells if cells.type in sides]
+    edges = [nodes[:, side] for nodes, type_sides in triangles for side in type_sides]
+    count = sum(len(nodes) for nodes, _ in triangles)
+    joined = np.concatenate(edges)
+    ends = np.sort(joined[:, [0, -1]], axis=1)
+    _, unique = np.unique(ends, axis=0, return_index=True)
+    return 1e3 * mesh.points[joined[np.sort(unique)]][:, :, :2], count

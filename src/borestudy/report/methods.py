@@ -1,0 +1,42 @@
+"""The numbers of the methods section, from the constants that the program computes with."""
+
+from fractions import Fraction
+
+from borestudy.closed_form.handbook import SMOOTH_ENTRY
+from borestudy.closure.rows import CHANCE_SHARE
+from borestudy.fem.uncertainty import (
+    CAUTIOUS_FACTOR,
+    EDGE_ORDER,
+    LOWEST_ORDER,
+    TRUSTED_FACTOR,
+)
+from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
+from borestudy.flow.uncertainty import FORETOLD_WITHIN, ORDER, SCATTER, SLOPE_PER_DROP
+from borestudy.mesh import REFINEMENT_RATIO
+from borestudy.results.changes import BELIEVED_CANCELLING
+from borestudy.results.stream import QUASI_STEADY_BELOW
+
+
+def method_numbers() -> dict[str, str]:
+    """What the methods section states of meshes and of uncertainties, as it is printed there."""
+    per_step = REFINEMENT_RATIO**ORDER - 1
+    return {
+        "ratio": f"{REFINEMENT_RATIO:g}",
+        "lowest_order": f"{LOWEST_ORDER:g}",
+        "edge_order": str(Fraction(EDGE_ORDER).limit_denominator(9)),
+        "flow_order": f"{ORDER:g}",
+        "trusted": f"{TRUSTED_FACTOR:g}",
+        "cautious": f"{CAUTIOUS_FACTOR:g}",
+        "trusted_steps": f"{TRUSTED_FACTOR / per_step:.2g}",
+        "cautious_steps": f"{CAUTIOUS_FACTOR / per_step:.2g}",
+        "foretold": f"{FORETOLD_WITHIN:g}",
+        "scatter": f"{100 * SCATTER:g} %",
+        "slope_per_drop": f"{1e3 * SLOPE_PER_DROP:g}",
+        "chance": f"{100 * CHANCE_SHARE:g} %",
+        "believed_two": f"1/{BELIEVED_CANCELLING[2]:g}",
+        "believed_three": f"1/{BELIEVED_CANCELLING[3]:g}",
+        "laminar_below": f"{LAMINAR_BELOW:g}",
+        "turbulent_above": f"{TURBULENT_ABOVE:g}",
+        "smooth_entry": f"{SMOOTH_ENTRY:g}",
+        "quasi_steady": f"{QUASI_STEADY_BELOW:g}",
+    }

@@ -1,0 +1,1 @@
+"""What the results say, in sentences."""

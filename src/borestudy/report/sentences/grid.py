@@ -1,0 +1,145 @@
+"""The answer to a study of several dimensions: the ends, and what each dimension does."""
+
+from collections.abc import Sequence
+
+from borestudy.report.rounding import with_uncertainty
+from borestudy.report.sentences.words import (
+    capital,
+    case_text,
+    figure_text,
+    mean_move,
+    resistance_at,
+    resonance_text,
+    split_column,
+    value_text,
+    where,
+)
+from borestudy.report.topic import FLOW, RESONANCE, Told, Topic
+from borestudy.results.case import CaseResults, solved_cases
+from borestudy.results.changes import Change, flow_change, resonance_change
+from borestudy.results.merged_flow import SOLUTIONS, is_judged_by_both
+
+
+def several_answers(
+    cases: Sequence[CaseResults], columns: Sequence[str], rate: float, topic: Topic
+) -> list[str]:
+    """The ends of the topic, what each dimension does by itself, and the ends of the other."""
+    ends = {
+        RESONANCE: _ends_of_resonance(cases, columns),
+        FLOW: _ends_of_resistance(cases, columns, rate),
+    }
+    effects = [dimension_effect(cases, columns, column, rate, topic) for column in columns]
+    effects = [effect for effect in effects if effect] or [
+        "The dimensions were varied together, so what each does by itself cannot be told."
+    ]
+    return [*ends.pop(topic), *effects, *(text for other in ends.values() for text in other)]
+
+
+def by_pitch(cases: Sequence[CaseResults]) -> list[CaseResults]:
+    """The cases whose resonances are known against the first case's, lowest in pitch first."""
+    known = [
+        (pitch, place)
+        for place, case in enumerate(cases)
+        if (pitch := mean_move(case, cases[0])) is not None
+    ]
+    return [cases[place] for _, place in sorted(known)]
+
+
+def _ends_of_resonance(cases: Sequence[CaseResults], columns: Sequence[str]) -> list[str]:
+    """Which bore is the lowest in pitch and which the highest."""
+    ordered = by_pitch(cases)
+    if len(ordered) < 2:
+        return []
+    lowest, highest = ordered[0], ordered[-1]
+    what = "pitch" if lowest.has_air_column else "first resonance"
+    return [
+        f"The {what} is lowest with {case_text(lowest, columns)} and highest with "
+        f"{case_text(highest, columns)}: in the latter {resonance_text(highest, lowest)}."
+    ]
+
+
+def _ends_of_resistance(
+    cases: Sequence[CaseResults], columns: Sequence[str], rate: float
+) -> list[str]:
+    """Which bore has the lowest flow resistance and which the highest."""
+    solved = solved_cases(cases, rate)
+    by_solution = {word: solved_cases(cases, rate, word) for word in SOLUTIONS}
+    ordered = {word: found for word, found in by_solution.items() if found}
+    missing = [
+        f"the {word} solution is missing for {len(solved) - len(found)} of {len(solved)} bores"
+        for word, found in ordered.items()
+        if len(found) < len(solved)
+    ]
+    if not missing and len({(found[0].name, found[-1].name) for found in ordered.values()}) > 1:
+        missing = ["the two solutions name different ones"]
+    if missing:
+        return [
+            "Which bore has the lowest and which the highest flow resistance "
+            f"{where(cases[0], rate)} is not known: {' and '.join(missing)}."
+        ]
+    if len(solved) < 2:
+        return []
+    least, most = solved[0], solved[-1]
+    return [
+        f"The flow resistance is lowest with {case_text(least, columns)} and highest with "
+        f"{case_text(most, columns)}: {figure_text(least, rate)} against "
+        f"{figure_text(most, rate)}; the lowest is {resistance_at(least, most, rate)}."
+    ]
+
+
+def dimension_effect(
+    cases: Sequence[CaseResults], columns: Sequence[str], column: str, rate: float, topic: Topic
+) -> str:
+    """What one dimension does while the others stay, over all that the others were set to."""
+    groups: dict[tuple[object, ...], list[CaseResults]] = {}
+    for case in cases:
+        others = tuple(case.varied.get(name) for name in columns if name != column)
+        groups.setdefault(others, []).append(case)
+    pairs = [
+        (group[0], group[-1])
+        for group in groups.values()
+        if group[0].varied.get(column) != group[-1].varied.get(column)
+    ]
+    if not pairs:
+        return ""
+    name, _ = split_column(column)
+    ends = [value_text(column, case.varied.get(column)) for case in pairs[0]]
+    resonance = _range([resonance_change(last, first) for first, last in pairs], "cents")
+    if pairs[0][0].has_air_column:
+        resonance = resonance_text(pairs[0][1], pairs[0][0])
+        moved = f"{resonance} (with the other dimensions as in the first case)"
+    else:
+        moved = f"the first resonance changes by {resonance}"
+    resistance = (
+        f"the flow resistance as computed changes by {_effect(pairs, rate)} "
+        f"{where(pairs[0][0], rate)}"
+    )
+    return (
+        f"{capital(name)} from {ends[0]} to {ends[1]}, the other dimensions unchanged: "
+        f"{'; '.join(Told([moved], [resistance]).opening_with(topic))}."
+    )
+
+
+def _effect(pairs: Sequence[tuple[CaseResults, CaseResults]], rate: float) -> str:
+    """Changes of the resistance over pairs of cases, from each solution where there are two."""
+    if not any(is_judged_by_both(case.rate(rate)) for pair in pairs for case in pair):
+        return _range([flow_change(last, first, rate) for first, last in pairs], "%")
+    ranges = [
+        _range([flow_change(last, first, rate, solution=word) for first, last in pairs], "%")
+        + f" in the {word} solution"
+        for word in SOLUTIONS
+    ]
+    return " and ".join(ranges)
+
+
+def _range(changes: Sequence[Change], unit: str) -> str:
+    known = [
+        (change.value, change.uncertainty)
+        for change in changes
+        if change.value is not None and change.uncertainty is not None
+    ]
+    if not known:
+        return "an amount that is not known"
+    error = max(uncertainty for _, uncertainty in known)
+    least, most = (with_uncertainty(end, error) for end in (min(known)[0], max(known)[0]))
+    return f"{least} {unit}" if least == most else f"{least} to {most} {unit}"

@@ -1,0 +1,1 @@
+"""Result tables as a reader sees them."""

@@ -1,0 +1,70 @@
+"""Which columns of the result tables are printed together, so that a table fits a page."""
+
+from borestudy.report.sentences.words import REGISTERS
+
+#: Columns of the flow table that are given rather than solved for.
+GIVEN = ("case", "flow_rate_L_per_s", "throat_reynolds", "mach_number", "regime", "converged")
+#: Columns of the comparison table that a flow solve at the reference rate fills.
+SOLVED = ("pressure_drop", "flow_resistance", "loss_coefficient")
+#: Columns of the comparison that are printed together; a name ending in * is a beginning.
+FLOWING = (
+    "throat_reynolds", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L", "regime", "solution",
+    "flow_resistance_change_percent", "flow_resistance_change_low_percent",
+    "flow_resistance_change_high_percent", "flow_resistance_change_verdict",
+)  # fmt: skip
+THROAT = (
+    "flow_differential_resistance_kPa_s_per_L", "flow_resistance_to_throat_end_kPa_s_per_L",
+    "flow_resistance_to_throat_end_change_percent", "flow_resistance_to_throat_end_change_verdict",
+)  # fmt: skip
+SOUNDING = (
+    "resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3", "resonance_change_cents",
+    "resonance_change_verdict",
+)  # fmt: skip
+STRENGTH = (
+    "resonance_Q_change_percent", "resonance_Q_change_verdict", "impedance_peak_change_percent",
+    "impedance_peak_change_verdict",
+)  # fmt: skip
+#: A register's name to the columns of its peaks.
+PEAKS = {
+    name: tuple(f"peak_{number}_change_cents" for number in numbers)
+    for name, numbers in REGISTERS.items()
+}
+#: Columns of the flow table that are printed; the file has all.
+FLOW_PRINTED = (
+    "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "pressure_drop_Pa",
+    "pressure_drop_low_Pa", "pressure_drop_high_Pa", "pressure_drop_to_throat_end_Pa",
+)  # fmt: skip
+#: The same where rates are solved both ways.
+FLOW_OF_BOTH = (
+    "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "laminar_pressure_drop_Pa",
+    "turbulent_pressure_drop_Pa", "pressure_drop_low_Pa", "pressure_drop_high_Pa",
+    "handbook_pressure_drop_low_Pa", "handbook_pressure_drop_high_Pa",
+)  # fmt: skip
+FLOW_PARTS = (
+    "case", "flow_rate_L_per_s", "laminar_pressure_drop_to_throat_end_Pa",
+    "turbulent_pressure_drop_to_throat_end_Pa", "solutions_apart_to_throat_end_percent",
+    "laminar_backbore_pressure_drop_Pa", "turbulent_backbore_pressure_drop_Pa",
+)  # fmt: skip
+FLOW_CHANGES = (
+    "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_percent",
+    "pressure_drop_change_low_percent", "pressure_drop_change_high_percent",
+    "pressure_drop_change_verdict",
+)  # fmt: skip
+CHANGES_OF_BOTH = (
+    "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_laminar_percent",
+    "pressure_drop_change_turbulent_percent", "pressure_drop_change_low_percent",
+    "pressure_drop_change_high_percent", "pressure_drop_change_verdict",
+)  # fmt: skip
+SEPARATIONS = ("case", "solution", "part", "wall", "separation_mm", "reattachment_mm")
+#: Columns of the stream table that are printed.
+STREAM = (
+    "case", "flow_rate_L_per_s", "solution", "series_resistance_kPa_s_per_L",
+    "resonance_Q_change_percent", "resonance_Q_change_low_percent",
+    "resonance_Q_change_high_percent", "validity",
+)  # fmt: skip
+#: Columns of the energy table that are printed; a name ending in * is a beginning.
+ENERGY = ("case", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
+#: Beginnings of columns that the file alone holds, or that the report says in other places.
+ELSEWHERE = (
+    "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",
+)  # fmt: skip

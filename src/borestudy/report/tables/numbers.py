@@ -1,0 +1,147 @@
+"""Column names and cells as a reader sees them: units spelled, digits by the uncertainty."""
+
+import re
+from typing import Any
+
+from borestudy.report.rounding import (
+    MINUS,
+    NO_VALUE,
+    is_missing,
+    significant,
+    superscript,
+    with_uncertainty,
+)
+
+__all__ = [
+    "MINUS",
+    "NO_VALUE",
+    "is_missing",
+    "label_of",
+    "name_of",
+    "plain",
+    "quantity_of",
+    "significant",
+    "split_unit",
+    "superscript",
+    "with_uncertainty",
+]
+
+NOT_CONVERGED = "did not converge"
+NOT_MESHED = "not meshed"
+
+#: Column-name suffix → unit as printed; the longest matching suffix wins.
+UNITS = {
+    "Pa_s_per_m3": "Pa·s/m³",
+    "kPa_s_per_L": "kPa·s/L",
+    "L_per_s": "L/s",
+    "cm3_per_s": "cm³/s",
+    "m_per_s": "m/s",
+    "m2_per_s": "m²/s",
+    "kg_per_m3": "kg/m³",
+    "W_per_m_K": "W/(m·K)",
+    "J_per_kg_K": "J/(kg·K)",
+    "Pa_s": "Pa·s",
+    "mm": "mm",
+    "cm3": "cm³",
+    "in": "in",
+    "m": "m",
+    "Hz": "Hz",
+    "kHz": "kHz",
+    "Pa": "Pa",
+    "kPa": "kPa",
+    "MPa": "MPa",
+    "percent": "%",
+    "cents": "cents",
+    "deg": "°",
+    "degC": "°C",
+    "K": "K",
+    "dB": "dB",
+    "MB": "MB",
+    "s": "s",
+}
+
+#: Column stems that read better with other words.
+NAMES = {
+    "resonance": "First resonance",
+    "resonance_Q": "Q of the first resonance",
+    "impedance_peak": "Impedance at the peak",
+    "flow_rate": "Flow rate",
+    "throat_reynolds": "Throat Reynolds number",
+    "mach_number": "Mach number",
+    "flow_resistance_to_throat_end": "Resistance to the throat’s end",
+    "flow_differential_resistance": "Slope of the pressure drop",
+    "strouhal": "Strouhal number",
+    "series_resistance": "Resistance in the throat",
+    "pressure_drop_to_throat_end": "Pressure drop to the throat’s end",
+    "laminar_pressure_drop": "Laminar solution",
+    "turbulent_pressure_drop": "Turbulent solution",
+    "handbook_pressure_drop": "Handbooks",
+    "laminar_pressure_drop_to_throat_end": "To the throat’s end, laminar",
+    "turbulent_pressure_drop_to_throat_end": "To the throat’s end, turbulent",
+    "solutions_apart_to_throat_end": "Apart by",
+    "laminar_backbore_pressure_drop": "Backbore, laminar",
+    "turbulent_backbore_pressure_drop": "Backbore, turbulent",
+    "pressure_drop_change_laminar": "Change, laminar solution",
+    "pressure_drop_change_turbulent": "Change, turbulent solution",
+    "wall": "The air",
+    "separation": "Leaves the wall at",
+    "reattachment": "Is back at",
+}
+
+
+def split_unit(column: str) -> tuple[str, str]:
+    """Split a column name into its stem and the unit its suffix names, '' if it names none."""
+    for suffix in sorted(UNITS, key=len, reverse=True):
+        if column.endswith("_" + suffix):
+            return column[: -len(suffix) - 1], UNITS[suffix]
+    return column, ""
+
+
+def name_of(column: str) -> str:
+    """Write a column's name without its unit in words: 'cup_volume_cm3' becomes 'Cup volume'.
+
+    Changes and verdicts are named alike in every table; of what, a table's caption says, or the
+    heading above them where there are changes of two quantities (`quantity_of`).
+    """
+    stem, _ = split_unit(column)
+    if stem in NAMES:
+        return NAMES[stem]
+    if stem.endswith("_verdict"):
+        return "Result"
+    peak = re.fullmatch(r"peak_(\d+)_change", stem)
+    if peak:
+        return f"Peak {peak.group(1)}"
+    if stem.endswith("_change"):
+        return "Change"
+    words = stem.replace("_", " ").replace(".", " ").strip()
+    return words[:1].upper() + words[1:]
+
+
+def quantity_of(column: str) -> str:
+    """What a column of changes or verdicts is about, in words; '' for any other column."""
+    stem = re.match(r"(.+?)_change(?:_|$)", column)
+    if not stem or re.fullmatch(r"peak_\d+", stem.group(1)):
+        return ""
+    return name_of(stem.group(1))
+
+
+def label_of(column: str) -> str:
+    """Write a column's name with its unit: 'cup_volume_cm3' becomes 'Cup volume, cm³'."""
+    unit = split_unit(column)[1]
+    return f"{name_of(column)}, {unit}" if unit else name_of(column)
+
+
+def plain(value: Any, digits: int = 4) -> str:
+    """Write any cell: numbers with `digits` significant digits, truth as yes/no, text as it is."""
+    if is_missing(value):
+        return NO_VALUE
+    if isinstance(value, str):
+        return value
+    if str(value) in ("True", "False"):  # numpy's bool is not a bool
+        return "yes" if value else "no"
+    if isinstance(value, (list, tuple)):
+        return ", ".join(plain(item, digits) for item in value)
+    try:
+        return significant(float(value), digits)
+    except (TypeError, ValueError):
+        return str(value)

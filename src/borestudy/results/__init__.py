@@ -1,0 +1,1 @@
+"""Typed records of many cases, what changes between them, and the tables."""

@@ -1,0 +1,147 @@
+r"""Where the uncertainty of the first case's figures comes from, and which source dominates.
+
+The numerical part is the tables' own.  A flow resistance's mesh row is the uncertainty that stands
+beside it there; a resonance's is what remains of that once the other numerical rows, which it
+contains, are taken out.
+
+The air's share follows from scaling alone.  A resonance goes as the speed of sound, hence as
+:math:`\sqrt T`.  At a given flow rate :math:`\Delta p = \rho U^2\, \pi(Re)`; with density as
+:math:`1/T`, viscosity as :math:`T^m`, :math:`m = 3/2 - T/(T + 110.4\,\mathrm K)` (Sutherland 1893;
+the constant for air from memory), and with :math:`n = d\ln\Delta p / d\ln Q` from the computed
+slope,
+
+.. math:: d\ln\Delta p = [-1 + (1 + m)(2 - n)]\, d\ln T.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from borestudy.intervals import ratio_of_cents
+from borestudy.results.case import CaseResults
+from borestudy.results.merged_flow import LAMINAR
+
+TEMPERATURE_STEP = 1.0
+SUTHERLAND = 110.4
+MESH, BASIS, SOLVER = "mesh", "reduced basis", "residual of the solve"
+TRUNCATION = "truncation: series of the wall condition, slices of an air column"
+WALLS = "wall losses: local tube condition"
+AIR = "air temperature ± 1 K"
+REGIME = "regime: half the span from low to high"
+RESONANCE, RESISTANCE = "first resonance, Hz", "flow resistance, kPa·s/L"
+
+
+def budget_rows(
+    case: CaseResults,
+    reference_rate: float,
+    temperature: float | None = None,
+    tolerances: Sequence[Mapping[str, Any]] = (),
+) -> list[dict[str, Any]]:
+    """Sources of uncertainty of a case's first resonance and flow resistance.
+
+    Parameters
+    ----------
+    case : CaseResults
+        The study's first.
+    reference_rate : float
+        The flow rate of the resistance [L/s].
+    temperature : float, optional [K]
+        Of the air; without it the air has no row.
+    tolerances : sequence of mapping
+        Rows of `borestudy.results.tolerances`, for what the workshop adds.
+
+    Returns
+    -------
+    list of dict
+        `quantity`, `source`, `size` in the quantity's unit, `size_percent`, and `dominant`, true
+        for the largest source of each quantity.
+    """
+    return [
+        *_marked(RESONANCE, *_resonance(case, temperature, tolerances)),
+        *_marked(RESISTANCE, *_resistance(case, reference_rate, temperature, tolerances)),
+    ]
+
+
+def _marked(quantity: str, value: float | None, sizes: Mapping[str, float]) -> list[dict[str, Any]]:
+    if value is None or not sizes:
+        return []
+    largest = max(sizes.values())
+    return [
+        {
+            "quantity": quantity,
+            "source": source,
+            "size": size,
+            "size_percent": 100 * size / abs(value),
+            "dominant": size == largest,
+        }
+        for source, size in sizes.items()
+    ]
+
+
+def _workshop(tolerances: Sequence[Mapping[str, Any]], column: str) -> tuple[str, float] | None:
+    """The dimension whose machining tolerance matters most, and the change it makes."""
+    known = [
+        (abs(float(row[column])), str(row["dimension"]), float(row["tolerance_mm"]))
+        for row in tolerances
+        if row.get(column) is not None
+    ]
+    if not known:
+        return None
+    size, dimension, tolerance = max(known)
+    return f"machining: {dimension} ± {tolerance:.3g} mm", size
+
+
+def _resonance(
+    case: CaseResults, temperature: float | None, tolerances: Sequence[Mapping[str, Any]]
+) -> tuple[float | None, dict[str, float]]:
+    if not case.resonances:
+        return None, {}
+    peak = case.resonances[0]
+    frequency = float(peak["frequency_Hz"])
+    parts = {
+        BASIS: case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0,
+        WALLS: case.acoustics.get("wall_share", {}).get("frequency_Hz", 0.0),
+    }
+    truncation = case.acoustics.get("truncation_share", {}).get("frequency_Hz")
+    if truncation is not None:
+        parts[TRUNCATION] = truncation
+    sizes = {source: frequency * float(share) for source, share in parts.items()}
+    stated = peak.get("frequency_Hz_uncertainty")
+    if stated is not None:
+        sizes[MESH] = max(float(stated) - sum(sizes.values()), 0.0)
+    sizes[SOLVER] = frequency * float(case.acoustics.get("max_residual") or 0.0)
+    if temperature is not None:
+        sizes[AIR] = frequency * 0.5 * TEMPERATURE_STEP / temperature
+    workshop = _workshop(tolerances, "resonance_change_cents")
+    if workshop:
+        sizes[workshop[0]] = frequency * float(ratio_of_cents(workshop[1]) - 1)
+    return frequency, sizes
+
+
+def _resistance(
+    case: CaseResults,
+    rate: float,
+    temperature: float | None,
+    tolerances: Sequence[Mapping[str, Any]],
+) -> tuple[float | None, dict[str, float]]:
+    if not case.converged(rate):
+        return None, {}
+    row = case.rate(rate)
+    resistance = 1e-3 * float(row["pressure_drop_Pa"]) / rate
+    sizes: dict[str, float] = {}
+    stated = row.get("pressure_drop_Pa_uncertainty")
+    if stated is not None:
+        sizes[MESH] = 1e-3 * float(stated) / rate
+    sizes[SOLVER] = resistance * float(row.get("residual") or 0.0)
+    slope = row.get("differential_resistance_kPa_s_per_L")
+    if temperature is not None and slope is not None:
+        exponent = float(slope) / resistance
+        viscosity = 1.5 - temperature / (temperature + SUTHERLAND)
+        share = -1 + (1 + viscosity) * (2 - exponent)
+        sizes[AIR] = abs(resistance * share) * TEMPERATURE_STEP / temperature
+    if row["regime"] != LAMINAR and row.get("pressure_drop_low_Pa") is not None:
+        span = row["pressure_drop_high_Pa"] - row["pressure_drop_low_Pa"]
+        sizes[REGIME] = 0.5e-3 * float(span) / rate
+    workshop = _workshop(tolerances, "flow_resistance_change_percent")
+    if workshop:
+        sizes[workshop[0]] = resistance * workshop[1] / 100
+    return resistance, sizes

@@ -1,0 +1,245 @@
+r"""What changes between two cases, with an uncertainty of its own.
+
+Both cases are solved on meshes of the same fineness, so that much of the mesh error is common to
+both and leaves their difference.  The change is therefore computed on every mesh level and the
+grid convergence index (Roache 1994) is taken of the series of changes.  How much of the error
+really is common is not known from theory: the meshes of two bores differ.  So the change's
+uncertainty is never taken below a share of what independent errors of the two would give,
+
+.. math:: u \ge \sqrt{u_A^2 + u_B^2}\,/\,k,
+
+with k = 4 where two levels are all there is, since one step of each can agree by chance, and
+k = 10 where a third level shows the cancelling twice.  No order above that of a re-entrant edge,
+4/3, is trusted: on the square throat edge three coarse levels were seen to suggest 2.9 where finer
+ones settle at 4/3 (computed, first resonance).  Errors of the solvers (Newton's residual,
+the reduced basis) are added, since they do not cancel.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.intervals import cents
+from borestudy.results.case import CaseResults
+from borestudy.results.merged_flow import solution_row
+
+LOWER, HIGHER = "lower", "higher"
+NO_DIFFERENCE = "no difference beyond the numerical uncertainty"
+NO_RESULT = "not known: no result"
+NO_UNCERTAINTY = "not known: no numerical uncertainty"
+NOT_ALIKE = "not known: the one is from the laminar, the other from the turbulent solution"
+NOT_PAIRED = "not known: the lowest resonance of one case is outside the range"
+
+#: How much cancelling of mesh errors is believed, by the number of levels that show it.
+BELIEVED_CANCELLING = {2: 4.0, 3: 10.0}
+#: Fewer peaks than these are paired by their number alone.
+PEAKS_TO_SHIFT = 4
+
+Scale = Literal["percent", "cents"]
+Row = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Change:
+    """A change against another case: value and uncertainty in one unit, and a plain word."""
+
+    value: float | None
+    uncertainty: float | None
+    verdict: str
+
+    @property
+    def is_known(self) -> bool:
+        """Whether value and uncertainty are both there."""
+        return self.value is not None and self.uncertainty is not None
+
+    @property
+    def is_beyond(self) -> bool:
+        """Whether the change is larger than its uncertainty."""
+        return self.verdict in (LOWER, HIGHER)
+
+
+UNKNOWN = Change(None, None, NO_RESULT)
+ITSELF = Change(0.0, 0.0, NO_DIFFERENCE)
+
+
+def verdict(value: float | None, uncertainty: float | None) -> str:
+    """The plain word for a change: lower, higher, no difference, or that it is not known."""
+    if value is None:
+        return NO_RESULT
+    if uncertainty is None:
+        return NO_UNCERTAINTY
+    if abs(value) <= uncertainty:
+        return NO_DIFFERENCE
+    return HIGHER if value > 0 else LOWER
+
+
+def _scaled(ratio: NDArray[np.float64], scale: Scale) -> NDArray[np.float64]:
+    return cents(ratio) if scale == "cents" else np.asarray(100 * (ratio - 1))
+
+
+def _mesh_error(ladder: NDArray[np.float64]) -> NDArray[np.float64]:
+    return grid_uncertainty(ladder)
+
+
+def change_of_levels(
+    values: Sequence[float | None],
+    references: Sequence[float | None],
+    scale: Scale = "percent",
+    solver_error: float = 0.0,
+    stated: tuple[float, float] = (0.0, 0.0),
+) -> Change:
+    """Change of a positive figure against another case's, from both on every mesh level.
+
+    Parameters
+    ----------
+    values, references : sequence of float
+        The figure on each mesh level, coarsest first; where one case has more levels than the
+        other, the finest ones are compared.  None where a level has no figure.
+    scale : {"percent", "cents"}
+        Unit of the change.
+    solver_error : float
+        Relative error of the ratio from anything but the mesh.
+    stated : (float, float)
+        Uncertainties that the two figures carry themselves, in their unit: counted in place of
+        those of the levels where they are larger.
+
+    Returns
+    -------
+    Change
+        Without a value unless both finest figures are there and the reference is positive;
+        without an uncertainty where fewer than two levels can be compared.
+    """
+    count = min(len(values), len(references))
+    last = np.array(values[len(values) - count :], dtype=float)
+    base = np.array(references[len(references) - count :], dtype=float)
+    if count == 0 or not (np.isfinite(last[-1]) and np.isfinite(base[-1])):
+        return UNKNOWN
+    if base[-1] <= 0 or (scale == "cents" and last[-1] <= 0):
+        return UNKNOWN
+    ratio = last[-1] / base[-1]
+    value = float(_scaled(np.asarray(ratio), scale))
+    usable = np.isfinite(last) & np.isfinite(base) & (base > 0) & (last > 0)
+    usable_from = count - int(np.argmin(usable[::-1])) if not usable.all() else 0
+    last, base = last[usable_from:], base[usable_from:]
+    if len(last) < 2:
+        return Change(value, None, NO_UNCERTAINTY)
+    together = float(_mesh_error(_scaled(last / base, scale)))
+    own = (max(float(_mesh_error(last)), stated[0]), max(float(_mesh_error(base)), stated[1]))
+    apart = float(np.hypot(own[0] / last[-1], own[1] / base[-1]))
+    believed = BELIEVED_CANCELLING[min(len(last), max(BELIEVED_CANCELLING))]
+    independent, solvers = (
+        abs(float(_scaled(ratio * (1 + share), scale)) - value)
+        for share in (apart / believed, solver_error)
+    )
+    uncertainty = max(together, independent) + solvers
+    return Change(value, uncertainty, verdict(value, uncertainty))
+
+
+def _basis_error(case: CaseResults) -> float:
+    return float(case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0)
+
+
+def peak_shift(first: CaseResults, case: CaseResults) -> int:
+    """How many places the case's peaks lie after the first case's, since a range can cut one off.
+
+    Few peaks are paired by their number: two shapes of a mouthpiece alone may differ by more than
+    one of its resonances from the next.  Of the many peaks of an air column, the pairing with the
+    least median distance is taken.
+    """
+    ours = np.array([peak["frequency_Hz"] for peak in case.resonances], dtype=float)
+    theirs = np.array([peak["frequency_Hz"] for peak in first.resonances], dtype=float)
+    if min(len(ours), len(theirs)) < PEAKS_TO_SHIFT:
+        return 0
+
+    def distance(shift: int) -> float:
+        moved = ours[max(shift, 0) :], theirs[max(-shift, 0) :]
+        count = min(map(len, moved))
+        return float(np.median(np.abs(np.log(moved[0][:count] / moved[1][:count]))))
+
+    return min((0, 1, -1), key=distance)
+
+
+def resonance_change(
+    case: CaseResults, first: CaseResults, peak: int = 0, quantity: str = "frequency_Hz"
+) -> Change:
+    """Change of one resonance against another case's.
+
+    Parameters
+    ----------
+    case, first : CaseResults
+        The case, and what it is compared with.
+    peak : int
+        Number of the resonance in ``first``, from 0.
+    quantity : {"frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3"}
+        A frequency changes in cents, the others in percent.
+    """
+    if case is first and len(case.resonances) > peak:
+        return ITSELF
+    place = peak + peak_shift(first, case)
+    if place < 0:
+        return Change(None, None, NOT_PAIRED)
+    if place >= len(case.resonances) or peak >= len(first.resonances):
+        return UNKNOWN
+    peaks = case.resonances[place], first.resonances[peak]
+    return _change(
+        *peaks,
+        quantity,
+        "cents" if quantity == "frequency_Hz" else "percent",
+        _basis_error(case) + _basis_error(first),
+    )
+
+
+def _change(ours: Row, theirs: Row, quantity: str, scale: Scale, solver_error: float) -> Change:
+    ladders = _on_common_meshes(ours, theirs, quantity)
+    own, other = (float(row.get(f"{quantity}_uncertainty") or 0.0) for row in (ours, theirs))
+    return change_of_levels(ladders[0], ladders[1], scale, solver_error, (own, other))
+
+
+def _on_common_meshes(ours: Row, theirs: Row, quantity: str) -> list[Any]:
+    """The two ladders on the meshes that both were solved on, where the rows number them."""
+    ladders = [row.get("levels", {}).get(quantity, []) for row in (ours, theirs)]
+    numbers: list[list[int]] = [row.get("mesh_levels") or [] for row in (ours, theirs)]
+    if not all(numbers) or numbers[0] == numbers[1]:
+        return ladders
+    return [
+        [value for value, level in zip(ladder, own, strict=False) if level in other]
+        for ladder, own, other in zip(ladders, numbers, numbers[::-1], strict=True)
+    ]
+
+
+def flow_change(
+    case: CaseResults,
+    first: CaseResults,
+    rate: float,
+    quantity: str = "pressure_drop_Pa",
+    solution: str | None = None,
+) -> Change:
+    """Computed change in percent of a flow figure at one rate [L/s] against another case's.
+
+    The flow rate being the same, a pressure drop and the flow resistance change alike.
+
+    Parameters
+    ----------
+    case, first : CaseResults
+        The case, and what it is compared with.
+    rate : float
+        [L/s].
+    quantity : str
+        Key of the figure.
+    solution : {"laminar", "turbulent"}, optional
+        Which solution of both; by default the one that both rows' figures are from.
+    """
+    found = case.rate(rate), first.rate(rate)
+    if solution is None and len({row.get("solution") for row in found}) > 1:
+        return Change(None, None, NOT_ALIKE) if all(map(solution_row, found)) else UNKNOWN
+    rows = [solution_row(row, solution) for row in found]
+    if any(row.get(quantity) is None for row in rows):
+        return UNKNOWN
+    if case is first:
+        return ITSELF
+    residuals = sum(float(row.get("residual") or 0.0) for row in rows)
+    return _change(rows[0], rows[1], quantity, "percent", residuals)

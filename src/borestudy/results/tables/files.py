@@ -1,0 +1,133 @@
+"""Result tables as CSV files, written and read back alike, and those that files are put into."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from borestudy.files import FileError, not_whole, refuse_damaged, replacing
+from borestudy.results.check import Check
+
+#: Columns of text, which reading must leave as it is.
+TEXT = (
+    "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
+    "termination", "inlet", "solution", "span_note", "wall", "part", "wall_resolution",
+)  # fmt: skip
+CHECK_COLUMNS = (
+    "check", "quantity", "unit", "computed", "reference", "deviation_percent",
+    "tolerance_percent", "verdict", "source",
+)  # fmt: skip
+
+#: Column of a file of checks that says in each row how many there are.
+CHECKS = "checks_in_file"
+
+
+def frame_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
+    """A table in which a column without any number is still one of numbers."""
+    table = pd.DataFrame(list(rows))
+    empty = [name for name in table.columns if table[name].isna().all()]
+    return table.astype(dict.fromkeys(empty, float))
+
+
+def pair(column: str, source: Mapping[str, Any], key: str, factor: float = 1.0) -> dict[str, Any]:
+    """A figure and its uncertainty as two columns, empty where there is none."""
+    names = ((column, key), (f"{column}_uncertainty", f"{key}_uncertainty"))
+    return {
+        name: None if source.get(entry) is None else factor * source[entry] for name, entry in names
+    }
+
+
+def impedance_table(paths: Sequence[Path | str], points: int | None = None) -> pd.DataFrame:
+    """All cases' impedance curves below one another, each of so many frequencies."""
+    if not paths:
+        return pd.DataFrame()
+    return pd.concat([read_rows(path, points) for path in paths], ignore_index=True)
+
+
+def read_rows(path: Path | str, count: int | None = None) -> pd.DataFrame:
+    """A result table that has so many rows.
+
+    Raises
+    ------
+    FileError
+        If it has another number, as one that was cut at the end of a line.
+    """
+    table = read_table(path)
+    if count is not None and len(table) != count:
+        raise FileError(not_whole(path, f"{len(table)} of {count} rows"))
+    return table
+
+
+def verification_table(
+    checks: Sequence[Check | Path | str], unmeshed: Sequence[tuple[str, str, str]] = ()
+) -> pd.DataFrame:
+    """One row a check, from checks or from the files that hold them, and one a missing mesh.
+
+    Parameters
+    ----------
+    checks : sequence
+        Checks, or files of them.
+    unmeshed : sequence of (str, str, str)
+        Case, what it has no mesh for, and why; such a row fails without a number.
+    """
+    frames = [
+        pd.DataFrame([_check_row(check)]) if isinstance(check, Check) else _read_checks(check)
+        for check in checks
+    ]
+    if unmeshed:
+        frames.append(pd.DataFrame([_unmeshed_row(*each) for each in unmeshed]))
+    if not frames:
+        return pd.DataFrame(columns=list(CHECK_COLUMNS))
+    return pd.concat(frames, ignore_index=True)[list(CHECK_COLUMNS)]
+
+
+def _read_checks(path: Path | str) -> pd.DataFrame:
+    """A file of checks, all of them where it says how many there are."""
+    table = read_table(path)
+    if CHECKS in table and set(table[CHECKS]) != {len(table)}:
+        raise FileError(not_whole(path, f"{len(table)} checks are left"))
+    return table
+
+
+#: Begins the quantity of a row for a case without a mesh, which is no check that failed.
+MESH_FOR = "mesh for "
+
+
+def _unmeshed_row(case: str, physics: str, reason: str) -> dict[str, Any]:
+    row = dict.fromkeys(CHECK_COLUMNS, np.nan) | {"unit": "", "verdict": "fail"}
+    return row | {"check": f"case {case}", "quantity": f"{MESH_FOR}{physics}", "source": reason}
+
+
+def _check_row(check: Check) -> dict[str, Any]:
+    return {name: getattr(check, name) for name in CHECK_COLUMNS}
+
+
+def write_table(table: pd.DataFrame, path: Path | str, float_format: str | None = None) -> None:
+    """Write a table as CSV; :func:`read_table` reads the same table back."""
+    with replacing(path) as unfinished:
+        table.to_csv(unfinished, index=False, float_format=float_format)
+
+
+def read_table(path: Path | str) -> pd.DataFrame:
+    """Read a result table: numbers to the last digit, words as words, empty numbers as NaN.
+
+    Raises
+    ------
+    FileError
+        If the file is missing or not whole.
+    """
+    refuse_damaged(path)
+    try:
+        header = pd.read_csv(path, nrows=0).columns
+    except pd.errors.EmptyDataError:  # a table without a row has no columns either
+        return pd.DataFrame()
+    words = [name for name in header if name in TEXT or name.endswith("_verdict")]
+    # a case called "nan" or "27" is a name all the same, and an empty unit is a text
+    return pd.read_csv(
+        path,
+        dtype=dict.fromkeys(words, str),
+        keep_default_na=False,
+        na_values={name: [""] for name in header if name not in words},
+    )

@@ -1,0 +1,96 @@
+"""What an error of one machining tolerance on each dimension does to the first case."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from borestudy.report.sentences.words import split_column
+from borestudy.results.case import CaseResults, varied_columns
+from borestudy.results.changes import Change, flow_change, resonance_change, verdict
+
+
+def tolerance_rows(
+    base: CaseResults,
+    perturbed: Mapping[str, CaseResults],
+    tolerance: float,
+    reference_rate: float,
+    *,
+    steps: Mapping[str, float] | None = None,
+    cases: Sequence[CaseResults] = (),
+) -> list[dict[str, Any]]:
+    """Changes of resonance and flow resistance for one machining tolerance of each dimension.
+
+    Parameters
+    ----------
+    base : CaseResults
+        The case as drawn, the study's first.
+    perturbed : mapping of str to CaseResults
+        Dimension in words to the results of the bore in which it alone is larger.
+    tolerance : float
+        Of the workshop [mm].
+    reference_rate : float
+        The flow rate of the resistance [L/s].
+    steps : mapping of str to float, optional
+        By how much each dimension is larger [mm]: changes are scaled from there to the tolerance.
+        The tolerance itself where nothing is said.
+    cases : sequence of CaseResults
+        The study's: where they vary one length, the slope between the first and its nearest
+        neighbour is a row as well.
+
+    Returns
+    -------
+    list of dict
+        `dimension`, `tolerance_mm`, and both changes with uncertainty and verdict.
+    """
+    rows = []
+    for dimension, results in perturbed.items():
+        share = tolerance / (steps or {}).get(dimension, tolerance)
+        rows.append(_row(dimension, tolerance, results, base, reference_rate, share))
+    neighbour = _neighbour(cases)
+    if neighbour is not None:
+        case, column, distance = neighbour
+        name = f"{split_column(column)[0]} (slope from the study's own cases)"
+        share = tolerance / distance
+        rows.append(_row(name, tolerance, case, cases[0], reference_rate, share))
+    return rows
+
+
+def _neighbour(cases: Sequence[CaseResults]) -> tuple[CaseResults, str, float] | None:
+    """The case nearest the first in the one length that is varied, and by how much [mm]."""
+    columns = varied_columns(cases)
+    if len(cases) < 2 or len(columns) != 1 or not columns[0].endswith("_mm"):
+        return None
+    column = columns[0]
+
+    def distance(case: CaseResults) -> float:
+        return float(case.varied[column] or 0.0) - float(cases[0].varied[column] or 0.0)
+
+    nearest = min(cases[1:], key=lambda case: abs(distance(case)))
+    return nearest, column, distance(nearest)
+
+
+def _row(
+    dimension: str,
+    tolerance: float,
+    case: CaseResults,
+    base: CaseResults,
+    rate: float,
+    share: float,
+) -> dict[str, Any]:
+    row: dict[str, Any] = {"dimension": dimension, "tolerance_mm": tolerance}
+    for stem, unit, change in (
+        ("resonance", "cents", resonance_change(case, base)),
+        ("flow_resistance", "percent", flow_change(case, base, rate)),
+    ):
+        scaled = _scaled(change, share)
+        row[f"{stem}_change_{unit}"] = scaled.value
+        row[f"{stem}_change_{unit}_uncertainty"] = scaled.uncertainty
+        row[f"{stem}_change_verdict"] = scaled.verdict
+    return row
+
+
+def _scaled(change: Change, share: float) -> Change:
+    """A change in proportion: good for shares of a small change."""
+    if change.value is None or change.uncertainty is None:
+        return change
+    value, error = share * change.value, abs(share) * change.uncertainty
+    return Change(value, error, verdict(value, error))

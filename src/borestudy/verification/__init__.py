@@ -1,0 +1,1 @@
+"""What every study checks: its own mesh settings against answers that are known."""

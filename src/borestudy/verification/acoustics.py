@@ -1,0 +1,277 @@
+"""The acoustics with the study's own mesh settings against answers that are known."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.acoustics.power import power_balance
+from borestudy.acoustics.resonances import impedance_peaks, lossless_resonances, quality_factors
+from borestudy.acoustics.termination import Behind, Kind, termination
+from borestudy.acoustics.two_port import (
+    TwoPort,
+    input_impedance,
+    solve_two_port,
+    two_port_matrix,
+)
+from borestudy.acoustics.walls import Walls
+from borestudy.air import Air
+from borestudy.bore import cone, cylinder
+from borestudy.closed_form.cone import Ends, cone_transfer_matrix, plane_face_stretch, resonances
+from borestudy.closed_form.radiation import radiation_impedance
+from borestudy.closed_form.tube import (
+    Complex,
+    propagation_constant,
+    thermal_end_admittance,
+    transfer_matrix,
+)
+from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.results.check import Check
+
+THROAT_RADIUS, SHANK_RADIUS = 1.83e-3, 4.6e-3
+PIPE_LENGTH, THROAT_LENGTH, CONE_LENGTH = 0.088, 0.05, 0.072
+LOWEST, HIGHEST = 100.0, 5000.0
+LOSSLESS_PERCENT, LOSSY_PERCENT = 0.02, 0.1
+#: The wall condition is allowed 0.1 % of the attenuation, an end that radiates or a cone's plane
+#: faces as much again.
+Q_PERCENT = 0.2
+ATTENUATION_PERCENT, BALANCE_PERCENT = 0.1, 1e-7
+TUBE_SOURCE = "Zwikker & Kosten 1949, exact tube functions"
+PLANE_WAVES = "plane waves, textbook"
+SPHERICAL_WAVES = "spherical waves (Pierce 1981), plane ends at their mean distance from the apex"
+SLICED = "spherical waves in slices with exact tube functions"
+#: What a radiating end adds to the tube's source.  Without a flange the air swinging before the end
+#: is 0.61 radii long, with one 0.82: 1 % of this pipe's first resonance.
+RADIATION = {
+    "open": "radiation of an unflanged end, Levine & Schwinger 1948",
+    "open flanged": "radiation of a flanged end, Norris & Sheng 1989",
+}
+
+Transfer = Callable[[NDArray], Complex]
+
+
+def verify_acoustics(air: Air, level: int, directory: Path) -> list[Check]:
+    """Solve pipes and a cone with known answers on the study's mesh level.
+
+    Parameters
+    ----------
+    air : Air
+        The study's air.
+    level : int
+        The study's finest mesh level.
+    directory : Path
+        Where the meshes go.
+
+    Returns
+    -------
+    list of Check
+    """
+    directory = Path(directory)
+    directory.mkdir(parents=True, exist_ok=True)
+    bores = {
+        "pipe": cylinder(SHANK_RADIUS, PIPE_LENGTH),
+        "throat": cylinder(THROAT_RADIUS, THROAT_LENGTH),
+        "cone": cone(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH),
+    }
+    paths = {name: directory / f"acoustics_{name}.msh" for name in bores}
+    for name, bore in bores.items():
+        write_mesh(bore, paths[name], ACOUSTICS, level)
+
+    def solve(name: str, walls: Walls) -> TwoPort:
+        return solve_two_port([paths[name]], air, LOWEST, HIGHEST, walls)
+
+    pipe = solve("pipe", "curved")
+    return [
+        *check_lossless_pipe(solve("pipe", "lossless")),
+        *check_lossy_pipe(pipe),
+        *check_attenuation(solve("throat", "curved")),
+        *check_lossless_cone(solve("cone", "lossless")),
+        *check_lossy_cone(solve("cone", "curved")),
+        *check_identities(pipe),
+    ]
+
+
+def _curve(two_port: TwoPort, behind: Behind) -> Callable[[NDArray], NDArray]:
+    return lambda frequencies: input_impedance(two_port, behind, frequencies)
+
+
+def _closed_form_curve(transfer: Transfer, kind: Kind, air: Air) -> Callable:
+    """Input impedance of a chain matrix with an end of a kind, as a function of Hz."""
+
+    def impedance(frequencies: NDArray) -> NDArray:
+        omega = 2 * np.pi * frequencies
+        (pressure, flow), chain = _end(kind, omega, air), transfer(omega)
+        return np.asarray(
+            (chain[:, 0, 0] * pressure + chain[:, 0, 1] * flow)
+            / (chain[:, 1, 0] * pressure + chain[:, 1, 1] * flow)
+        )
+
+    return impedance
+
+
+def _end(kind: Kind, omega: NDArray, air: Air) -> tuple[complex | NDArray, complex | NDArray]:
+    """Pressure and flow at a shank end in closed form, so that the program's own end is checked."""
+    match kind:
+        case "closed":
+            return 1.0, thermal_end_admittance(SHANK_RADIUS, omega, air)
+        case "pressure node":
+            return 0.0, 1.0
+        case "open":
+            return radiation_impedance(SHANK_RADIUS, omega, air, "unflanged"), 1.0
+        case "open flanged":
+            return radiation_impedance(SHANK_RADIUS, omega, air, "flanged"), 1.0
+    raise ValueError(f"no closed form of an end that is {kind!r}; allowed is, for example, 'open'")
+
+
+def check_lossless_pipe(pipe: TwoPort) -> list[Check]:
+    """First two resonances of a closed pipe and of one with a pressure node at its end."""
+    speed, checks = pipe.air.sound_speed, []
+    waves_in_length: dict[Kind, tuple[float, float]] = {
+        "closed": (0.5, 1.0),
+        "pressure node": (0.25, 0.75),
+    }
+    for kind, factors in waves_in_length.items():
+        behind = termination(kind, SHANK_RADIUS, "lossless")
+        found = lossless_resonances(_curve(pipe, behind), LOWEST, HIGHEST)
+        for index, factor in enumerate(factors):
+            checks.append(
+                Check(
+                    check=f"pipe, {kind}, lossless",
+                    quantity=f"resonance {index + 1}",
+                    unit="Hz",
+                    computed=float(found[index]),
+                    reference=factor * speed / PIPE_LENGTH,
+                    tolerance_percent=LOSSLESS_PERCENT,
+                    source=PLANE_WAVES,
+                )
+            )
+    return checks
+
+
+def _first_peak(impedance: Callable[[NDArray], NDArray]) -> tuple[float, float]:
+    """Frequency and Q of the first resonance; NaN where there is none."""
+    frequencies, _ = impedance_peaks(impedance, LOWEST, HIGHEST)
+    if len(frequencies) == 0:
+        return float("nan"), float("nan")
+    quality = quality_factors(impedance, frequencies, LOWEST, HIGHEST)
+    return float(frequencies[0]), float(quality[0])
+
+
+def _resonance_checks(
+    shape: str, two_port: TwoPort, kind: Kind, transfer: Transfer, source: str
+) -> list[Check]:
+    """Frequency and Q of the first resonance against a chain matrix with the same end."""
+    frequency, quality = _first_peak(_curve(two_port, termination(kind, SHANK_RADIUS)))
+    known = _first_peak(_closed_form_curve(transfer, kind, two_port.air))
+    name = f"{shape}, {kind}, with wall losses"
+    source = "; ".join([source, RADIATION[kind]]) if kind in RADIATION else source
+    return [
+        Check(name, "resonance 1", "Hz", frequency, known[0], LOSSY_PERCENT, source),
+        Check(name, "Q of resonance 1", "", quality, known[1], Q_PERCENT, source),
+    ]
+
+
+def check_lossy_pipe(pipe: TwoPort) -> list[Check]:
+    """Frequency and Q with wall losses: closed, pressure node, open without and with a flange."""
+    checks = []
+    kinds: tuple[Kind, ...] = ("closed", "pressure node", "open", "open flanged")
+    for kind in kinds:
+        checks += _resonance_checks(
+            "pipe",
+            pipe,
+            kind,
+            lambda omega: transfer_matrix(SHANK_RADIUS, PIPE_LENGTH, omega, pipe.air),
+            TUBE_SOURCE,
+        )
+    return checks
+
+
+def check_attenuation(throat: TwoPort) -> list[Check]:
+    """Attenuation per metre in a straight throat, from cosh ΓL = Z11/Z21."""
+    frequencies = np.array([100.0, 400.0, 1000.0, 3000.0])
+    matrix = two_port_matrix(throat, frequencies)
+    # below half a wavelength, so that arccosh is on its first branch up to its sign
+    found = np.abs(np.arccosh(matrix[:, 0, 0] / matrix[:, 1, 0]).real) / THROAT_LENGTH
+    exact = propagation_constant(THROAT_RADIUS, 2 * np.pi * frequencies, throat.air).real
+    return [
+        Check(
+            check="straight throat of 3.66 mm with wall losses",
+            quantity=f"attenuation at {frequency:.0f} Hz",
+            unit="1/m",
+            computed=float(computed),
+            reference=float(reference),
+            tolerance_percent=ATTENUATION_PERCENT,
+            source=TUBE_SOURCE,
+        )
+        for frequency, computed, reference in zip(frequencies, found, exact, strict=True)
+    ]
+
+
+def check_lossless_cone(bore: TwoPort) -> list[Check]:
+    """First resonance of a cone closed at both ends and of one open at its wide end."""
+    stretch = plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
+    checks = []
+    cases: list[tuple[Kind, Ends]] = [("closed", "closed-closed"), ("pressure node", "closed-open")]
+    for kind, ends in cases:
+        behind = termination(kind, SHANK_RADIUS, "lossless")
+        found = lossless_resonances(_curve(bore, behind), LOWEST, HIGHEST)
+        exact = resonances(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH, bore.air.sound_speed, ends)
+        checks.append(
+            Check(
+                check=f"cone, {kind}, lossless",
+                quantity="resonance 1",
+                unit="Hz",
+                computed=float(found[0]),
+                reference=float(exact[0]) / stretch,
+                tolerance_percent=LOSSLESS_PERCENT,
+                source=SPHERICAL_WAVES,
+            )
+        )
+    return checks
+
+
+def check_lossy_cone(bore: TwoPort) -> list[Check]:
+    """Frequency and Q of a cone with wall losses, against slices with local losses."""
+    length = CONE_LENGTH * plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
+    checks = []
+    kinds: tuple[Kind, ...] = ("closed", "pressure node")
+    for kind in kinds:
+        checks += _resonance_checks(
+            "cone",
+            bore,
+            kind,
+            lambda omega: cone_transfer_matrix(
+                THROAT_RADIUS, SHANK_RADIUS, length, omega, bore.air
+            ),
+            SLICED,
+        )
+    return checks
+
+
+def check_identities(pipe: TwoPort) -> list[Check]:
+    """Power balance and reciprocity, worst over the range."""
+    frequencies = np.geomspace(LOWEST, HIGHEST, 40)
+    balance = power_balance(pipe, termination("open", SHANK_RADIUS), frequencies)
+    matrix = two_port_matrix(pipe, frequencies)
+    ratio = matrix[:, 0, 1] / matrix[:, 1, 0]
+    return [
+        Check(
+            check="pipe, open, with wall losses",
+            quantity="power lost and radiated over power in",
+            unit="",
+            computed=1.0 - float(balance[np.argmax(np.abs(balance))]),
+            reference=1.0,
+            tolerance_percent=BALANCE_PERCENT,
+            source="conservation of energy",
+        ),
+        Check(
+            check="pipe as a two-port",
+            quantity="Z12 over Z21",
+            unit="",
+            computed=1.0 + float(np.max(np.abs(ratio - 1))),
+            reference=1.0,
+            tolerance_percent=BALANCE_PERCENT,
+            source="reciprocity",
+        ),
+    ]

@@ -1,0 +1,267 @@
+"""What the figures show, and that their files can be trusted to be the same tomorrow."""
+
+import re
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from matplotlib.figure import Figure
+
+from borestudy.drawing import style
+from borestudy.report.figures import fields, impedance, meshes, pressure, resistance_change, trends
+from borestudy.report.figures import study as figures
+
+from .conftest import MadeUpStudy, make_study
+
+
+@pytest.fixture
+def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
+    """The drawings themselves, in the order they were saved."""
+    kept: list[Figure] = []
+
+    def keep(drawing: Figure, *arguments: Any, **keywords: Any) -> Any:
+        kept.append(drawing)
+        return style.save(drawing, *arguments, **keywords)
+
+    for module in (trends, pressure, fields, meshes, impedance, resistance_change):
+        monkeypatch.setattr(module, "save", keep)
+    return kept
+
+
+def write(study: MadeUpStudy, directory: Path) -> list[style.FigureRecord]:
+    return figures.write_all(
+        directory,
+        cases=study.cases,
+        comparison=study.comparison,
+        flow=study.flow,
+        impedance=study.impedance,
+        varied=study.varied,
+    )
+
+
+def test_figures_are_the_same_bytes_on_every_run(study: MadeUpStudy, tmp_path: Path) -> None:
+    first, second = write(study, tmp_path / "first"), write(study, tmp_path / "second")
+    assert len(first) == 10
+    for one, other in zip(first, second, strict=True):
+        assert one.svg_path.read_bytes() == other.svg_path.read_bytes(), one.name
+        assert one.png_path.read_bytes() == other.png_path.read_bytes(), one.name
+
+
+def test_every_figure_is_170_mm_wide_with_letters_of_8_pt_or_more(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    for record in write(study, tmp_path):
+        text = record.svg_path.read_text()
+        width = re.search(r'<svg[^>]* width="([\d.]+)pt"', text)
+        assert width is not None
+        assert float(width.group(1)) == pytest.approx(170 / 25.4 * 72, rel=1e-3)
+        sizes = [float(size) for size in re.findall(r"font-size: ([\d.]+)px", text)]
+        assert sizes, record.name
+        assert min(sizes) >= 8, record.name
+        assert "dc:date" not in text
+
+
+def bars(axes: Any) -> np.ndarray:
+    """Ends of the first set of error bars, shape (n, 2)."""
+    segments = axes.containers[0].lines[2][0].get_segments()
+    return np.array([segment[:, 1] for segment in segments])
+
+
+def test_resonance_error_bars_are_the_uncertainty_columns(
+    study: MadeUpStudy, drawn: list[Figure], tmp_path: Path
+) -> None:
+    trends.draw_resonance(study.comparison, study.varied, tmp_path)
+    columns = ("resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3")
+    for axes, column, scale in zip(drawn[0].axes, columns, (1, 1, 1e-6), strict=True):
+        value = scale * study.comparison[column]
+        error = scale * study.comparison[column + "_uncertainty"]
+        np.testing.assert_allclose(bars(axes), np.column_stack([value - error, value + error]))
+
+
+def test_resistance_error_bars_are_the_pressure_drops_uncertainty(
+    study: MadeUpStudy, drawn: list[Figure], tmp_path: Path
+) -> None:
+    trends.draw_resistance(study.comparison, study.flow, study.varied, tmp_path)
+    rows = study.flow[study.flow["flow_rate_L_per_s"] == 0.05]
+    value = rows["pressure_drop_Pa"] / 1e3 / 0.05
+    error = rows["pressure_drop_Pa_uncertainty"] / 1e3 / 0.05
+    np.testing.assert_allclose(
+        bars(drawn[0].axes[0]), np.column_stack([value - error, value + error])
+    )
+
+
+def test_a_rate_that_did_not_converge_is_a_word_and_not_a_point(
+    drawn: list[Figure], tmp_path: Path
+) -> None:
+    study = make_study(tmp_path, unsolved=1)
+    # A number left in a failed row must not be drawn either.
+    failed = ~study.flow["converged"]
+    study.flow.loc[failed, "pressure_drop_Pa"] = 99.0
+    trends.draw_resistance(study.comparison, study.flow, study.varied, tmp_path)
+    record = pressure.draw_pressure_drop(study.flow, study.cases, tmp_path)
+    words = [text.get_text() for axes in drawn[0].axes for text in axes.texts]
+    assert words.count("did not converge") == 1
+    assert record.svg_path.read_text().count("did not converge") >= 1
+    for axes in drawn[0].axes + drawn[1].axes:
+        for line in axes.lines:
+            heights = np.asarray(line.get_ydata(), float)
+            assert not np.isclose(heights, 99.0 / 1e3 / 0.2).any()
+            assert not np.isclose(heights, 99.0 / 1e3).any()
+
+
+def test_all_throat_entries_share_one_colour_scale(
+    study: MadeUpStudy, drawn: list[Figure], tmp_path: Path
+) -> None:
+    fields.draw_throat_entries(study.cases, 0.2, tmp_path)
+    limits = {image.get_clim() for axes in drawn[0].axes for image in axes.images}
+    spans = {axes.get_xlim() + axes.get_ylim() for axes in drawn[0].axes if axes.images}
+    assert len(limits) == 1
+    assert len(spans) == 1
+
+
+def test_a_bubble_is_outlined_only_where_air_runs_backwards(
+    study: MadeUpStudy, drawn: list[Figure], tmp_path: Path
+) -> None:
+    fields.draw_throat_entries(study.cases, 0.2, tmp_path)
+    attached, separated = (axes for axes in drawn[0].axes if axes.images)
+    assert len(separated.collections) == len(attached.collections) + 2  # above and below the axis
+
+
+def test_a_case_without_a_field_is_a_panel_that_says_so(
+    drawn: list[Figure], tmp_path: Path
+) -> None:
+    study = make_study(tmp_path, unsolved=1)
+    fields.draw_throat_entries(study.cases, 0.2, tmp_path)
+    words = [text.get_text() for axes in drawn[0].axes for text in axes.texts]
+    assert words == ["did not converge"]
+
+
+def test_a_big_sweep_gets_a_colour_bar_and_a_dozen_pictures(
+    drawn: list[Figure], tmp_path: Path
+) -> None:
+    study = make_study(tmp_path, tuple(f"rounded {n} mm" for n in range(30)))
+    fields.draw_throat_entries(study.cases, 0.2, tmp_path)
+    assert sum(bool(axes.images) for axes in drawn[0].axes) == 12
+    pressure.draw_axis_pressure(study.cases, 0.2, tmp_path)
+    assert not drawn[1].legends
+    assert len(drawn[1].axes) == 2
+    titles = [axes.get_title(loc="left") for axes in drawn[0].axes if axes.images]
+    assert (titles[0], titles[-1]) == ("rounded 0 mm", "rounded 29 mm")
+
+
+def test_few_cases_differ_by_colour_dash_and_mark() -> None:
+    styles = [style.line_style(index, 8) for index in range(8)]
+    for name in ("color", "linestyle", "marker"):
+        assert len({str(line[name]) for line in styles}) == 8
+
+
+def test_words_stand_in_the_studys_order_and_numbers_at_their_value() -> None:
+    table = pd.DataFrame({"case": ["a", "b", "c"], "shape": ["z", "y", "x"], "size_mm": [3, 1, 2]})
+    words = trends.positions(table, ["shape"])
+    assert words.tick_labels == ["z", "y", "x"]
+    numbers = trends.positions(table, ["size_mm"])
+    np.testing.assert_array_equal(numbers.x, [3, 1, 2])
+    assert numbers.axis_label == "Size, mm"
+
+
+def test_a_second_dimension_tells_the_lines_apart() -> None:
+    table = pd.DataFrame(
+        {"case": list("abcd"), "depth_mm": [1.0, 1, 2, 2], "shape": ["bowl", "cone"] * 2}
+    )
+    place = trends.positions(table, ["shape", "depth_mm"])
+    assert [list(rows) for _, rows in place.groups] == [[0, 2], [1, 3]]
+    np.testing.assert_array_equal(place.x, table["depth_mm"])
+
+
+def test_a_side_shared_by_two_triangles_is_drawn_once(study: MadeUpStudy) -> None:
+    assert study.cases[0].mesh_path is not None
+    edges, count = meshes.read_edges(study.cases[0].mesh_path)
+    assert count == 2
+    assert edges.shape == (5, 2, 2)
+    assert edges.max() == pytest.approx(20.0)  # millimetres
+
+
+def test_the_regime_lines_stand_where_the_flow_says_the_regime_changes() -> None:
+    from borestudy.flow.regime import regime
+
+    words = [regime(bound + step) for bound in pressure.REGIME_BOUNDARIES for step in (-1, 1)]
+    assert words == [trends.LAMINAR, "transitional", "transitional", "turbulent"]
+
+
+def test_a_resonance_that_was_not_found_is_left_out(study: MadeUpStudy, tmp_path: Path) -> None:
+    nothing = {"frequency_Hz": None, "impedance_peak_Pa_s_per_m3": None}
+    case = replace(study.cases[0], acoustics={"resonances": [nothing]})
+    assert impedance.found_peaks(case) == []
+    record = impedance.draw_impedance(study.impedance, [case], tmp_path)
+    assert "resonances lie between" not in record.caption
+
+
+def test_a_dollar_sign_in_a_label_is_no_formula(tmp_path: Path) -> None:
+    study = make_study(tmp_path, ("costs $5 or $6", "a_b^{"), fields=False)
+    for record in write(study, tmp_path):
+        assert record.svg_path.is_file()
+
+
+def test_the_change_has_a_solid_laminar_and_a_dashed_turbulent_line_a_rate(
+    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    resistance_change.draw_resistance_change(study.comparison, study.flow, study.varied, tmp_path)
+    (axes,) = drawn[0].axes
+    lines = [container.lines[0] for container in axes.containers]
+    shown = [line for line in lines if np.isfinite(line.get_ydata()).any()]
+    soft, loud, closed = shown
+    np.testing.assert_allclose(soft.get_ydata(), [0, -5])
+    np.testing.assert_allclose(loud.get_ydata(), [0, -5])
+    np.testing.assert_allclose(closed.get_ydata(), [0, -8])
+    assert (soft.get_linestyle(), loud.get_linestyle(), closed.get_linestyle()) == ("-", "-", "--")
+    assert loud.get_color() is closed.get_color() or np.array_equal(
+        loud.get_color(), closed.get_color()
+    )
+    assert not np.array_equal(soft.get_color(), loud.get_color())
+    (band,) = axes.collections[:1]
+    heights = band.get_paths()[0].vertices[:, 1]
+    assert (heights.min(), heights.max()) == (-9, 0)
+    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
+    assert "turbulent solution" in words
+    assert "handbooks, 0.2 L/s" in words
+
+
+def test_a_study_without_a_turbulent_solution_has_no_key_for_one(
+    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    flow = study.flow.assign(pressure_drop_change_turbulent_percent=np.nan)
+    resistance_change.draw_resistance_change(study.comparison, flow, study.varied, tmp_path)
+    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
+    assert "laminar solution" in words
+    assert "turbulent solution" not in words
+
+
+def test_the_turbulent_solution_has_a_line_of_its_own_in_the_pressure_drop(
+    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    pressure.draw_pressure_drop(study.flow, study.cases, tmp_path)
+    loud = study.flow[study.flow["flow_rate_L_per_s"] == 0.2]
+    for axes, value in zip(drawn[0].axes, loud["turbulent_pressure_drop_Pa"], strict=False):
+        dashed = [container.lines[0] for container in axes.containers][1]
+        assert dashed.get_linestyle() == "--"
+        np.testing.assert_allclose(dashed.get_ydata(), [np.nan, 1e-3 * value])
+
+
+def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    record = impedance.draw_impedance(study.impedance, study.cases, tmp_path)
+    assert "mathdefault" not in record.svg_path.read_text()
+    assert impedance._between_decades(20.0) == "20"
+    assert impedance._between_decades(3.0) == ""
+
+
+def test_the_pressure_on_the_axis_is_in_pascals_where_kilopascals_would_be_thousandths(
+    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    pressure.draw_axis_pressure(study.cases, 0.05, tmp_path)
+    assert drawn[0].axes[0].get_ylabel() == "pressure on the axis, Pa"
+    assert max(drawn[0].axes[0].lines[0].get_ydata()) == pytest.approx(50.0)

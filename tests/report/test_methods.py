@@ -1,0 +1,123 @@
+"""The methods section states the rules that the program computes its uncertainties with."""
+
+import inspect
+import re
+
+import numpy as np
+import pytest
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from borestudy.acoustics.curves import mesh_uncertainty
+from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.flow.uncertainty import judge_pressure_drop, ladder_uncertainty
+from borestudy.mesh import REFINEMENT_RATIO
+from borestudy.report.methods import method_numbers
+from borestudy.results.changes import change_of_levels
+from borestudy.stages.geometry import ACOUSTIC_LEVELS, FLOW_LEVELS
+
+RATIO = REFINEMENT_RATIO
+
+
+@pytest.fixture(scope="module")
+def text() -> str:
+    environment = Environment(
+        loader=PackageLoader("borestudy.report"), undefined=StrictUndefined, autoescape=True
+    )
+    page = environment.get_template("methods.html.j2").render(numbers=method_numbers())
+    return re.sub(r"<[^>]+>", "", page)
+
+
+def stated(text: str, pattern: str) -> list[float]:
+    """The numbers that a sentence of the section gives, fractions as numbers."""
+    found = re.search(pattern, text)
+    assert found is not None, pattern
+    return [
+        float(part.split("/")[0]) / float(part.split("/")[1]) if "/" in part else float(part)
+        for part in found.groups()
+    ]
+
+
+NUMBER = r"(\d+(?:[./]\d+)?)"
+
+
+def test_two_meshes_of_sound_and_flow_have_the_stated_factor_and_order(text: str) -> None:
+    factor, sound, flow = stated(text, rf"F = {NUMBER} and p is {NUMBER} for sound and {NUMBER}")
+    ladder = np.array([103.0, 100.0])
+    assert float(mesh_uncertainty(ladder)) == pytest.approx(factor * 3 / (RATIO**sound - 1))
+    assert ladder_uncertainty(ladder, RATIO) == pytest.approx(factor * 3 / (RATIO**flow - 1))
+    (steps,) = stated(text, rf"its uncertainty is {NUMBER} times the step")
+    assert ladder_uncertainty(ladder, RATIO) == pytest.approx(steps * 3, rel=0.02)
+
+
+@pytest.mark.parametrize("order", [1.2, 2.5])
+def test_three_meshes_show_their_own_order_up_to_the_stated_one(text: str, order: float) -> None:
+    lowest, highest, factor = stated(
+        text, rf"trusted between {NUMBER} and {NUMBER}, .* limits such figures, with F = {NUMBER}"
+    )
+    ladder = 100 + np.array([RATIO ** (-order * level) for level in range(3)])
+    step = abs(ladder[-1] - ladder[-2])
+    expected = factor * step / (RATIO ** min(max(order, lowest), highest) - 1)
+    assert float(mesh_uncertainty(ladder)) == pytest.approx(expected)
+    assert ladder_uncertainty(ladder, RATIO) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("is_foretold", [True, False])
+def test_a_foretold_step_is_trusted_with_the_stated_factor(text: str, is_foretold: bool) -> None:
+    (cautious,) = stated(text, rf"its uncertainty is {NUMBER} times the step")
+    trusted, share = stated(
+        text, rf"which is {NUMBER} times the step, and the uncertainty is at least {NUMBER} times"
+    )
+    ladder = [103.0, 100.0]
+    row = {
+        "levels": {"pressure_drop_Pa": ladder},
+        "pressure_drop_Pa": 100.0,
+        "pressure_drop_Pa_uncertainty": ladder_uncertainty(np.array(ladder), RATIO),
+        "pressure_drop_to_throat_end_Pa": 0.0,
+        "pressure_drop_to_throat_end_Pa_uncertainty": 0.0,
+        "backbore_pressure_drop_Pa_uncertainty": 0.0,
+        "loss_coefficient_uncertainty": 0.0,
+        "dynamic_pressure_Pa": 100.0,
+        "flow_rate_L_per_s": 0.5,
+        "differential_resistance_kPa_s_per_L_uncertainty": 0.0,
+    }
+    estimates = [-4.0, -1.0] if is_foretold else [2.0, -1.0]
+    judge_pressure_drop(row, estimates, 0.0, 0.01)
+    steps = trusted if is_foretold else cautious
+    assert row["mesh_step_foretold"] is is_foretold
+    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(steps * 3, rel=0.02)
+    (slopes,) = stated(text, rf"the slope is no surer than {NUMBER} times")
+    assert row["differential_resistance_kPa_s_per_L_uncertainty"] == pytest.approx(
+        1e-3 * slopes * row["pressure_drop_Pa_uncertainty"] / 0.5
+    )
+    judge_pressure_drop(row, [-5.9, -2.9], 0.0, 0.01)
+    assert row["pressure_drop_Pa_uncertainty"] >= share * 2.9 - 1e-9
+
+
+def test_no_flow_figure_is_surer_than_the_stated_share(text: str) -> None:
+    (percent,) = stated(text, rf"No figure of the flow is surer than {NUMBER} %")
+    assert ladder_uncertainty(np.array([100.0, 100.0]), RATIO) == pytest.approx(percent)
+
+
+@pytest.mark.parametrize(("levels", "place"), [(2, 1), (3, 0)])
+def test_a_changes_share_of_independent_errors_is_the_stated_one(
+    text: str, levels: int, place: int
+) -> None:
+    """Errors common to both leave only the share of what independent ones would give."""
+    share = stated(text, rf"less than {NUMBER} \(two meshes: {NUMBER}\)")[place]
+    ladder = [100 + RATIO ** (-level) for level in range(levels)]
+    own = float(mesh_uncertainty(np.array(ladder))) / ladder[-1]
+    found = change_of_levels(ladder, [2 * value for value in ladder])
+    assert found.uncertainty == pytest.approx(50 * np.sqrt(2) * own * share, rel=1e-6)
+
+
+def test_a_change_from_two_meshes_has_the_stated_order_and_factor(text: str) -> None:
+    order, factor = stated(text, rf"with p = {NUMBER} and F = {NUMBER} where there are two")
+    found = change_of_levels([103.0, 100.0], [100.0, 100.0])
+    assert found.uncertainty == pytest.approx(factor * 3 / (RATIO**order - 1))
+
+
+def test_meshes_are_as_many_and_as_much_finer_as_stated(text: str) -> None:
+    (ratio,) = stated(text, rf"each {NUMBER} times finer than the last")
+    assert ratio == RATIO == inspect.signature(grid_uncertainty).parameters["ratio"].default
+    assert "three for sound, two for flow" in text
+    assert (ACOUSTIC_LEVELS, FLOW_LEVELS) == (3, 2)

@@ -1,0 +1,292 @@
+"""The report stands alone, says what failed first, and prints no number it should not."""
+
+from collections import Counter
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from borestudy.report import page as report
+from borestudy.report.figures import study as figures
+from borestudy.report.tables import study as tables
+from borestudy.report.tables.cells import ROW_LIMIT
+from borestudy.results.tables.files import verification_table
+
+from .conftest import MadeUpStudy, make_study
+
+VOID = {"meta", "br", "hr", "img", "link", "input", "wbr"}
+
+
+class Page(HTMLParser):
+    """The page's elements, attributes and text, with a check that every element is closed."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str, str]] = []
+        self.words: list[str] = []
+        self.open: list[str] = []
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += [(tag, name, value or "") for name, value in attrs]
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += [(tag, name, value or "") for name, value in attrs]
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        inside = self.open[-1] if self.open else ""
+        if data.strip() and inside not in ("style", "title"):
+            self.words.append(data.strip())
+
+
+def checks(verdict: str = "pass") -> pd.DataFrame:
+    return pd.DataFrame(
+        [
+            {
+                "check": "closed pipe",
+                "quantity": "resonance",
+                "unit": "Hz",
+                "computed": 812.0131,
+                "reference": 812.0114,
+                "deviation_percent": 0.0002,
+                "tolerance_percent": 0.1,
+                "verdict": verdict,
+                "source": "Rayleigh 1896, see http://example.org",
+            }
+        ]
+    )
+
+
+def write(path: Path, study: MadeUpStudy, **changes: Any) -> str:
+    content: dict[str, Any] = {
+        "title": "entry-rounding",
+        "question": "Does it matter?",
+        "answers": ["It does, by 5.0 ± 0.3 %."],
+        "comparison": study.comparison,
+        "flow": study.flow,
+        "verification": checks(),
+        "settings": {"flow": {"inlet": "uniform"}},
+        "provenance": {"borestudy": "0.1.0"},
+    }
+    if "figures" not in changes:
+        changes["figures"] = figures.write_all(
+            path.parent / "figures",
+            cases=study.cases,
+            comparison=study.comparison,
+            flow=study.flow,
+            impedance=study.impedance,
+            varied=study.varied,
+        )
+    report.write_report(path, **{**content, **changes})
+    return path.read_text(encoding="utf-8")
+
+
+def test_the_report_needs_nothing_outside_itself(study: MadeUpStudy, tmp_path: Path) -> None:
+    text = write(tmp_path / "report.html", study)
+    page = Page(text)
+    assert not page.open
+    assert not {"script", "link", "iframe", "object"} & set(page.tags)
+    targets = [value for _, name, value in page.attributes if name.endswith(("src", "href"))]
+    assert targets
+    assert all(target.startswith(("#", "data:")) for target in targets)
+    # The one address is the source a reader is told, as text.
+    assert text.count("http://") == 1
+    assert "https://" not in text
+    assert "@import" not in text
+
+
+def test_every_picture_has_words_and_every_table_a_caption(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    page = Page(write(tmp_path / "report.html", study))
+    labels = [value for tag, name, value in page.attributes if (tag, name) == ("svg", "aria-label")]
+    assert len(labels) == page.tags.count("svg") == page.tags.count("figure") == 10
+    assert all(labels)
+    assert page.tags.count("caption") == page.tags.count("table") >= 5
+
+
+def test_no_identifier_occurs_twice_and_every_reference_is_answered(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    page = Page(write(tmp_path / "report.html", study))
+    names = Counter(value for _, name, value in page.attributes if name == "id")
+    assert [name for name, count in names.items() if count > 1] == []
+    wanted = {
+        value[1:]
+        for _, name, value in page.attributes
+        if name.endswith("href") and value.startswith("#")
+    }
+    assert wanted <= set(names)
+
+
+def test_the_same_results_give_the_same_bytes_and_no_path(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    one = write(tmp_path / "one" / "report.html", study)
+    other = write(tmp_path / "other" / "report.html", study)
+    assert one == other
+    assert str(tmp_path) not in one
+
+
+@pytest.mark.parametrize("verdict", ["fail", "", "FAIL", "unclear"])
+def test_a_failed_check_is_the_first_thing_said(
+    study: MadeUpStudy, tmp_path: Path, verdict: str
+) -> None:
+    page = Page(write(tmp_path / "report.html", study, verification=checks(verdict), figures=[]))
+    assert page.words[0].startswith("Verification failed: 1 check did not meet")
+    assert page.words[1] == "closed pipe: resonance"
+
+
+def test_a_case_without_a_mesh_is_named_first_and_the_others_are_not_called_wrong(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    lost = verification_table([], [("throat-drill99", "sound", "no triangle fits")])
+    table = pd.concat([checks(), lost], ignore_index=True)
+    page = Page(write(tmp_path / "report.html", study, verification=table, figures=[]))
+    assert page.words[0].startswith("Not every case could be meshed.")
+    assert page.words[1] == "case throat-drill99: mesh for sound"
+    assert not any("Do not use" in words for words in page.words)
+
+
+def test_a_passed_verification_raises_no_alarm(study: MadeUpStudy, tmp_path: Path) -> None:
+    page = Page(write(tmp_path / "report.html", study, figures=[]))
+    assert page.words[0] == "entry-rounding"
+    assert not any("Verification failed" in words for words in page.words)
+
+
+def test_no_verification_at_all_is_an_alarm_too(study: MadeUpStudy, tmp_path: Path) -> None:
+    page = Page(write(tmp_path / "report.html", study, verification=checks().iloc[:0], figures=[]))
+    assert page.words[0].startswith("Verification missing")
+
+
+def test_what_a_study_says_is_text_and_never_markup(tmp_path: Path) -> None:
+    nasty = "<script>alert(1)</script> & \"x' <b>"
+    study = make_study(tmp_path, (nasty, "plain"), fields=False)
+    text = write(
+        tmp_path / "report.html",
+        study,
+        title=nasty,
+        question=nasty,
+        answers=[nasty],
+        tolerances=[{nasty: nasty}],
+        validity=[nasty],
+        methods=[(nasty, nasty)],
+        settings={nasty: {nasty: nasty}},
+    )
+    page = Page(text)
+    assert not page.open
+    assert not {"script", "b"} & set(page.tags)
+    assert "".join(page.words).count("<script>alert(1)</script>") >= 8
+
+
+def test_what_did_not_converge_says_so_whatever_the_file_holds(tmp_path: Path) -> None:
+    study = make_study(tmp_path, unsolved=1, fields=False)
+    failed = ~study.flow["converged"]
+    solved = ["pressure_drop_Pa", "pressure_drop_low_Pa", "pressure_drop_high_Pa"]
+    study.flow.loc[failed, solved] = 777.7
+    study.comparison.loc[1, "pressure_drop_Pa"] = 777.7
+    page = Page(write(tmp_path / "report.html", study, figures=[]))
+    assert not any("777" in words or "778" in words for words in page.words)
+    # Flow tables: both solutions, span, handbooks; both changes, their span and the verdict;
+    # comparison: drop and resistance.
+    assert page.words.count("did not converge") == 10
+
+
+def test_a_value_and_its_uncertainty_share_a_cell() -> None:
+    table = tables.build_table(
+        pd.DataFrame({"case": ["a"], "drop_Pa": [895.3], "drop_Pa_uncertainty": [6.6]}), "c"
+    )
+    assert [cell.text for cell in table.columns] == ["Case", "Drop, Pa"]
+    assert [cell.text for cell in table.rows[0]] == ["a", "895 ± 7"]
+
+
+def test_a_span_is_one_column_from_low_to_high() -> None:
+    table = tables.build_table(pd.DataFrame({"drop_low_Pa": [70.0], "drop_high_Pa": [140.0]}), "c")
+    assert [cell.text for cell in table.columns] == ["Drop, low to high, Pa"]
+    assert table.rows[0][0].text == "70 to 140"
+
+
+def test_a_long_table_is_cut_and_says_where_the_rest_is() -> None:
+    table = tables.build_table(pd.DataFrame({"n": range(5000)}), "c", file_name="flow.csv")
+    assert len(table.rows) == ROW_LIMIT
+    assert table.note == f"The first {ROW_LIMIT} of 5000 rows; all are in flow.csv."
+
+
+def test_sections_come_in_the_order_a_reader_needs(study: MadeUpStudy, tmp_path: Path) -> None:
+    text = write(
+        tmp_path / "report.html",
+        study,
+        tolerances=[{"dimension": "throat", "change_percent": 2.8}],
+        benchmarks=[{"rule": "flow", "seconds": 3.0}],
+    )
+    order = [
+        "Does it matter?",
+        "5.0 ± 0.3",
+        'id="comparison"',
+        'id="figures"',
+        'id="flow"',
+        'id="tolerance"',
+        'id="verification"',
+        'id="uncertainty"',
+        'id="methods"',
+        'id="time"',
+        'id="cautions"',
+        "<footer>",
+    ]
+    places = [text.index(mark) for mark in order]
+    assert places == sorted(places)
+
+
+def test_the_first_case_is_not_compared_with_itself_and_laminar_changes_have_no_span(
+    study: MadeUpStudy,
+) -> None:
+    table = study.comparison.assign(regime="laminar")
+    for stem in ("", "_uncertainty"):
+        table[f"flow_resistance_change_percent{stem}"] = [0.0, -5.0]
+    for end in ("low", "high"):
+        table[f"flow_resistance_change_{end}_percent"] = [0.0, -5.0]
+    table["flow_resistance_change_verdict"] = ["no difference", "lower"]
+
+    def texts(comparison: pd.DataFrame) -> tuple[list[str], list[str]]:
+        flowing = tables.comparison_tables(comparison, study.flow)[0]
+        header = [cell.text for cell in flowing.columns]
+        return header, [row[header.index("Result")].text for row in flowing.rows]
+
+    header, words = texts(table)
+    assert words == ["the first case", "lower"]
+    assert not any("low to high" in name for name in header)
+    assert any("low to high" in name for name in texts(table.assign(regime="turbulent"))[0])
+
+
+def test_a_case_is_called_by_its_words_and_found_by_its_name(
+    study: MadeUpStudy, tmp_path: Path
+) -> None:
+    labels = {case.name: f"the {case.label} one" for case in study.cases}
+    page = Page(write(tmp_path / "report.html", study, labels=labels, figures=[]))
+    assert page.words.count("the square one") > 4
+    assert "".join(page.words).count(study.cases[0].name) == 1
+
+
+def test_columns_that_only_the_file_holds_are_not_printed(study: MadeUpStudy) -> None:
+    table = study.comparison.assign(validity="good", pressure_gain_peak=2.0, length_mm=88.0)
+    printed = [
+        cell.text for part in tables.comparison_tables(table, study.flow) for cell in part.columns
+    ]
+    assert "Length, mm" in printed
+    assert not {"Validity", "Pressure gain peak"} & set(printed)
+
+
+def test_a_span_is_printed_from_its_smaller_to_its_greater_end() -> None:
+    frame = pd.DataFrame({"change_low_percent": [15.7], "change_high_percent": [-12.6]})
+    assert tables.build_table(frame, "c").rows[0][0].text == "−12.6 to 15.7"

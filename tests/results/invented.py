@@ -1,0 +1,161 @@
+"""Two invented bores of whose figures no two are alike, for what a table does with each.
+
+Pressure drops are sums of two powers of the flow rate, so that slope, resistance, discharge
+coefficient, loss and kinetic energy follow in closed form.
+"""
+
+from itertools import count
+from typing import Any
+
+import numpy as np
+
+from borestudy.results.case import CaseResults
+from borestudy.results.merged_flow import merged_flow
+
+SOFT, LOUD = 0.05, 0.3  # L/s
+DENSITY, VISCOSITY, SPEED = 1.18, 1.56e-5, 346.0
+RIM, THROAT, END = 16.2e-3, 3.66e-3, 9.0e-3  # m
+#: Factor and exponent of the drop to the throat's end and of the backbore's [Pa at 1 L/s].
+LAWS = {
+    ("first", "laminar"): (7100.0, 1.93, -2900.0, 1.81),
+    ("first", "turbulent"): (7300.0, 1.89, -4100.0, 1.77),
+    ("other", "laminar"): (6500.0, 1.92, -2500.0, 1.83),
+    ("other", "turbulent"): (6900.0, 1.87, -4300.0, 1.79),
+}
+LOSSY = {"laminar": 0.86, "turbulent": 0.83}
+BOOKS = {"first": {"low": 0.71, "high": 1.61}, "other": {"low": 0.73, "high": 1.59}}
+PARTS = {"cup": 0.11, "entry": 0.23, "throat": 0.37, "backbore": 0.29}
+RESONANCES = {
+    "first": [(823.0, 5.9, 2.31e7), (1710.0, 3.7, 1.17e7)],
+    "other": [(801.0, 6.3, 2.53e7), (1766.0, 3.9, 1.07e7)],
+}
+GEOMETRY = {
+    "first": dict(length_mm=88.0, rim_diameter_mm=16.2, throat_diameter_mm=3.66,
+                  throat_length_mm=5.1, end_diameter_mm=9.0, cup_volume_cm3=1.137,
+                  throat_volume_cm3=0.0537, backbore_volume_cm3=2.531),
+    "other": dict(length_mm=87.0, rim_diameter_mm=16.1, throat_diameter_mm=3.76,
+                  throat_length_mm=4.9, end_diameter_mm=9.1, cup_volume_cm3=1.239,
+                  throat_volume_cm3=0.0544, backbore_volume_cm3=2.617),
+}  # fmt: skip
+STREAM = {
+    name: {"resonance_change_cents": cents, "resonance_Q_change_percent": 3 * cents}
+    for name, cents in (("first", -1.1), ("other", -1.3))
+}
+ENDS = {"cup": [0.0, 9.9], "entry": [9.9, 10.4], "throat": [10.4, 15.5], "backbore": [15.5, 88.0]}
+
+
+def drops(case: str, solution: str, rate: float) -> tuple[float, float]:
+    """Up to the throat's end and behind it [Pa]."""
+    front, power, back, other = LAWS[case, solution]
+    return front * rate**power, back * rate**other
+
+
+def scales(rate: float) -> dict[str, float]:
+    velocity = 1e-3 * rate / (np.pi / 4 * THROAT**2)
+    return {
+        "throat_reynolds": velocity * THROAT / VISCOSITY,
+        "throat_velocity_m_per_s": velocity,
+        "dynamic_pressure_Pa": 0.5 * DENSITY * velocity**2,
+        "mach_number": velocity / SPEED,
+    }
+
+
+def figures(case: str, solution: str, rate: float) -> dict[str, float]:
+    """What one solution computes at a rate, from its two laws."""
+    front, back = drops(case, solution, rate)
+    _, power, _, other = LAWS[case, solution]
+    dynamic = scales(rate)["dynamic_pressure_Pa"]
+    return {
+        "pressure_drop_Pa": front + back,
+        "pressure_drop_to_throat_end_Pa": front,
+        "backbore_pressure_drop_Pa": back,
+        "differential_resistance_kPa_s_per_L": 1e-3 * (power * front + other * back) / rate,
+        "loss_coefficient": LOSSY[solution] * (front + back) / dynamic,
+        "discharge_coefficient": np.sqrt((1 - (THROAT / RIM) ** 4) * dynamic / front),
+    }
+
+
+def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str, Any]:
+    """A rate's entry in flow.json or closure.json."""
+    found = figures(case, solution, rate)
+    entry: dict[str, Any] = {"flow_rate_L_per_s": rate, "converged": True, **scales(rate)}
+    for key, value in found.items():
+        entry[key] = value
+        entry[f"{key}_uncertainty"] = 1e-5 * next(errors) * abs(value)
+        step = 1e-6 * next(errors)
+        entry.setdefault("levels", {})[key] = [value * (1 + step), value]
+    for key in ("residual", "mass_balance", "section_mass_flux"):
+        entry[key] = 1e-12 * next(errors)
+    # the ends that a laminar row has where no turbulent solution was sought
+    for drop in ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop"):
+        value, error = entry[f"{drop}_Pa"], entry[f"{drop}_Pa_uncertainty"]
+        entry |= {f"{drop}_low_Pa": value - error, f"{drop}_high_Pa": value + error}
+    if solution == "turbulent":
+        return entry | {"y_plus": 1.37, "wall_resolution": "resolved"}
+    loss = LOSSY[solution] * found["pressure_drop_Pa"]
+    shares = {part: share * loss / 1.0031 for part, share in PARTS.items()}
+    budget = {"loss_Pa": loss, "kinetic_energy_rise_Pa": found["pressure_drop_Pa"] - loss}
+    budget |= {f"{key}_uncertainty": 1e-5 * next(errors) * value for key, value in budget.items()}
+    whole = found["pressure_drop_Pa"]
+    return entry | {
+        "energy_balance": 0.0031,
+        "tolerance_reached": True,
+        "pressure_drop_estimated_error_Pa": 1e-4 * whole,
+        "mesh_step_foretold": False,
+        "handbook": {f"pressure_drop_{end}_Pa": BOOKS[case][end] * whole for end in BOOKS[case]}
+        | {
+            "pressure_drop_to_throat_end_by_handbook_Pa": {
+                end: BOOKS[case][end] * whole for end in BOOKS[case]
+            },
+            "backbore_pressure_drop_by_handbook_Pa": {"cone": 0.0},
+        },
+        "jet_contraction": 0.91,
+        "jet_contraction_uncertainty": 0.013,
+        "budget": budget | {
+            "dissipation_by_part_Pa": shares,
+            "dissipation_by_part_Pa_uncertainty": {
+                part: 1e-5 * next(errors) * share for part, share in shares.items()
+            },
+        },
+        "separations": [
+            {"separation_mm": 10.5, "separation_mm_uncertainty": 0.021,
+             "reattachment_mm": 17.7, "reattachment_mm_uncertainty": 0.17},
+        ],
+    }  # fmt: skip
+
+
+def peak(frequency: float, quality: float, height: float, errors: "count[int]") -> dict[str, Any]:
+    values = {"frequency_Hz": frequency, "Q": quality, "impedance_peak_Pa_s_per_m3": height}
+    values["equivalent_length_mm"] = 1e5 / frequency
+    entry: dict[str, Any] = {"nearest_harmonic": round(frequency / 115)}
+    entry["cents_above_harmonic"] = 1e-2 * frequency
+    for key, value in values.items():
+        entry[key], entry[f"{key}_uncertainty"] = value, 1e-5 * next(errors) * value
+        entry.setdefault("levels", {})[key] = [value * (1 + 1e-6 * next(errors)), value]
+    return entry
+
+
+def invented_cases() -> list[CaseResults]:
+    """Both bores, each with a soft laminar rate and a loud one that is solved both ways."""
+    found, errors = [], count(11)
+    for name in ("first", "other"):
+        acoustics: dict[str, Any] = {
+            "termination": "anechoic pipe", "validity": "good",
+            "resonances": [peak(*values, errors) for values in RESONANCES[name]],
+            "peak_centroid_Hz": 1117.0, "peak_centroid_Hz_uncertainty": 0.37,
+        }  # fmt: skip
+        for group, factor in (("transfer", 1.0), ("gain", 1.7)):
+            band = {"peak": 1.3, "peak_frequency_Hz": 777.0, "band_low_Hz": 611.0,
+                    "band_high_Hz": 944.0}  # fmt: skip
+            band = {key: factor * value for key, value in band.items()}
+            errors_of = {f"{key}_uncertainty": 1e-5 * next(errors) * band[key] for key in band}
+            acoustics[group] = band | errors_of | {"peak_at_range_edge": False}
+        flow = merged_flow(
+            {"rates": [row(name, "laminar", rate, errors) for rate in (SOFT, LOUD)]},
+            {"rates": [row(name, "turbulent", LOUD, errors)]},
+        )
+        stream = {"rates": [{"flow_rate_L_per_s": SOFT, **STREAM[name]}]}
+        # a measured bore has no entry of the study's
+        geometry = GEOMETRY[name] | {"parts": ENDS, "entry": "square", "entry_asked_for": None}
+        found.append(CaseResults(name, {"shape": 0.6}, geometry, acoustics, flow, stream))
+    return found

@@ -1,0 +1,270 @@
+"""The answer is said with its uncertainty, where it holds, and no further than it is known."""
+
+import re
+
+import pytest
+
+from borestudy.air import humid_air
+from borestudy.report.rounding import with_uncertainty
+from borestudy.report.sentences.answers import answers
+from borestudy.report.sentences.entry import enough_radius
+from borestudy.report.sentences.validity import validity_sentences
+from borestudy.results.budget import budget_rows
+from borestudy.results.case import CaseResults
+from borestudy.results.merged_flow import merged_flow
+from borestudy.results.tables.comparison import comparison_table
+from borestudy.results.tolerances import tolerance_rows
+
+from .conftest import make_case, rate_row, resonance
+
+
+def test_an_entry_study_names_gain_uncertainty_rate_and_regime(entries: list[CaseResults]) -> None:
+    text = " ".join(answers(entries, 0.05))
+    assert re.search(r"6\.\d+ ± 0\.\d+ % lower at 0\.05 L/s \(laminar", text)
+    assert "Reynolds number 1150" in text
+    assert "cents higher" in text
+
+
+def test_enough_rounding_is_the_smallest_radius_that_no_larger_one_differs_from(
+    entries: list[CaseResults],
+) -> None:
+    assert enough_radius(entries, 0.05) == (0.5, 0.25)
+    assert "between 0.25 and 0.5 mm" in " ".join(answers(entries, 0.05))
+
+
+def test_rounding_that_goes_on_helping_has_no_limit_in_the_study(
+    entries: list[CaseResults],
+) -> None:
+    longer = [*entries, make_case("r", {"entry": "rounded 3 mm", "entry_radius_mm": 3.0},
+                                  resistance=80.0)]  # fmt: skip
+    assert enough_radius(longer, 0.05) is None
+    assert "up to the largest radius computed, 3 mm" in " ".join(answers(longer, 0.05))
+
+
+def test_a_gain_that_is_gone_at_soft_playing_is_said_to_be(entries: list[CaseResults]) -> None:
+    square, rounded = entries[0], entries[-1]
+    same = rate_row(0.05, 100 * 0.05**1.6)
+    flat = [
+        CaseResults(case.name, case.varied, case.geometry, case.acoustics,
+                    {"rates": [same, *case.flow["rates"][1:]]})
+        for case in (square, rounded)
+    ]  # fmt: skip
+    assert "the difference is gone" in " ".join(answers(flat, 0.1))
+    assert "the difference is still there" in " ".join(answers([square, rounded], 0.1))
+
+
+def test_ends_of_the_span_that_disagree_are_said_in_words(entries: list[CaseResults]) -> None:
+    square = entries[0]
+    books = {"pressure_drop_low_Pa": 8.0, "pressure_drop_high_Pa": 19.0}
+    by_name = {"low": 8.0, "high": 19.0}
+    named = {"pressure_drop_to_throat_end_by_handbook_Pa": by_name,
+             "backbore_pressure_drop_by_handbook_Pa": {"cone": 0.0}}  # fmt: skip
+    wide = rate_row(0.3, 13.0, **books, handbook=books | named)
+    rounded = CaseResults(
+        "r", entries[2].varied, {}, entries[2].acoustics,
+        merged_flow({"rates": [*entries[2].flow["rates"][:2], wide]}, {}),
+    )  # fmt: skip
+    text = " ".join(answers([square, rounded], 0.05))
+    assert "not known at 0.3 L/s (turbulent" in text
+    assert re.search(r"rest on, from \S+ % lower to \S+ % higher", text)
+
+
+def sweep(resistances: dict[float, float]) -> list[CaseResults]:
+    return [
+        make_case(f"d{diameter}", {"throat_diameter_mm": diameter}, resistance=value)
+        for diameter, value in resistances.items()
+    ]
+
+
+def test_a_sweep_gives_the_change_for_one_round_step() -> None:
+    cases = sweep({3.0: 100.0, 3.5: 100 * 0.9**5, 4.0: 100 * 0.9**10})
+    text = answers(cases, 0.05)[0]
+    assert "With throat diameter 4 mm instead of 3 mm" in text
+    found = re.search(r"on average each 1 mm more multiplies it by (\S+) ± \S+\.", text)
+    assert found is not None
+    assert float(found.group(1)) == pytest.approx(0.9**10, abs=1e-3)
+    finer = answers(cases[:2], 0.05)[0]
+    found = re.search(r"on average each 0.1 mm more multiplies it by (\S+) ± (\S+)\.", finer)
+    assert found is not None
+    factor, error = (float(part) for part in found.groups())
+    assert factor == pytest.approx(0.9, abs=error)
+    assert factor**5 == pytest.approx(0.9**5, abs=5 * error)
+
+
+def test_sentences_give_every_figure_the_uncertainty_and_digits_of_the_tables() -> None:
+    """A resonance known to 0.009 Hz is not said to be known to 0.02 Hz."""
+    sure = resonance(812.34567, frequency_Hz_uncertainty=0.0091)
+    base = make_case("base", {}, resonances=[sure])
+    deeper = make_case("deeper", {"cup_depth_mm": 11.0}, resonances=[resonance(790.0)])
+    row = comparison_table([base], 0.05).iloc[0]
+    cell = with_uncertainty(row["resonance_Hz"], row["resonance_Hz_uncertainty"])
+    assert cell.endswith("± 0.009")
+    base.varied["cup_depth_mm"] = 10.0
+    for cases in ([base], [base, deeper]):
+        assert f"{cell} Hz" in " ".join(answers(cases, 0.05))
+
+
+def test_an_extreme_between_the_ends_of_a_sweep_is_named() -> None:
+    text = " ".join(answers(sweep({3.0: 100.0, 3.5: 80.0, 4.0: 90.0}), 0.05))
+    assert "It is lowest in between, with throat diameter 3.5 mm" in text
+    assert "in between" not in " ".join(answers(sweep({3.0: 100.0, 3.5: 95.0, 4.0: 90.0}), 0.05))
+
+
+def grid() -> list[CaseResults]:
+    return [
+        make_case(
+            f"{depth}-{shape}",
+            {"cup_depth_mm": depth, "cup_shape": shape},
+            frequencies=[800.0 * 2 ** (-(depth - 10) * 10 / 1200)],
+            resistance=100 - 2 * (depth - 10) - 5 * shape,
+        )
+        for depth in (10.0, 12.0)
+        for shape in (0.0, 1.0)
+    ]
+
+
+def test_each_dimension_of_a_grid_gets_its_own_effect() -> None:
+    text = answers(grid(), 0.05)
+    resistance = next(words for words in text if words.startswith("The flow resistance"))
+    assert "lowest with cup depth 12 mm, cup shape 1" in resistance
+    assert "highest with cup depth 10 mm, cup shape 0" in resistance
+    depth = next(sentence for sentence in text if sentence.startswith("Cup depth"))
+    assert "−20.0" in depth
+    shape = next(sentence for sentence in text if sentence.startswith("Cup shape"))
+    assert "first resonance changes by 0.000 ± 0.003 cents" in shape
+    assert re.search(r"changes by −5\.208 ± \S+ to −5\.000 ± \S+ %", shape)
+
+
+def test_dimensions_varied_in_pairs_are_not_told_apart() -> None:
+    cases = [case for case in grid() if case.name in ("10.0-0.0", "12.0-1.0")]
+    assert "cannot be told" in " ".join(answers(cases, 0.05))
+
+
+def test_a_single_bore_gets_its_figures_with_their_uncertainty() -> None:
+    text = answers([make_case("base", {})], 0.05)
+    assert text[0].startswith("The first resonance is at 800.0")
+    assert all("±" in sentence for sentence in text[:2])
+    assert " to " in text[-1]
+
+
+def test_cases_without_results_still_get_an_answer_that_says_so() -> None:
+    for varied in ({"entry": "square", "entry_radius_mm": 0.0}, {"join": "a"}, {"length_mm": 88.0}):
+        cases = [CaseResults("first", varied), CaseResults("second", dict(varied))]
+        text = " ".join(answers(cases, 0.05))
+        assert "not known" in text
+        assert not re.search(r"\bnan\b|None", text)
+    assert answers([CaseResults("base")], 0.05) == ["Nothing was computed for this bore."]
+    assert answers([], 0.05) == []
+
+
+def test_what_limits_the_answers_is_said_once_for_all_cases_it_concerns() -> None:
+    cases = [
+        make_case("a", {}, validity="above 5 kHz other modes carry"),
+        make_case("b", {}, validity="above 5 kHz other modes carry", lost=(0.3,)),
+    ]
+    text = validity_sentences(cases)
+    assert sum("other modes carry" in sentence for sentence in text) == 1
+    assert any("1 of 6 laminar flow solutions did not converge" in sentence for sentence in text)
+    assert any("From 0.1 L/s on" in sentence for sentence in text)
+    good = make_case("base", {}, rates=(0.05,))
+    assert validity_sentences([good]) == [
+        "Every laminar flow solution converged, 1 of 1 (cases times flow rates)."
+    ]
+
+
+def test_the_airs_share_of_a_resonance_is_that_of_the_sound_speed() -> None:
+    case = make_case("base", {})
+    rows = {(row["quantity"], row["source"]): row for row in budget_rows(case, 0.05, 293.15)}
+    row = rows["first resonance, Hz", "air temperature ± 1 K"]
+    speeds = [humid_air(kelvin).sound_speed for kelvin in (292.65, 293.65)]
+    assert row["size_percent"] == pytest.approx(100 * (speeds[1] / speeds[0] - 1), rel=0.01)
+
+
+@pytest.mark.parametrize(("power", "length_scale"), [(1.0, 1.0), (2.0, 0.0)])
+def test_the_airs_share_of_a_resistance_is_that_of_viscosity_or_of_density(
+    power: float, length_scale: float
+) -> None:
+    drop = 3.0
+    row = rate_row(0.05, drop, differential_resistance_kPa_s_per_L=power * 1e-3 * drop / 0.05)
+    case = CaseResults("base", flow={"rates": [row]})
+    found = next(row for row in budget_rows(case, 0.05, 293.15) if "air" in row["source"])
+    cold, warm = humid_air(292.65), humid_air(293.65)
+    # developed laminar flow goes as the viscosity, a pure head loss as the density
+    ratio = warm.viscosity / cold.viscosity if length_scale else cold.density / warm.density
+    assert found["size_percent"] == pytest.approx(100 * (ratio - 1), rel=0.03)
+
+
+def test_the_budgets_numerical_rows_are_the_uncertainties_of_the_tables() -> None:
+    """A figure's own uncertainty, however it was found, and not the mesh ladder's by itself."""
+    shares = {"truncation_share": {"frequency_Hz": 2e-6}, "wall_share": {"frequency_Hz": 3e-6}}
+    case = make_case(
+        "base", {}, resonances=[resonance(800.0, frequency_Hz_uncertainty=0.0125)], **shares
+    )
+    row = case.flow["rates"][0]
+    row["pressure_drop_Pa_uncertainty"] = 5 * row["pressure_drop_Pa_uncertainty"]
+    table = comparison_table([case], 0.05).iloc[0]
+    rows = {
+        (row["quantity"].split(",")[0], row["source"].split(":")[0]): row["size"]
+        for row in budget_rows(case, 0.05)
+    }
+    assert rows["flow resistance", "mesh"] == pytest.approx(
+        table["flow_resistance_kPa_s_per_L_uncertainty"], rel=1e-12
+    )
+    numerical = ("mesh", "reduced basis", "truncation", "wall losses")
+    assert sum(rows["first resonance", source] for source in numerical) == pytest.approx(
+        table["resonance_Hz_uncertainty"], rel=1e-12
+    )
+    assert rows["first resonance", "wall losses"] == pytest.approx(800 * 3e-6, rel=1e-3)
+
+
+def test_one_source_dominates_each_quantity_of_the_budget() -> None:
+    rows = budget_rows(make_case("base", {}), 0.3, 293.15)
+    for quantity in {row["quantity"] for row in rows}:
+        mine = [row for row in rows if row["quantity"] == quantity]
+        assert sum(row["dominant"] for row in mine) == 1
+        assert max(mine, key=lambda row: row["size"])["dominant"]
+    dominant = [row["source"] for row in rows if row["dominant"]]
+    assert dominant == ["air temperature ± 1 K", "regime: half the span from low to high"]
+
+
+def test_a_tolerance_is_its_share_of_the_change_that_was_computed() -> None:
+    base = make_case("base", {"throat_diameter_mm": 3.6})
+    wider = make_case("wider", {"throat_diameter_mm": 3.7}, resistance=90.0, frequencies=[808.0])
+    whole = tolerance_rows(base, {"throat diameter": wider}, 0.1, 0.05)[0]
+    tenth = tolerance_rows(
+        base, {"throat diameter": wider}, 0.01, 0.05, steps={"throat diameter": 0.1}
+    )[0]
+    assert whole["flow_resistance_change_percent"] == pytest.approx(-10.0, abs=1e-6)
+    for name in ("flow_resistance_change_percent", "resonance_change_cents"):
+        for column in (name, f"{name}_uncertainty"):
+            assert tenth[column] == pytest.approx(whole[column] / 10)
+    from_cases = tolerance_rows(base, {}, 0.01, 0.05, cases=[base, wider])[0]
+    assert from_cases["resonance_change_cents"] == pytest.approx(tenth["resonance_change_cents"])
+    machined = budget_rows(base, 0.05, None, [whole])
+    assert any("machining: throat diameter" in row["source"] for row in machined)
+
+
+def test_doubtful_stations_are_said_with_the_bores_that_have_them():
+    told = "bore.csv, line 4: found a diameter of 17.5 mm"
+    doubted = CaseResults("one", geometry={"doubtful_stations": [told]})
+    sentences = validity_sentences([doubted, CaseResults("two")])
+    assert f"Stations of one: {told}; taken as it is." in sentences
+
+
+def test_mass_between_sections_is_named_where_it_matters_beside_the_uncertainty():
+    """An error δ of the flux moves a pressure by 2 δ q; a tenth of the uncertainty is allowed."""
+    good = make_case("one", {})
+    row = good.flow["rates"][0]
+    least = 0.1 * row["pressure_drop_Pa_uncertainty"] / (2 * row["dynamic_pressure_Pa"])
+    for factor, named in ((0.9, False), (1.1, True)):
+        row["section_mass_flux"] = factor * least
+        text = " ".join(validity_sentences([good]))
+        assert ("Between sections the mass of the laminar flow is off" in text) is named
+
+
+def test_mass_from_rim_to_outlet_is_named_beyond_rounding():
+    case = make_case("one", {})
+    for error, named in ((1e-12, False), (2e-9, True)):
+        case.flow["rates"][0]["mass_balance"] = error
+        text = " ".join(validity_sentences([case]))
+        assert ("The balance of mass does not close" in text) is named

@@ -1,0 +1,154 @@
+"""Every row of the budget and of the tolerances in closed form, from two invented bores."""
+
+from dataclasses import replace
+
+import pytest
+
+from borestudy.air import humid_air
+from borestudy.results.budget import budget_rows
+from borestudy.results.case import CaseResults
+from borestudy.results.tolerances import tolerance_rows
+
+from .conftest import make_case
+from .invented import LOUD, RESONANCES, SOFT, drops, invented_cases
+
+KELVIN = 293.15
+SHARES = {"held_out_error": 3e-6, "wall_share": 1.3e-5, "truncation_share": 1.7e-7,
+          "max_residual": 1.9e-9}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def case() -> CaseResults:
+    first = invented_cases()[0]
+    sound = dict(first.acoustics)
+    sound["reduced_basis"] = {"held_out_error": SHARES["held_out_error"]}
+    sound["max_residual"] = SHARES["max_residual"]
+    for key in ("wall_share", "truncation_share"):
+        sound[key] = {"frequency_Hz": SHARES[key], "Q": 0.5}
+    return replace(first, acoustics=sound)
+
+
+def sizes(case: CaseResults, rate: float, quantity: str, tolerances=()) -> dict[str, float]:
+    """Size of each source; its percent and the dominant one are held against it here."""
+    rows = budget_rows(case, rate, KELVIN, tolerances)
+    mine = [row for row in rows if row["quantity"].startswith(quantity)]
+    whole = RESONANCES["first"][0][0]
+    if quantity != "first resonance":
+        whole = 1e-3 * sum(drops("first", "laminar", rate)) / rate
+    for row in mine:
+        assert row["size_percent"] == pytest.approx(100 * row["size"] / whole)
+        assert row["dominant"] == (row["size"] == max(entry["size"] for entry in mine))
+    return {row["source"].split(":")[0]: row["size"] for row in mine}
+
+
+def test_the_resonances_sources_add_up_to_its_uncertainty(case: CaseResults) -> None:
+    frequency = RESONANCES["first"][0][0]
+    found = sizes(case, SOFT, "first resonance")
+    known = {"reduced basis": "held_out_error", "wall losses": "wall_share",
+             "truncation": "truncation_share", "residual of the solve": "max_residual"}  # fmt: skip
+    for source, key in known.items():
+        assert found[source] == pytest.approx(frequency * SHARES[key])
+    numerical = [found["mesh"], *(found[source] for source in list(known)[:3])]
+    stated = case.resonances[0]["frequency_Hz_uncertainty"]
+    assert sum(numerical) == pytest.approx(stated)
+    # what the speed of sound does between 292.65 and 293.65 K
+    cold, warm = (humid_air(KELVIN + step).sound_speed for step in (-0.5, 0.5))
+    air = found["air temperature ± 1 K"]
+    assert air == pytest.approx(frequency * (warm / cold - 1), rel=0.01)
+    assert set(found) == {"mesh", *known, "air temperature ± 1 K"}
+
+
+def test_the_resistances_sources_are_those_of_its_row(case: CaseResults) -> None:
+    loud, soft = case.rate(LOUD), case.rate(SOFT)
+    found = sizes(case, LOUD, "flow resistance")
+    assert found["mesh"] == pytest.approx(1e-3 * loud["pressure_drop_Pa_uncertainty"] / LOUD)
+    resistance = 1e-3 * loud["pressure_drop_Pa"] / LOUD
+    assert found["residual of the solve"] == pytest.approx(resistance * loud["residual"])
+    width = loud["pressure_drop_high_Pa"] - loud["pressure_drop_low_Pa"]
+    assert found["regime"] == pytest.approx(1e-3 * width / LOUD / 2)
+    assert "regime" not in sizes(case, SOFT, "flow resistance")
+    assert soft["regime"] == "laminar"
+
+
+def test_the_airs_share_follows_from_density_and_viscosity(case: CaseResults) -> None:
+    """Δp = ρU² p(Re), p as a power of Re: from 292.65 to 293.65 K with the project's own air."""
+    row = case.rate(SOFT)
+    drop = row["pressure_drop_Pa"]
+    power = 1e3 * row["differential_resistance_kPa_s_per_L"] * SOFT / drop
+    cold, warm = (humid_air(KELVIN + step) for step in (-0.5, 0.5))
+    density = warm.density / cold.density
+    kinematic = warm.kinematic_viscosity / cold.kinematic_viscosity
+    ratio = density * kinematic ** (2 - power)
+    found = sizes(case, SOFT, "flow resistance")["air temperature ± 1 K"]
+    # Sutherland's dry air for the viscosity, an ideal gas for the density: 3 % of the share
+    assert found == pytest.approx(abs(ratio - 1) * 1e-3 * drop / SOFT, rel=0.03)
+
+
+def test_the_workshops_row_is_the_dimension_that_matters_most(case: CaseResults) -> None:
+    tolerances = [
+        {"dimension": "cup depth", "tolerance_mm": 0.0254, "resonance_change_cents": -7.0,
+         "flow_resistance_change_percent": 0.2},
+        {"dimension": "throat diameter", "tolerance_mm": 0.0254, "resonance_change_cents": 3.0,
+         "flow_resistance_change_percent": -2.0},
+        {"dimension": "length", "tolerance_mm": 0.0254, "resonance_change_cents": None,
+         "flow_resistance_change_percent": None},
+    ]  # fmt: skip
+    rows = [row for row in budget_rows(case, SOFT, None, tolerances) if "machin" in row["source"]]
+    assert [row["source"] for row in rows] == [
+        "machining: cup depth ± 0.0254 mm",
+        "machining: throat diameter ± 0.0254 mm",
+    ]
+    frequency = RESONANCES["first"][0][0]
+    assert rows[0]["size"] == pytest.approx(frequency * (2 ** (7 / 1200) - 1), rel=1e-3)
+    resistance = 1e-3 * sum(drops("first", "laminar", SOFT)) / SOFT
+    assert rows[1]["size"] == pytest.approx(0.02 * resistance)
+
+
+def test_a_case_without_a_result_has_no_budget(case: CaseResults) -> None:
+    assert budget_rows(CaseResults("empty"), SOFT, KELVIN) == []
+    (quantity,) = {row["quantity"] for row in budget_rows(case, 0.2, KELVIN)}
+    assert quantity == "first resonance, Hz"
+    bare = replace(case, acoustics={"resonances": [{"frequency_Hz": 800.0}]}, flow={})
+    assert all(row["size"] == 0 for row in budget_rows(bare, SOFT))
+
+
+def test_a_tolerance_is_scaled_from_the_step_that_was_computed() -> None:
+    """A wider bore by 0.1 mm, a tolerance of 0.02 mm: a fifth, and its uncertainty with it."""
+    base = make_case("base", {"throat_diameter_mm": 3.6})
+    wider = make_case("w", {"throat_diameter_mm": 3.7}, resistance=90.0, frequencies=[808.0])
+    (row,) = tolerance_rows(base, {"throat": wider}, 0.02, 0.05, steps={"throat": 0.1})
+    (whole,) = tolerance_rows(base, {"throat": wider}, 0.1, 0.05)
+    assert (row["dimension"], row["tolerance_mm"]) == ("throat", 0.02)
+    assert row["resonance_change_cents"] == pytest.approx(whole["resonance_change_cents"] / 5)
+    assert row["flow_resistance_change_percent"] == pytest.approx(-2.0, abs=1e-6)
+    assert whole["flow_resistance_change_percent_uncertainty"] > 0
+    for key in ("resonance_change_cents", "flow_resistance_change_percent"):
+        error = f"{key}_uncertainty"
+        assert row[error] == pytest.approx(whole[error] / 5)
+    assert row["resonance_change_verdict"] == "higher"
+    assert row["flow_resistance_change_verdict"] == "lower"
+    (narrower,) = tolerance_rows(base, {"throat": wider}, 0.02, 0.05, steps={"throat": -0.1})
+    assert narrower["resonance_change_cents"] == -row["resonance_change_cents"]
+    error = "resonance_change_cents_uncertainty"
+    assert narrower[error] == row[error]
+
+
+def test_the_studys_own_slope_is_between_the_first_case_and_its_nearest_neighbour() -> None:
+    base = make_case("base", {"throat_diameter_mm": 3.6})
+    near = make_case("near", {"throat_diameter_mm": 3.5}, resistance=110.0)
+    far = make_case("far", {"throat_diameter_mm": 4.6}, resistance=50.0)
+    (row,) = tolerance_rows(base, {}, 0.02, 0.05, cases=[base, far, near])
+    assert row["flow_resistance_change_percent"] == pytest.approx(-2.0, abs=1e-6)
+    words = make_case("words", {"entry": "square"}), make_case("other", {"entry": "rounded"})
+    assert tolerance_rows(words[0], {}, 0.02, 0.05, cases=words) == []
+    grid = [make_case(str(n), {"length_mm": 80.0 + n, "cup_depth_mm": 10.0 + n}) for n in (0, 1)]
+    assert tolerance_rows(grid[0], {}, 0.02, 0.05, cases=grid) == []
+    assert tolerance_rows(base, {}, 0.02, 0.05, cases=[base]) == []
+
+
+def test_a_tolerance_of_what_did_not_converge_is_not_known() -> None:
+    base = make_case("base", {}, lost=(0.05,))
+    (row,) = tolerance_rows(base, {"cup depth": make_case("deep", {})}, 0.02, 0.05)
+    assert row["flow_resistance_change_percent"] is None
+    assert row["flow_resistance_change_verdict"].startswith("not known")
+    assert row["resonance_change_cents"] == pytest.approx(0.0, abs=1e-9)

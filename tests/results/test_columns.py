@@ -1,0 +1,305 @@
+"""Every column of the tables holds its own quantity: identities, and one value nothing else has.
+
+No two figures of the two bores are alike, so that a column with another's figure cannot pass.
+"""
+
+import math
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from borestudy.results.changes import flow_change, resonance_change
+from borestudy.results.tables.comparison import (
+    cases_table,
+    comparison_table,
+    peaks_table,
+    stream_table,
+)
+from borestudy.results.tables.energy import energy_table
+from borestudy.results.tables.flow import flow_table
+from borestudy.results.tables.separation import separation_table
+
+from .invented import (
+    BOOKS,
+    DENSITY,
+    ENDS,
+    GEOMETRY,
+    LOSSY,
+    LOUD,
+    PARTS,
+    RESONANCES,
+    RIM,
+    SOFT,
+    SPEED,
+    STREAM,
+    THROAT,
+    VISCOSITY,
+    drops,
+    figures,
+    invented_cases,
+    scales,
+)  # fmt: skip
+
+DROPS = ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop")
+
+
+@pytest.fixture(scope="module")
+def cases():
+    return invented_cases()
+
+
+def of(table: pd.DataFrame, case: str = "other", rate: float = LOUD) -> dict[str, Any]:
+    """The one row of a case at a rate."""
+    chosen = table["case"] == case
+    if "flow_rate_L_per_s" in table:
+        chosen &= table["flow_rate_L_per_s"] == rate
+    return table[chosen].iloc[0].to_dict()
+
+
+def differ(row: dict[str, Any], *columns: str) -> None:
+    """No two of the columns hold the same figure."""
+    values = [row[column] for column in columns]
+    assert len(set(values)) == len(values)
+
+
+def change(solution: str, key: str = "pressure_drop_Pa", rate: float = LOUD) -> float:
+    ours, theirs = (figures(case, solution, rate)[key] for case in ("other", "first"))
+    return 100 * (ours / theirs - 1)
+
+
+def columns_with_errors(stem: str, source: dict[str, Any], key: str, factor: float = 1.0) -> dict:
+    """A column and its uncertainty, as the record has them."""
+    return {
+        stem: factor * source[key],
+        f"{stem}_uncertainty": factor * source[f"{key}_uncertainty"],
+    }
+
+
+def changes(cases, stem: str, key: str) -> dict[str, float]:
+    """Every column of the change of a pressure drop at the loud rate."""
+    values = {solution: change(solution, key) for solution in ("laminar", "turbulent")}
+    errors = {
+        solution: flow_change(cases[1], cases[0], LOUD, key, solution).uncertainty
+        for solution in values
+    }
+    assert min(errors.values()) > 0
+    return {
+        f"{stem}_change_percent": values["laminar"],
+        f"{stem}_change_percent_uncertainty": errors["laminar"],
+        f"{stem}_change_low_percent": min(values.values()),
+        f"{stem}_change_high_percent": max(values.values()),
+        **{f"{stem}_change_{word}_percent": value for word, value in values.items()},
+        **{f"{stem}_change_{word}_percent_uncertainty": error for word, error in errors.items()},
+    }
+
+
+def numbers(row: dict[str, Any]) -> dict[str, float]:
+    """The columns of numbers, those of yes and no left out."""
+    return {
+        key: value
+        for key, value in row.items()
+        if isinstance(value, int | float | np.number) and not isinstance(value, bool | np.bool_)
+    }
+
+
+def test_the_flow_tables_figures_obey_the_definitions_of_their_columns(cases) -> None:
+    table = flow_table(cases)
+    for case, rate in ((case, rate) for case in ("first", "other") for rate in (SOFT, LOUD)):
+        found, near = of(table, case, rate), 1e-4 * rate
+        whole = found["pressure_drop_Pa"]
+        halves = found["pressure_drop_to_throat_end_Pa"], found["backbore_pressure_drop_Pa"]
+        assert halves[0] > whole > 0 > halves[1]  # the backbore gives back
+        assert sum(halves) == pytest.approx(whole)
+        assert found["flow_resistance_kPa_s_per_L"] * rate == pytest.approx(1e-3 * whole)
+        above, below = (sum(drops(case, "laminar", rate + step)) for step in (near, -near))
+        slope = 1e-3 * (above - below) / (2 * near)
+        assert found["differential_resistance_kPa_s_per_L"] == pytest.approx(slope, rel=1e-6)
+        dynamic = found["dynamic_pressure_Pa"]
+        assert found["discharge_coefficient"] ** 2 * halves[0] == pytest.approx(
+            dynamic * (1 - (THROAT / RIM) ** 4)
+        )
+        assert found["loss_coefficient"] * dynamic == pytest.approx(LOSSY["laminar"] * whole)
+        velocity = found["throat_velocity_m_per_s"]
+        assert 0.5 * DENSITY * velocity**2 == pytest.approx(dynamic)
+        assert found["mach_number"] * SPEED == pytest.approx(velocity)
+        assert found["throat_reynolds"] * VISCOSITY == pytest.approx(velocity * THROAT)
+        for drop in ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop"):
+            low, high = found[f"{drop}_low_Pa"], found[f"{drop}_high_Pa"]
+            assert low < found[f"{drop}_Pa"] < high
+        for end, share in BOOKS[case].items():
+            assert found[f"handbook_pressure_drop_{end}_Pa"] == pytest.approx(share * whole)
+
+
+def test_energy_lost_and_kinetic_energy_gained_stand_in_their_own_columns(cases) -> None:
+    """Their sum is the drop either way, so each is held against what else is known of it."""
+    flow, energy = of(flow_table(cases)), of(energy_table(cases))
+    assert energy["loss_Pa"] == pytest.approx(
+        flow["loss_coefficient"] * flow["dynamic_pressure_Pa"]
+    )
+    assert energy["loss_Pa"] + energy["kinetic_energy_rise_Pa"] == pytest.approx(
+        flow["pressure_drop_Pa"]
+    )
+    parts = {part: energy[f"dissipation_{part}_Pa"] for part in PARTS}
+    assert sum(parts.values()) * (1 + energy["energy_balance_percent"] / 100) == pytest.approx(
+        energy["loss_Pa"]
+    )
+    for part, share in PARTS.items():
+        assert parts[part] / sum(parts.values()) == pytest.approx(share)
+    source = cases[1].rate(LOUD)
+    errors = source["budget"]["dissipation_by_part_Pa_uncertainty"]
+    expected = {"flow_rate_L_per_s": LOUD, "energy_balance_percent": 0.31}
+    for key in ("loss_Pa", "kinetic_energy_rise_Pa"):
+        expected |= columns_with_errors(key, source["budget"], key)
+    for part in PARTS:
+        expected[f"dissipation_{part}_Pa"] = parts[part]
+        expected[f"dissipation_{part}_Pa_uncertainty"] = errors[part]
+    expected |= {"jet_contraction": 0.91, "jet_contraction_uncertainty": 0.013}
+    assert numbers(energy) == pytest.approx(expected)
+    differ(energy, *expected)
+
+
+def test_every_number_of_the_flow_table_is_its_own_columns(cases) -> None:
+    found, source = of(flow_table(cases)), cases[1].rate(LOUD)
+    closed, resistance = source["turbulent"], 1e-3 / LOUD
+    expected = {"flow_rate_L_per_s": LOUD, **scales(LOUD)}
+    for key in figures("other", "laminar", LOUD):
+        expected |= columns_with_errors(key, source, key)
+    name = "flow_resistance_kPa_s_per_L"
+    expected |= columns_with_errors(name, source, "pressure_drop_Pa", resistance)
+    for drop in DROPS:
+        key = f"{drop}_Pa"
+        expected |= columns_with_errors(f"turbulent_{key}", closed, key)
+        ends = [(row[key], row[f"{key}_uncertainty"]) for row in (source, closed)]
+        expected[f"{drop}_low_Pa"] = min(value - error for value, error in ends)
+        expected[f"{drop}_high_Pa"] = max(value + error for value, error in ends)
+    for drop in DROPS[:2]:
+        expected |= changes(cases, drop, f"{drop}_Pa")
+    fronts = [drops("other", solution, LOUD)[0] for solution in ("laminar", "turbulent")]
+    errors = [row[f"{DROPS[1]}_Pa_uncertainty"] for row in (source, closed)]
+    apart = "solutions_apart_to_throat_end_percent"
+    expected[apart] = 100 * (fronts[1] - fronts[0]) / np.mean(fronts)
+    expected[f"{apart}_uncertainty"] = 100 * math.hypot(*errors) / np.mean(fronts)
+    whole = {case: sum(drops(case, "laminar", LOUD)) for case in ("first", "other")}
+    books = {
+        case: {end: BOOKS[case][end] * whole[case] for end in ("low", "high")} for case in whole
+    }
+    moved = [100 * (books["other"][end] / books["first"][end] - 1) for end in ("low", "high")]
+    for end, value in (("low", min(moved)), ("high", max(moved))):
+        expected[f"handbook_pressure_drop_{end}_Pa"] = books["other"][end]
+        expected[f"handbook_pressure_drop_change_{end}_percent"] = value
+    expected["pressure_drop_estimated_error_Pa"] = 1e-4 * whole["other"]
+    for key in ("mass_balance", "section_mass_flux", "energy_balance", "residual"):
+        expected[key] = source[key]
+    for key in ("residual", "section_mass_flux", "y_plus"):
+        expected[f"turbulent_{key}" if key != "y_plus" else key] = closed[key]
+    assert_columns(found, expected, without=("last_converged_flow_rate_L_per_s",))
+
+
+def assert_columns(found: dict[str, Any], expected: dict[str, float], without=()) -> None:
+    """Each number is the expected one, nothing is left out, and no two can be taken for another.
+
+    A change and the solution's that it is from are alike by what they mean.
+    """
+    known = {key: value for key, value in numbers(found).items() if key not in without}
+    assert set(known) == set(expected)
+    for key, value in expected.items():
+        assert known[key] == pytest.approx(value, rel=1e-9), key
+    alone = [key for key in expected if "change" not in key]
+    differ(found, *alone)
+
+
+def test_every_number_of_the_comparison_is_its_own_columns(cases) -> None:
+    found, source = of(comparison_table(cases, LOUD)), cases[1].rate(LOUD)
+    resistance = 1e-3 / LOUD
+    expected = {"flow_rate_L_per_s": LOUD, "shape": 0.6, **GEOMETRY["other"]}
+    del expected["throat_volume_cm3"]
+    expected["throat_reynolds"] = scales(LOUD)["throat_reynolds"]
+    for key in ("pressure_drop_Pa", "loss_coefficient"):
+        expected |= columns_with_errors(key, source, key)
+    for stem, key in (("", DROPS[0]), ("_to_throat_end", DROPS[1])):
+        name = f"flow_resistance{stem}"
+        expected |= columns_with_errors(f"{name}_kPa_s_per_L", source, f"{key}_Pa", resistance)
+        expected |= changes(cases, name, f"{key}_Pa")
+    for end in ("low", "high"):
+        drop = source[f"pressure_drop_{end}_Pa"]
+        expected[f"flow_resistance_{end}_kPa_s_per_L"] = resistance * drop
+    slope = "differential_resistance_kPa_s_per_L"
+    expected |= columns_with_errors(f"flow_{slope}", source, slope)
+    expected |= resonances(cases, 0, "resonance") | band_columns(cases)
+    peak = cases[1].resonances[1]
+    expected |= columns_with_errors("peak_2_Hz", peak, "frequency_Hz")
+    relative = peak["frequency_Hz_uncertainty"] / peak["frequency_Hz"]
+    expected["peak_2_above_harmonic_cents"] = peak["cents_above_harmonic"]
+    expected["peak_2_above_harmonic_cents_uncertainty"] = 1200 * math.log2(1 + relative)
+    expected |= change_in_cents(cases, 1, "peak_2")
+    for key in ("Q", "impedance_peak_Pa_s_per_m3"):
+        stem = "resonance_Q" if key == "Q" else "impedance_peak"
+        ours, theirs = (RESONANCES[case][0][1 + (key != "Q")] for case in ("other", "first"))
+        error = resonance_change(cases[1], cases[0], 0, key).uncertainty
+        expected[f"{stem}_change_percent"] = 100 * (ours / theirs - 1)
+        expected[f"{stem}_change_percent_uncertainty"] = error
+    assert_columns(found, expected)
+
+
+def change_in_cents(cases, peak: int, stem: str) -> dict[str, float]:
+    ours, theirs = (RESONANCES[case][peak][0] for case in ("other", "first"))
+    error = resonance_change(cases[1], cases[0], peak).uncertainty
+    return {
+        f"{stem}_change_cents": 1200 * math.log2(ours / theirs),
+        f"{stem}_change_cents_uncertainty": error,
+    }
+
+
+def resonances(cases, peak: int, stem: str) -> dict[str, float]:
+    """Columns of one resonance: the figures it was invented with, their errors, its change."""
+    source, figures_of = cases[1].resonances[peak], RESONANCES["other"][peak]
+    expected = change_in_cents(cases, peak, stem)
+    names = ("resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3")
+    keys = ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3")
+    for name, key, value in zip(names, keys, figures_of, strict=True):
+        expected[name], expected[f"{name}_uncertainty"] = value, source[f"{key}_uncertainty"]
+    return expected | columns_with_errors("equivalent_length_mm", source, "equivalent_length_mm")
+
+
+def band_columns(cases) -> dict[str, float]:
+    found = {"peak_centroid_Hz": 1117.0, "peak_centroid_Hz_uncertainty": 0.37}
+    for group in ("transfer", "gain"):
+        source = cases[1].acoustics[group]
+        for key in ("peak", "peak_frequency_Hz", "band_low_Hz", "band_high_Hz"):
+            found |= columns_with_errors(f"pressure_{group}_{key}", source, key)
+    return found
+
+
+def test_every_number_of_the_peaks_is_its_own_columns(cases) -> None:
+    table = peaks_table(cases)
+    for place in range(2):
+        found = table[(table["case"] == "other") & (table["peak"] == place + 1)].iloc[0].to_dict()
+        source = cases[1].resonances[place]
+        expected = {"peak": place + 1, **resonances(cases, place, "resonance")}
+        expected |= {key: source[key] for key in ("nearest_harmonic", "cents_above_harmonic")}
+        assert_columns(found, expected)
+
+
+def test_every_number_of_the_cases_is_its_own_columns(cases) -> None:
+    found = of(cases_table(cases))
+    expected = {"shape": 0.6, **GEOMETRY["other"]}
+    for part, (start, end) in ENDS.items():
+        assert (found[f"{part}_start_mm"], found[f"{part}_end_mm"]) == (start, end)
+        del found[f"{part}_start_mm"], found[f"{part}_end_mm"]
+    assert_columns(found, expected)
+
+
+def test_places_where_the_air_leaves_and_comes_back_keep_their_columns(cases) -> None:
+    found = of(separation_table(cases))
+    assert (found["part"], found["wall"]) == ("throat", "comes back")
+    expected = {"separation_mm": 10.5, "separation_mm_uncertainty": 0.021, "reattachment_mm": 17.7,
+                "reattachment_mm_uncertainty": 0.17, "flow_rate_L_per_s": LOUD}  # fmt: skip
+    assert_columns(found, expected)
+
+
+def test_the_streams_rows_are_those_of_the_cases(cases) -> None:
+    table = stream_table(cases)
+    assert list(table["case"]) == ["first", "other"]
+    assert numbers(of(table, rate=SOFT)) == {"flow_rate_L_per_s": SOFT, **STREAM["other"]}

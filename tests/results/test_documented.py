@@ -1,0 +1,57 @@
+"""`results/README.md` names every column of the tables, and none that is not there.
+
+The tables of a whole study are held against it where one is run (`tests/workflow`).
+"""
+
+from dataclasses import replace
+
+import pandas as pd
+import pytest
+
+from borestudy.results.budget import budget_rows
+from borestudy.results.tables.comparison import cases_table, comparison_table, peaks_table
+from borestudy.results.tables.energy import energy_table
+from borestudy.results.tables.files import verification_table
+from borestudy.results.tables.flow import flow_table
+from borestudy.results.tables.separation import separation_table
+from borestudy.results.tolerances import tolerance_rows
+
+from ..documentation import undocumented, without_column
+from .invented import LOUD, invented_cases
+
+
+@pytest.fixture(scope="module")
+def tables() -> dict[str, list[str]]:
+    cases = invented_cases()
+    wider = replace(cases[1], name="wider")
+    errors = tolerance_rows(cases[0], {"throat": wider}, 0.0254, LOUD)
+    found = {
+        "cases": cases_table(cases),
+        "comparison": comparison_table(cases, LOUD),
+        "peaks": peaks_table(cases),
+        "flow": flow_table(cases),
+        "energy": energy_table(cases),
+        "separations": separation_table(cases),
+        "verification": verification_table([]),
+        "tolerances": pd.DataFrame(errors),
+        "budget": pd.DataFrame(budget_rows(cases[0], LOUD, 293.15, errors)),
+    }
+    return {f"{name}.csv": list(map(str, table.columns)) for name, table in found.items()}
+
+
+def test_every_column_of_a_table_is_documented(tables: dict[str, list[str]]) -> None:
+    unnamed = {name: undocumented(name, columns, ("shape",)) for name, columns in tables.items()}
+    assert {name: columns for name, columns in unnamed.items() if columns} == {}
+
+
+def test_every_documented_column_is_in_its_table(tables: dict[str, list[str]]) -> None:
+    stale = {name: without_column(name, columns) for name, columns in tables.items()}
+    assert {name: columns for name, columns in stale.items() if columns} == {}
+
+
+def test_a_column_that_the_page_does_not_name_is_found() -> None:
+    assert undocumented("flow.csv", ["pressure_drop_Pa", "pressure_dorp_Pa"]) == [
+        "pressure_dorp_Pa"
+    ]
+    assert undocumented("energy.csv", ["dissipation_cup_Pa_uncertainty"]) == []
+    assert undocumented("energy.csv", ["dissipation_lip_Pa"]) == ["dissipation_lip_Pa"]

@@ -1,0 +1,179 @@
+"""What a steady stream does to the resonance of a bore."""
+
+import math
+
+import numpy as np
+import pytest
+
+from borestudy.acoustics.resonances import impedance_peaks, quality_factors
+from borestudy.acoustics.series import behind_the_cut
+from borestudy.acoustics.termination import termination
+from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
+from borestudy.air import humid_air
+from borestudy.bore import Bore, Entry, bore_from_dimensions
+from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.results.merged_flow import merged_flow
+from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY, stream_rows
+
+DIAMETER = 3.66e-3
+
+
+def row(rate: float, slope: float, regime: str = "laminar") -> dict:
+    """A made-up flow result [L/s, kPa s/L]; a drop that goes as Q² has low and high around it."""
+    drop = slope * 1e6 * 1e-3 * rate / 2
+    return {
+        "flow_rate_L_per_s": rate,
+        "throat_reynolds": 23000 * rate,
+        "throat_velocity_m_per_s": 1e-3 * rate / (np.pi / 4 * DIAMETER**2),
+        "regime": regime,
+        "converged": True,
+        "differential_resistance_kPa_s_per_L": slope,
+        "differential_resistance_kPa_s_per_L_uncertainty": 0.01 * slope,
+        "pressure_drop_low_Pa": 0.5 * drop,
+        "pressure_drop_high_Pa": 1.5 * drop,
+    }
+
+
+@pytest.fixture(scope="module")
+def ports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, TwoPort]:
+    bore = bore_from_dimensions(
+        length=88e-3,
+        cup_diameter=16e-3,
+        cup_depth=11e-3,
+        cup_shape=0.6,
+        throat_diameter=DIAMETER,
+        throat_length=5e-3,
+        entry=Entry(),
+        backbore_end_diameter=9e-3,
+    )
+    folder = tmp_path_factory.mktemp("meshes")
+    front, back = bore.cut((bore.throat_start + bore.throat_end) / 2)
+
+    def solved(name: str, part: Bore) -> TwoPort:
+        write_mesh(part, folder / f"{name}.msh", ACOUSTICS, 0)
+        return solve_two_port([folder / f"{name}.msh"], humid_air(), 50.0, 3000.0)
+
+    halves = {"whole": bore, "front": front, "back": back}
+    return {name: solved(name, part) for name, part in halves.items()}
+
+
+def changes(ports: dict[str, TwoPort], *rows: dict) -> dict:
+    behind = termination("anechoic pipe", ports["whole"].shank_radius)
+    return stream_rows(**ports, behind=behind, flow={"rates": rows})
+
+
+def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -> None:
+    found = changes(ports, row(0.05, 0.5), row(0.1, 1.0), row(0.2, 2.0))["rates"]
+    for name in ("resonance_Q_change_percent", "impedance_peak_change_percent"):
+        values = [entry[name] for entry in found]
+        assert values[0] < 0
+        assert (np.diff(values) < 0).all()
+
+
+def first_peak(ports: dict[str, TwoPort], resistance: float) -> tuple[float, float, float]:
+    """Frequency, Q and height with a resistance in the throat, without the stream's code."""
+    anechoic = termination("anechoic pipe", ports["whole"].shank_radius)
+    behind = behind_the_cut(ports["back"], anechoic, resistance)
+
+    def impedance(frequencies: np.ndarray) -> np.ndarray:
+        return input_impedance(ports["front"], behind, frequencies)
+
+    peaks, heights = impedance_peaks(impedance, 50.0, 3000.0)
+    quality = quality_factors(impedance, peaks[:1], 50.0, 3000.0)
+    return float(peaks[0]), float(quality[0]), float(heights[0])
+
+
+def test_each_figure_of_the_resonance_changes_as_it_does_by_itself(
+    ports: dict[str, TwoPort],
+) -> None:
+    """An octave is 1200 cents; Q and height fall by different shares."""
+    slope = 20.0
+    (found,) = changes(ports, row(0.1, slope))["rates"]
+    blown, still = first_peak(ports, 1e6 * slope), first_peak(ports, 0.0)
+    ratios = [one / other for one, other in zip(blown, still, strict=True)]
+    octaves = math.log(ratios[0]) / math.log(2)
+    assert abs(octaves) > 0.01
+    assert found["resonance_change_cents"] == pytest.approx(1200 * octaves, rel=1e-6)
+    assert abs(ratios[1] / ratios[2] - 1) > 0.01
+    assert found["resonance_Q_change_percent"] == pytest.approx(100 * (ratios[1] - 1), rel=1e-6)
+    assert found["impedance_peak_change_percent"] == pytest.approx(100 * (ratios[2] - 1), rel=1e-6)
+
+
+def test_a_change_is_as_unsure_as_the_slope_makes_it(ports: dict[str, TwoPort]) -> None:
+    """In laminar flow the ends are those of the slope, less and plus its uncertainty."""
+    found = changes(ports, row(0.1, 1.0))
+    (entry,) = found["rates"]
+    for stem, unit in (("resonance_Q_change", "percent"), ("impedance_peak_change", "percent")):
+        width = entry[f"{stem}_high_{unit}"] - entry[f"{stem}_low_{unit}"]
+        joint = found["cut_deviation_percent"] / 100 * abs(entry[f"{stem}_{unit}"])
+        error = entry[f"{stem}_{unit}_uncertainty"]
+        # the curve bends by a few percent over the two per cent between the ends
+        assert error == pytest.approx(width / 2 + joint, rel=0.05)
+
+
+def test_a_small_resistance_damps_in_proportion(ports: dict[str, TwoPort]) -> None:
+    found = changes(ports, row(0.05, 0.01), row(0.1, 0.02))["rates"]
+    ratio = found[1]["resonance_Q_change_percent"] / found[0]["resonance_Q_change_percent"]
+    assert ratio == pytest.approx(2, rel=5e-3)
+
+
+def test_cutting_and_joining_moves_the_resonance_far_less_than_the_stream(
+    ports: dict[str, TwoPort],
+) -> None:
+    found = changes(ports, row(0.05, 0.5))
+    assert found["cut_deviation_percent"] < 1e-3
+    assert abs(found["rates"][0]["resonance_Q_change_percent"]) > 1
+
+
+def test_the_strouhal_number_says_whether_the_stream_follows(ports: dict[str, TwoPort]) -> None:
+    slow, fast = changes(ports, row(0.05, 0.5), row(0.3, 2.0))["rates"]
+    velocity = 0.3e-3 / (np.pi / 4 * DIAMETER**2)
+    assert fast["strouhal"] == pytest.approx(800 * DIAMETER / velocity, rel=0.1)
+    assert slow["validity"] == NOT_QUASI_STEADY
+    assert fast["validity"] == QUASI_STEADY
+
+
+@pytest.mark.parametrize(("strouhal", "word"), [(0.19, QUASI_STEADY), (0.21, NOT_QUASI_STEADY)])
+def test_the_stream_follows_while_the_air_passes_the_throat_in_a_fifth_of_a_period(
+    ports: dict[str, TwoPort], strouhal: float, word: str
+) -> None:
+    velocity = first_peak(ports, 0.0)[0] * DIAMETER / strouhal
+    (found,) = changes(ports, row(1e3 * velocity * np.pi / 4 * DIAMETER**2, 1.0))["rates"]
+    assert found["strouhal"] == pytest.approx(strouhal)
+    assert found["validity"] == word
+
+
+def test_beyond_laminar_flow_the_change_is_a_span(ports: dict[str, TwoPort]) -> None:
+    (laminar, turbulent) = changes(ports, row(0.2, 2.0), row(0.2, 2.0, "turbulent"))["rates"]
+
+    def width(entry: dict) -> float:
+        return entry["resonance_Q_change_high_percent"] - entry["resonance_Q_change_low_percent"]
+
+    assert turbulent["series_resistance_low_kPa_s_per_L"] == pytest.approx(1.0)
+    assert turbulent["series_resistance_high_kPa_s_per_L"] == pytest.approx(3.0)
+    assert width(turbulent) > 20 * width(laminar) > 0
+
+
+def test_each_solution_has_a_row_with_its_own_slope_and_no_wider_span(
+    ports: dict[str, TwoPort],
+) -> None:
+    laminar, closed = row(0.2, 2.0, "turbulent"), row(0.2, 1.0, "turbulent")
+    (both,) = merged_flow({"rates": [laminar]}, {"rates": [closed]})["rates"]
+    steep, flat = changes(ports, both)["rates"]
+    assert (steep["solution"], flat["solution"]) == ("laminar", "turbulent")
+    assert steep["series_resistance_kPa_s_per_L"] == 2.0
+    assert flat["series_resistance_low_kPa_s_per_L"] == pytest.approx(0.99)
+    assert flat["series_resistance_high_kPa_s_per_L"] == pytest.approx(1.01)
+    assert steep["resonance_Q_change_percent"] < flat["resonance_Q_change_percent"] < 0
+
+
+def test_a_turbulent_row_without_a_slope_is_left_out(ports: dict[str, TwoPort]) -> None:
+    closed = row(0.2, 1.0, "turbulent")
+    del closed["differential_resistance_kPa_s_per_L"]
+    (both,) = merged_flow({"rates": [row(0.2, 2.0)]}, {"rates": [closed]})["rates"]
+    assert [entry["solution"] for entry in changes(ports, both)["rates"]] == ["laminar"]
+
+
+def test_a_rate_that_did_not_converge_has_no_row(ports: dict[str, TwoPort]) -> None:
+    lost = {"flow_rate_L_per_s": 0.3, "converged": False}
+    assert changes(ports, lost)["rates"] == []
