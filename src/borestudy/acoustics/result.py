@@ -1,0 +1,115 @@
+"""What is known of a bore's linear acoustics: typed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from borestudy.quantity import Quantity
+from borestudy.records import quantity
+
+
+@dataclass(frozen=True, kw_only=True)
+class Resonance:
+    """A maximum of the input impedance's magnitude.
+
+    Attributes
+    ----------
+    frequency : Quantity [Hz]
+    Q : Quantity
+        Quality factor, from the complex resonance.
+    impedance_peak : Quantity [Pa s/m³]
+        Its height.
+    equivalent_length : Quantity [mm]
+        Of the closed cylinder, as wide as the shank end, whose reactance the bore with its rim
+        closed has there.
+    nearest_harmonic, cents_above_harmonic : int, float
+        Against the harmonics of a fundamental, where one was given.
+    """
+
+    frequency: Quantity | None = quantity("Hz")
+    Q: Quantity | None = quantity()
+    impedance_peak: Quantity | None = quantity("Pa_s_per_m3")
+    equivalent_length: Quantity | None = quantity("mm")
+    nearest_harmonic: int | None = None
+    cents_above_harmonic: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Band:
+    """The maximum of a curve over frequency, and the band within 3 dB of it."""
+
+    peak: Quantity | None = quantity()
+    peak_frequency: Quantity | None = quantity("Hz")
+    band_low: Quantity | None = quantity("Hz")
+    band_high: Quantity | None = quantity("Hz")
+    peak_at_range_edge: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Curves:
+    """What belongs to the mouthpiece itself, over frequency, each with its uncertainty."""
+
+    frequency_Hz: tuple[float, ...]
+    pressure_transfer: tuple[float, ...]
+    pressure_transfer_uncertainty: tuple[float, ...]
+    pressure_gain: tuple[float, ...]
+    pressure_gain_uncertainty: tuple[float, ...]
+    equivalent_length_mm: tuple[float | None, ...]
+    equivalent_length_mm_uncertainty: tuple[float | None, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class AcousticResult:
+    """A bore's resonances with something behind the shank.
+
+    Attributes
+    ----------
+    termination, termination_note : str
+        What is behind the shank.
+    walls : str
+        Which wall losses: ``curved`` unless a check asks for others.
+    range_Hz : tuple of float
+        Where resonances were looked for.
+    resonances : tuple of Resonance
+        From the lowest up.
+    peak_centroid : Quantity [Hz]
+        Mean frequency of the peaks, weighted by their heights.
+    transfer, gain : Band
+        Of the pressure at the shank end with an anechoic termination there: over that at the
+        rim plane, and for a given flow at the rim plane.
+    power_balance, reciprocity, max_residual : float
+        Greatest relative errors.
+    cut_on_Hz, cut_on_axisymmetric_Hz, termination_trusted_below_Hz : float
+        Where the model ends.
+    validity : str
+        ``good``, or in words where the model is asked too much.
+    reduced_basis, wall_share, truncation_share : mapping
+        Of the reduced basis, and what of each figure's uncertainty is from what.
+    not_meshed : str or None
+        Why there is no mesh, and so nothing else.
+    """
+
+    termination: str = ""
+    termination_note: str = ""
+    walls: str = ""
+    sound_speed_m_per_s: float | None = None
+    range_Hz: tuple[float, ...] = ()
+    resonances: tuple[Resonance, ...] = ()
+    peak_centroid: Quantity | None = quantity("Hz")
+    transfer: Band | None = None
+    gain: Band | None = None
+    curves: Curves | None = None
+    power_balance: float | None = None
+    reciprocity: float | None = None
+    cut_on_Hz: float | None = None
+    cut_on_axisymmetric_Hz: float | None = None
+    termination_trusted_below_Hz: float | None = None
+    validity: str = "good"
+    unknowns: int | None = None
+    level_unknowns: tuple[int, ...] = ()
+    wall_share: Mapping[str, float] = field(default_factory=dict)
+    truncation_share: Mapping[str, float] = field(default_factory=dict)
+    max_residual: float | None = None
+    reduced_basis: Mapping[str, Any] = field(default_factory=dict)
+    not_meshed: str | None = None
+    provenance: Mapping[str, Any] = field(default_factory=dict)

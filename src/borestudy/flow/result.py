@@ -1,0 +1,176 @@
+"""What is known of a bore's steady flow: typed, the same for every model."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from borestudy.quantity import Quantity
+from borestudy.records import quantity
+
+
+@dataclass(frozen=True, kw_only=True)
+class EnergyBudget:
+    """Where the mechanical energy goes, as heads [Pa].
+
+    Attributes
+    ----------
+    loss : Quantity [Pa]
+        Fall of the flux-weighted mechanical energy from rim plane to shank end.
+    dissipation : Quantity [Pa]
+        What viscosity, the model's eddy viscosity included, takes of it.
+    dissipation_by_part : mapping of str to Quantity [Pa]
+        The same in each part of the bore.
+    kinetic_energy_rise : Quantity [Pa]
+        The rest of the pressure drop.
+    """
+
+    loss: Quantity | None = quantity("Pa")
+    dissipation: Quantity | None = quantity("Pa")
+    dissipation_by_part: Mapping[str, Quantity] | None = quantity("Pa")
+    kinetic_energy_rise: Quantity | None = quantity("Pa")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Section:
+    """Means over one section: static pressure by area, head by flux; and its flux's error."""
+
+    pressure_Pa: float
+    mechanical_energy_head_Pa: float
+    kinetic_energy_factor: float
+    mass_flux_error: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class AxisLine:
+    """Pressure and axial velocity along the axis."""
+
+    position_mm: tuple[float, ...]
+    pressure_Pa: tuple[float, ...]
+    velocity_m_per_s: tuple[float, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class WallLine:
+    """Pressure and wall shear stress along the wall, each at its own positions."""
+
+    position_mm: tuple[float, ...]
+    pressure_Pa: tuple[float, ...]
+    shear_position_mm: tuple[float, ...]
+    shear_Pa: tuple[float, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Separation:
+    """Where the flow leaves the wall, and where it is back; None where it is not."""
+
+    separation: Quantity | None = quantity("mm")
+    reattachment: Quantity | None = quantity("mm")
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlowAtRate:
+    """The flow at one rate; of a rate without a solution, what is known without it.
+
+    Attributes
+    ----------
+    flow_rate_L_per_s, throat_reynolds, throat_velocity_m_per_s, dynamic_pressure_Pa, mach_number
+        The rate, and what follows from it in the throat.
+    regime : str
+        By the throat's Reynolds number.
+    converged : bool
+        Whether there is a solution on every mesh it was sought on.
+    not_meshed : str or None
+        Why there is no mesh.
+    pressure_drop : Quantity [Pa]
+        Mean static pressure over the rim plane less that over the shank end; `…_to_throat_end` and
+        `backbore_…` are its two parts.
+    loss_coefficient, discharge_coefficient : Quantity
+        Loss of mechanical energy over the dynamic pressure; flow rate over that of a lossless flow
+        with the same drop to the throat's end.
+    differential_resistance : Quantity [kPa s/L]
+        Slope of the pressure drop against flow rate.
+    pressure_drop_estimated_error_Pa, error_estimator_consistent
+        The dual-weighted residual estimate on the finest mesh, and whether it agreed with the step
+        between the two finest meshes.
+    mass_balance, section_mass_flux, energy_balance, residual : float
+        Relative errors.
+    y_plus, wall_resolution, greatest_eddy_viscosity_ratio
+        Of a turbulence model: wall distance of the first cell in wall units and what that means.
+    mesh_levels : tuple of int
+        Numbers of the meshes that `levels` are of.
+    field : str or None
+        Name of the `.vtu` file.
+    """
+
+    flow_rate_L_per_s: float
+    converged: bool
+    throat_reynolds: float | None = None
+    throat_velocity_m_per_s: float | None = None
+    dynamic_pressure_Pa: float | None = None
+    mach_number: float | None = None
+    regime: str | None = None
+    not_meshed: str | None = None
+    residual: float | None = None
+    pressure_drop: Quantity | None = quantity("Pa")
+    loss_coefficient: Quantity | None = quantity()
+    differential_resistance: Quantity | None = quantity("kPa_s_per_L")
+    pressure_drop_to_throat_end: Quantity | None = quantity("Pa")
+    backbore_pressure_drop: Quantity | None = quantity("Pa")
+    discharge_coefficient: Quantity | None = quantity()
+    pressure_drop_estimated_error_Pa: float | None = None
+    error_estimator_consistent: bool | None = None
+    tolerance_reached: bool | None = None
+    mass_balance: float | None = None
+    section_mass_flux: float | None = None
+    energy_balance: float | None = None
+    budget: EnergyBudget | None = None
+    sections: Mapping[str, Section] = field(default_factory=dict)
+    axis: AxisLine | None = None
+    wall: WallLine | None = None
+    separations: tuple[Separation, ...] = ()
+    jet_contraction: Quantity | None = quantity()
+    jet_contraction_position: Quantity | None = quantity("mm")
+    y_plus: float | None = None
+    wall_resolution: str | None = None
+    greatest_eddy_viscosity_ratio: float | None = None
+    mesh_levels: tuple[int, ...] = ()
+    field: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlowResult:
+    """A bore's flow at several rates by one model.
+
+    Attributes
+    ----------
+    model : str
+        ``laminar`` or ``turbulent``.
+    model_options : mapping
+        What the model was given, by name.
+    inlet : str
+        Velocity profile over the rim plane.
+    tolerance : float
+        Numerical uncertainty wanted of a pressure drop, as a share of it.
+    rates : tuple of FlowAtRate
+        One for each rate that was asked for, in that order, solved or not.
+    unknowns, solver_steps, factorisations, solve_seconds : tuple
+        Of each mesh, coarsest first.
+    warnings : tuple of str
+    not_meshed : str or None
+        Why there is no mesh.
+    provenance : mapping
+        See `borestudy.provenance`.
+    """
+
+    model: str
+    inlet: str = "uniform"
+    tolerance: float | None = None
+    rates: tuple[FlowAtRate, ...] = ()
+    model_options: Mapping[str, Any] = field(default_factory=dict)
+    unknowns: tuple[int, ...] = ()
+    solver_steps: tuple[int, ...] = ()
+    factorisations: tuple[int, ...] = ()
+    solve_seconds: tuple[float, ...] = ()
+    warnings: tuple[str, ...] = ()
+    not_meshed: str | None = None
+    provenance: Mapping[str, Any] = field(default_factory=dict)

@@ -1,0 +1,155 @@
+"""Typed results as JSON and as table columns, by one rule: a field is a key, its unit the end.
+
+A field of type `Quantity` is declared with its unit by `quantity` and becomes the keys
+``NAME_UNIT`` and ``NAME_UNIT_uncertainty``, its values on each mesh ``levels[NAME_UNIT]``.  A plain
+field is a key as it stands, so its name ends in its unit.  Records may hold records, tuples
+of them and mappings to them.
+"""
+
+import types
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields, is_dataclass
+from functools import cache
+from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from borestudy.quantity import Quantity
+
+#: Raised whenever a reader of the version before would misread a file.
+SCHEMA_VERSION = 2
+SCHEMA_KEY = "schema_version"
+LEVELS = "levels"
+Record = TypeVar("Record")
+
+
+def quantity(unit: str = "") -> Any:
+    """A field for a `Quantity` or a mapping of names to them, None where it is not known."""
+    return field(default=None, metadata={"unit": unit})
+
+
+def to_plain(record: Any) -> dict[str, Any]:
+    """A record as what JSON knows.
+
+    Parameters
+    ----------
+    record : dataclass instance
+        Of numbers, texts, quantities, and tuples, mappings and records of such.
+    """
+    plain: dict[str, Any] = {}
+    levels: dict[str, list[float | None]] = {}
+    for key, of in _described(type(record)).items():
+        value = getattr(record, key)
+        if of.unit is None:
+            plain[key] = _plain(value)
+        elif isinstance(value, Mapping):
+            plain[of.key] = {name: number.value for name, number in value.items()}
+            plain[of.uncertainty] = {name: number.uncertainty for name, number in value.items()}
+        else:
+            plain[of.key] = None if value is None else value.value
+            plain[of.uncertainty] = None if value is None else value.uncertainty
+            if value is not None and value.levels:
+                levels[of.key] = list(value.levels)
+    return plain | ({LEVELS: levels} if levels else {})
+
+
+def columns(record: Any) -> dict[str, Any]:
+    """The same without what has parts of its own: a record's cells in a table."""
+    return {
+        key: value
+        for key, value in to_plain(record).items()
+        if not isinstance(value, dict | list | tuple)
+    }
+
+
+def from_plain(kind: type[Record], plain: Mapping[str, Any]) -> Record:
+    """A record from what `to_plain` made of it; keys that the record does not know are left.
+
+    Parameters
+    ----------
+    kind : type
+        The record's class.
+    plain : mapping
+        Contents of a JSON object.
+
+    Raises
+    ------
+    ValueError
+        Where a key is missing that has no default.
+    """
+    levels = plain.get(LEVELS, {})
+    given: dict[str, Any] = {}
+    for key, of in _described(kind).items():
+        if of.unit is None:
+            if key in plain:
+                given[key] = _typed(of.type, plain[key])
+            elif of.required:
+                raise ValueError(f"{kind.__name__}: found no key {key!r}, which it must have")
+            continue
+        value, error = plain.get(of.key), plain.get(of.uncertainty)
+        if isinstance(value, Mapping):
+            errors = error or {}
+            given[key] = {
+                name: Quantity(number, errors.get(name), of.unit) for name, number in value.items()
+            }
+        elif value is not None:
+            given[key] = Quantity(value, error, of.unit, tuple(levels.get(of.key, ())))
+    return kind(**given)
+
+
+@dataclass(frozen=True)
+class _Described:
+    """A field: the unit of a quantity or None, its type, whether it must be given."""
+
+    name: str
+    unit: str | None
+    type: Any
+    required: bool
+
+    @property
+    def key(self) -> str:
+        return f"{self.name}_{self.unit}" if self.unit else self.name
+
+    @property
+    def uncertainty(self) -> str:
+        return f"{self.key}_uncertainty"
+
+
+@cache
+def _described(kind: Any) -> dict[str, _Described]:
+    hints = get_type_hints(kind)
+    return {
+        one.name: _Described(
+            one.name, one.metadata.get("unit"), hints[one.name], not _has_default(one)
+        )
+        for one in fields(kind)
+    }
+
+
+def _has_default(one: Any) -> bool:
+    missing = type(field().default)
+    return not (isinstance(one.default, missing) and isinstance(one.default_factory, missing))
+
+
+def _plain(value: Any) -> Any:
+    if is_dataclass(value):
+        return to_plain(value)
+    if isinstance(value, Mapping):
+        return {key: _plain(part) for key, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(part) for part in value]
+    return value
+
+
+def _typed(kind: Any, plain: Any) -> Any:
+    """What JSON gave as the type that a field has."""
+    origin, arguments = get_origin(kind), get_args(kind)
+    if plain is None:
+        return None
+    if origin in (Union, types.UnionType):
+        return _typed(next(one for one in arguments if one is not type(None)), plain)
+    if is_dataclass(kind) and isinstance(kind, type):
+        return from_plain(kind, plain)
+    if origin in (tuple, Sequence):
+        return tuple(_typed(arguments[0], part) for part in plain)
+    if isinstance(origin, type) and issubclass(origin, Mapping):
+        return {key: _typed(arguments[1], part) for key, part in plain.items()}
+    return plain
