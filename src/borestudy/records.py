@@ -7,7 +7,7 @@ of them and mappings to them.
 """
 
 import types
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -113,8 +113,7 @@ class _Described:
         return f"{self.key}_uncertainty"
 
 
-@cache
-def _described(kind: Any) -> dict[str, _Described]:
+def _describe(kind: Any) -> dict[str, _Described]:
     hints = get_type_hints(kind)
     return {
         one.name: _Described(
@@ -122,6 +121,10 @@ def _described(kind: Any) -> dict[str, _Described]:
         )
         for one in fields(kind)
     }
+
+
+#: Kept for each class, since a record is written for every rate of every case.
+_described: Callable[[Any], dict[str, _Described]] = cache(_describe)
 
 
 def _has_default(one: Any) -> bool:
