@@ -6,8 +6,17 @@ from dataclasses import dataclass, field
 
 import pytest
 
+from borestudy.files import FileError
+from borestudy.provenance import write_json
 from borestudy.quantity import Quantity
-from borestudy.records import columns, from_plain, quantity, to_plain
+from borestudy.records import (
+    columns,
+    from_plain,
+    quantity,
+    read_record,
+    to_plain,
+    write_record,
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +68,30 @@ def test_keys_end_in_the_unit_and_uncertainties_stand_beside():
 
 def test_a_record_written_as_json_is_read_back_the_same():
     assert from_plain(Whole, json.loads(json.dumps(to_plain(WHOLE)))) == WHOLE
+
+
+def test_a_record_in_a_file_is_read_back_the_same(tmp_path):
+    write_record(tmp_path / "whole.json", WHOLE)
+    assert read_record(tmp_path / "whole.json", Whole) == WHOLE
+    assert json.loads((tmp_path / "whole.json").read_text())["schema_version"] == 2
+
+
+@pytest.mark.parametrize(
+    ("contents", "found"),
+    [
+        ({"schema_version": 1, "rate_L_per_s": 0.3}, "found schema_version 1, allowed is 2"),
+        ({"schema_version": 3, "rate_L_per_s": 0.3}, "found schema_version 3, allowed is 2"),
+        ({"rate_L_per_s": 0.3}, "found no schema_version, allowed is 2"),
+        ([1, 2], "found no schema_version, allowed is 2"),
+        ({"schema_version": 2}, "Whole: found no key 'rate_L_per_s', which it must have"),
+    ],
+)
+def test_a_file_of_another_version_is_refused_by_its_name(contents, found, tmp_path):
+    path = tmp_path / "whole.json"
+    write_json(path, contents)
+    with pytest.raises(FileError) as caught:
+        read_record(path, Whole)
+    assert str(caught.value) == f"{path}: {found}; delete it and run again"
 
 
 def test_cells_of_a_table_are_the_keys_without_parts():

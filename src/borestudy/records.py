@@ -10,8 +10,11 @@ import types
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
+from pathlib import Path
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from borestudy.files import FileError
+from borestudy.provenance import read_json, write_json
 from borestudy.quantity import Quantity
 
 #: Raised whenever a reader of the version before would misread a file.
@@ -93,6 +96,48 @@ def from_plain(kind: type[Record], plain: Mapping[str, Any]) -> Record:
         elif value is not None:
             given[key] = Quantity(value, error, of.unit, tuple(levels.get(of.key, ())))
     return kind(**given)
+
+
+def write_record(path: Path | str, record: Any) -> None:
+    """Write a record as JSON, with the version of its keys.
+
+    Parameters
+    ----------
+    path : path
+        The file, written whole or not at all.
+    record : dataclass instance
+        See `to_plain`.
+    """
+    write_json(path, {SCHEMA_KEY: SCHEMA_VERSION} | to_plain(record))
+
+
+def read_record(path: Path | str, kind: type[Record]) -> Record:
+    """Read what `write_record` wrote.
+
+    Parameters
+    ----------
+    path : path
+        A JSON file.
+    kind : type
+        The record's class.
+
+    Raises
+    ------
+    FileError
+        Naming the file and what to do, where it is missing, not whole, of another version or
+        without a key that the record must have.
+    """
+    plain = read_json(path)
+    version = plain.get(SCHEMA_KEY) if isinstance(plain, dict) else None
+    if version != SCHEMA_VERSION:
+        found = f"no {SCHEMA_KEY}" if version is None else f"{SCHEMA_KEY} {version}"
+        raise FileError(
+            f"{path}: found {found}, allowed is {SCHEMA_VERSION}; delete it and run again"
+        )
+    try:
+        return from_plain(kind, plain)
+    except ValueError as problem:
+        raise FileError(f"{path}: {problem}; delete it and run again") from None
 
 
 @dataclass(frozen=True)
