@@ -16,7 +16,7 @@ from borestudy.acoustics.termination import Behind, termination
 from borestudy.air import Air
 from borestudy.bore import Bore, BoreError
 from borestudy.closed_form.cavity import cut_on_frequencies
-from borestudy.flow.rates import check_rates
+from borestudy.flow.regime import check_rates
 from borestudy.stages.overview import HEADER, UNITS, aligned, bore_row
 from borestudy.stages.plan import DRY, buildable_bore, dry_air, rates_outside
 from borestudy.study import Case, Study, StudyError, load_study, study_schema, write_schema

@@ -23,10 +23,9 @@ CONFIGS = Path(__file__).parents[2] / "configs"
 CURVE = """
 import json, sys, time
 from pathlib import Path
-from borestudy.flow import solve_flow
+from borestudy.flow.solve import solve_flow
 from borestudy.mesh import FLOW, read_mesh
 from borestudy.provenance import peak_memory_megabytes
-from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import write_meshes
 from borestudy.study import load_study
 
@@ -37,11 +36,11 @@ write_meshes(bore, 1, [], paths)
 rates = [1e-3 * rate for rate in (0.02, 0.03, 0.05, 0.07, 0.085, 0.1, 0.2, 0.3)]
 air = case.build_air()
 meshes = [read_mesh(path) for path in paths]
-dimensions = handbook_dimensions(bore)
+diameter = 2 * bore.throat_radius
 
 def solve(rates):
     begin = time.process_time()
-    found = solve_flow(meshes, air, rates, dimensions, tolerance=0.01, least_levels=2)
+    found = solve_flow(meshes, air, rates, diameter, tolerance=0.01, least_levels=2)
     return found, time.process_time() - begin
 
 found, seconds = solve(rates)

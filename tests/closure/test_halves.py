@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.closed_form.handbook import Dimensions
 from borestudy.closure.solve import solve_closure
 
 DIAMETER = 3.66e-3
@@ -27,9 +26,8 @@ def row(long_pipe, cut):
     named = {**(mesh.boundaries or {}), "section_throat_end": across}
     air = humid_air()
     rate = REYNOLDS * np.pi / 4 * DIAMETER * air.kinematic_viscosity
-    dimensions = Dimensions(DIAMETER, DIAMETER, DIAMETER, cut * DIAMETER, (80 - cut) * DIAMETER)
     mesh = replace(mesh, _boundaries=named).scaled(DIAMETER)
-    return solve_closure([mesh], air, [rate], dimensions)["rates"][0]
+    return solve_closure([mesh], air, [rate], DIAMETER)["rates"][0]
 
 
 def test_both_halves_make_the_whole_and_the_second_is_developed_friction(row, cut):

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.closed_form.handbook import Dimensions
 from borestudy.closure.levels import prepare, solve_one
 from borestudy.closure.rows import QUANTITIES, guard_against_chance
 from borestudy.closure.solve import solve_closure
@@ -15,18 +14,14 @@ AIR = humid_air()
 RATE = np.pi / 4 * DIAMETER * AIR.kinematic_viscosity
 
 
-def dimensions():
-    return Dimensions(DIAMETER, DIAMETER, DIAMETER, 10 * DIAMETER, 0.0)
-
-
 def test_flow_that_is_not_surely_turbulent_is_refused_with_the_least_rate_allowed():
     with pytest.raises(ValueError, match=r"Reynolds number of 2000; .* not turn laminar .*2500"):
-        solve_closure([], AIR, [2000 * RATE, 6000 * RATE], dimensions())
+        solve_closure([], AIR, [2000 * RATE, 6000 * RATE], DIAMETER)
 
 
 def test_row_has_its_balance_and_a_rate_without_solution_says_so(long_pipe, monkeypatch):
     mesh = long_pipe(0.004).scaled(DIAMETER)
-    found = solve_closure([mesh], AIR, [5000 * RATE], dimensions())
+    found = solve_closure([mesh], AIR, [5000 * RATE], DIAMETER)
     row = found["rates"][0]
     assert row["converged"]
     assert row["residual"] < found["residual_tolerance"]
@@ -36,7 +31,7 @@ def test_row_has_its_balance_and_a_rate_without_solution_says_so(long_pipe, monk
     assert 0.95 < row["loss_coefficient"] / (80 * 0.0374) < 1.15
 
     monkeypatch.setattr("borestudy.closure.levels.solve_steady", _two_steps)
-    row = solve_closure([mesh], AIR, [5000 * RATE], dimensions())["rates"][0]
+    row = solve_closure([mesh], AIR, [5000 * RATE], DIAMETER)["rates"][0]
     assert row["converged"] is False
     assert row["pressure_drop_Pa"] is None
     assert row["residuals"]["flow"][0] > 1e-3
@@ -50,7 +45,7 @@ def test_slope_of_the_pressure_drop_is_that_between_neighbouring_rates(long_pipe
     """
     mesh = long_pipe(0.004).scaled(DIAMETER)
     rates = [share * 5000 * RATE for share in (0.99, 1.0, 1.01)]
-    rows = solve_closure([mesh], AIR, rates, dimensions())["rates"]
+    rows = solve_closure([mesh], AIR, rates, DIAMETER)["rates"]
     before, _, after = (row["pressure_drop_Pa"] for row in rows)
     slope = rows[1]["differential_resistance_kPa_s_per_L"]
     assert slope == pytest.approx(1e-6 * (after - before) / (rates[2] - rates[0]), rel=2e-5)
@@ -70,18 +65,18 @@ def test_too_high_a_first_row_is_lowered_until_the_wall_is_resolved(long_pipe):
 
     rate = 5000 * RATE
     coarse = [long_pipe(0.04).scaled(DIAMETER)]
-    found = solve_closure(coarse, AIR, [rate], dimensions(), remesh=remesh)
+    found = solve_closure(coarse, AIR, [rate], DIAMETER, remesh=remesh)
     row = found["rates"][0]
     assert found["wall_refinements"] == len(heights) > 0
     assert row["y_plus"] < found["greatest_y_plus_allowed"]
     assert row["wall_resolution"] == "resolved"
-    fine = solve_closure([long_pipe(0.002).scaled(DIAMETER)], AIR, [rate], dimensions())["rates"][0]
+    fine = solve_closure([long_pipe(0.002).scaled(DIAMETER)], AIR, [rate], DIAMETER)["rates"][0]
     assert row["pressure_drop_Pa"] == pytest.approx(fine["pressure_drop_Pa"], rel=0.01)
 
 
 def test_a_wall_that_no_mesh_resolves_is_named(long_pipe):
     coarse = [long_pipe(0.04).scaled(DIAMETER)]
-    found = solve_closure(coarse, AIR, [5000 * RATE], dimensions(), remesh=lambda _: coarse)
+    found = solve_closure(coarse, AIR, [5000 * RATE], DIAMETER, remesh=lambda _: coarse)
     row = found["rates"][0]
     assert row["y_plus"] > found["greatest_y_plus_allowed"]
     assert row["wall_resolution"] == "y+ too large"

@@ -7,10 +7,9 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
-from borestudy.flow import solve_flow
 from borestudy.flow.rows import neighbouring_levels, wants_refinement
+from borestudy.flow.solve import solve_flow
 from borestudy.mesh import FLOW, read_mesh, write_mesh
-from borestudy.stages.flow import handbook_dimensions
 
 MM = 1e-3
 
@@ -44,7 +43,7 @@ def meshes(bore, tmp_path_factory):
 
 def solved(meshes, bore, rates, tolerance):
     return solve_flow(
-        meshes, humid_air(), rates, handbook_dimensions(bore), tolerance=tolerance, least_levels=2
+        meshes, humid_air(), rates, 2 * bore.throat_radius, tolerance=tolerance, least_levels=2
     )
 
 
@@ -106,12 +105,12 @@ def test_a_rate_short_of_the_tolerance_is_refined_up_to_reynolds_7000(reynolds, 
 def test_a_pipe_behind_the_shank_recovers_pressure_at_its_beginning(bore, meshes, tmp_path):
     rate = [5e-5]
     longer = mesh_of(bore.extended(30 * MM), tmp_path, -2)
-    row = solve_flow([longer], humid_air(), rate, handbook_dimensions(bore))["rates"][0]
+    row = solve_flow([longer], humid_air(), rate, 2 * bore.throat_radius)["rates"][0]
     shank = row["sections"]["backbore_end"]["pressure_Pa"]
     # the jet spreads in the pipe, so that pressure rises towards its end, where it is zero
     assert shank < 0
     friction = row["budget"]["dissipation_by_part_Pa"]
     assert set(friction) >= {"backbore", "pipe"}
-    without = solve_flow([meshes[1]], humid_air(), rate, handbook_dimensions(bore))["rates"][0]
+    without = solve_flow([meshes[1]], humid_air(), rate, 2 * bore.throat_radius)["rates"][0]
     recovered = without["pressure_drop_Pa"] - row["pressure_drop_Pa"]
     assert recovered == pytest.approx(-shank, rel=0.1)

@@ -10,7 +10,6 @@ from borestudy.bore import Entry, bore_from_dimensions
 from borestudy.flow.levels import solve_levels
 from borestudy.flow.rows import rate_row, rate_scale
 from borestudy.mesh import FLOW, read_mesh, write_mesh
-from borestudy.stages.flow import handbook_dimensions
 
 MM = 1e-3
 ENTRIES = {"rounded": Entry("rounded", (1 * MM,), 0.0), "square": Entry()}
@@ -44,17 +43,17 @@ def steps(tmp_path_factory):
             throat_diameter=4 * MM, throat_length=5 * MM, entry=entry,
             backbore_end_diameter=8 * MM, backbore_taper="straight",
         )  # fmt: skip
-        dimensions, meshes = handbook_dimensions(bore), []
+        diameter, meshes = 2 * bore.throat_radius, []
         for level in MESHES:
             write_mesh(bore, folder / "bore.msh", FLOW, level)
             meshes.append(read_mesh(folder / "bore.msh"))
-        scales = [rate_scale(air, rate, dimensions.throat_diameter) for rate in RATES]
+        scales = [rate_scale(air, rate, diameter) for rate in RATES]
         reynolds = [scale.reynolds for scale in scales]
-        levels = solve_levels(meshes, dimensions.throat_diameter, "uniform", reynolds)
+        levels = solve_levels(meshes, diameter, "uniform", reynolds)
 
-        def row(numbers, index, scales=scales, levels=levels, dimensions=dimensions):
+        def row(numbers, index, scales=scales, levels=levels):
             used = [levels[number] for number in numbers]
-            return rate_row(scales[index], used, index, dimensions, ratio=1.5, tolerance=0.01)
+            return rate_row(scales[index], used, index, ratio=1.5, tolerance=0.01)
 
         for index, number in enumerate(reynolds):
             for ladder in LADDERS:

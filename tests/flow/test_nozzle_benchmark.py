@@ -8,9 +8,8 @@ import pytest
 
 from borestudy.bore import bore_from_stations
 from borestudy.closed_form.nozzle_taps import TAP_DROPS
-from borestudy.flow import solve_flow
+from borestudy.flow.solve import solve_flow
 from borestudy.mesh import FLOW, read_mesh, write_mesh
-from borestudy.stages.flow import handbook_dimensions
 from borestudy.study import load_study
 from borestudy.validation.nozzle_figure import draw_nozzle
 from borestudy.validation.nozzle_laminar import nozzle_rows
@@ -30,7 +29,7 @@ def solved(tmp_path_factory):
         [read_mesh(path)],
         case.build_air(),
         study.flow_rates()[:2],
-        handbook_dimensions(bore),
+        2 * bore.throat_radius,
         study.flow.inlet,
         throat=(bore.throat_start, bore.throat_end),
     )

@@ -185,9 +185,9 @@ def test_a_side_shared_by_two_triangles_is_drawn_once(study: MadeUpStudy) -> Non
 
 
 def test_the_regime_lines_stand_where_the_flow_says_the_regime_changes() -> None:
-    from borestudy.flow.regime import regime
+    from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE, regime
 
-    words = [regime(bound + step) for bound in pressure.REGIME_BOUNDARIES for step in (-1, 1)]
+    words = [regime(bound + step) for bound in (LAMINAR_BELOW, TURBULENT_ABOVE) for step in (-1, 1)]
     assert words == [trends.LAMINAR, "transitional", "transitional", "turbulent"]
 
 

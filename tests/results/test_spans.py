@@ -8,11 +8,11 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.closed_form.handbook import Dimensions, Span
-from borestudy.flow.regime import DropSpan, drop_span
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import HIGHER, LOWER, NO_DIFFERENCE
 from borestudy.results.merged_flow import merged_flow
 from borestudy.results.span_changes import ENDS_DISAGREE, TO_THROAT_END, span_change
+from borestudy.results.spans import DropSpan, drop_span
 from borestudy.stages.solutions import rates_before_solving
 
 from .conftest import rate_row, turbulent_row

@@ -16,6 +16,7 @@ from borestudy.flow.edges import EdgeTables
 from borestudy.flow.interpolation import locate, transfer
 from borestudy.flow.levels import rim_radius
 from borestudy.flow.measures import section_tables
+from borestudy.flow.regime import LOWEST_TURBULENT
 
 from .problem import INFLOW, ClosureProblem, closure_problem
 from .space import CoupledSpace, couple
@@ -26,8 +27,8 @@ logger = logging.getLogger(__name__)
 Start = Literal["previous", "plateau"]
 #: Pseudo-time step, in element transit times, from a start that is near.
 NEAR_CFL = 1e3
-#: Where a start from nothing fails: a flow this much slower is tried, down to this Reynolds number.
-SLOWER, SLOWEST = 0.6, 2500.0
+#: Where a start from nothing fails: a flow this much slower is tried.
+SLOWER = 0.6
 
 
 @dataclass(frozen=True)
@@ -114,7 +115,7 @@ def solve_one(
         logger.warning("at Reynolds number %.0f the near start did not serve", reynolds)
     state = solve_steady(task, plateau_start(task, boundary, reynolds), reynolds)
     slower = SLOWER * reynolds
-    if state.converged or slower < SLOWEST:
+    if state.converged or slower < LOWEST_TURBULENT:
         return state
     logger.warning("at Reynolds number %.0f the plateau did not serve", reynolds)
     below = solve_one(task, boundary, slower)

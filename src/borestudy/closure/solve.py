@@ -7,11 +7,10 @@ from typing import Any
 from skfem import MeshTri2
 
 from borestudy.air import Air
-from borestudy.closed_form.handbook import Dimensions
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.fields import field_name, write_flow_field
 from borestudy.flow.lines import wall_line
-from borestudy.flow.rates import check_rates
+from borestudy.flow.regime import LOWEST_TURBULENT, check_rates
 from borestudy.flow.rows import Scale, rate_scale
 
 from .levels import ClosureLevel, Start, solve_closure_levels
@@ -22,16 +21,12 @@ from .rows import closure_row, guard_against_chance
 from .space import GRAD_DIV
 from .steady import TOLERANCE
 
-#: Below this throat Reynolds number the model is refused: at 2000 it has 1.7 times the friction of
-#: a laminar pipe (computed, this project); pipes may be turbulent from 2300 on (common practice).
-LOWEST_REYNOLDS = 2500.0
-
 
 def solve_closure(
     meshes: Sequence[MeshTri2],
     air: Air,
     rates: Sequence[float],
-    dimensions: Dimensions,
+    diameter: float,
     inlet: Inlet = "uniform",
     throat: tuple[float, float] | None = None,
     refinement_ratio: float = 1.5,
@@ -51,8 +46,8 @@ def solve_closure(
         Its density, viscosity and speed of sound.
     rates : sequence of float
         Rising flow rates [m³/s].
-    dimensions : Dimensions
-        Its throat diameter is the scale of everything.
+    diameter : float
+        Throat diameter [m], the scale of everything.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
     throat : (float, float), optional
@@ -79,7 +74,6 @@ def solve_closure(
     ValueError
         For flow rates that are not positive, do not rise, pass Mach 0.3 or are too slow.
     """
-    diameter = dimensions.throat_diameter
     warnings = check_rates(air, rates, diameter)
     scales = [rate_scale(air, float(rate), diameter) for rate in rates]
     refuse_laminar(air, scales)
@@ -133,12 +127,12 @@ def refuse_laminar(air: Air, scales: Sequence[Scale]) -> None:
         Naming the rate, its Reynolds number and the least rate that is allowed.
     """
     for scale in scales:
-        if scale.reynolds < LOWEST_REYNOLDS:
-            least = scale.flow_rate * LOWEST_REYNOLDS / scale.reynolds
+        if scale.reynolds < LOWEST_TURBULENT:
+            least = scale.flow_rate * LOWEST_TURBULENT / scale.reynolds
             raise ValueError(
                 f"flow.closure: found {1e3 * scale.flow_rate:.3g} L/s, a throat Reynolds number of "
                 f"{scale.reynolds:.0f}; the turbulent solution does not turn laminar again (at "
                 "2000 it has 1.7 times the friction of a pipe), so it is allowed from "
-                f"{LOWEST_REYNOLDS:.0f} on, here {1e3 * least:.3g} L/s; "
+                f"{LOWEST_TURBULENT:.0f} on, here {1e3 * least:.3g} L/s; "
                 "take `closure: laminar` below"
             )

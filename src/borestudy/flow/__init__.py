@@ -1,5 +1,1 @@
-"""Steady axisymmetric incompressible flow through a bore, laminar, by Taylor–Hood elements."""
-
-from .solve import solve_flow
-
-__all__ = ["solve_flow"]
+"""Steady axisymmetric incompressible flow through a bore by Taylor-Hood elements."""

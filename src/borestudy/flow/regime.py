@@ -1,42 +1,31 @@
-"""The regime word of a flow, and the span its pressure drop can lie in.
+"""Which regime a flow rate is in, and which rates can be solved at all.
 
-Up to a throat Reynolds number of 2000 the flow is laminar and the finite-element solution is the
-answer.  Above 3500 it is turbulent: the handbooks' low and high values are.  Between the two
-anything between both can happen.  After an entry that is rounded enough for the flow to stay on
-the wall the laminar solution was found right to the throat's end (4 %) up to 6500, so there it
-stands for the part up to the throat's end and the handbooks speak for the backbore alone.  From
-half that rounding on, where it is undecided whether the flow stays, the span goes over from the
-one to the other in proportion to the radius, as the handbooks' throat friction does.
+All limits on the throat's Reynolds number and Mach number are here.
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Literal
 
-from borestudy.closed_form.handbook import (
-    Dimensions,
-    Span,
-    backbore_pressure_drop,
-    pressure_drop_to_throat_end,
-)
+import numpy as np
+
+from borestudy.air import Air
 
 Regime = Literal["laminar", "transitional", "turbulent"]
 #: Pipe flow stays laminar below about 2000 whatever comes in (Reynolds 1883; common practice); in
 #: the open nozzle benchmark the laminar solution agrees up to the throat's end at 2000, and does
 #: not from 3500 on (``snakemake validation``).
 LAMINAR_BELOW, TURBULENT_ABOVE = 2000.0, 3500.0
-#: Up to where, and how far, the laminar solution was from the benchmark's measured drop into the
-#: throat where its smoothly converging end came first; from memory of that comparison, which is not
-#: repeated here.
-SMOOTH_ENTRY_HOLDS_TO, SMOOTH_ENTRY_SHARE = 6500.0, 0.04
-
-
-@dataclass(frozen=True)
-class DropSpan:
-    """Low and high pressure drop [q], over the whole bore and over its two halves."""
-
-    whole: Span
-    to_throat_end: Span
-    backbore: Span
+#: Below this throat Reynolds number the turbulence model is refused: at 2000 it has 1.7 times the
+#: friction of a laminar pipe (computed, this project); pipes may be turbulent from 2300 on (common
+#: practice).
+LOWEST_TURBULENT = 2500.0
+#: Throat Reynolds number up to which a laminar solution that lacks the tolerance is refined:
+#: beyond, it is one end of a wide span, and the finer mesh costs most and gains least.
+REFINED_TO = 7000.0
+#: Mach number of the throat from which the flow is no longer quite incompressible, and the most
+#: that is solved.
+MACH_WARNING, MACH_LIMIT = 0.2, 0.3
+EXAMPLE = "for example [0.05, 0.1, 0.2] L/s"
 
 
 def regime(reynolds: float) -> Regime:
@@ -46,43 +35,53 @@ def regime(reynolds: float) -> Regime:
     return "transitional" if reynolds <= TURBULENT_ABOVE else "turbulent"
 
 
-def handbook_span(dimensions: Dimensions, reynolds: float) -> DropSpan:
-    """What the handbooks give by themselves, in units of q."""
-    to_throat = pressure_drop_to_throat_end(dimensions, reynolds)
-    backbore = backbore_pressure_drop(dimensions, reynolds)
-    return DropSpan(to_throat + backbore, to_throat, backbore)
-
-
-def drop_span(
-    dimensions: Dimensions, reynolds: float, to_throat_end: Span, backbore: Span
-) -> DropSpan:
-    """Low and high of the pressure drop, in units of q.
+def check_rates(air: Air, rates: Sequence[float], throat_diameter: float) -> list[str]:
+    """Refuse flow rates that cannot be solved, warn of those at the model's edge.
 
     Parameters
     ----------
-    dimensions : Dimensions
-        Of the bore.
-    reynolds : float
-        Of the throat.
-    to_throat_end, backbore : Span
-        The finite-element solution less and plus its numerical uncertainty.
+    air : Air
+        Its speed of sound.
+    rates : sequence of float
+        [m³/s].
+    throat_diameter : float
+        [m].
+
+    Returns
+    -------
+    list of str
+        Warnings.
+
+    Raises
+    ------
+    ValueError
+        Naming the rate, what is wrong with it and what is allowed.
     """
-    word = regime(reynolds)
-    if word == "laminar":
-        return DropSpan(to_throat_end + backbore, to_throat_end, backbore)
-    handbook = handbook_span(dimensions, reynolds)
-    first, last = handbook.to_throat_end, handbook.backbore
-    if word == "transitional":
-        first, last = _around(first, to_throat_end), _around(last, backbore)
-    if reynolds <= SMOOTH_ENTRY_HOLDS_TO:
-        followed = dimensions.followed
-        kept = Span(
-            to_throat_end.low * (1 - SMOOTH_ENTRY_SHARE),
-            to_throat_end.high * (1 + SMOOTH_ENTRY_SHARE),
-        )
-        first = first.scaled(1 - followed) + kept.scaled(followed)
-    return DropSpan(first + last, first, last)
-
-
-def _around(one: Span, other: Span) -> Span:
-    return Span(min(one.low, other.low), max(one.high, other.high))
+    if not len(rates):
+        raise ValueError(f"flow.rates: the list is empty; give rising rates, {EXAMPLE}")
+    area = np.pi / 4 * throat_diameter**2
+    limit = MACH_LIMIT * air.sound_speed * area
+    warnings = []
+    for before, rate in zip([0.0, *rates], rates, strict=False):
+        if not rate > 0:
+            raise ValueError(
+                f"flow.rates: found {1e3 * rate:g} L/s; a rate must be above zero, {EXAMPLE}"
+            )
+        if not rate > before:
+            raise ValueError(
+                f"flow.rates: {1e3 * rate:g} L/s follows {1e3 * before:g} L/s; "
+                f"rates must rise, {EXAMPLE}"
+            )
+        mach = rate / area / air.sound_speed
+        if mach > MACH_LIMIT:
+            raise ValueError(
+                f"flow.rates: {1e3 * rate:g} L/s is Mach {mach:.2f} in a throat of "
+                f"{1e3 * throat_diameter:.2f} mm; the flow is taken as incompressible, so Mach "
+                f"{MACH_LIMIT:g}, here {1e3 * limit:.2g} L/s, is the most that is allowed"
+            )
+        if mach > MACH_WARNING:
+            warnings.append(
+                f"at {1e3 * rate:g} L/s the throat's Mach number is {mach:.2f}: taken as "
+                "incompressible, its pressure drop is in error by a few per cent"
+            )
+    return warnings

@@ -7,19 +7,15 @@ from typing import Any
 import numpy as np
 
 from borestudy.air import Air
-from borestudy.closed_form.handbook import Dimensions, Span
 
 from .balances import balances_of
 from .levels import Level
 from .measures import bore_sections, pressure_drop_slope
 from .newton import FlowState
-from .regime import drop_span, handbook_span, regime
+from .regime import REFINED_TO, regime
 from .uncertainty import judge_pressure_drop, ladder_uncertainty
 
 THROAT_END = "throat_end"
-#: Throat Reynolds number up to which a solution that lacks the tolerance is refined: beyond, the
-#: laminar solution is one end of a wide span, and the finer mesh costs most and gains least.
-REFINED_TO = 7000.0
 #: What a solution's mechanical energy may be off by, as a share of what is dissipated.
 ENERGY_LIMIT = 0.01
 
@@ -77,7 +73,6 @@ def rate_row(
     scale: Scale,
     levels: Sequence[Level],
     index: int,
-    dimensions: Dimensions,
     ratio: float,
     tolerance: float,
 ) -> dict[str, Any]:
@@ -122,48 +117,7 @@ def rate_row(
     ]
     energy = abs(balances["energy_balance"] * balances["budget"]["dissipation_Pa"])
     judge_pressure_drop(row, missing, energy, tolerance)
-    return row | _span(scale, row, dimensions) | balances
-
-
-def _span(scale: Scale, row: dict[str, Any], dimensions: Dimensions) -> dict[str, Any]:
-    """Low and high of the pressure drop, whole and in its two halves."""
-    dynamic = 0.5 * scale.pressure
-
-    def computed(key: str) -> Span:
-        value, error = row[key], row[f"{key}_uncertainty"] or 0.0
-        return Span((value - error) / dynamic, (value + error) / dynamic)
-
-    handbook = handbook_span(dimensions, scale.reynolds)
-    word = regime(scale.reynolds)
-    whole = computed("pressure_drop_Pa")
-    if row["pressure_drop_to_throat_end_Pa"] is None:
-        if word == "transitional":
-            whole = Span(min(whole.low, handbook.whole.low), max(whole.high, handbook.whole.high))
-        elif word == "turbulent":
-            whole = handbook.whole
-        halves: dict[str, Span] = {}
-    else:
-        spans = drop_span(
-            dimensions,
-            scale.reynolds,
-            computed("pressure_drop_to_throat_end_Pa"),
-            computed("backbore_pressure_drop_Pa"),
-        )
-        if word != "laminar":  # the halves' numerical errors partly cancel in the laminar whole
-            whole = spans.whole
-        halves = {
-            "pressure_drop_to_throat_end": spans.to_throat_end,
-            "backbore_pressure_drop": spans.backbore,
-        }
-    result: dict[str, Any] = {}
-    for name, span in ({"pressure_drop": whole} | halves).items():
-        result[f"{name}_low_Pa"] = dynamic * span.low
-        result[f"{name}_high_Pa"] = dynamic * span.high
-    result["handbook"] = {
-        "pressure_drop_low_Pa": dynamic * handbook.whole.low,
-        "pressure_drop_high_Pa": dynamic * handbook.whole.high,
-    }
-    return result
+    return row | balances
 
 
 def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list[int]:
@@ -204,8 +158,6 @@ def missing_row(
         "loss_coefficient_uncertainty",
         "differential_resistance_kPa_s_per_L",
         "differential_resistance_kPa_s_per_L_uncertainty",
-        "pressure_drop_low_Pa",
-        "pressure_drop_high_Pa",
         "mass_balance",
         "section_mass_flux",
         "energy_balance",

@@ -8,7 +8,6 @@ import numpy as np
 from skfem import MeshTri2
 
 from borestudy.air import Air
-from borestudy.closed_form.handbook import SOURCES, Dimensions
 
 from .boundary import Inlet
 from .fields import field_name, write_flow_field
@@ -23,7 +22,7 @@ from .lines import (
     wall_shear,
 )
 from .newton import FlowState
-from .rates import check_rates
+from .regime import check_rates
 from .rows import (
     Scale,
     missing_row,
@@ -44,7 +43,7 @@ def solve_flow(
     meshes: Sequence[MeshTri2],
     air: Air,
     rates: Sequence[float],
-    dimensions: Dimensions,
+    diameter: float,
     inlet: Inlet = "uniform",
     throat: tuple[float, float] | None = None,
     refinement_ratio: float = 1.5,
@@ -66,8 +65,8 @@ def solve_flow(
         Its density, viscosity and speed of sound.
     rates : sequence of float
         Rising flow rates [m³/s].
-    dimensions : Dimensions
-        The bore in the handbooks' terms; its throat diameter is the scale of everything.
+    diameter : float
+        Throat diameter [m], the scale of everything.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
     throat : (float, float), optional
@@ -91,10 +90,10 @@ def solve_flow(
     ValueError
         For flow rates that are not positive, do not rise or pass Mach 0.3.
     """
-    warnings = check_rates(air, rates, dimensions.throat_diameter)
-    scales = [rate_scale(air, float(rate), dimensions.throat_diameter) for rate in rates]
+    warnings = check_rates(air, rates, diameter)
+    scales = [rate_scale(air, float(rate), diameter) for rate in rates]
     least = least_levels or len(meshes)
-    diameter, reynolds = dimensions.throat_diameter, [scale.reynolds for scale in scales]
+    reynolds = [scale.reynolds for scale in scales]
     levels = solve_levels(meshes[:least], diameter, inlet, reynolds)
 
     def ladder_row(index: int) -> dict[str, Any]:
@@ -102,7 +101,7 @@ def solve_flow(
         if not numbers:
             return missing_row(scales[index], scales, levels, min(least, 2))
         used = [levels[number] for number in numbers]
-        row = rate_row(scales[index], used, index, dimensions, refinement_ratio, tolerance)
+        row = rate_row(scales[index], used, index, refinement_ratio, tolerance)
         return row | {"mesh_levels": numbers}
 
     rows = [ladder_row(index) for index in range(len(rates))]
@@ -138,7 +137,6 @@ def solve_flow(
         "shortened_steps": [level.branch.failed_steps for level in levels],
         "solve_seconds": [round(level.seconds, 3) for level in levels],
         "grad_div": GRAD_DIV,
-        "handbook_sources": SOURCES,
         "warnings": warnings,
     }
 

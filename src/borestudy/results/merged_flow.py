@@ -16,7 +16,8 @@ import math
 from collections.abc import Mapping
 from typing import Any, Literal
 
-from borestudy.flow.regime import SMOOTH_ENTRY_SHARE, regime
+from borestudy.flow.regime import regime
+from borestudy.results.spans import SMOOTH_ENTRY_SHARE
 
 Row = Mapping[str, Any]
 Mode = Literal["laminar", "turbulent", "both"]

@@ -12,9 +12,9 @@ from skfem import MeshTri2
 from borestudy.air import Air
 from borestudy.bore import Bore
 from borestudy.closure.rows import guard_against_chance
-from borestudy.closure.solve import LOWEST_REYNOLDS, solve_closure
+from borestudy.closure.solve import solve_closure
 from borestudy.flow.boundary import Inlet
-from borestudy.flow.rates import check_rates
+from borestudy.flow.regime import LOWEST_TURBULENT, check_rates
 from borestudy.flow.rows import rate_scale
 from borestudy.mesh import (
     TURBULENT,
@@ -79,7 +79,7 @@ def closure_stage(
     dimensions = handbook_dimensions(bore)
     numbers = [rate_scale(air, rate, dimensions.throat_diameter).reynolds for rate in rates]
     chosen = [
-        rate for rate, number in zip(rates, numbers, strict=True) if number >= LOWEST_REYNOLDS
+        rate for rate, number in zip(rates, numbers, strict=True) if number >= LOWEST_TURBULENT
     ]
 
     levels = levels_up_to(finest, len(meshes))
@@ -129,7 +129,7 @@ def closure_stage(
             guess,
             air,
             those,
-            dimensions,
+            dimensions.throat_diameter,
             inlet,
             throat=throat,
             fields=Path(fields),
@@ -167,7 +167,7 @@ def closure_stage(
         found["unknowns"],
         max(residuals, default=None),
     )
-    whole = {"lowest_throat_reynolds": LOWEST_REYNOLDS, "rows_along_the_wall": rows}
+    whole = {"lowest_throat_reynolds": LOWEST_TURBULENT, "rows_along_the_wall": rows}
     if not rows:
         found["warnings"] = [*found.get("warnings", []), f"{NO_ROWS}: {why_plain}"]
     write_json(results, found | whole | {"provenance": made})

@@ -9,13 +9,14 @@ import numpy as np
 
 from borestudy.air import Air
 from borestudy.bore import Bore
-from borestudy.closed_form.handbook import SMOOTH_ENTRY, Dimensions
+from borestudy.closed_form.handbook import SMOOTH_ENTRY, SOURCES, Dimensions
 from borestudy.flow.boundary import Inlet
-from borestudy.flow.rates import check_rates
+from borestudy.flow.regime import check_rates
 from borestudy.flow.solve import TOLERANCE, solve_flow
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.provenance import completed, provenance, write_json
+from borestudy.results.spans import spans_of_row
 from borestudy.stages.geometry import FLOW_LEVELS
 from borestudy.stages.solved_rates import joined, solved_rates
 
@@ -86,7 +87,7 @@ def flow_stage(
             [read_mesh(path) for path in meshes],
             air,
             wanted,
-            dimensions,
+            dimensions.throat_diameter,
             inlet,
             throat=throat,
             fields=Path(fields),
@@ -96,6 +97,10 @@ def flow_stage(
     warnings = check_rates(air, rates, dimensions.throat_diameter)
     found = joined(rates, solved, known, warnings)
     kept.put_beside(known, wanted, solved, Path(fields))
+    for row in found["rates"]:
+        if row["converged"]:
+            row.update(spans_of_row(row, dimensions))
+    found["handbook_sources"] = SOURCES
     residuals = [row["residual"] for row in found["rates"] if row["converged"]]
     made = completed(made, found["unknowns"], max(residuals, default=None))
     pipe = {"pipe_behind_mm": 1e3 * pipe_behind} if pipe_behind else {}

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from borestudy.air import Air
 from borestudy.bore import Bore
+from borestudy.flow.regime import MACH_LIMIT
 from borestudy.mesh import MeshError, refuse_unmeshable
 from borestudy.study import Case, Study, StudyError
 from borestudy.study.naming import name_part
@@ -16,8 +17,6 @@ COMMON_AIR = "all-cases"
 #: File in a folder of results that says which study file they are of.
 STUDY_FILE = "study-file.txt"
 
-#: As the flow refuses it; there with the speed of sound of the case's humid air.
-MACH_LIMIT = 0.3
 #: Speed of sound in dry air over the root of its temperature [m/s/√K], and how many times faster
 #: it can be in humid air; slower it is nowhere by more than the last factor.
 SOUND_SPEED_FACTOR, HUMID, DRY = 20.05, 1.01, 0.99

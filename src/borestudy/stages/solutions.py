@@ -10,11 +10,11 @@ from borestudy.closed_form.handbook import (
     backbore_by_handbook,
     to_throat_end_by_handbook,
 )
-from borestudy.flow.regime import DropSpan, handbook_span
 from borestudy.flow.rows import rate_scale
 from borestudy.provenance import read_json
 from borestudy.results.case import CaseResults, read_results
 from borestudy.results.merged_flow import DROPS
+from borestudy.results.spans import DropSpan, handbook_span
 from borestudy.stages.air import read_air
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import bore_of

@@ -22,6 +22,7 @@ from borestudy.flow.solve import solve_flow
 from borestudy.mesh.limits import UnmeshedError
 from borestudy.mesh.read import read_mesh
 from borestudy.provenance import provenance, write_json
+from borestudy.results.spans import spans_of_row
 from borestudy.stages.acoustics import ending
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import FINEST_LEVEL, write_meshes
@@ -175,9 +176,11 @@ def _solve(
         write_meshes(bore, FINEST, acoustics, flow)
         two_port = solve_two_port(acoustics, air, *frequency_range, walls)
         flow_meshes = [read_mesh(path) for path in flow]
-    found = solve_flow(flow_meshes, air, [rate], handbook_dimensions(bore), inlet)
+    found = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
+    dimensions = handbook_dimensions(bore)
     rates = [
         {name: value for name, value in row.items() if name not in ("axis", "wall")}
+        | (spans_of_row(row, dimensions) if row["converged"] else {})
         for row in found["rates"]
     ]
     sound = resonance_results(two_port, end)

@@ -23,6 +23,7 @@ from borestudy.drawing.style import (
     styled,
     without_result,
 )
+from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
 from borestudy.report.figures.bores import mark_parts
 from borestudy.report.figures.case import CaseView
 from borestudy.report.figures.trends import LAMINAR, column_of, converged_column, error_line
@@ -36,8 +37,6 @@ TURBULENT_STYLE: Any = {
     "marker": "s",
     "markerfacecolor": "white",
 }
-#: Throat Reynolds numbers at which the regime word changes.
-REGIME_BOUNDARIES = (2000.0, 3500.0)
 
 
 @styled
@@ -45,7 +44,7 @@ def draw_pressure_drop(
     flow: pd.DataFrame,
     cases: Sequence[CaseView],
     directory: Path,
-    boundaries: Sequence[float] = REGIME_BOUNDARIES,
+    boundaries: Sequence[float] = (LAMINAR_BELOW, TURBULENT_ABOVE),
 ) -> FigureRecord:
     """Draw pressure drop against flow rate, one panel a case, with the low-high span shaded."""
     solved = [case for case in cases if np.isfinite(_curve(_case_rows(flow, case))[1]).any()]

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from borestudy.flow.rows import ENERGY_LIMIT, REFINED_TO
+from borestudy.flow.regime import REFINED_TO
+from borestudy.flow.rows import ENERGY_LIMIT
 from borestudy.report.rounding import significant
 from borestudy.report.sentences.words import capital
 from borestudy.results.case import CaseResults
