@@ -70,7 +70,7 @@ class Discretisation:
 
     def pressure(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
         """The pressure's nodal values, shape (m,)."""
-        return unknowns[2 * self.nodes :]
+        return unknowns[2 * self.nodes : self.unknowns]
 
     def residual(
         self,
