@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from borestudy.report.figures.case import CaseView, Outline
+from borestudy.drawing.bore import Outline
+from borestudy.report.figures.case import CaseView
 
 RATES = (0.05, 0.2)
 

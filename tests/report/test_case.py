@@ -7,13 +7,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from borestudy.drawing.bore import outline, sample_curve
 from borestudy.flow.fields import field_name
-from borestudy.report.figures.case import (
-    outline,
-    read_case,
-    reference_rate,
-    sample_curve,
-)
+from borestudy.report.figures.case import read_case, reference_rate
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import Mode, merged_flow
 from borestudy.units import parse_flow_rate

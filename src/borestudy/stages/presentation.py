@@ -6,9 +6,10 @@ from typing import Any
 
 import pandas as pd
 
+from borestudy.drawing.bore import outline
 from borestudy.drawing.style import FigureRecord
 from borestudy.provenance import read_json, versions, write_json
-from borestudy.report.figures.case import CaseView, outline, read_case
+from borestudy.report.figures.case import CaseView, read_case
 from borestudy.report.figures.study import write_all
 from borestudy.report.page import write_report
 from borestudy.report.topic import topic_of

@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
+from borestudy.drawing.bore import draw_section, entry_window, frame_section, mark_parts
 from borestudy.drawing.style import (
     GREY,
     LINE_LIMIT,
@@ -17,7 +16,7 @@ from borestudy.drawing.style import (
     save,
     styled,
 )
-from borestudy.report.figures.case import CaseView, Outline
+from borestudy.report.figures.case import CaseView
 
 
 @styled
@@ -29,17 +28,11 @@ def draw_bores(cases: Sequence[CaseView], directory: Path) -> FigureRecord:
     handles: list[Any] = []
     for index, case in enumerate(shown):
         style = {**line_style(index, len(shown)), "marker": ""}
-        outline = case.outline
-        (handle,) = whole.plot(outline.position_mm, outline.radius_mm, **style)
-        whole.plot(outline.position_mm, -outline.radius_mm, **style)
-        zoom.plot(outline.position_mm, outline.radius_mm, **style)
-        handles.append(handle)
+        handles.append(draw_section(whole, case.outline, **style))
+        draw_section(zoom, case.outline, both=False, **style)
 
     for axes in (whole, zoom):
-        axes.set_aspect("equal")
-        axes.set_xlabel("distance from the rim plane, mm")
-        axes.set_ylabel("radius, mm")
-        axes.axhline(0, color=GREY, linewidth=0.6, linestyle=(0, (12, 3, 2, 3)))
+        frame_section(axes)
     left, right, top = entry_window([case.outline for case in shown])
     zoom.set_xlim(left, right)
     zoom.set_ylim(0, top)
@@ -63,37 +56,7 @@ def draw_bores(cases: Sequence[CaseView], directory: Path) -> FigureRecord:
     )
 
 
-def entry_window(outlines: Sequence[Outline]) -> tuple[float, float, float]:
-    """One window [mm] that holds every case's throat entry: left, right, greatest radius."""
-    diameter = max(outline.throat_diameter_mm for outline in outlines)
-    left = min(outline.entry_start_mm for outline in outlines) - 0.9 * diameter
-    right = max(outline.throat_start_mm for outline in outlines) + 1.3 * diameter
-    return left, right, 1.35 * diameter
-
-
 def _frame(left: float, right: float, top: float) -> Any:
     from matplotlib.patches import Rectangle
 
     return Rectangle((left, 0), right - left, top, fill=False, edgecolor=GREY, linewidth=0.8)
-
-
-def mark_parts(axes: Any, outline: Outline) -> None:
-    """Name the parts along an axial axis, with thin lines where one ends and the next begins."""
-    low, high = axes.get_xlim()
-    for name, (start, end) in outline.parts.items():
-        if start > low:
-            axes.axvline(start, color=GREY, linewidth=0.6, linestyle=(0, (1, 2)), zorder=0.5)
-        width_share = (end - start) / (high - low)
-        if width_share < 0.0085 * len(name):  # too narrow to write its name in
-            continue
-        axes.annotate(
-            name,
-            (np.clip((start + end) / 2, low, high), 1),
-            xycoords=("data", "axes fraction"),
-            xytext=(0, 3),
-            textcoords="offset points",
-            ha="center",
-            va="bottom",
-            fontsize=8,
-            color=GREY,
-        )

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from matplotlib.patches import Polygon
 
+from borestudy.drawing.bore import Outline
 from borestudy.drawing.lettering import lines_of, wrapped
 from borestudy.drawing.style import (
     METAL,
@@ -17,7 +18,7 @@ from borestudy.drawing.style import (
     save,
     styled,
 )
-from borestudy.report.figures.case import CaseView, Outline
+from borestudy.report.figures.case import CaseView
 from borestudy.report.figures.gridded import on_grid, read_field, stream_function
 
 PANEL_LIMIT = 12

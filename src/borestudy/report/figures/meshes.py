@@ -6,9 +6,9 @@ import meshio
 import numpy as np
 from matplotlib.collections import LineCollection
 
+from borestudy.drawing.bore import entry_window
 from borestudy.drawing.style import GREY, FigureRecord, figure, save, styled
 from borestudy.files import refuse_damaged
-from borestudy.report.figures.bores import entry_window
 from borestudy.report.figures.case import CaseView
 
 

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from borestudy.drawing.bore import mark_parts
 from borestudy.drawing.lettering import lines_of, wrapped
 from borestudy.drawing.style import (
     COLOURS,
@@ -24,7 +25,6 @@ from borestudy.drawing.style import (
     without_result,
 )
 from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
-from borestudy.report.figures.bores import mark_parts
 from borestudy.report.figures.case import CaseView
 from borestudy.report.figures.trends import LAMINAR, column_of, converged_column, error_line
 from borestudy.report.tables.cells import records

@@ -6,8 +6,9 @@ from typing import Any
 import numpy as np
 from matplotlib.patches import Polygon, Rectangle
 
+from borestudy.drawing.bore import Outline
 from borestudy.drawing.style import GREY, METAL, FigureRecord, figure, save, styled
-from borestudy.report.figures.case import CaseView, Outline
+from borestudy.report.figures.case import CaseView
 from borestudy.report.figures.fields import mirrored, section_of
 from borestudy.report.figures.gridded import Field, fill_outside, on_grid, read_field
 from borestudy.report.figures.impedance import found_peaks
