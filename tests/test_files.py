@@ -30,7 +30,7 @@ def cut(path, share):
 @pytest.fixture(scope="module")
 def mesh(tmp_path_factory):
     path = tmp_path_factory.mktemp("mesh") / "pipe.msh"
-    write_mesh(cylinder(2 * MM, 8 * MM), path, ACOUSTICS, -1)
+    write_mesh(cylinder(2 * MM, 8 * MM), path, ACOUSTICS, 0)
     return path
 
 
@@ -120,7 +120,7 @@ def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(tmp_path):
 WRITERS = {
     "json": "write_json(path, list(range(100_000)))",
     "csv": "write_table(pd.DataFrame({'x': range(100_000)}), path)",
-    "msh": "write_mesh(cylinder(2e-3, 8e-3), path, ACOUSTICS, 1)",
+    "msh": "write_mesh(cylinder(2e-3, 8e-3), path, ACOUSTICS, 2)",
     "npz": "two_port.save(solved, path)",
 }
 PROGRAM = """
@@ -137,7 +137,7 @@ from borestudy.stages.logs import log_to
 
 path = Path(sys.argv[1])
 mesh = path.with_name("pipe.msh")
-write_mesh(cylinder(2e-3, 8e-3), mesh, ACOUSTICS, -1)
+write_mesh(cylinder(2e-3, 8e-3), mesh, ACOUSTICS, 0)
 solved = two_port.solve_two_port([mesh], humid_air(), 500.0, 1000.0, "lossless")
 log_to(path.with_name("job.log"), "job")
 resource.setrlimit(resource.RLIMIT_FSIZE, (3000, 3000))

@@ -141,7 +141,7 @@ def meshed(tmp_path_factory: pytest.TempPathFactory) -> Meshed:
 
     def mesh(bore: Bore, level: int) -> MeshTri2:
         path = folder / "bore.msh"
-        write_mesh(bore, path, ACOUSTICS, level)
+        write_mesh(bore, path, ACOUSTICS, level + 1)
         return read_mesh(path)
 
     return mesh

@@ -26,7 +26,7 @@ def air() -> Air:
 
 def solved(bore: Bore, folder: Path, air: Air) -> TwoPort:
     path = folder / f"{bore.length:.9f}-{bore.rim_radius:.9f}.msh"
-    write_mesh(bore, path, ACOUSTICS, 0)
+    write_mesh(bore, path, ACOUSTICS, 1)
     return solve_two_port([path], air, 50.0, 5000.0)
 
 

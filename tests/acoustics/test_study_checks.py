@@ -24,7 +24,7 @@ AIR = humid_air()
 def pipe(tmp_path_factory):
     """The study's pipe on its coarsest mesh."""
     path = tmp_path_factory.mktemp("pipe") / "pipe.msh"
-    write_mesh(cylinder(SHANK_RADIUS, PIPE_LENGTH), path, ACOUSTICS, 0)
+    write_mesh(cylinder(SHANK_RADIUS, PIPE_LENGTH), path, ACOUSTICS, 1)
     return solve_two_port([path], AIR, LOWEST, HIGHEST, "curved")
 
 

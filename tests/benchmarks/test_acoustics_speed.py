@@ -19,7 +19,6 @@ from borestudy.acoustics.operator import assemble_at, impedance_matrix, loads, s
 from borestudy.acoustics.two_port import solve_two_port, two_port_matrix
 from borestudy.fem.sparse import factorise
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
-from borestudy.stages.geometry import FINEST_LEVEL
 from borestudy.study import load_study
 
 PEER = Path(__file__).parents[1] / "acoustics" / "peer.py"
@@ -42,7 +41,8 @@ def air(case):
 def path(case, tmp_path_factory):
     """The finest mesh that the demo solves its first case on."""
     file = tmp_path_factory.mktemp("mesh") / "demo.msh"
-    write_mesh(case.build_bore(), file, ACOUSTICS, FINEST_LEVEL[load_study(DEMO).mesh.resolution])
+    preset = ACOUSTICS.at(load_study(DEMO).mesh.resolution)
+    write_mesh(case.build_bore(), file, preset, preset.finest)
     return file
 
 

@@ -24,15 +24,14 @@ CURVE = """
 import json, sys, time
 from pathlib import Path
 from borestudy.flow.solve import solve_flow
-from borestudy.mesh import FLOW, read_mesh
+from borestudy.mesh import LAMINAR, read_mesh, write_meshes
 from borestudy.provenance import peak_memory_megabytes
-from borestudy.stages.geometry import write_meshes
 from borestudy.study import load_study
 
 case = load_study(sys.argv[1]).cases()[0]
 bore, folder = case.build_bore(), Path(sys.argv[2])
 paths = [folder / f"{number}.msh" for number in range(3)]
-write_meshes(bore, 1, [], paths)
+write_meshes(bore, paths, LAMINAR)
 rates = [1e-3 * rate for rate in (0.02, 0.03, 0.05, 0.07, 0.085, 0.1, 0.2, 0.3)]
 air = case.build_air()
 meshes = [read_mesh(path) for path in paths]

@@ -9,7 +9,7 @@ from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
 from borestudy.flow.rows import neighbouring_levels, wants_refinement
 from borestudy.flow.solve import solve_flow
-from borestudy.mesh import FLOW, read_mesh, write_mesh
+from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 
 MM = 1e-3
 
@@ -31,7 +31,7 @@ def bore():
 
 def mesh_of(bore, folder: Path, level: int):
     path = folder / f"{level}.msh"
-    write_mesh(bore, path, FLOW, level)
+    write_mesh(bore, path, LAMINAR, level)
     return read_mesh(path)
 
 

@@ -9,7 +9,7 @@ from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
 from borestudy.flow.levels import solve_levels
 from borestudy.flow.rows import rate_row, rate_scale
-from borestudy.mesh import FLOW, read_mesh, write_mesh
+from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 
 MM = 1e-3
 ENTRIES = {"rounded": Entry("rounded", (1 * MM,), 0.0), "square": Entry()}
@@ -45,7 +45,7 @@ def steps(tmp_path_factory):
         )  # fmt: skip
         diameter, meshes = 2 * bore.throat_radius, []
         for level in MESHES:
-            write_mesh(bore, folder / "bore.msh", FLOW, level)
+            write_mesh(bore, folder / "bore.msh", LAMINAR, level)
             meshes.append(read_mesh(folder / "bore.msh"))
         scales = [rate_scale(air, rate, diameter) for rate in RATES]
         reynolds = [scale.reynolds for scale in scales]

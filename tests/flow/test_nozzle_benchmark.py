@@ -9,7 +9,7 @@ import pytest
 from borestudy.bore import bore_from_stations
 from borestudy.closed_form.nozzle_taps import TAP_DROPS
 from borestudy.flow.solve import solve_flow
-from borestudy.mesh import FLOW, read_mesh, write_mesh
+from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 from borestudy.study import load_study
 from borestudy.validation.nozzle_figure import draw_nozzle
 from borestudy.validation.nozzle_laminar import nozzle_rows
@@ -24,7 +24,7 @@ def solved(tmp_path_factory):
     case = study.cases()[0]
     bore = bore_from_stations(STUDY.with_name("nozzle-benchmark.csv"))
     path = tmp_path_factory.mktemp("nozzle") / "flow.msh"
-    write_mesh(bore, path, FLOW, -1)
+    write_mesh(bore, path, LAMINAR, -1)
     flow = solve_flow(
         [read_mesh(path)],
         case.build_air(),

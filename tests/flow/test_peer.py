@@ -13,7 +13,7 @@ from borestudy.flow.discretisation import discretise
 from borestudy.flow.levels import rim_radius
 from borestudy.flow.measures import bore_sections, section_tables
 from borestudy.flow.newton import problem
-from borestudy.mesh import FLOW, read_mesh, write_mesh
+from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 from borestudy.study import load_study
 
 CONFIGS = Path(__file__).parents[2] / "configs"
@@ -58,7 +58,7 @@ def test_pressure_drop_of_a_shipped_study_agrees_with_an_independent_library_at_
 ):
     case = load_study(CONFIGS / "entry-rounding.yaml").cases()[0]
     bore, air = case.build_bore(), case.build_air()
-    write_mesh(bore, tmp_path / "flow.msh", FLOW, -1)
+    write_mesh(bore, tmp_path / "flow.msh", LAMINAR, -1)
     diameter = 2 * bore.throat_radius
     space = discretise(straightened(read_mesh(tmp_path / "flow.msh")), diameter)
     reynolds = [

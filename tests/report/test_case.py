@@ -53,7 +53,7 @@ def test_an_outline_is_in_millimetres_and_names_the_parts() -> None:
 def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: Path) -> None:
     for folder in ("flow", "closure", "mesh"):
         (tmp_path / folder).mkdir()
-    for name in ("flow/0.3.vtu", "closure/0.3.vtu", "mesh/flow-1.msh", "mesh/turbulent-1.msh"):
+    for name in ("flow/0.3.vtu", "closure/0.3.vtu", "mesh/laminar-1.msh", "mesh/turbulent-1.msh"):
         (tmp_path / name).touch()
     row = {"flow_rate_L_per_s": 0.3, "throat_reynolds": 7000.0, "converged": True}
     row["field"] = "0.3.vtu"
@@ -66,7 +66,7 @@ def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: P
         assert view.flow_field(0.2) is None
         assert view.rate(0.3)["solution"] == ("laminar" if mode == "both" else "turbulent")
         assert view.acoustics == {}
-        kind = "turbulent" if mode == "turbulent" else "flow"
+        kind = "turbulent" if mode == "turbulent" else "laminar"
         assert view.mesh_path == tmp_path / "mesh" / f"{kind}-1.msh"
 
 

@@ -10,10 +10,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from borestudy.acoustics.curves import mesh_uncertainty
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.uncertainty import judge_pressure_drop, ladder_uncertainty
-from borestudy.mesh import REFINEMENT_RATIO
+from borestudy.mesh import ACOUSTICS, LAMINAR, REFINEMENT_RATIO, TURBULENT
 from borestudy.report.methods import method_numbers
 from borestudy.results.changes import change_of_levels
-from borestudy.stages.geometry import ACOUSTIC_LEVELS, FLOW_LEVELS
 
 RATIO = REFINEMENT_RATIO
 
@@ -120,4 +119,4 @@ def test_meshes_are_as_many_and_as_much_finer_as_stated(text: str) -> None:
     (ratio,) = stated(text, rf"each {NUMBER} times finer than the last")
     assert ratio == RATIO == inspect.signature(grid_uncertainty).parameters["ratio"].default
     assert "three for sound, two for flow" in text
-    assert (ACOUSTIC_LEVELS, FLOW_LEVELS) == (3, 2)
+    assert (ACOUSTICS.levels, LAMINAR.levels, TURBULENT.levels) == (3, 2, 2)

@@ -50,7 +50,7 @@ def ports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, TwoPort]:
     front, back = bore.cut((bore.throat_start + bore.throat_end) / 2)
 
     def solved(name: str, part: Bore) -> TwoPort:
-        write_mesh(part, folder / f"{name}.msh", ACOUSTICS, 0)
+        write_mesh(part, folder / f"{name}.msh", ACOUSTICS, 1)
         return solve_two_port([folder / f"{name}.msh"], humid_air(), 50.0, 3000.0)
 
     halves = {"whole": bore, "front": front, "back": back}

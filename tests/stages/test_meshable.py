@@ -9,7 +9,7 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.bore.bore import Bore
 from borestudy.bore.segment import line
-from borestudy.mesh import ACOUSTICS, FLOW, MeshError, read_mesh, write_mesh
+from borestudy.mesh import ACOUSTICS, LAMINAR, MeshError, read_mesh, write_mesh
 from borestudy.stages.closure import closure_stage
 from borestudy.stages.geometry import write_halves
 from borestudy.stages.plan import refuse_impossible
@@ -63,7 +63,7 @@ def test_turbulent_flow_past_a_step_is_meshed_within_the_bound(tmp_path, rows, k
         air=humid_air(293.15),
         rates=[0.05e-3],
         inlet="uniform",
-        finest=1,
+        resolution="medium",
         source="",
         results=tmp_path / "closure.json",
         fields=tmp_path / "fields",
@@ -94,16 +94,16 @@ def test_a_slot_too_narrow_to_draw_is_refused_by_check_and_by_the_mesh(tmp_path)
     with pytest.raises(StudyError, match=r"found a stretch .* 0\.0001 mm long at 12 mm; allowed"):
         refuse_impossible(study(tmp_path, slot(0.0001)))
     with pytest.raises(MeshError, match="found a stretch"):
-        write_mesh(through(slot(0.0001)), tmp_path / "slot.msh", ACOUSTICS, 0)
+        write_mesh(through(slot(0.0001)), tmp_path / "slot.msh", ACOUSTICS, 1)
 
 
 def test_the_narrowest_slot_that_check_passes_is_meshed(tmp_path):
     narrow = study(tmp_path, slot(0.0011))
     refuse_impossible(narrow)
     bore = narrow.cases()[0].build_bore()
-    for sizing in (ACOUSTICS, FLOW):
-        write_mesh(bore, tmp_path / "slot.msh", sizing, 1)
-    write_halves(bore, 1, [tmp_path / "front.msh", tmp_path / "back.msh"])
+    for preset in (ACOUSTICS, LAMINAR):
+        write_mesh(bore, tmp_path / "slot.msh", preset, preset.finest)
+    write_halves(bore, "medium", [tmp_path / "front.msh", tmp_path / "back.msh"])
 
 
 def noisy(count):
@@ -124,7 +124,7 @@ def test_thousands_of_noisy_stations_are_refused_with_their_number(tmp_path):
 
 def test_a_joint_beside_the_middle_of_the_throat_makes_no_sliver(tmp_path):
     rows = [(0, 16), (10, 3.66), (12.5 + 2e-7, 3.66), (15, 3.66), (88, 9)]
-    write_halves(through(rows), 0, [tmp_path / "front.msh", tmp_path / "back.msh"])
+    write_halves(through(rows), "coarse", [tmp_path / "front.msh", tmp_path / "back.msh"])
 
 
 @pytest.mark.parametrize(
@@ -138,8 +138,8 @@ def test_a_backbore_of_a_tenth_of_a_millimetre_is_meshed(tmp_path, change, entry
     short = study_from_mapping({"bore": bore}, tmp_path, "short")
     refuse_impossible(short)
     built = short.cases()[0].build_bore()
-    for sizing in (ACOUSTICS, FLOW):
-        write_mesh(built, tmp_path / "short.msh", sizing, 0)
+    for preset in (ACOUSTICS, LAMINAR):
+        write_mesh(built, tmp_path / "short.msh", preset, preset.finest - 1)
 
 
 @pytest.mark.parametrize(
@@ -157,4 +157,4 @@ def test_a_part_too_short_to_draw_is_refused_by_check_and_by_the_mesh(tmp_path, 
     with pytest.raises(StudyError, match=told):
         refuse_impossible(short)
     with pytest.raises(MeshError, match=told):
-        write_mesh(short.cases()[0].build_bore(), tmp_path / "0.msh", ACOUSTICS, -2)
+        write_mesh(short.cases()[0].build_bore(), tmp_path / "0.msh", ACOUSTICS, -1)

@@ -6,7 +6,7 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
-from borestudy.mesh import FLOW, write_mesh
+from borestudy.mesh import LAMINAR, write_mesh
 from borestudy.stages import closure, flow
 from borestudy.stages.closure import closure_stage
 from borestudy.stages.flow import flow_stage
@@ -52,10 +52,10 @@ def solve(bore, monkeypatch):
             patch.setattr(module, name, watched)
             if solution == "flow":
                 for level, mesh in zip(LEVELS, meshes, strict=True):
-                    write_mesh(bore, mesh, FLOW, level)
+                    write_mesh(bore, mesh, LAMINAR, level)
                 flow_stage(**common)
             else:
-                closure_stage(**common, finest=LEVELS[-1])
+                closure_stage(**common, resolution="draft")
         return json.loads(results.read_text()), asked
 
     return run

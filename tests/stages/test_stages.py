@@ -15,7 +15,7 @@ from borestudy.results.check import Check
 from borestudy.results.merged_flow import DROPS
 from borestudy.stages.collation import benchmark_rows, benchmark_summary
 from borestudy.stages.flow import handbook_dimensions
-from borestudy.stages.geometry import levels_up_to, read_bore, write_bore
+from borestudy.stages.geometry import read_bore, write_bore
 from borestudy.stages.plan import air_name, refuse_impossible
 from borestudy.stages.solutions import rates_before_solving
 from borestudy.stages.tolerances import ALL_DIAMETERS, changed_bores, widened
@@ -49,10 +49,6 @@ def test_a_bore_comes_back_from_its_file_to_the_last_digit(tmp_path):
     for one, other in zip(read.segments, written.segments, strict=True):
         np.testing.assert_array_equal(one.points, other.points)
         np.testing.assert_array_equal(one.weights, other.weights)
-
-
-def test_levels_end_with_the_finest():
-    assert list(levels_up_to(1, 3)) == [-1, 0, 1]
 
 
 def test_a_conical_cup_is_a_funnel_of_its_own_angle():

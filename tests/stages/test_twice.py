@@ -23,7 +23,7 @@ bore = bore_from_dimensions(
 )
 closure_stage(
     bore=bore, meshes=[folder / f"{level}.msh" for level in range(2)], air=humid_air(),
-    rates=[2e-4], inlet="uniform", finest=-1, source="same",
+    rates=[2e-4], inlet="uniform", resolution="draft", source="same",
     results=folder / "closure.json", fields=folder / "fields",
 )
 """

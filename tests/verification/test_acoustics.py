@@ -19,13 +19,13 @@ TOLD_APART = ("closed", "pressure node", "open", "open flanged")
 @pytest.fixture(scope="module")
 def pipe(tmp_path_factory: pytest.TempPathFactory) -> TwoPort:
     path = tmp_path_factory.mktemp("mesh") / "pipe.msh"
-    write_mesh(cylinder(module.SHANK_RADIUS, module.PIPE_LENGTH), path, ACOUSTICS, 0)
+    write_mesh(cylinder(module.SHANK_RADIUS, module.PIPE_LENGTH), path, ACOUSTICS, 1)
     return solve_two_port([path], humid_air(), module.LOWEST, module.HIGHEST)
 
 
 @pytest.fixture(scope="module")
 def checks(tmp_path_factory: pytest.TempPathFactory) -> list[Check]:
-    return verify_acoustics(humid_air(), 0, tmp_path_factory.mktemp("checks"))
+    return verify_acoustics(humid_air(), "coarse", tmp_path_factory.mktemp("checks"))
 
 
 def test_every_check_of_the_acoustics_passes_on_the_coarse_meshes_of_a_study(

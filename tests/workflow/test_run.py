@@ -76,7 +76,7 @@ def test_every_case_has_fields_and_meshes(results):
     case = results / "cases" / "join-straight"
     meshes = {path.name for path in (case / "mesh").glob("*.msh")}
     assert {f"acoustics-{level}.msh" for level in range(3)} <= meshes
-    assert {f"flow-{level}.msh" for level in range(2)} <= meshes
+    assert {f"laminar-{level}.msh" for level in range(2)} <= meshes
     assert list((case / "flow").glob("*.vtu"))
     assert list((case / "acoustics").glob("*.vtu"))
 

@@ -11,7 +11,7 @@ rule closure:
     output:
         results=result("cases/{case}/closure.json"),
         fields=directory(result("cases/{case}/closure")),
-        meshes=mesh_files(TURBULENT_MESHES),
+        meshes=mesh_files(TURBULENT.names),
     log:
         log_file("closure", "{case}"),
     benchmark:

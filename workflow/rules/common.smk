@@ -8,7 +8,7 @@ from pathlib import Path
 from snakemake.utils import min_version, update_config
 
 from borestudy.provenance import source_hash
-from borestudy.stages.geometry import ACOUSTIC_LEVELS, FLOW_LEVELS, FLOW_REFINEMENTS
+from borestudy.mesh.presets import ACOUSTICS, LAMINAR, TURBULENT
 from borestudy.stages.lifetime import announce_run
 from borestudy.stages.plan import air_name, refuse_impossible, results_folder
 from borestudy.study import StudyError, read_yaml, study_from_mapping
@@ -87,13 +87,10 @@ FLOW_RULES = {
     for solution, rule in (("laminar", "flow"), ("turbulent", "closure"))
     if STUDY.flow.closure in (solution, "both")
 }
-#: Names of a case's meshes, those of the flow with the first two for every rate.
-ACOUSTIC_MESHES = [f"acoustics-{level}" for level in range(ACOUSTIC_LEVELS)]
+#: Names of a case's meshes.
 HALVES = ["acoustics-front", "acoustics-back"]
-FLOW_MESHES = [f"flow-{level}" for level in range(FLOW_LEVELS + FLOW_REFINEMENTS)]
-TURBULENT_MESHES = [f"turbulent-{level}" for level in range(FLOW_LEVELS)]
-MESHES = ACOUSTIC_MESHES + HALVES + FLOW_MESHES
-MESHES += TURBULENT_MESHES if "turbulent" in FLOW_RULES else []
+MESHES = ACOUSTICS.names + HALVES + LAMINAR.names
+MESHES += TURBULENT.names if "turbulent" in FLOW_RULES else []
 AIRS = {air_name(case): case.air for case in CASES.values()}
 
 
@@ -226,8 +223,8 @@ def flow_fields_of_all_cases():
 
 def flow_meshes_of_all_cases():
     """The mesh of each case that is pictured."""
-    kind = "flow" if "laminar" in FLOW_RULES else "turbulent"
-    return of_all_cases(f"mesh/{kind}-1.msh")
+    preset = LAMINAR if "laminar" in FLOW_RULES else TURBULENT
+    return of_all_cases(f"mesh/{preset.names[preset.finest]}.msh")
 
 
 def first_air(wildcards):

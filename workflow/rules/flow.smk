@@ -4,7 +4,7 @@
 rule flow:
     input:
         bore=rules.mesh.output.bore,
-        meshes=rules.mesh.output.flow,
+        meshes=rules.mesh.output.laminar,
         air=input_of_air,
     output:
         results=result("cases/{case}/flow.json"),

@@ -54,9 +54,8 @@ rule mesh:
         stations=stations_of_case,
     output:
         bore=result("cases/{case}/bore.json"),
-        acoustics=mesh_files(ACOUSTIC_MESHES),
-        # The first two for every rate, the rest for rates that need it.
-        flow=mesh_files(FLOW_MESHES),
+        acoustics=mesh_files(ACOUSTICS.names),
+        laminar=mesh_files(LAMINAR.names),
         # The bore cut in its throat, for what the stream does to the resonance.
         halves=mesh_files(HALVES),
     log:

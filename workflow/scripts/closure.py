@@ -2,7 +2,7 @@
 
 from borestudy.stages.air import read_air
 from borestudy.stages.closure import closure_stage
-from borestudy.stages.geometry import FINEST_LEVEL, read_bore
+from borestudy.stages.geometry import read_bore
 from borestudy.stages.logs import log_to
 
 log_to(snakemake.log[0], f"closure {snakemake.wildcards.case}")
@@ -14,7 +14,7 @@ closure_stage(
     air=read_air(snakemake.input.air),
     rates=snakemake.params.rates_m3_per_s,
     inlet=snakemake.params.inlet,
-    finest=FINEST_LEVEL[snakemake.params.resolution],
+    resolution=snakemake.params.resolution,
     source=snakemake.params.source,
     results=snakemake.output.results,
     fields=snakemake.output.fields,

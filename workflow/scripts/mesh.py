@@ -1,6 +1,6 @@
-"""Build one case's bore and mesh it on every level of both physics."""
+"""Build one case's bore and mesh it on every level of each kind."""
 
-from borestudy.stages.geometry import FINEST_LEVEL, mesh_stage, write_bore
+from borestudy.stages.geometry import mesh_stage, write_bore
 from borestudy.stages.logs import log_to
 from borestudy.study import study_from_mapping
 from borestudy.study.building import station_doubts
@@ -12,9 +12,9 @@ study = study_from_mapping({"bore": snakemake.params.bore}, snakemake.params.dir
 bore = case.build_bore()
 mesh_stage(
     bore,
-    FINEST_LEVEL[snakemake.params.resolution],
+    snakemake.params.resolution,
     snakemake.output.acoustics,
-    snakemake.output.flow,
+    snakemake.output.laminar,
     snakemake.output.halves,
     snakemake.params.pipe_behind_m,
 )

@@ -3,7 +3,6 @@
 from pathlib import Path
 
 from borestudy.stages.air import read_air
-from borestudy.stages.geometry import FINEST_LEVEL
 from borestudy.stages.logs import log_to
 from borestudy.stages.verification import write_checks
 from borestudy.verification.acoustics import verify_acoustics
@@ -12,7 +11,7 @@ log_to(snakemake.log[0], "verify_acoustics")
 
 folder = Path(snakemake.output.meshes)
 folder.mkdir(parents=True, exist_ok=True)
-level = FINEST_LEVEL[snakemake.params.resolution]
+resolution = snakemake.params.resolution
 write_checks(
-    verify_acoustics(read_air(snakemake.input.air), level, folder), snakemake.output.checks
+    verify_acoustics(read_air(snakemake.input.air), resolution, folder), snakemake.output.checks
 )

@@ -1,28 +1,28 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
-from borestudy.mesh.generate import rows_fit, write_mesh
+from borestudy.mesh.generate import rows_fit, write_mesh, write_meshes
 from borestudy.mesh.limits import MeshError, UnmeshedError, joint_near, refuse_unmeshable
-from borestudy.mesh.read import read_mesh
-from borestudy.mesh.sizing import (
+from borestudy.mesh.presets import (
     ACOUSTICS,
-    FLOW,
+    LAMINAR,
     REFINEMENT_RATIO,
     TURBULENT,
     TURBULENT_PLAIN,
-    Sizing,
+    Preset,
     WallLayer,
     turbulent,
 )
+from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import mark_unmeshed, why_unmeshed
 
 __all__ = [
     "ACOUSTICS",
-    "FLOW",
+    "LAMINAR",
     "REFINEMENT_RATIO",
     "TURBULENT",
     "TURBULENT_PLAIN",
     "MeshError",
-    "Sizing",
+    "Preset",
     "UnmeshedError",
     "WallLayer",
     "joint_near",
@@ -33,4 +33,5 @@ __all__ = [
     "turbulent",
     "why_unmeshed",
     "write_mesh",
+    "write_meshes",
 ]

@@ -8,7 +8,7 @@ import numpy as np
 from borestudy.bore import Bore
 from borestudy.bore.bore import CORNER_ANGLE
 from borestudy.mesh.calls import Tag
-from borestudy.mesh.sizing import Sizing
+from borestudy.mesh.presets import Preset
 
 #: Coarser than any size in use: where a field leaves the size to others.
 FREE = 1.0
@@ -33,7 +33,7 @@ def background_field(
     bore: Bore,
     turns: Sequence[float],
     wall: dict[str, list[Tag]],
-    sizing: Sizing,
+    preset: Preset,
     unit: float,
 ) -> None:
     """Set the background field: at each place the smallest of all sizes wanted there.
@@ -48,7 +48,7 @@ def background_field(
         By how much the real wall turns at the end of each of its segments but the last [rad].
     wall : dict
         Tags of its points and curves.
-    sizing : Sizing
+    preset : Preset
         Sizes relative to ``unit``.
     unit : float
         What a size of 1 is [m]; distances stay in throat diameters.
@@ -92,43 +92,43 @@ def background_field(
     along_throat = (start - 0.1 * diameter, end + 0.1 * diameter)
     throat_layer = _scaled(THROAT_LAYER, diameter)
     fields = [
-        _bulk(gmsh, sizing, unit, diameter, head),
-        within(sizing.throat, along_throat, (0.0, 0.6 * diameter), sizing.growth),
-        within(sizing.throat_layer, along_throat, throat_layer, sizing.growth),
+        _bulk(gmsh, preset, unit, diameter, head),
+        within(preset.throat, along_throat, (0.0, 0.6 * diameter), preset.growth),
+        within(preset.throat_layer, along_throat, throat_layer, preset.growth),
     ]
-    if sizing.jet is not None and "backbore" in bore.parts:
-        radii, reach = _scaled(JET_RADII, diameter), end + _drawn(JET_REACH, sizing) * diameter
-        fields.append(within(sizing.jet, (end, reach), radii, sizing.jet_growth))
-        far = end + _drawn(FAR_JET_REACH, sizing) * diameter
+    if preset.jet is not None and "backbore" in bore.parts:
+        radii, reach = _scaled(JET_RADII, diameter), end + _drawn(JET_REACH, preset) * diameter
+        fields.append(within(preset.jet, (end, reach), radii, preset.jet_growth))
+        far = end + _drawn(FAR_JET_REACH, preset) * diameter
         radii = _scaled(FAR_JET_RADII, diameter)
-        fields.append(within(2 * sizing.jet, (reach, far), radii, sizing.jet_growth))
+        fields.append(within(2 * preset.jet, (reach, far), radii, preset.jet_growth))
     # One field for all curves of a size: gmsh asks each field everywhere.
     walls: dict[float, list[Tag]] = {}
     for segment, curve in zip(bore.segments, wall["curves"], strict=True):
-        size = sizing.throat_wall
+        size = preset.throat_wall
         if segment.part == "cup":
             # A measured bore's entry is made of the cup's last stretches.
             before = (head - segment.start[0]) / diameter
-            size = min(sizing.cup_wall, size + sizing.cup_wall_growth * before)
+            size = min(preset.cup_wall, size + preset.cup_wall_growth * before)
         if segment.part == "entry":
             # An arc is as short as its radius: some triangles along it, however small it is.
-            size = min(size, sizing.entry_arc * segment.arc_length() / diameter)
+            size = min(size, preset.entry_arc * segment.arc_length() / diameter)
         if segment.part in ("cup", "entry", "throat"):
             walls.setdefault(size, []).append(curve)
-        elif sizing.backbore_wall is not None:
-            walls.setdefault(sizing.backbore_wall, []).append(curve)
-    fields += [near("CurvesList", curves, size, sizing.growth) for size, curves in walls.items()]
+        elif preset.backbore_wall is not None:
+            walls.setdefault(preset.backbore_wall, []).append(curve)
+    fields += [near("CurvesList", curves, size, preset.growth) for size, curves in walls.items()]
     for index, (segment, turn) in enumerate(zip(bore.segments, turns, strict=False)):
         point = wall["points"][index + 1 : index + 2]
-        if turn > sizing.blunt_angle:
-            fields.append(near("PointsList", point, sizing.edge, sizing.edge_growth))
+        if turn > preset.blunt_angle:
+            fields.append(near("PointsList", point, preset.edge, preset.edge_growth))
         elif segment.part == "throat" and turn > CORNER_ANGLE:
-            fields.append(near("PointsList", point, sizing.throat_end, sizing.growth))
+            fields.append(near("PointsList", point, preset.throat_end, preset.growth))
     if "cup" not in bore.parts:
-        fields.append(near("PointsList", wall["points"][:1], sizing.throat_end, sizing.growth))
+        fields.append(near("PointsList", wall["points"][:1], preset.throat_end, preset.growth))
     size = field.add("Min")
     field.setNumbers(size, "FieldsList", fields)
-    room = _room_in_corners(gmsh, bore, turns, wall, sizing)
+    room = _room_in_corners(gmsh, bore, turns, wall, preset)
     if room:
         least, size = size, field.add("Max")
         field.setNumbers(size, "FieldsList", [least, *room])
@@ -140,18 +140,18 @@ def _room_in_corners(
     bore: Bore,
     turns: Sequence[float],
     wall: dict[str, list[Tag]],
-    sizing: Sizing,
+    preset: Preset,
 ) -> list[Tag]:
     """Least sizes in inner corners, where the rows along both walls would run into each other."""
-    if sizing.layer is None:
+    if preset.layer is None:
         return []
     field, fields = gmsh.model.mesh.field, []
     for index, turn in enumerate(turns):
-        if turn > -sizing.blunt_angle:
+        if turn > -preset.blunt_angle:
             continue
         neighbours = bore.segments[index : index + 2]
         shortest = min(segment.arc_length() for segment in neighbours)
-        rows = sizing.layer.thickness * 2 * bore.throat_radius * np.tan(-turn / 2)
+        rows = preset.layer.thickness * 2 * bore.throat_radius * np.tan(-turn / 2)
         size = min(CORNER_ROOM * rows, CORNER_SHARE * shortest)
         distance = field.add("Distance")
         field.setNumbers(distance, "PointsList", wall["points"][index + 1 : index + 2])
@@ -172,19 +172,19 @@ def _scaled(shares: tuple[float, float], diameter: float) -> tuple[float, float]
     return shares[0] * diameter, shares[1] * diameter
 
 
-def _drawn(reach: float, sizing: Sizing) -> float:
+def _drawn(reach: float, preset: Preset) -> float:
     """Length behind the throat of the bore as it is drawn: shortened where triangles are long."""
-    near = min(reach, sizing.stretch_from)
-    return near + (reach - near) / sizing.stretch
+    near = min(reach, preset.stretch_from)
+    return near + (reach - near) / preset.stretch
 
 
-def _bulk(gmsh: Any, sizing: Sizing, unit: float, diameter: float, head: float) -> Tag:
+def _bulk(gmsh: Any, preset: Preset, unit: float, diameter: float, head: float) -> Tag:
     """Size away from walls and edges: wider backbore and nearer the rim is coarser."""
     field = gmsh.model.mesh.field
     wider = f"min(1,max(0,(y-{0.6 * diameter})/{0.4 * diameter}))"
-    size = f"{sizing.narrow * unit}+{(sizing.wide - sizing.narrow) * unit}*{wider}"
+    size = f"{preset.narrow * unit}+{(preset.wide - preset.narrow) * unit}*{wider}"
     if head > 0:
-        size += f"+{sizing.cup * unit}*max(0,1-x/{head})"
+        size += f"+{preset.cup * unit}*max(0,1-x/{head})"
     bulk = field.add("MathEval")
     field.setString(bulk, "F", size)
     return bulk
@@ -195,7 +195,7 @@ def wall_layer(
     diameter: float,
     turns: Sequence[float],
     wall: dict[str, list[Tag]],
-    sizing: Sizing,
+    preset: Preset,
     unit: float,
     lines: list[int],
 ) -> None:
@@ -203,19 +203,19 @@ def wall_layer(
 
     Parameters
     ----------
-    gmsh, turns, wall, sizing, unit
+    gmsh, turns, wall, preset, unit
         As for :func:`background_field`.
     diameter : float
         Of the throat [m].
     lines : list of int
         Indices of the wall's points from which lines cross the bore: the rows end on each.
     """
-    layer = sizing.layer
+    layer = preset.layer
     if layer is None:
         return
     field = gmsh.model.mesh.field
     sharp = [
-        wall["points"][index + 1] for index, turn in enumerate(turns) if turn > sizing.blunt_angle
+        wall["points"][index + 1] for index, turn in enumerate(turns) if turn > preset.blunt_angle
     ]
     rows = field.add("BoundaryLayer")
     field.setNumbers(rows, "CurvesList", wall["curves"])

@@ -4,6 +4,7 @@ Lines stay lines and conics become B-splines with their weights, so that the wal
 the wall of the bore to the second order of its triangles.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -16,8 +17,8 @@ from borestudy.files import replacing
 from borestudy.mesh.calls import Calls, Tag
 from borestudy.mesh.fields import background_field, wall_layer
 from borestudy.mesh.limits import joint_near, refuse_unmeshable
+from borestudy.mesh.presets import Preset
 from borestudy.mesh.run import run_gmsh
-from borestudy.mesh.sizing import REFINEMENT_RATIO, Sizing
 from borestudy.mesh.stretch import divided, shortened
 
 #: Name of a mesh until it is whole, the same for all.
@@ -32,7 +33,7 @@ OPTIONS = (
 )
 
 
-def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None:
+def write_mesh(bore: Bore, path: Path | str, preset: Preset, level: int) -> None:
     """Mesh the half section of a bore with second-order triangles.
 
     The same bore gives the same mesh. Its boundaries are ``rim_plane``, ``wall``, ``axis`` and
@@ -45,10 +46,10 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
         What is meshed.
     path : path
         File to write (gmsh 4.1); it appears whole or not at all.
-    sizing : Sizing
-        `ACOUSTICS`, `FLOW` or `TURBULENT`.
+    preset : Preset
+        Such as `ACOUSTICS`, `LAMINAR` or `turbulent(reynolds)`, at the resolution wanted.
     level : int
-        1 is medium; each level more divides all sizes by `REFINEMENT_RATIO`.
+        0 is the preset's coarsest; each level more divides all sizes by `REFINEMENT_RATIO`.
 
     Raises
     ------
@@ -58,29 +59,35 @@ def write_mesh(bore: Bore, path: Path | str, sizing: Sizing, level: int) -> None
     FileError
         If the file cannot be written whole.
     """
-    calls, joint = calls_for(bore, sizing, level)
+    calls, joint = calls_for(bore, preset, level)
     with replacing(path) as unfinished, TemporaryDirectory(dir=unfinished.parent) as folder:
-        run_gmsh(calls, Path(folder), UNFINISHED, joint, sizing.stretch)
+        run_gmsh(calls, Path(folder), UNFINISHED, joint, preset.stretch)
         (Path(folder) / UNFINISHED).replace(unfinished)
 
 
-def calls_for(bore: Bore, sizing: Sizing, level: int) -> tuple[Calls, float]:
+def write_meshes(bore: Bore, paths: Sequence[Path | str], preset: Preset) -> None:
+    """Mesh a bore on the levels of a preset from 0 on, one file each (see `write_mesh`)."""
+    for level, path in enumerate(paths):
+        write_mesh(bore, path, preset, level)
+
+
+def calls_for(bore: Bore, preset: Preset, level: int) -> tuple[Calls, float]:
     """All calls of gmsh for a mesh, and from where on [m] it is to be pulled out."""
     refuse_unmeshable(bore)
     calls: Any = Calls()
     for option, value in OPTIONS:
         calls.option.setNumber(option, value)
-    outline = bore if sizing.layer is None else joined_where_oblique(bore, sizing.blunt_angle)
+    outline = bore if preset.layer is None else joined_where_oblique(bore, preset.blunt_angle)
     diameter = 2 * bore.throat_radius
     joint = bore.length
-    if sizing.stretch > 1:
-        joint = joint_near(bore, min(joint, bore.throat_end + sizing.stretch_from * diameter))
+    if preset.stretch > 1:
+        joint = joint_near(bore, min(joint, bore.throat_end + preset.stretch_from * diameter))
     outline = divided(outline, joint)
-    drawn = shortened(outline, joint, sizing.stretch)
+    drawn = shortened(outline, joint, preset.stretch)
     wall = add_section(calls, drawn)
-    unit = diameter * REFINEMENT_RATIO ** (1 - level)
-    background_field(calls, drawn, outline.turns, wall, sizing, unit)
-    wall_layer(calls, diameter, outline.turns, wall, sizing, unit, ends_of_parts(outline))
+    unit = diameter * preset.unit(level)
+    background_field(calls, drawn, outline.turns, wall, preset, unit)
+    wall_layer(calls, diameter, outline.turns, wall, preset, unit, ends_of_parts(outline))
     calls.model.mesh.generate(2)
     calls.model.mesh.setOrder(2)
     return calls, joint
@@ -106,23 +113,23 @@ def joined_where_oblique(bore: Bore, greatest_angle: float) -> Bore:
     )
 
 
-def rows_fit(bore: Bore, sizing: Sizing) -> bool:
+def rows_fit(bore: Bore, preset: Preset) -> bool:
     """Whether rows along the wall have room: no inner corner at a step lower than they are thick.
 
     Parameters
     ----------
     bore : Bore
         What is to be meshed.
-    sizing : Sizing
+    preset : Preset
         With the rows' thickness in its `layer`; without one they fit.
     """
-    if sizing.layer is None:
+    if preset.layer is None:
         return True
-    thickness = sizing.layer.thickness * 2 * bore.throat_radius
+    thickness = preset.layer.thickness * 2 * bore.throat_radius
     return all(
         min(before.arc_length(), after.arc_length()) > thickness
         for before, after, turn in zip(bore.segments, bore.segments[1:], bore.turns, strict=False)
-        if turn < -sizing.blunt_angle
+        if turn < -preset.blunt_angle
     )
 
 

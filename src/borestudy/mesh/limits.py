@@ -3,12 +3,12 @@
 import numpy as np
 
 from borestudy.bore import Bore
-from borestudy.mesh.sizing import FLOW
+from borestudy.mesh.presets import LAMINAR
 
 #: Shortest stretch of the wall [m].  gmsh's geometry holds points closer than 1e-7 m for one, and
-#: the mesh of the flow is drawn `FLOW.stretch` times shorter.
+#: the mesh of the flow is drawn `LAMINAR.stretch` times shorter.
 SHORTEST = 1e-6
-#: Most stretches, and most edges that turn by more than `Sizing.blunt_angle`, each of which has a
+#: Most stretches, and most edges that turn by more than `Preset.blunt_angle`, each of which has a
 #: fan of small triangles of its own.
 MOST_STRETCHES, MOST_EDGES = 1000, 200
 
@@ -50,10 +50,10 @@ def refuse_unmeshable(bore: Bore) -> None:
                 f"{1e3 * SHORTEST:g} mm or longer, for example 5 mm"
             )
     stretches = len(bore.segments)
-    edges = sum(abs(turn) > FLOW.blunt_angle for turn in bore.turns)
+    edges = sum(abs(turn) > LAMINAR.blunt_angle for turn in bore.turns)
     for number, most, what in (
         (stretches, MOST_STRETCHES, "stretches of the wall"),
-        (edges, MOST_EDGES, f"edges that turn by more than {np.degrees(FLOW.blunt_angle):.0f}°"),
+        (edges, MOST_EDGES, f"edges that turn by more than {np.degrees(LAMINAR.blunt_angle):.0f}°"),
     ):
         if number > most:
             raise UnmeshedError(

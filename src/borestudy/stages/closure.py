@@ -2,7 +2,7 @@
 
 import logging
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -19,17 +19,16 @@ from borestudy.flow.rows import rate_scale
 from borestudy.mesh import (
     TURBULENT,
     TURBULENT_PLAIN,
-    Sizing,
+    Preset,
     UnmeshedError,
     mark_unmeshed,
     read_mesh,
     rows_fit,
     turbulent,
-    write_mesh,
+    write_meshes,
 )
 from borestudy.provenance import file_hash, provenance, write_json
 from borestudy.stages.flow import handbook_dimensions, unmeshed_flow
-from borestudy.stages.geometry import levels_up_to
 from borestudy.stages.solved_rates import joined, solved_rates
 
 logger = logging.getLogger(__name__)
@@ -46,7 +45,7 @@ def closure_stage(
     air: Air,
     rates: Sequence[float],
     inlet: Inlet,
-    finest: int,
+    resolution: str,
     source: str,
     results: Path | str,
     fields: Path | str,
@@ -68,8 +67,8 @@ def closure_stage(
         Rising; those at too low a Reynolds number are named and left out.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
-    finest : int
-        Mesh level of the last file.
+    resolution : {"coarse", "medium", "fine"}
+        The study's word for its meshes.
     source : str
         Hash of the sources, for the provenance.
     results, fields : path
@@ -82,7 +81,6 @@ def closure_stage(
         rate for rate, number in zip(rates, numbers, strict=True) if number >= LOWEST_TURBULENT
     ]
 
-    levels = levels_up_to(finest, len(meshes))
     throat = (bore.throat_start, bore.throat_end) if "throat" in bore.parts else None
     kept = solved_rates(
         results,
@@ -90,7 +88,8 @@ def closure_stage(
             "source": source,
             "bore": [[s.part, s.points, s.weights] for s in bore.segments],
             "greatest_reynolds": max(numbers),
-            "levels": list(levels),
+            "resolution": resolution,
+            "meshes": len(meshes),
             "air": asdict(air),
             "dimensions": asdict(dimensions),
             "inlet": inlet,
@@ -101,7 +100,8 @@ def closure_stage(
     heights = [next((entry["whole"]["row_height"] for entry in known.values()), 1.0)]
 
     def with_rows(height: float = 1.0) -> list[MeshTri2]:
-        made = _meshed(bore, turbulent(max(numbers), heights[0] * height), levels, meshes)
+        preset = turbulent(max(numbers), heights[0] * height).at(resolution)
+        made = _meshed(bore, preset, meshes)
         heights[1:] = [heights[0] * height]
         return made
 
@@ -115,7 +115,7 @@ def closure_stage(
     if first_guess is None:
         logger.warning("%s: %s", NO_ROWS, why_plain)
         try:
-            first_guess = _meshed(bore, TURBULENT_PLAIN, levels, meshes)
+            first_guess = _meshed(bore, TURBULENT_PLAIN.at(resolution), meshes)
         except UnmeshedError as problem:
             mark_unmeshed(meshes, str(problem))
             none = unmeshed_flow(chosen, str(problem))
@@ -173,15 +173,12 @@ def closure_stage(
     write_json(results, found | whole | {"provenance": made})
 
 
-def _meshed(
-    bore: Bore, sizing: Sizing, levels: Iterable[int], paths: Sequence[Path | str]
-) -> list[MeshTri2]:
+def _meshed(bore: Bore, preset: Preset, paths: Sequence[Path | str]) -> list[MeshTri2]:
     """Meshes of one kind on every level; the files change all or not at all."""
     Path(paths[0]).parent.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(prefix=".meshes.", dir=Path(paths[0]).parent) as folder:
         made = [Path(folder) / Path(path).name for path in paths]
-        for level, path in zip(levels, made, strict=True):
-            write_mesh(bore, path, sizing, level)
+        write_meshes(bore, made, preset)
         read = [read_mesh(path) for path in made]
         for path, place in zip(made, paths, strict=True):
             os.replace(path, place)

@@ -13,11 +13,9 @@ from borestudy.closed_form.handbook import SMOOTH_ENTRY, SOURCES, Dimensions
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.regime import check_rates
 from borestudy.flow.solve import TOLERANCE, solve_flow
-from borestudy.mesh.read import read_mesh
-from borestudy.mesh.unmeshed import why_unmeshed
+from borestudy.mesh import LAMINAR, read_mesh, why_unmeshed
 from borestudy.provenance import completed, provenance, write_json
 from borestudy.results.spans import spans_of_row
-from borestudy.stages.geometry import FLOW_LEVELS
 from borestudy.stages.solved_rates import joined, solved_rates
 
 
@@ -92,7 +90,7 @@ def flow_stage(
             throat=throat,
             fields=Path(fields),
             tolerance=tolerance,
-            least_levels=FLOW_LEVELS,
+            least_levels=LAMINAR.levels,
         )
     warnings = check_rates(air, rates, dimensions.throat_diameter)
     found = joined(rates, solved, known, warnings)

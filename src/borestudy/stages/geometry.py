@@ -10,78 +10,46 @@ import numpy as np
 from borestudy.bore import Bore, Entry, Segment, describe
 from borestudy.mesh import (
     ACOUSTICS,
-    FLOW,
+    LAMINAR,
     UnmeshedError,
     joint_near,
     mark_unmeshed,
     write_mesh,
+    write_meshes,
 )
 from borestudy.provenance import read_json, write_json
 
 logger = logging.getLogger(__name__)
 
-#: Mesh level of each word of ``mesh.resolution``: the finest one a case is solved on.
-FINEST_LEVEL = {"coarse": 0, "medium": 1, "fine": 2}
-#: How many levels each physics is solved on, the finest and those below it.
-ACOUSTIC_LEVELS, FLOW_LEVELS = 3, 2
-#: Finer levels of the flow, for rates whose pressure drop the others do not give to the tolerance.
-FLOW_REFINEMENTS = 1
 
-
-def levels_up_to(finest: int, count: int) -> range:
-    """The ``count`` levels that end with the finest, coarsest first."""
-    return range(finest - count + 1, finest + 1)
-
-
-def write_meshes(
+def mesh_stage(
     bore: Bore,
-    finest: int,
+    resolution: str,
     acoustics: Sequence[Path | str],
-    flow: Sequence[Path | str],
+    laminar: Sequence[Path | str],
+    halves: Sequence[Path | str],
     pipe_behind: float = 0.0,
 ) -> None:
-    """Mesh a bore on every level of both physics.
+    """Write the meshes of a case; those of a kind that has none say why.
 
     Parameters
     ----------
     bore : Bore
         What is meshed.
-    finest : int
-        The level that the study asks for, for the last file of the acoustics.
-    acoustics, flow : sequence of path
-        Files to write, coarsest first; as many as there are levels.  Those of the flow begin at
-        the level below the finest, whatever their number.
+    resolution : {"coarse", "medium", "fine"}
+        The study's word for its meshes.
+    acoustics, laminar : sequence of path
+        Files to write, one for each level, the coarsest first.
+    halves : sequence of path
+        As for `write_halves`.
     pipe_behind : float
         Length [m] of a straight pipe that the flow, and the flow alone, has behind the shank.
     """
-    for level, path in zip(levels_up_to(finest, len(acoustics)), acoustics, strict=True):
-        write_mesh(bore, path, ACOUSTICS, level)
     flow_bore = bore.extended(pipe_behind) if pipe_behind else bore
-    for level, path in enumerate(flow, start=finest - FLOW_LEVELS + 1):
-        write_mesh(flow_bore, path, FLOW, level)
-
-
-def mesh_stage(
-    bore: Bore,
-    finest: int,
-    acoustics: Sequence[Path | str],
-    flow: Sequence[Path | str],
-    halves: Sequence[Path | str],
-    pipe_behind: float = 0.0,
-) -> None:
-    """Write all meshes of a case; those for a physics that has none say why.
-
-    Parameters
-    ----------
-    bore, finest, acoustics, flow, pipe_behind
-        As for `write_meshes`.
-    halves : sequence of path
-        As for `write_halves`.
-    """
     for paths, write in (
-        (acoustics, lambda: write_meshes(bore, finest, acoustics, [])),
-        (flow, lambda: write_meshes(bore, finest, [], flow, pipe_behind)),
-        (halves, lambda: write_halves(bore, finest, halves)),
+        (acoustics, lambda: write_meshes(bore, acoustics, ACOUSTICS.at(resolution))),
+        (laminar, lambda: write_meshes(flow_bore, laminar, LAMINAR.at(resolution))),
+        (halves, lambda: write_halves(bore, resolution, halves)),
     ):
         try:
             write()
@@ -90,21 +58,22 @@ def mesh_stage(
             mark_unmeshed(paths, str(problem))
 
 
-def write_halves(bore: Bore, finest: int, paths: Sequence[Path | str]) -> None:
-    """Mesh the bore before and behind the middle of its throat, for the acoustics.
+def write_halves(bore: Bore, resolution: str, paths: Sequence[Path | str]) -> None:
+    """Mesh the bore before and after the middle of its throat, for the acoustics.
 
     Parameters
     ----------
     bore : Bore
         What is cut.
-    finest : int
-        Level of both meshes.
+    resolution : {"coarse", "medium", "fine"}
+        The study's word for its meshes, of which the finest is made.
     paths : sequence of path
         Files of the front and the back half.
     """
+    preset = ACOUSTICS.at(resolution)
     middle = joint_near(bore, (bore.throat_start + bore.throat_end) / 2)
     for half, path in zip(bore.cut(middle), paths, strict=True):
-        write_mesh(half, path, ACOUSTICS, finest)
+        write_mesh(half, path, preset, preset.finest)
 
 
 def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None:

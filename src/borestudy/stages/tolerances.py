@@ -19,13 +19,11 @@ from borestudy.air import Air
 from borestudy.bore import Bore, Segment
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.solve import solve_flow
-from borestudy.mesh.limits import UnmeshedError
-from borestudy.mesh.read import read_mesh
+from borestudy.mesh import ACOUSTICS, LAMINAR, Preset, UnmeshedError, read_mesh, write_mesh
 from borestudy.provenance import provenance, write_json
 from borestudy.results.spans import spans_of_row
 from borestudy.stages.acoustics import ending
 from borestudy.stages.flow import handbook_dimensions
-from borestudy.stages.geometry import FINEST_LEVEL, write_meshes
 from borestudy.study import Case, StudyError
 from borestudy.study.models import BoreDimensions
 from borestudy.units import parse_length
@@ -34,8 +32,8 @@ logger = logging.getLogger(__name__)
 
 #: How many tolerances a dimension is changed by.
 STEPS = 4
-#: One below coarse, and two levels of each: far more exact than a small difference needs.
-FINEST, LEVELS = FINEST_LEVEL["coarse"] - 1, 2
+#: Two levels of each kind: far more exact than a small difference needs.
+RESOLUTION, LEVELS = "draft", 2
 DIMENSIONS = {
     "throat diameter": ("throat", "diameter"),
     "throat length": ("throat", "length"),
@@ -104,7 +102,6 @@ def tolerance_stage(
         {
             "base": base,
             "dimensions": dimensions,
-            "finest_level": FINEST,
             "provenance": provenance(source),
         },
     )
@@ -171,9 +168,10 @@ def _solve(
 ) -> dict[str, Any]:
     """Resonances, and the flow at one rate."""
     with TemporaryDirectory() as folder:
-        acoustics = [Path(folder) / f"acoustics-{level}.msh" for level in range(LEVELS)]
-        flow = [Path(folder) / f"flow-{level}.msh" for level in range(LEVELS)]
-        write_meshes(bore, FINEST, acoustics, flow)
+        acoustics, flow = (
+            _finest_meshes(bore, preset.at(RESOLUTION), Path(folder))
+            for preset in (ACOUSTICS, LAMINAR)
+        )
         two_port = solve_two_port(acoustics, air, *frequency_range, walls)
         flow_meshes = [read_mesh(path) for path in flow]
     found = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
@@ -188,3 +186,12 @@ def _solve(
         "acoustics": {name: sound[name] for name in ("termination", "resonances")},
         "flow": {"inlet": found["inlet"], "rates": rates},
     }
+
+
+def _finest_meshes(bore: Bore, preset: Preset, folder: Path) -> list[Path]:
+    """Write the meshes of the finest `LEVELS` levels."""
+    paths = []
+    for level in range(preset.levels - LEVELS, preset.levels):
+        paths.append(folder / f"{preset.names[level]}.msh")
+        write_mesh(bore, paths[-1], preset, level)
+    return paths

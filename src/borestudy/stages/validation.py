@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pandas as pd
 
-from borestudy.mesh import FLOW, write_mesh
+from borestudy.mesh import LAMINAR, write_meshes
 from borestudy.provenance import read_json
 from borestudy.results.tables.files import write_table
 from borestudy.stages.flow import flow_stage
-from borestudy.stages.geometry import FINEST_LEVEL, FLOW_LEVELS, levels_up_to, write_bore
+from borestudy.stages.geometry import write_bore
 from borestudy.study import load_study
 from borestudy.validation.nozzle_figure import draw_nozzle
 from borestudy.validation.nozzle_laminar import nozzle_rows
@@ -33,10 +33,8 @@ def solve_validation(study_file: Path, folder: Path, source: str, results: Path)
     bore = case.build_bore()
     folder.mkdir(parents=True, exist_ok=True)
     write_bore(bore, folder / "bore.json")
-    levels = levels_up_to(FINEST_LEVEL[study.mesh.resolution], FLOW_LEVELS)
-    meshes = [folder / f"flow-{index}.msh" for index in range(len(levels))]
-    for level, mesh in zip(levels, meshes, strict=True):
-        write_mesh(bore, mesh, FLOW, level)
+    meshes = [folder / f"{name}.msh" for name in LAMINAR.names[: LAMINAR.levels]]
+    write_meshes(bore, meshes, LAMINAR.at(study.mesh.resolution))
     flow_stage(
         bore=bore,
         meshes=meshes,

@@ -15,7 +15,7 @@ from borestudy.bore.segment import line
 from borestudy.closed_form.nozzle_taps import SOURCE, TAP_DROPS
 from borestudy.flow.levels import solve_levels
 from borestudy.flow.lines import wall_line, wall_pressure
-from borestudy.mesh import FLOW, read_mesh, write_mesh
+from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 from borestudy.results.check import Check
 from borestudy.validation.walls import LEVELS, WallPressure, row, solve_walls, uncertainty
 
@@ -60,7 +60,7 @@ def laminar_walls(directory: Path) -> list[WallPressure]:
     meshes = []
     for number in LEVELS:
         path = directory / f"nozzle-laminar-{number}.msh"
-        write_mesh(nozzle_bore(), path, FLOW, number)
+        write_mesh(nozzle_bore(), path, LAMINAR, number)
         meshes.append(read_mesh(path))
     found = []
     for level in solve_levels(meshes, 1.0, "developed", [0.4 * REYNOLDS, REYNOLDS]):

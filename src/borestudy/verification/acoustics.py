@@ -51,15 +51,15 @@ RADIATION = {
 Transfer = Callable[[NDArray], Complex]
 
 
-def verify_acoustics(air: Air, level: int, directory: Path) -> list[Check]:
+def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
     """Solve pipes and a cone with known answers on the study's mesh level.
 
     Parameters
     ----------
     air : Air
         The study's air.
-    level : int
-        The study's finest mesh level.
+    resolution : {"coarse", "medium", "fine"}
+        The study's word for its meshes, of which the finest is solved on.
     directory : Path
         Where the meshes go.
 
@@ -69,6 +69,7 @@ def verify_acoustics(air: Air, level: int, directory: Path) -> list[Check]:
     """
     directory = Path(directory)
     directory.mkdir(parents=True, exist_ok=True)
+    preset = ACOUSTICS.at(resolution)
     bores = {
         "pipe": cylinder(SHANK_RADIUS, PIPE_LENGTH),
         "throat": cylinder(THROAT_RADIUS, THROAT_LENGTH),
@@ -76,7 +77,7 @@ def verify_acoustics(air: Air, level: int, directory: Path) -> list[Check]:
     }
     paths = {name: directory / f"acoustics_{name}.msh" for name in bores}
     for name, bore in bores.items():
-        write_mesh(bore, paths[name], ACOUSTICS, level)
+        write_mesh(bore, paths[name], preset, preset.finest)
 
     def solve(name: str, walls: Walls) -> TwoPort:
         return solve_two_port([paths[name]], air, LOWEST, HIGHEST, walls)

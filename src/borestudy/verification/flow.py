@@ -23,22 +23,22 @@ from borestudy.flow.lines import bubbles, wall_line, wall_shear
 from borestudy.flow.measures import bore_sections, pressure_work
 from borestudy.flow.newton import FlowState, creeping_flow, problem
 from borestudy.flow.rows import scaled_figures
-from borestudy.mesh import FLOW, read_mesh, write_mesh
+from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 from borestudy.results.check import Check
 
 RADIUS = 1.83e-3
 DIAMETER = 2 * RADIUS
 
 
-def verify_flow(air: Air, level: int, directory: Path) -> list[Check]:
-    """Solve flows with known answers on the study's mesh level.
+def verify_flow(air: Air, resolution: str, directory: Path) -> list[Check]:
+    """Solve flows with known answers at the study's mesh resolution.
 
     Parameters
     ----------
     air : Air
         The study's air.
-    level : int
-        The study's finest mesh level.
+    resolution : {"coarse", "medium", "fine"}
+        The study's word for its meshes, of which the finest is solved on.
     directory : Path
         Where the meshes go.
 
@@ -47,19 +47,19 @@ def verify_flow(air: Air, level: int, directory: Path) -> list[Check]:
     list of Check
     """
     return [
-        check_developed(air, level, directory),
-        check_developing(level, directory),
-        check_creeping_cone(air, level, directory),
-        check_contraction(level, directory),
-        *check_expansion(level, directory),
-        *check_long_radius_nozzle(level, directory),
+        check_developed(air, resolution, directory),
+        check_developing(resolution, directory),
+        check_creeping_cone(air, resolution, directory),
+        check_contraction(resolution, directory),
+        *check_expansion(resolution, directory),
+        *check_long_radius_nozzle(resolution, directory),
     ]
 
 
-def check_developed(air: Air, level: int, directory: Path) -> Check:
+def check_developed(air: Air, resolution: str, directory: Path) -> Check:
     """Pressure drop of developed flow in a throat-sized pipe."""
     length, reynolds = 6 * DIAMETER, 500.0
-    mesh = _mesh(cylinder(RADIUS, length), level, directory, "developed")
+    mesh = _mesh(cylinder(RADIUS, length), resolution, directory, "developed")
     solved = solve_levels([mesh], DIAMETER, "developed", [reynolds])[0]
     velocity = reynolds * air.kinematic_viscosity / DIAMETER
     drop = air.density * velocity**2 * _drop(solved, solved.branch.states[0])
@@ -75,7 +75,7 @@ def check_developed(air: Air, level: int, directory: Path) -> Check:
     )
 
 
-def check_developing(level: int, directory: Path) -> Check:
+def check_developing(resolution: str, directory: Path) -> Check:
     """Pressure between two stations of pipe flow that develops from a uniform inlet.
 
     The table belongs to the limit of high Reynolds numbers; upstream influence of the inlet's
@@ -84,7 +84,7 @@ def check_developing(level: int, directory: Path) -> Check:
     reynolds, first, last = 1000.0, 0.01, 0.02
     ends = [first * reynolds * DIAMETER, last * reynolds * DIAMETER]
     bore = _pipe([0.0, *ends, 1.03 * ends[-1]], RADIUS, ["cup", "throat", "pipe"])
-    mesh = _mesh(bore, level, directory, "developing")
+    mesh = _mesh(bore, resolution, directory, "developing")
     solved = solve_levels([mesh], DIAMETER, "uniform", [reynolds])[0]
     state = solved.branch.states[0]
     computed = float("nan")
@@ -102,11 +102,11 @@ def check_developing(level: int, directory: Path) -> Check:
     )
 
 
-def check_creeping_cone(air: Air, level: int, directory: Path) -> Check:
+def check_creeping_cone(air: Air, resolution: str, directory: Path) -> Check:
     """Work that creeping flow takes through a cone, against its exact dissipation."""
     first, last, angle = RADIUS, 2 * RADIUS, 0.1
     length = (last - first) / np.tan(angle)
-    mesh = _mesh(cone(first, last, length), level, directory, "creeping-cone")
+    mesh = _mesh(cone(first, last, length), resolution, directory, "creeping-cone")
     space = discretise(mesh, DIAMETER)
     # scaled by the throat's diameter and mean velocity, with unit viscosity
     exact = CreepingCone(angle, -0.5 / np.tan(angle), np.pi / 4, viscosity=1.0)
@@ -128,11 +128,11 @@ def check_creeping_cone(air: Air, level: int, directory: Path) -> Check:
     )
 
 
-def check_contraction(level: int, directory: Path) -> Check:
+def check_contraction(resolution: str, directory: Path) -> Check:
     """Pressure drop of a sharp 3:1 contraction beyond developed friction."""
     reynolds, before, after = 100.0, 6 * DIAMETER, 10 * DIAMETER
     bore = _step(3 * RADIUS, before, RADIUS, after)
-    mesh = _mesh(bore, level, directory, "contraction")
+    mesh = _mesh(bore, resolution, directory, "contraction")
     solved = solve_levels([mesh], DIAMETER, "developed", [reynolds])[0]
     friction = 64 / reynolds * (after + before / 81) / DIAMETER
     return Check(
@@ -147,11 +147,11 @@ def check_contraction(level: int, directory: Path) -> Check:
     )
 
 
-def check_expansion(level: int, directory: Path) -> list[Check]:
+def check_expansion(resolution: str, directory: Path) -> list[Check]:
     """Reattachment length behind a sudden 1:2 expansion."""
     numbers, before, after = [50.0, 100.0, 200.0], 2 * DIAMETER, 14 * DIAMETER
     bore = _step(RADIUS, before, 2 * RADIUS, after)
-    mesh = _mesh(bore, level, directory, "expansion")
+    mesh = _mesh(bore, resolution, directory, "expansion")
     solved = solve_levels([mesh], DIAMETER, "developed", numbers)[0]
     line = wall_line(solved.task.space)
     checks = []
@@ -176,7 +176,7 @@ def check_expansion(level: int, directory: Path) -> list[Check]:
     return checks
 
 
-def check_long_radius_nozzle(level: int, directory: Path) -> list[Check]:
+def check_long_radius_nozzle(resolution: str, directory: Path) -> list[Check]:
     """How far the discharge coefficient of a nozzle with an elliptical inlet is from one.
 
     The shortfall is the displacement by laminar boundary layers, which are as thin as Re^−½.  The
@@ -187,7 +187,7 @@ def check_long_radius_nozzle(level: int, directory: Path) -> list[Check]:
     the shortfall, since a boundary layer whose thickness goes wrong has to be seen.
     """
     numbers = [2.5e4, 3e4]
-    mesh = _mesh(_nozzle(), level, directory, "long-radius-nozzle")
+    mesh = _mesh(_nozzle(), resolution, directory, "long-radius-nozzle")
     solved = solve_levels([mesh], DIAMETER, "uniform", numbers)[0]
     checks = []
     for reynolds, state in zip(numbers, solved.branch.states, strict=True):
@@ -208,9 +208,10 @@ def check_long_radius_nozzle(level: int, directory: Path) -> list[Check]:
     return checks
 
 
-def _mesh(bore: Bore, level: int, directory: Path, name: str) -> MeshTri2:
-    path = directory / f"flow-{name}.msh"
-    write_mesh(bore, path, FLOW, level)
+def _mesh(bore: Bore, resolution: str, directory: Path, name: str) -> MeshTri2:
+    path = directory / f"laminar-{name}.msh"
+    preset = LAMINAR.at(resolution)
+    write_mesh(bore, path, preset, preset.finest)
     return read_mesh(path)
 
 

@@ -67,7 +67,7 @@ def read_case(
     }
     acoustic_fields = sorted((directory / "acoustics").glob("*.vtu"))
     laminar = any(row["laminar_converged"] is not None for row in results.flow.get("rates", []))
-    kinds = ("flow", "turbulent") if laminar else ("turbulent", "flow")
+    kinds = ("laminar", "turbulent") if laminar else ("turbulent", "laminar")
     written = [path for kind in kinds for path in sorted(directory.glob(f"mesh/{kind}-*.msh"))[-1:]]
     meshes = [path for path in written if why_unmeshed(path) is None]
     return CaseView(

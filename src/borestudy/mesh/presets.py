@@ -1,14 +1,21 @@
-"""How large the triangles are, in throat diameters, for each of the two physics.
+"""The three kinds of mesh: how large their triangles are, and on how many levels each is made.
 
 Sizes are smallest where the solution is not smooth: at edges that point into the air, where
-pressure (flow) and velocity (both) have a singular gradient, and along walls and the jet behind
-the throat (flow). Each grows with the distance from where it holds.
+pressure (flow) and velocity (both) have a singular gradient, and along walls and the jet
+downstream of the throat (flow). Each grows with the distance from where it holds.
+
+The meshes of a kind are numbered from 0, the coarsest; the mesh of level N is the file
+``KIND-N.msh`` in a case's folder ``mesh``.
 """
 
 from dataclasses import dataclass, replace
+from typing import Self
 
 #: Every level divides all sizes by this.
 REFINEMENT_RATIO = 1.5
+#: By how many levels the meshes of each word of ``mesh.resolution`` are finer than `medium`; those
+#: of `draft`, which no study may ask for, do for small differences.
+RESOLUTIONS = {"draft": -2, "coarse": -1, "medium": 0, "fine": 1}
 
 
 @dataclass(frozen=True)
@@ -18,7 +25,7 @@ class WallLayer:
     Attributes
     ----------
     first : float
-        Height of the first triangle at level 1 [throat diameters].
+        Height of the first triangle at `Preset.sized_level` [throat diameters].
     growth : float
         Each row's height over that of the row before, at level 1.
     thickness : float
@@ -34,11 +41,20 @@ class WallLayer:
 
 
 @dataclass(frozen=True)
-class Sizing:
-    """Sizes of triangles at level 1, in throat diameters.
+class Preset:
+    """One kind of mesh: its levels, and sizes of its triangles in throat diameters.
 
     Attributes
     ----------
+    kind : str
+        ``acoustics``, ``laminar`` or ``turbulent``.
+    levels : int
+        Number of meshes on which every case is solved.
+    sized_level : int
+        Level at which the sizes hold.
+    refinements : int
+        Number of finer meshes, for flow rates whose pressure drop the others do not give to the
+        study's tolerance.
     edge : float
         At an edge of the wall that turns by more than `blunt_angle` into the air.
     throat_end : float
@@ -72,6 +88,9 @@ class Sizing:
         Flat triangles along the whole wall instead of plain ones.
     """
 
+    kind: str
+    levels: int
+    sized_level: int
     edge: float
     throat_end: float
     entry_arc: float
@@ -91,14 +110,36 @@ class Sizing:
     stretch: float = 1.0
     stretch_from: float = 1.0
     layer: WallLayer | None = None
+    refinements: int = 0
 
     #: Edges that turn by less than this [rad] get no refinement of their own.
     blunt_angle: float = 0.2
 
+    @property
+    def finest(self) -> int:
+        """The finest level on which every case is solved."""
+        return self.levels - 1
+
+    @property
+    def names(self) -> list[str]:
+        """Names of all its meshes, the coarsest first."""
+        return [f"{self.kind}-{level}" for level in range(self.levels + self.refinements)]
+
+    def at(self, resolution: str) -> Self:
+        """Return the preset with the sizes of a word of `RESOLUTIONS`."""
+        return replace(self, sized_level=self.sized_level - RESOLUTIONS[resolution])
+
+    def unit(self, level: int) -> float:
+        """Factor by which all sizes are multiplied at a level."""
+        return float(REFINEMENT_RATIO ** (self.sized_level - level))
+
 
 #: Second-order elements for pressure resolve the wave with a handful of triangles: nearly all of
 #: them serve the singular velocity at the throat's edge.
-ACOUSTICS = Sizing(
+ACOUSTICS = Preset(
+    kind="acoustics",
+    levels=3,
+    sized_level=2,
     edge=0.001,
     throat_end=0.08,
     entry_arc=0.15,
@@ -118,7 +159,11 @@ ACOUSTICS = Sizing(
 #: the cup's boundary layer is thinnest just before it: 0.006 is 8 % high at Reynolds number 4500.
 #: Along the backbore the jet changes slowly: with triangles four times as long as wide half of the
 #: unknowns do and are, at Reynolds numbers from 1100 to 6700, no less exact.
-FLOW = Sizing(
+LAMINAR = Preset(
+    kind="laminar",
+    levels=2,
+    refinements=1,
+    sized_level=1,
     edge=0.0007,
     throat_end=0.025,
     entry_arc=0.04,
@@ -139,7 +184,10 @@ FLOW = Sizing(
 
 #: For turbulent flow; the first row's height here is that for a throat Reynolds number of 6000.
 #: With long triangles behind the throat a third fewer unknowns give the drop within 0.2 %.
-TURBULENT = Sizing(
+TURBULENT = Preset(
+    kind="turbulent",
+    levels=2,
+    sized_level=1,
     edge=0.005,
     throat_end=0.03,
     entry_arc=0.08,
@@ -175,7 +223,7 @@ FIRST_ROW_REYNOLDS = 12.0
 HIGHEST_ROW = 0.003
 
 
-def turbulent(reynolds: float, height: float = 1.0) -> Sizing:
+def turbulent(reynolds: float, height: float = 1.0) -> Preset:
     """`TURBULENT` with a first row that resolves the wall up to a throat Reynolds number.
 
     Parameters
