@@ -1,6 +1,5 @@
 """A small made-up study: two tubes with a step, whose fields are closed forms."""
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -11,19 +10,9 @@ import pytest
 
 from borestudy.drawing.bore import Outline
 from borestudy.report.figures.case import CaseView
+from borestudy.report.figures.collection import PicturedStudy
 
 RATES = (0.05, 0.2)
-
-
-@dataclass(frozen=True)
-class MadeUpStudy:
-    """Tables and cases as the functions under test take them."""
-
-    cases: list[CaseView]
-    comparison: pd.DataFrame
-    flow: pd.DataFrame
-    impedance: pd.DataFrame
-    varied: list[str]
 
 
 def tube_field(path: Path, radius_mm: float, length_mm: float, reverse: bool = False) -> None:
@@ -94,7 +83,7 @@ def make_study(
     words: tuple[str, ...] = ("square", "rounded 1 mm"),
     unsolved: int | None = None,
     fields: bool = True,
-) -> MadeUpStudy:
+) -> PicturedStudy:
     """Make a study; the case number `unsolved` did not converge at the greatest rate."""
     cases, comparison, flow, impedance = [], [], [], []
     frequency = np.linspace(100, 2000, 120)
@@ -191,16 +180,16 @@ def make_study(
                 }
             )
         )
-    return MadeUpStudy(
-        cases,
-        pd.DataFrame(comparison),
-        pd.DataFrame(flow),
-        pd.concat(impedance, ignore_index=True),
-        ["throat.entry"],
+    return PicturedStudy(
+        cases=cases,
+        comparison=pd.DataFrame(comparison),
+        flow=pd.DataFrame(flow),
+        impedance=pd.concat(impedance, ignore_index=True),
+        varied=["throat.entry"],
     )
 
 
 @pytest.fixture
-def study(tmp_path: Path) -> MadeUpStudy:
+def study(tmp_path: Path) -> PicturedStudy:
     """Two cases, the second with a separated region, both solved."""
     return make_study(tmp_path)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from borestudy.report import page as report
+from borestudy.report import page
 
 from .conftest import make_study
 from .test_layout import ENTRIES, SIZES, whole
@@ -80,26 +80,26 @@ def page_text(tmp_path_factory: pytest.TempPathFactory) -> str:
         }
     )  # fmt: skip
     path = folder / "report.html"
-    report.write_report(
-        path,
+    tolerances = pd.DataFrame(
+        {
+            "dimension": ["radius of the throat entry (slope from the study's own cases)"],
+            "tolerance_mm": [0.0254], "resonance_change_cents": [0.0277],
+            "resonance_change_verdict": ["higher"], "flow_resistance_change_percent": [-0.224],
+            "flow_resistance_change_verdict": [verdict],
+        }
+    )  # fmt: skip
+    settings = {"bore": {"backbore": {"end_diameter": "9.0 mm"}}, "vary": list(SIZES)}
+    report = page.StudyReport(
         title="a study",
         question="Does it matter?",
         answers=["It does."],
-        comparison=comparison,
-        flow=study.flow,
-        verification=checks,
-        figures=[],
+        tables=page.ResultTables(
+            comparison=comparison, flow=study.flow, verification=checks, tolerances=tolerances
+        ),
         labels={case.name: case.label for case in study.cases},
-        tolerances=[
-            {
-                "dimension": "radius of the throat entry (slope from the study's own cases)",
-                "tolerance_mm": 0.0254, "resonance_change_cents": 0.0277,
-                "resonance_change_verdict": "higher", "flow_resistance_change_percent": -0.224,
-                "flow_resistance_change_verdict": verdict,
-            }
-        ],
-        settings={"bore": {"backbore": {"end_diameter": "9.0 mm"}}, "vary": list(SIZES)},
-    )  # fmt: skip
+        provenance=page.Provenance(settings=settings),
+    )
+    page.write_report(path, report)
     return path.read_text(encoding="utf-8")
 
 

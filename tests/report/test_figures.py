@@ -12,9 +12,9 @@ from matplotlib.figure import Figure
 
 from borestudy.drawing import style
 from borestudy.report.figures import fields, impedance, meshes, pressure, resistance_change, trends
-from borestudy.report.figures import study as figures
+from borestudy.report.figures.collection import PicturedStudy, draw_all
 
-from .conftest import MadeUpStudy, make_study
+from .conftest import make_study
 
 
 @pytest.fixture
@@ -31,18 +31,11 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
     return kept
 
 
-def write(study: MadeUpStudy, directory: Path) -> list[style.FigureRecord]:
-    return figures.write_all(
-        directory,
-        cases=study.cases,
-        comparison=study.comparison,
-        flow=study.flow,
-        impedance=study.impedance,
-        varied=study.varied,
-    )
+def write(study: PicturedStudy, directory: Path) -> list[style.FigureRecord]:
+    return draw_all(directory, study)
 
 
-def test_figures_are_the_same_bytes_on_every_run(study: MadeUpStudy, tmp_path: Path) -> None:
+def test_figures_are_the_same_bytes_on_every_run(study: PicturedStudy, tmp_path: Path) -> None:
     first, second = write(study, tmp_path / "first"), write(study, tmp_path / "second")
     assert len(first) == 10
     for one, other in zip(first, second, strict=True):
@@ -51,7 +44,7 @@ def test_figures_are_the_same_bytes_on_every_run(study: MadeUpStudy, tmp_path: P
 
 
 def test_every_figure_is_170_mm_wide_with_letters_of_8_pt_or_more(
-    study: MadeUpStudy, tmp_path: Path
+    study: PicturedStudy, tmp_path: Path
 ) -> None:
     for record in write(study, tmp_path):
         text = record.svg_path.read_text()
@@ -71,7 +64,7 @@ def bars(axes: Any) -> np.ndarray:
 
 
 def test_resonance_error_bars_are_the_uncertainty_columns(
-    study: MadeUpStudy, drawn: list[Figure], tmp_path: Path
+    study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
     trends.draw_resonance(study.comparison, study.varied, tmp_path)
     columns = ("resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3")
@@ -82,7 +75,7 @@ def test_resonance_error_bars_are_the_uncertainty_columns(
 
 
 def test_resistance_error_bars_are_the_pressure_drops_uncertainty(
-    study: MadeUpStudy, drawn: list[Figure], tmp_path: Path
+    study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
     trends.draw_resistance(study.comparison, study.flow, study.varied, tmp_path)
     rows = study.flow[study.flow["flow_rate_L_per_s"] == 0.05]
@@ -113,7 +106,7 @@ def test_a_rate_that_did_not_converge_is_a_word_and_not_a_point(
 
 
 def test_all_throat_entries_share_one_colour_scale(
-    study: MadeUpStudy, drawn: list[Figure], tmp_path: Path
+    study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
     fields.draw_throat_entries(study.cases, 0.2, tmp_path)
     limits = {image.get_clim() for axes in drawn[0].axes for image in axes.images}
@@ -123,7 +116,7 @@ def test_all_throat_entries_share_one_colour_scale(
 
 
 def test_a_bubble_is_outlined_only_where_air_runs_backwards(
-    study: MadeUpStudy, drawn: list[Figure], tmp_path: Path
+    study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
     fields.draw_throat_entries(study.cases, 0.2, tmp_path)
     attached, separated = (axes for axes in drawn[0].axes if axes.images)
@@ -176,7 +169,7 @@ def test_a_second_dimension_tells_the_lines_apart() -> None:
     np.testing.assert_array_equal(place.x, table["depth_mm"])
 
 
-def test_a_side_shared_by_two_triangles_is_drawn_once(study: MadeUpStudy) -> None:
+def test_a_side_shared_by_two_triangles_is_drawn_once(study: PicturedStudy) -> None:
     assert study.cases[0].mesh_path is not None
     edges, count = meshes.read_edges(study.cases[0].mesh_path)
     assert count == 2
@@ -191,7 +184,7 @@ def test_the_regime_lines_stand_where_the_flow_says_the_regime_changes() -> None
     assert words == [trends.LAMINAR, "transitional", "transitional", "turbulent"]
 
 
-def test_a_resonance_that_was_not_found_is_left_out(study: MadeUpStudy, tmp_path: Path) -> None:
+def test_a_resonance_that_was_not_found_is_left_out(study: PicturedStudy, tmp_path: Path) -> None:
     nothing = {"frequency_Hz": None, "impedance_peak_Pa_s_per_m3": None}
     case = replace(study.cases[0], acoustics={"resonances": [nothing]})
     assert impedance.found_peaks(case) == []
@@ -206,7 +199,7 @@ def test_a_dollar_sign_in_a_label_is_no_formula(tmp_path: Path) -> None:
 
 
 def test_the_change_has_a_solid_laminar_and_a_dashed_turbulent_line_a_rate(
-    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     resistance_change.draw_resistance_change(study.comparison, study.flow, study.varied, tmp_path)
     (axes,) = drawn[0].axes
@@ -230,7 +223,7 @@ def test_the_change_has_a_solid_laminar_and_a_dashed_turbulent_line_a_rate(
 
 
 def test_a_study_without_a_turbulent_solution_has_no_key_for_one(
-    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     flow = study.flow.assign(pressure_drop_change_turbulent_percent=np.nan)
     resistance_change.draw_resistance_change(study.comparison, flow, study.varied, tmp_path)
@@ -240,7 +233,7 @@ def test_a_study_without_a_turbulent_solution_has_no_key_for_one(
 
 
 def test_the_turbulent_solution_has_a_line_of_its_own_in_the_pressure_drop(
-    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     pressure.draw_pressure_drop(study.flow, study.cases, tmp_path)
     loud = study.flow[study.flow["flow_rate_L_per_s"] == 0.2]
@@ -251,7 +244,7 @@ def test_the_turbulent_solution_has_a_line_of_its_own_in_the_pressure_drop(
 
 
 def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(
-    study: MadeUpStudy, tmp_path: Path
+    study: PicturedStudy, tmp_path: Path
 ) -> None:
     record = impedance.draw_impedance(study.impedance, study.cases, tmp_path)
     assert "mathdefault" not in record.svg_path.read_text()
@@ -260,7 +253,7 @@ def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(
 
 
 def test_the_pressure_on_the_axis_is_in_pascals_where_kilopascals_would_be_thousandths(
-    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     pressure.draw_axis_pressure(study.cases, 0.05, tmp_path)
     assert drawn[0].axes[0].get_ylabel() == "pressure on the axis, Pa"

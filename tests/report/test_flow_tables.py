@@ -1,10 +1,9 @@
 """The report's flow tables show both solutions, and say what each missing number is for."""
 
+from borestudy.report.figures.collection import PicturedStudy
 from borestudy.report.tables import flow as flow_tables
-from borestudy.report.tables.cells import Table
+from borestudy.report.tables.layout import Table
 from borestudy.results.merged_flow import REFUSED
-
-from .conftest import MadeUpStudy
 
 
 def texts(table: Table) -> list[dict[str, str]]:
@@ -13,7 +12,7 @@ def texts(table: Table) -> list[dict[str, str]]:
     return [dict(zip(names, (cell.text for cell in row), strict=True)) for row in table.rows]
 
 
-def test_both_solutions_stand_beside_each_other_and_the_span(study: MadeUpStudy) -> None:
+def test_both_solutions_stand_beside_each_other_and_the_span(study: PicturedStudy) -> None:
     loud = texts(flow_tables.flow_table(study.flow))[1]
     assert loud["Laminar solution, Pa"] == "800 ± 8"
     assert loud["Turbulent solution, Pa"] == "560 ± 6"
@@ -22,7 +21,7 @@ def test_both_solutions_stand_beside_each_other_and_the_span(study: MadeUpStudy)
 
 
 def test_a_turbulent_solution_that_was_lost_is_not_hidden_behind_the_laminar_one(
-    study: MadeUpStudy,
+    study: PicturedStudy,
 ) -> None:
     flow = study.flow.copy()
     flow.loc[1, "turbulent_converged"] = False
@@ -32,7 +31,7 @@ def test_a_turbulent_solution_that_was_lost_is_not_hidden_behind_the_laminar_one
     assert row["Turbulent solution, Pa"] == "did not converge"
 
 
-def test_a_rate_too_slow_to_be_turbulent_is_not_said_to_have_failed(study: MadeUpStudy) -> None:
+def test_a_rate_too_slow_to_be_turbulent_is_not_said_to_have_failed(study: PicturedStudy) -> None:
     flow = study.flow.assign(
         converged=False, span_note=REFUSED, laminar_converged=None, turbulent_converged=None
     )
@@ -43,7 +42,7 @@ def test_a_rate_too_slow_to_be_turbulent_is_not_said_to_have_failed(study: MadeU
         assert "Laminar solution, Pa" not in row
 
 
-def test_the_parts_table_has_the_rates_with_both_solutions_alone(study: MadeUpStudy) -> None:
+def test_the_parts_table_has_the_rates_with_both_solutions_alone(study: PicturedStudy) -> None:
     table = flow_tables.flow_parts_table(study.flow)
     assert table is not None
     rows = texts(table)
@@ -53,7 +52,7 @@ def test_the_parts_table_has_the_rates_with_both_solutions_alone(study: MadeUpSt
 
 
 def test_a_laminar_study_keeps_its_tables_without_columns_for_a_second_solution(
-    study: MadeUpStudy,
+    study: PicturedStudy,
 ) -> None:
     flow = study.flow.assign(turbulent_converged=None)
     names = [cell.text for cell in flow_tables.flow_table(flow).columns]

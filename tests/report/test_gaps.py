@@ -10,8 +10,8 @@ from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 
 from borestudy.report.figures.trends import draw_resistance, draw_resonance
+from borestudy.report.tables.comparison import comparison_tables
 from borestudy.report.tables.flow import flow_table
-from borestudy.report.tables.study import comparison_tables
 from borestudy.report.topic import RESONANCE
 
 from .conftest import make_study

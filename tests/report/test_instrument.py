@@ -9,8 +9,7 @@ import pytest
 from matplotlib.figure import Figure
 
 from borestudy.report.figures import instrument, sound_field
-
-from .conftest import MadeUpStudy
+from borestudy.report.figures.collection import PicturedStudy
 
 PLAYED = np.arange(2, 13)
 
@@ -41,7 +40,7 @@ def with_peaks(comparison: pd.DataFrame) -> pd.DataFrame:
 
 
 def test_cents_and_bars_of_every_peak_are_the_tables(
-    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     table = with_peaks(study.comparison)
     assert instrument.has_instrument(table)
@@ -57,7 +56,7 @@ def test_cents_and_bars_of_every_peak_are_the_tables(
 
 
 def test_without_a_fundamental_only_the_changes_are_drawn(
-    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     table = with_peaks(study.comparison)
     table = table[[name for name in table if "harmonic" not in str(name)]]
@@ -66,7 +65,7 @@ def test_without_a_fundamental_only_the_changes_are_drawn(
 
 
 def test_the_mouthpieces_curves_are_drawn_with_the_quarter_wave_and_the_band(
-    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     frequency = np.geomspace(50, 2000, 30)
     curves = {
@@ -89,7 +88,7 @@ def test_the_mouthpieces_curves_are_drawn_with_the_quarter_wave_and_the_band(
 
 
 def test_size_and_phase_of_the_field_are_those_of_the_file(
-    study: MadeUpStudy, tmp_path: Path, drawn: list[Figure]
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     record = sound_field.draw_resonance_field(study.cases[0], tmp_path)
     assert "800.0 Hz" in record.title
@@ -104,7 +103,7 @@ def test_size_and_phase_of_the_field_are_those_of_the_file(
 
 
 def test_the_strongest_resonance_is_named_where_its_field_is_drawn(
-    study: MadeUpStudy, tmp_path: Path
+    study: PicturedStudy, tmp_path: Path
 ) -> None:
     case = study.cases[0]
     path = tmp_path / "strongest_resonance.vtu"

@@ -15,12 +15,12 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from borestudy.drawing.style import styled
-from borestudy.report.figures import study as figures
+from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.trends import draw_resistance
 from borestudy.report.topic import FLOW, RESONANCE
 
-from .conftest import RATES, MadeUpStudy, make_study
+from .conftest import RATES, make_study
 
 SIZES = tuple(
     f"length {length} mm, cup depth {depth} mm" for length in (88, 85, 82) for depth in (9.2, 10.7)
@@ -39,7 +39,7 @@ STUDIES = {
 SLACK = 0.5
 
 
-def whole(study: MadeUpStudy) -> MadeUpStudy:
+def whole(study: PicturedStudy) -> PicturedStudy:
     """The made-up study with what every figure needs, an instrument and its own curves too."""
     frequency = np.geomspace(50, 1600, 40)
     cases = []
@@ -73,7 +73,7 @@ def whole(study: MadeUpStudy) -> MadeUpStudy:
     return replace(study, cases=cases, comparison=comparison)
 
 
-def without_a_case(study: MadeUpStudy, place: int) -> MadeUpStudy:
+def without_a_case(study: PicturedStudy, place: int) -> PicturedStudy:
     """The study in which one case failed before anything of it was solved."""
     lost = study.cases[place]
     cases = list(study.cases)
@@ -122,16 +122,8 @@ def caught(draw: Callable[[], Any]) -> Figure:
     return drawing
 
 
-def write(study: MadeUpStudy, folder: Path, **keywords: Any) -> list[Any]:
-    return figures.write_all(
-        folder,
-        cases=study.cases,
-        comparison=study.comparison,
-        flow=study.flow,
-        impedance=study.impedance,
-        varied=study.varied,
-        **keywords,
-    )
+def write(study: PicturedStudy, folder: Path, **keywords: Any) -> list[Any]:
+    return draw_all(folder, study, **keywords)
 
 
 def panels(drawing: Figure) -> list[Axes]:

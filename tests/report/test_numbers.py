@@ -3,14 +3,8 @@
 import numpy as np
 import pytest
 
-from borestudy.report.tables.numbers import (
-    NO_VALUE,
-    label_of,
-    plain,
-    significant,
-    split_unit,
-    with_uncertainty,
-)
+from borestudy.report.labels import label_of, plain, split_unit
+from borestudy.rounding import NO_VALUE, significant, with_uncertainty
 
 
 @pytest.mark.parametrize(

@@ -3,12 +3,11 @@
 from dataclasses import replace
 from pathlib import Path
 
+from borestudy.report.figures.collection import PicturedStudy
 from borestudy.report.figures.walls import draw_wall
 
-from .conftest import MadeUpStudy
 
-
-def test_wall_shear_has_a_scale_in_plain_numbers(study: MadeUpStudy, tmp_path: Path) -> None:
+def test_wall_shear_has_a_scale_in_plain_numbers(study: PicturedStudy, tmp_path: Path) -> None:
     wall = {
         "position_mm": [4.0, 5.0, 6.0],
         "pressure_Pa": [10.0, -5.0, 0.0],

@@ -5,7 +5,6 @@ import re
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.report.rounding import with_uncertainty
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.entry import enough_radius
 from borestudy.report.sentences.validity import validity_sentences
@@ -14,6 +13,7 @@ from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import merged_flow
 from borestudy.results.tables.comparison import comparison_table
 from borestudy.results.tolerances import tolerance_rows
+from borestudy.rounding import with_uncertainty
 
 from .conftest import make_case, rate_row, resonance
 

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from borestudy.drawing.marks import write_above
 from borestudy.drawing.style import GREY
 
 
@@ -134,14 +135,4 @@ def mark_parts(axes: Any, outline: Outline) -> None:
         width_share = (end - start) / (high - low)
         if width_share < 0.0085 * len(name):  # too narrow to write its name in
             continue
-        axes.annotate(
-            name,
-            (np.clip((start + end) / 2, low, high), 1),
-            xycoords=("data", "axes fraction"),
-            xytext=(0, 3),
-            textcoords="offset points",
-            ha="center",
-            va="bottom",
-            fontsize=8,
-            color=GREY,
-        )
+        write_above(axes, float(np.clip((start + end) / 2, low, high)), name)

@@ -3,9 +3,10 @@
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import wraps
 from math import ceil
 from pathlib import Path
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 import matplotlib
 import numpy as np
@@ -30,6 +31,9 @@ LINE_LIMIT = 40
 
 #: As many cases without a result are named.
 NAMED = 3
+Item = TypeVar("Item")
+Given = ParamSpec("Given")
+Drawn = TypeVar("Drawn")
 #: Widest line of a legend's entry, and of one beside a colour bar.
 LEGEND_MM, BAR_MM = 140.0, 34.0
 #: From one line of small letters to the next.
@@ -83,17 +87,17 @@ def figure(height_mm: float, width_mm: float = 170.0) -> Figure:
     return Figure(figsize=(width_mm * MILLIMETRE, height_mm * MILLIMETRE), layout="constrained")
 
 
-def styled(draw: Callable[..., Any]) -> Callable[..., Any]:
+def styled(draw: Callable[Given, Drawn]) -> Callable[Given, Drawn]:
     """Run a drawing function under the shared settings, whatever the user's own settings are."""
 
-    def wrapped(*arguments: Any, **keywords: Any) -> Any:
+    @wraps(draw)
+    def with_settings(*arguments: Given.args, **keywords: Given.kwargs) -> Drawn:
         with matplotlib.rc_context():
             matplotlib.rcdefaults()
             matplotlib.rcParams.update(SETTINGS)
             return draw(*arguments, **keywords)
 
-    wrapped.__doc__, wrapped.__name__ = draw.__doc__, draw.__name__
-    return wrapped
+    return with_settings
 
 
 def save(
@@ -124,6 +128,18 @@ def evenly_spaced(count: int, limit: int) -> list[int]:
     return sorted({int(index) for index in np.linspace(0, count - 1, limit).round()})
 
 
+def sample(items: Sequence[Item], limit: int = LINE_LIMIT) -> list[Item]:
+    """At most `limit` of some items, evenly spaced."""
+    return [items[index] for index in evenly_spaced(len(items), limit)]
+
+
+def left_out(shown: Sequence[Any], every: Sequence[Any], what: str = "cases") -> str:
+    """A sentence that says how many are shown, where those are not all."""
+    if len(shown) == len(every):
+        return ""
+    return f" {len(shown)} of {len(every)} {what} are shown."
+
+
 def line_style(index: int, count: int) -> dict[str, Any]:
     """Colour, dash and marker of line `index` of `count`, from the short or the long palette."""
     if count <= LEGEND_LIMIT:
@@ -136,21 +152,25 @@ def sequence_colours(count: int) -> np.ndarray:
     return matplotlib.colormaps["cividis"](np.linspace(0.0, 0.88, count))
 
 
+def legend(drawing: Figure, handles: Iterable[Any], labels: Sequence[str]) -> None:
+    """Explain lines and marks above a figure, in as many columns as fit."""
+    drawing.legend(
+        list(handles),
+        labels,
+        loc="outside upper center",
+        ncols=legend_columns(labels),
+        handlelength=2.8,
+        columnspacing=1.4,
+    )
+
+
 def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any]) -> None:
     """Explain the colours: a legend above for few cases, a colour bar beside for many."""
     count = len(labels)
     if count == 1:
         return
     if count <= LEGEND_LIMIT:
-        labels = [wrapped(label, LEGEND_MM, 8) for label in labels]
-        drawing.legend(
-            list(handles),
-            labels,
-            loc="outside upper center",
-            ncols=legend_columns(labels),
-            handlelength=2.8,
-            columnspacing=1.4,
-        )
+        legend(drawing, handles, [wrapped(label, LEGEND_MM, 8) for label in labels])
         return
     mappable = matplotlib.cm.ScalarMappable(
         matplotlib.colors.BoundaryNorm(np.arange(count + 1) - 0.5, count),

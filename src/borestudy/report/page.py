@@ -1,6 +1,9 @@
 """The report: one HTML file with everything in it, which opens without a network and prints."""
 
+import html
+import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
@@ -10,91 +13,103 @@ from markupsafe import Markup, escape
 
 from borestudy.drawing.style import FigureRecord
 from borestudy.files import replacing
+from borestudy.report import labels
 from borestudy.report.figures.case import reference_rate
 from borestudy.report.methods import method_numbers
-from borestudy.report.svg import inline_svg
-from borestudy.report.tables.cells import SIZES, Table, rows_table, unbroken
-from borestudy.report.tables.flow import (
-    flow_change_table,
-    flow_parts_table,
-    flow_table,
-    separation_table,
-)
-from borestudy.report.tables.numbers import label_of, plain
-from borestudy.report.tables.study import (
-    comparison_tables,
-    energy_table,
-    failed_checks,
-    stream_table,
-    unmeshed_cases,
-    verification_table,
-)
+from borestudy.report.tables import flow as flow_tables
+from borestudy.report.tables.comparison import comparison_tables
+from borestudy.report.tables.layout import SIZES, Table, build_table, unbroken
+from borestudy.report.tables.verification import not_passed, verification_table
 from borestudy.report.topic import FLOW, Topic
 
 
-def write_report(
-    path: Path,
-    *,
-    title: str,
-    question: str,
-    answers: Sequence[str],
-    topic: Topic = FLOW,
-    labels: Mapping[str, str] | None = None,
-    comparison: pd.DataFrame,
-    flow: pd.DataFrame,
-    verification: pd.DataFrame,
-    figures: Sequence[FigureRecord],
-    stream: pd.DataFrame | None = None,
-    energy: pd.DataFrame | None = None,
-    separations: pd.DataFrame | None = None,
-    tolerances: Sequence[Mapping[str, Any]] = (),
-    budget: Sequence[Mapping[str, Any]] = (),
-    benchmarks: Sequence[Mapping[str, Any]] = (),
-    validity: Sequence[str] = (),
-    methods: Sequence[tuple[str, str]] = (),
-    settings: Mapping[str, Any] | None = None,
-    air: Mapping[str, Any] | None = None,
-    provenance: Mapping[str, Any] | None = None,
-) -> None:
-    """Write the report.
+@dataclass(frozen=True, kw_only=True)
+class ResultTables:
+    """The tables of a study under the names of their files; one without a row is left out.
 
-    The file holds no time stamp and no path: the same results give the same bytes.
-
-    Parameters
+    Attributes
     ----------
-    path : Path
-        The file to write.
+    comparison, flow, verification, stream, energy, separations, tolerances, budget : DataFrame
+        As `borestudy.results.tables.files.read_rows` reads them.
+    benchmarks : DataFrame
+        One row a rule: jobs, wall time, peak memory.
+    """
+
+    comparison: pd.DataFrame = field(default_factory=pd.DataFrame)
+    flow: pd.DataFrame = field(default_factory=pd.DataFrame)
+    verification: pd.DataFrame = field(default_factory=pd.DataFrame)
+    stream: pd.DataFrame = field(default_factory=pd.DataFrame)
+    energy: pd.DataFrame = field(default_factory=pd.DataFrame)
+    separations: pd.DataFrame = field(default_factory=pd.DataFrame)
+    tolerances: pd.DataFrame = field(default_factory=pd.DataFrame)
+    budget: pd.DataFrame = field(default_factory=pd.DataFrame)
+    benchmarks: pd.DataFrame = field(default_factory=pd.DataFrame)
+
+    def with_labels(self, words: Mapping[str, str]) -> "ResultTables":
+        """The same with each case called by its words."""
+        tables = {part.name: getattr(self, part.name) for part in fields(self)}
+        return ResultTables(
+            **{
+                name: table.assign(case=table["case"].replace(words)) if "case" in table else table
+                for name, table in tables.items()
+            }
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Provenance:
+    """What the results were computed from: each a mapping, nested as in its file.
+
+    Attributes
+    ----------
+    settings : mapping
+        The study with every default.
+    air : mapping
+        Properties of the air; keys may carry units.
+    sources : mapping
+        Versions and hashes.
+    """
+
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    air: Mapping[str, Any] = field(default_factory=dict)
+    sources: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class StudyReport:
+    """All that the report of a study shows.
+
+    Attributes
+    ----------
     title, question : str
         From the study.
     answers : sequence of str
-        The answer in one or two sentences, each with its uncertainty and where it holds.
-    topic : {"resonance", "flow"}
-        Which tables of the comparison come first.
-    labels : mapping, optional
-        The words for each case, by its name in the tables; the name itself by default.
-    comparison, flow, verification : DataFrame
-        The tables of the same names.
-    figures : sequence of FigureRecord
-        In the order they are to appear; their SVG files are read.
-    stream, energy, separations : DataFrame, optional
-        The tables of the same names.
-    tolerances : sequence of mapping
-        Rows: what a machining tolerance does.
-    budget : sequence of mapping
-        Rows of the uncertainty budget.
-    benchmarks : sequence of mapping
-        Rows: rule, case, seconds, peak memory.
+        The answer in one or two sentences, each with its uncertainty and where it holds; then more.
     validity : sequence of str
         What limits the answers, one sentence each.
-    methods : sequence of (str, str)
-        Further paragraphs of the methods section, each with its heading.
-    settings : mapping
-        The resolved study, nested as in its file.
-    air : mapping
-        Properties of the air; keys may carry units.
-    provenance : mapping
-        Versions and hashes.
+    topic : {"resonance", "flow"}
+        Which tables of the comparison come first.
+    tables : ResultTables
+    figures : sequence of FigureRecord
+        In the order they are to appear; their SVG files are read.
+    labels : mapping of str to str
+        The words for each case, by its name in the tables; the name itself by default.
+    provenance : Provenance
     """
+
+    title: str
+    question: str
+    answers: Sequence[str]
+    tables: ResultTables
+    validity: Sequence[str] = ()
+    topic: Topic = FLOW
+    figures: Sequence[FigureRecord] = ()
+    labels: Mapping[str, str] = field(default_factory=dict)
+    provenance: Provenance = Provenance()
+
+
+def write_report(path: Path, report: StudyReport) -> None:
+    """Write a report as HTML without time stamps and paths: the same results, the same bytes."""
     environment = Environment(
         loader=PackageLoader("borestudy.report"),
         autoescape=True,
@@ -104,62 +119,61 @@ def write_report(
         keep_trailing_newline=True,
     )
     environment.filters["breakable"] = breakable
-    comparison, flow, stream, energy, separations = (
-        _labelled(table, labels or {}) for table in (comparison, flow, stream, energy, separations)
-    )
-    tables: dict[str, Table | None] = {
-        "flow": flow_table(flow) if len(flow) else None,
-        "flow_parts": flow_parts_table(flow) if len(flow) else None,
-        "flow_changes": flow_change_table(flow) if len(flow) else None,
-        "energy": energy_table(energy, reference_rate(comparison, flow))
-        if energy is not None and len(energy)
-        else None,
-        "separations": separation_table(separations)
-        if separations is not None and len(separations)
-        else None,
-        "stream": stream_table(stream) if stream is not None and len(stream) else None,
-        "verification": verification_table(verification) if len(verification) else None,
-        "tolerances": rows_table(
-            tolerances, "What a change of one machining tolerance does to the first case."
-        ),
-        "names": rows_table(
-            [{"case": label, "name_in_the_files": name} for name, label in (labels or {}).items()],
-            "What each case is called in the files, and its folder.",
-        ),
-        "budget": rows_table(budget, "Where the uncertainty comes from."),
-        "benchmarks": rows_table(benchmarks, "Wall time and peak memory of the jobs."),
-    }
+    tables, made_from = report.tables.with_labels(report.labels), report.provenance
+    failed, unmeshed = not_passed(tables.verification)
     pictures = [
-        (record, Markup(inline_svg(_text(record.svg_path), record.name, record.alt)))
-        for record in figures
+        (record, Markup(inline_svg(record.svg_path.read_text("utf-8"), record.name, record.alt)))
+        for record in report.figures
     ]
     page = environment.get_template("report.html.j2").render(
-        title=title,
-        question=question,
-        answers=list(answers),
-        failed=failed_checks(verification),
-        unmeshed=unmeshed_cases(verification),
-        unverified=len(verification) == 0,
-        comparisons=comparison_tables(comparison, flow, topic) if len(comparison) else [],
-        tables=tables,
+        report=report,
+        failed=failed,
+        unmeshed=unmeshed,
+        unverified=tables.verification.empty,
+        comparisons=(
+            []
+            if tables.comparison.empty
+            else comparison_tables(tables.comparison, tables.flow, report.topic)
+        ),
+        tables=printed_tables(tables, report.labels),
         pictures=pictures,
-        validity=list(validity),
-        methods=list(methods),
         numbers=method_numbers(),
-        settings=flatten(settings or {}),
-        air=[(label_of(str(name)), plain(value, 5)) for name, value in (air or {}).items()],
-        provenance=flatten(provenance or {}),
+        settings=flatten(made_from.settings),
+        air=[(labels.label_of(name), labels.plain(it, 5)) for name, it in made_from.air.items()],
+        provenance=flatten(made_from.sources),
         sizes=SIZES,
     )
     with replacing(path) as unfinished:
         unfinished.write_text(page, encoding="utf-8")
 
 
-def _labelled(table: Any, labels: Mapping[str, str]) -> Any:
-    """A table whose cases are named in words; None stays None."""
-    if table is None or "case" not in table:
-        return table
-    return table.copy().assign(case=[labels.get(name, name) for name in table["case"]])
+def printed_tables(tables: ResultTables, words: Mapping[str, str]) -> dict[str, Table | None]:
+    """The tables by the names that the template has for them; None where there is no row."""
+    flow = tables.flow
+    rate = reference_rate(tables.comparison, flow) if len(tables.energy) else 0.0
+    names = pd.DataFrame({"case": words.values(), "name_in_the_files": words.keys()})
+    made = {
+        "flow": (flow, flow_tables.flow_table),
+        "flow_parts": (flow, flow_tables.flow_parts_table),
+        "flow_changes": (flow, flow_tables.flow_change_table),
+        "energy": (tables.energy, lambda table: flow_tables.energy_table(table, rate)),
+        "separations": (tables.separations, flow_tables.separation_table),
+        "stream": (tables.stream, flow_tables.stream_table),
+        "verification": (tables.verification, verification_table),
+    }
+    captions = {
+        "tolerances": (
+            tables.tolerances,
+            "What a change of one machining tolerance does to the first case.",
+        ),
+        "names": (names, "What each case is called in the files, and its folder."),
+        "budget": (tables.budget, "Where the uncertainty comes from."),
+        "benchmarks": (tables.benchmarks, "Wall time and peak memory of the jobs."),
+    }
+    return {name: make(table) if len(table) else None for name, (table, make) in made.items()} | {
+        name: build_table(table, caption) if len(table) else None
+        for name, (table, caption) in captions.items()
+    }
 
 
 def breakable(text: str) -> Markup:
@@ -167,8 +181,28 @@ def breakable(text: str) -> Markup:
     return Markup(str(escape(unbroken(text))).replace("_", "_<wbr>"))
 
 
-def _text(path: Path) -> str:
-    return path.read_text(encoding="utf-8")
+def inline_svg(text: str, name: str, alt: str) -> str:
+    """A whole SVG file made fit to stand inside a page, beside others.
+
+    Parameters
+    ----------
+    text : str
+        As matplotlib writes it; declarations, metadata and addresses are left out.
+    name : str
+        Put before every identifier; unique on the page.
+    alt : str
+        What the picture shows, for readers who do not see it.
+    """
+    body = text[text.index("<svg") :]
+    body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
+    body = re.sub(r'\sxmlns(?::\w+)?="[^"]*"', "", body)
+    body = re.sub(r'(\sid="|url\(#|href="#)', rf"\g<1>{name}-", body)
+    # matplotlib's style sheet is meant for the file alone, not for the page around it.
+    body = body.replace("*{stroke", f"#{name} *{{stroke")
+    opening = body[: body.index(">")]
+    size = re.sub(r'\s(?:width|height|version)="[^"]*"', "", opening)
+    label = html.escape(alt, quote=True)
+    return f'{size} id="{name}" role="img" aria-label="{label}"{body[len(opening) :]}'.strip()
 
 
 def flatten(nested: Mapping[str, Any], prefix: str = "") -> list[tuple[str, str]]:
@@ -178,5 +212,5 @@ def flatten(nested: Mapping[str, Any], prefix: str = "") -> list[tuple[str, str]
         if isinstance(value, Mapping):
             pairs += flatten(value, f"{prefix}{name}.")
         else:
-            pairs.append((f"{prefix}{name}", plain(value, 6)))
+            pairs.append((f"{prefix}{name}", labels.plain(value, 6)))
     return pairs

@@ -1,5 +1,6 @@
 """Figures and report of a study from its folder."""
 
+from collections.abc import Mapping
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
@@ -9,9 +10,9 @@ import pandas as pd
 from borestudy.drawing.bore import outline
 from borestudy.drawing.style import FigureRecord
 from borestudy.provenance import read_json, versions, write_json
-from borestudy.report.figures.case import CaseView, read_case
-from borestudy.report.figures.study import write_all
-from borestudy.report.page import write_report
+from borestudy.report import page
+from borestudy.report.figures.case import read_case
+from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.tables.files import read_rows, read_table
@@ -38,22 +39,22 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
     """
     results = results_of_cases(study, folder)
     labels = case_labels(study)
-    views: list[CaseView] = [
-        read_case(
-            folder / "cases" / case.name,
-            case,
-            outline(bore_of(case.geometry)),
-            labels[case.name],
-        )
-        for case in results
-    ]
-    records = write_all(
-        output,
-        cases=views,
-        **_tables(folder, "comparison", "flow", "impedance"),
-        varied=varied_columns(results),
-        topic=topic_of(study.question, varied_columns(results)),
+    varied = varied_columns(results)
+    tables = _tables(folder, "comparison", "flow", "impedance")
+    pictured = PicturedStudy(
+        cases=[
+            read_case(
+                folder / "cases" / case.name,
+                case,
+                outline(bore_of(case.geometry)),
+                labels[case.name],
+            )
+            for case in results
+        ],
+        varied=varied,
+        **tables,
     )
+    records = draw_all(output, pictured, topic_of(study.question, varied))
     entries = [
         asdict(record) | {"svg_path": record.svg_path.name, "png_path": record.png_path.name}
         for record in records
@@ -79,7 +80,7 @@ def read_figures(folder: Path) -> list[FigureRecord]:
 
 
 def make_report(
-    study: Study, folder: Path, air: Path, source_hashes: dict[str, str], output: Path
+    study: Study, folder: Path, air: Path, source_hashes: Mapping[str, str], output: Path
 ) -> None:
     """Write the report of a study.
 
@@ -91,45 +92,43 @@ def make_report(
         Of the study's results: tables, answers and figures.
     air : Path
         What the air stage wrote for the first case.
-    source_hashes : dict of str
+    source_hashes : mapping of str to str
         Hash of the sources of each rule.
     output : Path
         The file to write.
     """
     told = read_json(folder / "answers.json")
-    errors = _tables(folder, "tolerances", "budget")
+    tables = _tables(
+        folder, "comparison", "flow", "verification", "stream", "energy", "separations",
+        "tolerances", "budget",
+    )  # fmt: skip
+    benchmarks = pd.DataFrame(benchmark_summary(read_table(folder / "benchmarks.csv")))
     varied = varied_columns(results_of_cases(study, folder))
-    write_report(
-        output,
+    report = page.StudyReport(
         title=study.name,
         question=study.question,
         answers=told["answers"],
-        **_tables(folder, "comparison", "flow", "verification", "stream", "energy", "separations"),
-        topic=topic_of(study.question, varied),
-        labels=case_labels(study),
-        figures=read_figures(folder / "figures"),
-        tolerances=_records(errors["tolerances"]),
-        budget=_records(errors["budget"]),
-        benchmarks=benchmark_summary(read_table(folder / "benchmarks.csv")),
         validity=told["validity"],
-        settings=study.resolved(folder),
-        air=_air_facts(read_json(air)),
-        provenance={"versions": versions(), "source_hashes": source_hashes},
+        topic=topic_of(study.question, varied),
+        tables=page.ResultTables(**tables, benchmarks=benchmarks),
+        figures=read_figures(folder / "figures"),
+        labels=case_labels(study),
+        provenance=page.Provenance(
+            settings=study.resolved(folder),
+            air=_air_facts(read_json(air)),
+            sources={"versions": versions(), "source_hashes": source_hashes},
+        ),
     )
+    page.write_report(output, report)
 
 
-def _tables(folder: Path, *names: str) -> dict[str, Any]:
+def _tables(folder: Path, *names: str) -> dict[str, pd.DataFrame]:
     """Tables of a study by name, each with all the rows that it was written with."""
     rows = read_json(folder / "answers.json")["rows"]
     return {name: read_rows(folder / f"{name}.csv", rows[name]) for name in names}
 
 
-def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows of a table."""
-    return [{str(name): value for name, value in row.items()} for row in table.to_dict("records")]
-
-
-def _air_facts(air: dict[str, Any]) -> dict[str, Any]:
+def _air_facts(air: Mapping[str, Any]) -> dict[str, Any]:
     """Conditions and constants of the air under names that carry their units."""
     units = {
         "density": "density_kg_per_m3",

@@ -9,7 +9,7 @@ import pandas as pd
 
 from borestudy.drawing.bore import Outline
 from borestudy.mesh.unmeshed import why_unmeshed
-from borestudy.report.tables.numbers import NOT_CONVERGED, NOT_MESHED
+from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED
 from borestudy.results.case import CaseResults
 
 #: Folder of each solution's fields.

@@ -9,6 +9,7 @@ import pandas as pd
 
 from borestudy.drawing.bore import mark_parts
 from borestudy.drawing.lettering import lines_of, wrapped
+from borestudy.drawing.marks import error_line
 from borestudy.drawing.style import (
     COLOURS,
     GREY,
@@ -26,8 +27,7 @@ from borestudy.drawing.style import (
 )
 from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
 from borestudy.report.figures.case import CaseView
-from borestudy.report.figures.trends import LAMINAR, column_of, converged_column, error_line
-from borestudy.report.tables.cells import records
+from borestudy.report.figures.trends import LAMINAR, column_of, converged_column
 from borestudy.report.tables.flow import has_turbulent, is_converged, why_unsolved
 
 PANEL_LIMIT = 6
@@ -113,7 +113,7 @@ def _drop_panel(axes: Any, table: pd.DataFrame, boundaries: Sequence[float]) -> 
     closed = 1e-3 * column_of(table, "turbulent_pressure_drop_Pa")
     error = 1e-3 * column_of(table, "turbulent_pressure_drop_Pa_uncertainty")
     error_line(axes, rate, closed, error, **TURBULENT_STYLE)
-    for missing, row in zip(rate, records(table), strict=True):
+    for missing, row in zip(rate, table.to_dict("records"), strict=True):
         if is_converged(row):
             continue
         axes.annotate(

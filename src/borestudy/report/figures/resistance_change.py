@@ -10,6 +10,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
 from borestudy.drawing.lettering import legend_columns, wrapped
+from borestudy.drawing.marks import error_line
 from borestudy.drawing.style import (
     GREY,
     LEGEND_LIMIT,
@@ -24,7 +25,6 @@ from borestudy.drawing.style import (
 from borestudy.report.figures.trends import (
     column_of,
     converged_column,
-    error_line,
     label_cases,
     positions,
     rates_with_numbers,

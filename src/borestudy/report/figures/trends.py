@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from borestudy.drawing.gaps import mark_missing
 from borestudy.drawing.lettering import legend_columns, wrapped
+from borestudy.drawing.marks import error_line, mark_missing
 from borestudy.drawing.style import (
     COLOURS,
     LEGEND_LIMIT,
@@ -22,9 +22,8 @@ from borestudy.drawing.style import (
     styled,
 )
 from borestudy.report.figures.case import reference_rate
-from borestudy.report.tables.cells import records
+from borestudy.report.labels import label_of, name_of, plain, split_unit
 from borestudy.report.tables.flow import why_unsolved
-from borestudy.report.tables.numbers import label_of, name_of, plain, split_unit
 
 LAMINAR = "laminar"
 RASTER_LIMIT = 120  # more points than this are stored as a picture, not one by one
@@ -156,7 +155,7 @@ def draw_resistance(
         aside = _spread(place.x, len(lines)) * (index - (len(lines) - 1) / 2)
         _resistance_line(axes, place.x[rows] + aside, table, rate, index, name or f"{rate:g} L/s")
         missing = ~np.isfinite(converged_column(table, "pressure_drop_Pa"))
-        reasons[rows[missing]] = [why_unsolved(row) for row in records(table[missing])]
+        reasons[rows[missing]] = [why_unsolved(row) for row in table[missing].to_dict("records")]
     axes.set_ylabel("flow resistance Δp/Q, kPa·s/L")
     from_zero([axes])
     label_cases(axes, place)
@@ -235,13 +234,6 @@ def converged_column(table: pd.DataFrame, name: str) -> np.ndarray:
         good = table["converged"].map(lambda flag: str(flag).lower() in ("true", "1", "1.0"))
         value = np.where(good.to_numpy(bool), value, np.nan)
     return value
-
-
-def error_line(
-    axes: Any, x: np.ndarray, value: np.ndarray, error: np.ndarray, **style: Any
-) -> None:
-    """Draw points joined by a line, with capped bars of the given half height."""
-    axes.errorbar(x, value, yerr=np.where(np.isfinite(error), error, 0.0), **style)
 
 
 def label_cases(axes: Any, place: Positions) -> None:

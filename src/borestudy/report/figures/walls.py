@@ -18,7 +18,7 @@ from borestudy.drawing.style import (
     styled,
 )
 from borestudy.report.figures.case import CaseView
-from borestudy.report.tables.numbers import MINUS
+from borestudy.rounding import MINUS
 
 #: How far before the throat and behind its start the wall is drawn [throat diameters].
 BEFORE, BEHIND = 1.0, 2.5

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Sequence
 
-from borestudy.report.rounding import with_uncertainty
 from borestudy.report.sentences.entry import entry_answers
 from borestudy.report.sentences.grid import by_pitch, several_answers
 from borestudy.report.sentences.parts import parts_answers
@@ -22,6 +21,7 @@ from borestudy.results.changes import Change, flow_change, resonance_change
 from borestudy.results.merged_flow import LAMINAR
 from borestudy.results.span_changes import span_change
 from borestudy.results.tables.separation import separation_answers
+from borestudy.rounding import with_uncertainty
 
 ENTRY = ("entry", "entry_radius_mm")
 #: As many other cases as are gone through one by one.

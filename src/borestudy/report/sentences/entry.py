@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from borestudy.report.rounding import significant
 from borestudy.report.sentences.words import (
     capital,
     change_text,
@@ -16,6 +15,7 @@ from borestudy.results.case import CaseResults, other_rates, solved_cases
 from borestudy.results.changes import NO_DIFFERENCE, flow_change, resonance_change
 from borestudy.results.merged_flow import SOLUTIONS, is_judged_by_both, solution_row
 from borestudy.results.span_changes import span_change
+from borestudy.rounding import significant
 
 
 def entry_answers(cases: Sequence[CaseResults], rate: float, topic: Topic) -> list[str]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from borestudy.report.rounding import with_uncertainty
 from borestudy.report.sentences.words import (
     capital,
     case_text,
@@ -18,6 +17,7 @@ from borestudy.report.topic import FLOW, RESONANCE, Told, Topic
 from borestudy.results.case import CaseResults, solved_cases
 from borestudy.results.changes import Change, flow_change, resonance_change
 from borestudy.results.merged_flow import SOLUTIONS, is_judged_by_both
+from borestudy.rounding import with_uncertainty
 
 
 def several_answers(

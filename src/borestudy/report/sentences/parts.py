@@ -7,7 +7,6 @@ back, so a total is a span mostly for the backbore's sake.
 import math
 from collections.abc import Mapping, Sequence
 
-from borestudy.report.rounding import significant, with_uncertainty
 from borestudy.report.sentences.words import called, capital, where
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import (
@@ -17,6 +16,7 @@ from borestudy.results.merged_flow import (
     is_judged_by_both,
     solution_row,
 )
+from borestudy.rounding import significant, with_uncertainty
 
 #: Up to this share a figure is said to be well known: how far both solutions are apart, of their
 #: mean, and the numerical uncertainty of each, of its own.

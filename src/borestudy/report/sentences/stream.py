@@ -3,11 +3,11 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from borestudy.report.rounding import significant, with_uncertainty
 from borestudy.report.sentences.words import value_text
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import LAMINAR, TURBULENT
 from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY
+from borestudy.rounding import significant, with_uncertainty
 
 
 def stream_answers(cases: Sequence[CaseResults], column: str | None) -> list[str]:

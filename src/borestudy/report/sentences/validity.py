@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 from borestudy.flow.regime import REFINED_TO
 from borestudy.flow.rows import ENERGY_LIMIT
-from borestudy.report.rounding import significant
 from borestudy.report.sentences.words import capital
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import (
@@ -15,6 +14,7 @@ from borestudy.results.merged_flow import (
     Row,
     solution_row,
 )
+from borestudy.rounding import significant
 
 #: Of the flow out against the flow in: the discrete continuity adds up to it exactly, so
 #: that rounding is all it may be off by (1e-14 was seen).

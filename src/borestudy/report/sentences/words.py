@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-from borestudy.report.rounding import is_missing, significant, with_uncertainty
 from borestudy.results.case import CaseResults, varied_columns
 from borestudy.results.changes import (
     NO_DIFFERENCE,
@@ -13,6 +12,7 @@ from borestudy.results.changes import (
 )
 from borestudy.results.merged_flow import LAMINAR
 from borestudy.results.span_changes import ENDS_DISAGREE, SpanChange, span_change
+from borestudy.rounding import is_missing, significant, with_uncertainty
 
 UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
 WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}

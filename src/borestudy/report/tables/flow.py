@@ -1,22 +1,14 @@
 """The report's tables of the flow, with both solutions side by side where there are both."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import pandas as pd
 
-from borestudy.report.tables.cells import UNCERTAINTY, Table, build_table, chosen
-from borestudy.report.tables.columns import (
-    CHANGES_OF_BOTH,
-    FLOW_CHANGES,
-    FLOW_OF_BOTH,
-    FLOW_PARTS,
-    FLOW_PRINTED,
-    GIVEN,
-    SEPARATIONS,
-)
-from borestudy.report.tables.numbers import NOT_CONVERGED, NOT_MESHED, plain
-from borestudy.results.merged_flow import DROPS, LAMINAR, REFUSED, TURBULENT
+from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED, plain
+from borestudy.report.tables import columns as printed
+from borestudy.report.tables.layout import UNCERTAINTY, Row, Table, build_table, chosen
+from borestudy.results.merged_flow import DROPS, LAMINAR, REFUSED, SOLUTIONS
 
 TOO_SLOW = "too slow"
 
@@ -26,12 +18,12 @@ def is_true(flag: Any) -> bool:
     return str(flag).lower() in ("true", "1", "1.0")
 
 
-def is_converged(row: Mapping[str, Any]) -> bool:
+def is_converged(row: Row) -> bool:
     """Tell whether a row's solve converged, as its `converged` or `regime` column says."""
     return is_true(row.get("converged", True)) and "converge" not in str(row.get("regime", ""))
 
 
-def why_unsolved(row: Mapping[str, Any]) -> str:
+def why_unsolved(row: Row) -> str:
     """In few words, why a row of the flow table has no number."""
     note = row.get("span_note")
     if f"{NOT_MESHED}: " in str(note):
@@ -48,12 +40,9 @@ def has_turbulent(flow: pd.DataFrame) -> bool:
 
 def with_laminar(flow: pd.DataFrame) -> pd.DataFrame:
     """The table with the laminar solution's figures in columns of their own."""
-    table = flow.copy()
-    laminar = table["solution"] == LAMINAR
-    for drop in DROPS:
-        for suffix in ("", UNCERTAINTY):
-            table[f"{LAMINAR}_{drop}_Pa{suffix}"] = table[f"{drop}_Pa{suffix}"].where(laminar)
-    return table
+    shared = [f"{drop}_Pa{suffix}" for drop in DROPS for suffix in ("", UNCERTAINTY)]
+    own = flow[shared].where(flow["solution"] == LAMINAR).add_prefix(f"{LAMINAR}_")
+    return flow.assign(**{str(name): own[name] for name in own})
 
 
 def flow_table(flow: pd.DataFrame) -> Table:
@@ -63,25 +52,24 @@ def flow_table(flow: pd.DataFrame) -> Table:
         "expected; in laminar flow it is the computed value with its uncertainty."
     )
     if not has_turbulent(flow):
-        return _part(flow, FLOW_PRINTED, caption)
+        return _part(flow, printed.FLOW_PRINTED, caption)
     caption += (
         " Where the flow can be laminar or turbulent the two solutions are its ends, each with its "
         "uncertainty; the handbooks are a third opinion."
     )
-    return _part(with_laminar(flow), _asked_for(flow, FLOW_OF_BOTH), caption + _refusal(flow))
+    return _part(with_laminar(flow), printed.FLOW_OF_BOTH, caption + _refusal(flow))
 
 
 def flow_parts_table(flow: pd.DataFrame) -> Table | None:
     """Both parts of the pressure drop from both solutions; None without a rate that has both."""
     if not has_turbulent(flow):
         return None
-    rows = with_laminar(flow)
-    rows = rows[rows["solutions_apart_to_throat_end_percent"].notna()]
-    if len(rows) == 0:
+    rows = with_laminar(flow).dropna(subset=["solutions_apart_to_throat_end_percent"])
+    if rows.empty:
         return None
     return _part(
         rows,
-        FLOW_PARTS,
+        printed.FLOW_PARTS,
         "Where the two solutions part ways: the pressure drop up to the throat’s end, how far they "
         "are apart there, and the pressure that the backbore takes (below zero: gives back).",
     )
@@ -101,19 +89,62 @@ def flow_change_table(flow: pd.DataFrame) -> Table | None:
             "Each solution’s change stands by itself; a verdict is given where both agree, and "
             "nothing is claimed beyond it."
         )
-        return _part(others, _asked_for(flow, CHANGES_OF_BOTH), caption + _refusal(flow))
+        return _part(others, printed.CHANGES_OF_BOTH, caption + _refusal(flow))
     caption += (
         "Beyond the laminar range “low to high” are the least and the greatest change on what the "
         "ends of the spans rest on, the same for both cases; a verdict is given where all agree."
     )
-    return _part(others, FLOW_CHANGES, caption)
+    return _part(others, printed.FLOW_CHANGES, caption)
 
 
-def _asked_for(flow: pd.DataFrame, columns: Sequence[str]) -> list[str]:
-    """The columns without those of a laminar solution that the study did not ask for."""
-    if flow["laminar_converged"].notna().any():
-        return list(columns)
-    return [name for name in columns if LAMINAR not in name.split("_")]
+def separation_table(separations: pd.DataFrame) -> Table:
+    """Where the air leaves the wall, at the greatest rate that any case has."""
+    rate = separations["flow_rate_L_per_s"].max()
+    return build_table(
+        separations[separations["flow_rate_L_per_s"] == rate],
+        f"Separation and reattachment at {plain(rate)} L/s: where the air leaves the wall and "
+        "where it comes back to it, from the rim plane; what leaves late or not at all gives back "
+        "more pressure.",
+        columns=chosen(separations, printed.SEPARATIONS),
+        file_name="separations.csv",
+    )
+
+
+def energy_table(energy: pd.DataFrame, rate: float) -> Table | None:
+    """The table of where the pressure goes at one flow rate [L/s]; None without a row for it."""
+    rows = energy[energy["flow_rate_L_per_s"] == rate]
+    if rows.empty:
+        return None
+    return build_table(
+        rows,
+        f"Where the pressure goes at {plain(rate)} L/s, as computed: viscous dissipation (friction "
+        "within the air) takes in each part what the air loses of its mechanical energy; the rest "
+        "of the pressure drop is the rise of its kinetic energy.",
+        columns=chosen(energy, printed.ENERGY),
+        file_name="energy.csv",
+    )
+
+
+def stream_table(stream: pd.DataFrame) -> Table:
+    """The table of resonances on the steady stream."""
+    return build_table(
+        stream,
+        "How the Q of the first resonance changes from still air to a steady stream, whose "
+        "pressure drop grows with the flow rate and so damps a small oscillation. “Low to high” "
+        "are the ends of the span beyond the laminar range. “Not quasi-steady”: the oscillation "
+        "is too fast for the stream to follow, and the figures are rough.",
+        columns=chosen(stream, printed.STREAM),
+        file_name="stream.csv",
+    )
+
+
+def _part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Table:
+    """Some columns of the flow table, without those of a solution that was not asked for."""
+    asked = "laminar_converged" not in flow or flow["laminar_converged"].notna().any()
+    wanted = [name for name in columns if asked or LAMINAR not in name.split("_")]
+    return build_table(
+        flow, caption, columns=chosen(flow, wanted), unsolved=_unsolved, file_name="flow.csv"
+    )
 
 
 def _refusal(flow: pd.DataFrame) -> str:
@@ -125,35 +156,14 @@ def _refusal(flow: pd.DataFrame) -> str:
     )
 
 
-def separation_table(separations: pd.DataFrame) -> Table:
-    """Where the air leaves the wall, at the greatest rate that any case has."""
-    rate = separations["flow_rate_L_per_s"].max()
-    return build_table(
-        separations[separations["flow_rate_L_per_s"] == rate],
-        f"Where the air leaves the wall and comes back to it at {plain(rate)} L/s, from the rim "
-        "plane; what it leaves late or not at all gives back more pressure.",
-        columns=chosen(list(separations.columns), SEPARATIONS),
-        file_name="separations.csv",
-    )
-
-
-def _part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Table:
-    return build_table(
-        flow,
-        caption,
-        columns=chosen(list(flow.columns), columns),
-        unsolved=_unsolved,
-        file_name="flow.csv",
-    )
-
-
-def _unsolved(row: Mapping[str, Any], column: str) -> str:
-    if column in GIVEN:
+def _unsolved(row: Row, column: str) -> str:
+    if column in printed.GIVEN:
         return ""
-    if not is_converged(row):
+    lost = {
+        word
+        for word in SOLUTIONS
+        if str(row.get(f"{word}_converged")).lower() in ("false", "0", "0.0")
+    }
+    if not is_converged(row) or lost & set(column.split("_")):
         return why_unsolved(row)
-    for word in (LAMINAR, TURBULENT):
-        lost = str(row.get(f"{word}_converged")).lower() in ("false", "0", "0.0")
-        if lost and word in column.split("_"):
-            return why_unsolved(row)
     return ""

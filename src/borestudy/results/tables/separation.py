@@ -6,11 +6,11 @@ from typing import Any
 
 import pandas as pd
 
-from borestudy.report.rounding import significant
 from borestudy.report.sentences.words import called, where
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import SOLUTIONS, is_judged_by_both, solution_row
 from borestudy.results.tables.files import frame_of, pair
+from borestudy.rounding import significant
 
 STAYS, RETURNS, LEAVES = "stays on the wall", "comes back", "does not come back"
 EDGE = 0.01  # mm: a corner belongs to the part that begins there

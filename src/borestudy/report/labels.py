@@ -1,67 +1,28 @@
-"""Column names and cells as a reader sees them: units spelled, digits by the uncertainty."""
+"""Column names and cells as a reader sees them: units spelled, numbers with their digits."""
 
 import re
 from typing import Any
 
-from borestudy.report.rounding import (
-    MINUS,
-    NO_VALUE,
-    is_missing,
-    significant,
-    superscript,
-    with_uncertainty,
-)
-
-__all__ = [
-    "MINUS",
-    "NO_VALUE",
-    "is_missing",
-    "label_of",
-    "name_of",
-    "plain",
-    "quantity_of",
-    "significant",
-    "split_unit",
-    "superscript",
-    "with_uncertainty",
-]
+from borestudy.rounding import NO_VALUE, is_missing, significant
 
 NOT_CONVERGED = "did not converge"
 NOT_MESHED = "not meshed"
 
-#: Column-name suffix → unit as printed; the longest matching suffix wins.
-UNITS = {
-    "Pa_s_per_m3": "Pa·s/m³",
-    "kPa_s_per_L": "kPa·s/L",
-    "L_per_s": "L/s",
-    "cm3_per_s": "cm³/s",
-    "m_per_s": "m/s",
-    "m2_per_s": "m²/s",
-    "kg_per_m3": "kg/m³",
-    "W_per_m_K": "W/(m·K)",
-    "J_per_kg_K": "J/(kg·K)",
-    "Pa_s": "Pa·s",
-    "mm": "mm",
-    "cm3": "cm³",
-    "in": "in",
-    "m": "m",
-    "Hz": "Hz",
-    "kHz": "kHz",
-    "Pa": "Pa",
-    "kPa": "kPa",
-    "MPa": "MPa",
-    "percent": "%",
-    "cents": "cents",
-    "deg": "°",
-    "degC": "°C",
-    "K": "K",
-    "dB": "dB",
-    "MB": "MB",
-    "s": "s",
-}
+#: Ends of column names that are units, where they are not printed by the rule of `split_unit`.
+PRINTED_UNITS = {
+    "percent": "%", "deg": "°", "degC": "°C", "W_per_m_K": "W/(m·K)", "J_per_kg_K": "J/(kg·K)",
+}  # fmt: skip
+#: Other ends of column names that are units.
+UNITS = (
+    *PRINTED_UNITS, "Pa_s_per_m3", "kPa_s_per_L", "L_per_s", "cm3_per_s", "m_per_s", "m2_per_s",
+    "kg_per_m3", "Pa_s", "mm", "cm3", "in", "m", "Hz", "kHz", "Pa", "kPa", "MPa", "cents", "K",
+    "dB", "MB", "s",
+)  # fmt: skip
 
 #: Column stems that read better with other words.
 NAMES = {
+    "entry": "Throat entry",
+    "entry_radius": "Radius of the throat entry",
     "resonance": "First resonance",
     "resonance_Q": "Q of the first resonance",
     "impedance_peak": "Impedance at the peak",
@@ -93,7 +54,9 @@ def split_unit(column: str) -> tuple[str, str]:
     """Split a column name into its stem and the unit its suffix names, '' if it names none."""
     for suffix in sorted(UNITS, key=len, reverse=True):
         if column.endswith("_" + suffix):
-            return column[: -len(suffix) - 1], UNITS[suffix]
+            above, *below = suffix.replace("m3", "m³").replace("m2", "m²").split("_per_")
+            unit = "/".join([above.replace("_", "·"), *below])
+            return column[: -len(suffix) - 1], PRINTED_UNITS.get(suffix, unit)
     return column, ""
 
 
@@ -108,8 +71,7 @@ def name_of(column: str) -> str:
         return NAMES[stem]
     if stem.endswith("_verdict"):
         return "Result"
-    peak = re.fullmatch(r"peak_(\d+)_change", stem)
-    if peak:
+    if peak := re.fullmatch(r"peak_(\d+)_change", stem):
         return f"Peak {peak.group(1)}"
     if stem.endswith("_change"):
         return "Change"

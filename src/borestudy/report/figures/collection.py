@@ -1,6 +1,7 @@
 """All figures of a study in one call."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -32,68 +33,62 @@ from borestudy.report.topic import FLOW, RESONANCE, Topic
 from borestudy.results.merged_flow import SOLUTIONS
 
 
-def write_all(
-    directory: Path,
-    *,
-    cases: Sequence[CaseView],
-    comparison: pd.DataFrame,
-    flow: pd.DataFrame,
-    impedance: pd.DataFrame,
-    varied: Sequence[str],
-    topic: Topic = FLOW,
-) -> list[FigureRecord]:
-    """Draw every figure the results allow, as SVG and PNG.
+@dataclass(frozen=True, kw_only=True)
+class PicturedStudy:
+    """What the figures of a study are drawn from.
 
-    Parameters
+    Attributes
     ----------
-    directory : Path
-        Made if it does not exist.
     cases : sequence of CaseView
         In the study's order.
     comparison, flow, impedance : DataFrame
         The tables of the same names.
     varied : sequence of str
         The columns of `comparison` that hold the varied dimensions; empty for a single case.
+    """
+
+    cases: Sequence[CaseView]
+    comparison: pd.DataFrame
+    flow: pd.DataFrame
+    impedance: pd.DataFrame
+    varied: Sequence[str]
+
+
+def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list[FigureRecord]:
+    """Draw every figure the results allow as SVG and PNG, in the report's order.
+
+    Parameters
+    ----------
+    directory : Path
+        Made if it does not exist.
+    study : PicturedStudy
+        Cases and tables.
     topic : {"resonance", "flow"}
         Which figures come first.
-
-    Returns
-    -------
-    list of FigureRecord
-        In the report's order.
     """
-    comparison = comparison.copy().assign(
-        label=comparison["case"].map({case.name: case.label for case in cases})
-    )
-    groups = {
-        RESONANCE: _sounding(directory, cases, comparison, impedance, varied),
-        FLOW: _flowing(directory, cases, comparison, flow, varied),
-    }
-    figures = [draw_bores(cases, directory), *groups.pop(topic)]
-    figures += [record for group in groups.values() for record in group]
-    meshed = next((case for case in cases if case.mesh_path), None)
+    labels = {case.name: case.label for case in study.cases}
+    table = study.comparison.assign(label=study.comparison["case"].map(labels))
+    study = replace(study, comparison=table)
+    groups = {RESONANCE: _sounding, FLOW: _flowing}
+    figures = [draw_bores(study.cases, directory), *groups.pop(topic)(directory, study)]
+    figures += [record for draw in groups.values() for record in draw(directory, study)]
+    meshed = next((case for case in study.cases if case.mesh_path), None)
     if meshed is not None:
         figures.append(draw_mesh(meshed, directory))
     return figures
 
 
-def _sounding(
-    directory: Path,
-    cases: Sequence[CaseView],
-    comparison: pd.DataFrame,
-    impedance: pd.DataFrame,
-    varied: Sequence[str],
-) -> list[FigureRecord]:
+def _sounding(directory: Path, study: PicturedStudy) -> list[FigureRecord]:
     """The figures of the resonance that the results allow."""
-    if len(impedance) == 0:
+    if study.impedance.empty:
         return []
-    figures = []
+    cases, comparison, figures = study.cases, study.comparison, []
     if len(comparison) > 1:
         if has_instrument(comparison):
             figures.append(draw_peaks(comparison, cases, directory))
         if has_numbers(comparison, "resonance_Hz"):
-            figures.append(draw_resonance(comparison, varied, directory))
-    figures.append(draw_impedance(impedance, cases, directory))
+            figures.append(draw_resonance(comparison, study.varied, directory))
+    figures.append(draw_impedance(study.impedance, cases, directory))
     if any(has_curves(case) for case in cases):
         figures.append(draw_mouthpiece(cases, directory))
     pictured = next((case for case in cases if case.acoustic_field), None)
@@ -102,21 +97,15 @@ def _sounding(
     return figures
 
 
-def _flowing(
-    directory: Path,
-    cases: Sequence[CaseView],
-    comparison: pd.DataFrame,
-    flow: pd.DataFrame,
-    varied: Sequence[str],
-) -> list[FigureRecord]:
+def _flowing(directory: Path, study: PicturedStudy) -> list[FigureRecord]:
     """The figures of the flow that the results allow."""
+    cases, comparison, flow, figures = study.cases, study.comparison, study.flow, []
     if not np.isfinite(converged_column(flow, "pressure_drop_Pa")).any():
         return []
-    figures = []
     if len(comparison) > 1:
-        figures.append(draw_resistance(comparison, flow, varied, directory))
+        figures.append(draw_resistance(comparison, flow, study.varied, directory))
         if any(has_numbers(flow, f"{CHANGE}_{word}_percent") for word in SOLUTIONS):
-            figures.append(draw_resistance_change(comparison, flow, varied, directory))
+            figures.append(draw_resistance_change(comparison, flow, study.varied, directory))
     figures.append(draw_pressure_drop(flow, cases, directory))
     rate = reference_rate(comparison, flow)
     if any(case.flow_field(rate) for case in cases):

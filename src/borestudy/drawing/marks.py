@@ -1,4 +1,4 @@
-"""Words where a case has no value, in a place that no other case's mark takes."""
+"""Marks on axes: points with error bars, and words in places that no other mark takes."""
 
 from typing import Any
 
@@ -12,6 +12,35 @@ from borestudy.drawing.style import GREY
 WORDS_LIMIT = 8
 #: How near a mark has to be to be met, along the axis, and what it takes up of it across.
 NEAR, MARK = 0.03, 0.03
+
+
+def error_line(
+    axes: Any, x: NDArray[np.float64], value: Any, error: NDArray[np.float64], **style: Any
+) -> Any:
+    """Draw points joined by a line, with capped bars of the given half height."""
+    return axes.errorbar(x, value, yerr=np.where(np.isfinite(error), error, 0.0), **style)
+
+
+def write_above(axes: Any, position: float, words: str) -> None:
+    """Write small words above axes, at a place along them."""
+    axes.annotate(
+        words,
+        (position, 1),
+        xycoords=("data", "axes fraction"),
+        xytext=(0, 3),
+        textcoords="offset points",
+        ha="center",
+        va="bottom",
+        fontsize=8,
+        color=GREY,
+    )
+
+
+def second_scale(axes: Any, forward: Any, back: Any) -> Any:
+    """A scale along the top, of what follows from what is along the foot."""
+    scale = axes.secondary_xaxis("top", functions=(forward, back))
+    scale.tick_params(labelsize=8, colors=GREY)
+    return scale
 
 
 def mark_missing(axes: Any, x: NDArray[np.float64], missing: NDArray[np.bool_], words: str) -> None:

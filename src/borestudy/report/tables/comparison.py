@@ -1,0 +1,78 @@
+"""The comparison of the cases, in tables narrow enough to read."""
+
+import pandas as pd
+
+from borestudy.report.labels import NOT_CONVERGED, plain
+from borestudy.report.tables import columns as printed
+from borestudy.report.tables.flow import is_converged, why_unsolved
+from borestudy.report.tables.layout import Row, Table, build_table, chosen
+from borestudy.report.topic import FLOW, RESONANCE, Topic
+from borestudy.results.merged_flow import LAMINAR
+
+
+def comparison_tables(
+    comparison: pd.DataFrame, flow: pd.DataFrame, topic: Topic = FLOW
+) -> list[Table]:
+    """The comparison in several tables, the topic's first; the file has the rest."""
+    failed = {
+        (row["case"], row["flow_rate_L_per_s"]): why_unsolved(row)
+        for row in flow.to_dict("records")
+        if not is_converged(row)
+    }
+
+    def unsolved(row: Row, column: str) -> str:
+        if not column.startswith(printed.SOLVED):
+            return ""
+        words = failed.get((row["case"], row.get("flow_rate_L_per_s")), "")
+        return words or ("" if is_converged(row) else NOT_CONVERGED)
+
+    at_rate = ""
+    # `unsolved` looks the rate up in the row, so it leaves the print but not the table.
+    if "flow_rate_L_per_s" in comparison and comparison["flow_rate_L_per_s"].nunique() == 1:
+        at_rate = f" at {plain(comparison['flow_rate_L_per_s'].iloc[0])} L/s"
+    flowing: tuple[str, ...] = printed.FLOWING
+    if "regime" in comparison and (comparison["regime"] == LAMINAR).all():
+        # the span is then the computed change itself, which stands there with its uncertainty
+        flowing = tuple(name for name in flowing if "_low_" not in name and "_high_" not in name)
+    flows = {
+        f"Flow{at_rate}. Each change is that of the resistance against the first case.": flowing,
+        "The slope with which the whole pressure drop grows with the flow rate, and the part of "
+        f"the flow resistance up to the throat’s end{at_rate}, with its change against the first "
+        "case.": printed.THROAT,
+    }
+    peaks = {
+        f"Pitch of the {word} register’s peaks against the first case’s same peaks.": names
+        for word, names in printed.PEAKS.items()
+    }
+    sounds = {
+        "Resonance. Each change is that of its frequency against the first case.": printed.SOUNDING,
+        "Width and strength of the first resonance against the first case.": printed.STRENGTH,
+    }
+    # what is played comes first
+    families = peaks | sounds | flows if topic == RESONANCE else flows | peaks | sounds
+    parts = {caption: chosen(comparison, names) for caption, names in families.items()}
+    said = {"case", *(name for names in parts.values() for name in names)}
+    elsewhere = ("flow_", "resonance", *printed.ELSEWHERE)
+    parts["The bores."] = [
+        name for name in comparison.columns if name not in said and not name.startswith(elsewhere)
+    ]
+    table = _first_case_said(comparison)
+    return [
+        build_table(
+            table,
+            caption,
+            columns=["case", *names],
+            unsolved=unsolved,
+            file_name="comparison.csv",
+        )
+        for caption, names in parts.items()
+        if names
+    ]
+
+
+def _first_case_said(comparison: pd.DataFrame) -> pd.DataFrame:
+    """The table with the first case's verdicts, which compare it with itself, in other words."""
+    table = comparison.copy()
+    verdicts = [name for name in table.columns if name.endswith("_verdict")]
+    table.loc[table["case"] == table["case"].iloc[0], verdicts] = "the first case"
+    return table
