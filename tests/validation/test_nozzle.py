@@ -4,13 +4,26 @@ Measured values: Hariharan et al. 2011, J. Biomech. Eng. 133:041002, and Stewart
 mean of the laboratories' sets from the data doi:10.17917/C78G69, typed here a second time.
 """
 
+import json
+
 import numpy as np
 import pytest
 
 from borestudy.closed_form.nozzle_taps import TAP_DROPS
-from borestudy.validation.nozzle_laminar import CENTRE_VELOCITY, SAME_REYNOLDS, nozzle_rows
+from borestudy.records import from_plain, to_plain
+from borestudy.validation.ladder import Curve
+from borestudy.validation.nozzle import (
+    CENTRE_VELOCITY,
+    DIAMETER_MM,
+    EDGE,
+    NozzleAtRate,
+    NozzleFlow,
+    compare_nozzle,
+    nozzle_bore,
+    nozzle_checks,
+)
+from borestudy.validation.nozzle_figures import draw_nozzle, draw_nozzle_segments
 
-EDGE = 50.0
 #: Taps at -32, 2.03, 10, 40 and 90 mm: drop from the first, q.
 MEASURED = {
     2000.0: (2.093, 1.685, 2.129, 2.14),
@@ -70,91 +83,145 @@ def test_axis_speeds_up_towards_a_parabolas_and_slows_down_behind_the_throat():
     assert AXIS_500[40.0] > AXIS_500[72.0] > AXIS_500[100.0]
 
 
-def made_flow(shift=0.0, faster=1.0, error=None):
-    """A flow with the measured pressures and speeds, taps up to 10 mm lower by `shift`."""
-    rates = []
+def test_nozzle_has_the_published_dimensions():
+    """Throat of 4 mm by 40 mm, a cone of 20 degrees to 12 mm over 22.685 mm."""
+    bore = nozzle_bore()
+    cone = next(piece for piece in bore.segments if piece.start[0] == EDGE + 10)
+    along, across = cone.stop - cone.start
+    assert DIAMETER_MM * along == pytest.approx(22.685)
+    assert 2 * np.degrees(np.arctan2(across, along)) == pytest.approx(20, abs=0.01)
+    assert bore.throat_start == pytest.approx(EDGE)
+
+
+def made_flow(shift=0.0, faster=1.0, step=0.0, model="laminar"):
+    """A flow with the measured pressures and speeds, taps up to 10 mm lower by `shift`.
+
+    The coarser mesh has drops from the first tap that are greater by `step`.
+    """
+    axis = Curve(tuple(AXIS_500), tuple(faster * speed for speed in AXIS_500.values()))
+    rates = [NozzleAtRate(500.0, (), (axis,))]
     for reynolds, drops in MEASURED.items():
-        wall = {
-            "position_mm": [EDGE + place for place in (-32.0, *PLACES)],
-            "pressure_Pa": [0.0, *(-10 * (drop + shift) for drop in drops)],
-        }
-        rates.append(
-            {"throat_reynolds": reynolds, "converged": True, "dynamic_pressure_Pa": 10.0,
-             "throat_velocity_m_per_s": 2.0, "wall": wall, "axis": None,
-             "pressure_drop_Pa": 10 * drops[-1], "pressure_drop_Pa_uncertainty": error}
-        )  # fmt: skip
-    axis = {
-        "position_mm": [EDGE + place for place in AXIS_500],
-        "velocity_m_per_s": [2.0 * faster * speed for speed in AXIS_500.values()],
-    }
-    slow = {"throat_reynolds": 500.0, "converged": True, "throat_velocity_m_per_s": 2.0}
-    return {"rates": [slow | {"axis": axis}, *rates]}
+        walls = tuple(
+            Curve((-32.0, *PLACES), (0.0, *(-(drop + shift + more) for drop in drops)))
+            for more in (step, 0.0)
+        )
+        rates.append(NozzleAtRate(reynolds, walls, ()))
+    return NozzleFlow(model, tuple(rates))
 
 
 def verdicts(flow, unit):
-    rows = nozzle_rows(flow, EDGE)
-    return [row["verdict"] for row in rows if row["unit"] == unit]
+    return [row.check.verdict for row in compare_nozzle(flow) if row.check.unit == unit]
 
 
-def test_every_segment_has_a_verdict_and_the_measured_flow_itself_agrees():
-    assert verdicts(made_flow(), "q") == 18 * ["agrees"]
-    assert verdicts(made_flow(), "U") == 6 * ["agrees"]
+@pytest.mark.parametrize("model", ["laminar", "turbulent"])
+def test_every_segment_has_a_verdict_and_the_measured_flow_itself_passes(model):
+    assert verdicts(made_flow(model=model), "q") == 18 * ["pass"]
+    assert verdicts(made_flow(model=model), "U") == 6 * ["pass"]
 
 
-def test_segments_from_the_first_tap_do_not_agree_when_all_others_are_lower_by_0_2_q():
-    """0.2 q is more than any set differs from the mean; segments between the others agree."""
-    rows = nozzle_rows(made_flow(shift=0.2), EDGE)
-    for row in rows:
-        if row["unit"] == "q":
-            expected = "does not agree" if "p(-32)" in row["quantity"] else "agrees"
-            assert row["verdict"] == expected
+def test_segments_from_the_first_tap_fail_when_all_others_are_lower_by_0_2_q():
+    """0.2 q is more than any set differs from the mean; segments between the others pass."""
+    for row in compare_nozzle(made_flow(shift=0.2)):
+        if row.check.unit == "q":
+            from_first = "p(-32 mm)" in row.check.quantity
+            assert row.check.verdict == ("fail" if from_first else "pass")
 
 
 def test_a_range_is_widened_by_the_numerical_uncertainty_and_by_nothing_else():
-    """At 5000 the whole drop may be 1.44: 1.45 agrees if it is known to 0.02 q only."""
-    whole = "p(-32) - p(90 mm)"
-    for error, word in ((0.2, "agrees"), (0.05, "does not agree"), (None, "does not agree")):
-        rows = nozzle_rows(made_flow(shift=0.04, error=error), EDGE)
+    """At 5000 the whole drop may be 1.44: 1.45 passes if it is known to 0.02 q only."""
+    # between two meshes that differ by d the uncertainty is 3 d / (1.5^(4/3) - 1)
+    factor = (1.5 ** (4 / 3) - 1) / 3
+    for error, word in ((0.02, "pass"), (0.005, "fail"), (0.0, "fail")):
         (found,) = [
-            row["verdict"]
-            for row in rows
-            if row["throat_reynolds"] == 5000 and row["quantity"] == whole
+            row
+            for row in compare_nozzle(made_flow(shift=0.04, step=error * factor))
+            if row.reynolds == 5000 and row.check.quantity == "p(-32 mm) - p(90 mm)"
         ]
-        assert found == word
+        assert found.check.uncertainty == pytest.approx(error, abs=1e-9)
+        assert found.check.verdict == word
 
 
-@pytest.mark.parametrize(("faster", "word"), [(1.07, "agrees"), (1.09, "does not agree")])
-def test_velocities_agree_within_8_percent(faster, word):
+@pytest.mark.parametrize("taps", TAP_DROPS[5000.0])
+@pytest.mark.parametrize("step", [0.0, 1.0])
+def test_a_segment_off_by_twice_the_laboratories_range_fails_however_unsure_it_is(taps, step):
+    _, least, greatest = TAP_DROPS[5000.0][taps]
+    off = TAP_DROPS[5000.0][taps][0] + 2 * (greatest - least)
+    walls = tuple(Curve(taps, (drop, 0.0)) for drop in (off + step, off))
+    flow = NozzleFlow("turbulent", (NozzleAtRate(5000.0, walls, ()),))
+    name = "p({:g} mm) - p({:g} mm)".format(*taps)
+    (check,) = [check for check in nozzle_checks(flow) if check.quantity == name]
+    assert check.verdict == "fail"
+    assert check.computed == pytest.approx(off)
+
+
+@pytest.mark.parametrize(("faster", "word"), [(1.07, "pass"), (1.09, "fail")])
+def test_velocities_pass_within_8_percent(faster, word):
     assert verdicts(made_flow(faster=faster), "U") == 6 * [word]
 
 
-def test_a_flow_at_another_reynolds_number_is_compared_with_nothing():
-    flow = made_flow()
-    for rate in flow["rates"]:
-        rate["throat_reynolds"] *= 1 + 1.5 * SAME_REYNOLDS
-    assert set(verdicts(flow, "q") + verdicts(flow, "U")) == {"does not agree"}
+def test_a_rate_without_a_steady_solution_fails_without_a_number():
+    flow = NozzleFlow("laminar", tuple(NozzleAtRate(re, (), ()) for re in (500.0, *MEASURED)))
+    rows = compare_nozzle(flow)
+    assert len(rows) == 6 + 18
+    assert all(np.isnan(row.check.computed) for row in rows)
+    assert {row.check.verdict for row in rows} == {"fail"}
+
+
+def test_the_laminar_solution_is_compared_but_is_no_check_of_the_program():
+    assert nozzle_checks(made_flow()) == []
+    assert len(nozzle_checks(made_flow(model="turbulent"))) == 6 + 18
 
 
 def test_handbooks_span_is_judged_where_its_friction_is_not_from_the_same_taps(monkeypatch):
     """1 − β⁴, 0.44 to 0.57 (1 − β²) at the edge, and friction at 5000, over Blasius'."""
-    rows = {row["throat_reynolds"]: row for row in nozzle_rows(made_flow(), EDGE)
-            if row["span_verdict"]}  # fmt: skip
+    rows = {row.reynolds: row for row in compare_nozzle(made_flow()) if row.span_verdict}
     assert set(rows) == {3500.0, 5000.0}
     friction = np.array([0.395, 0.44]) * (5 / 3.5) ** 0.25 * 10 / 7.5
     expected = 1 - 3.0**-4 + np.array([0.44, 0.57]) * (1 - 3.0**-2) + friction
-    found = rows[3500.0]
-    assert (found["span_low"], found["span_high"]) == pytest.approx(tuple(expected), abs=2e-3)
-    assert found["span_verdict"] == "holds"
-    assert rows[5000.0]["span_verdict"].startswith("not a test")
+    assert rows[3500.0].span == pytest.approx(tuple(expected), abs=2e-3)
+    assert rows[3500.0].span_verdict == "holds"
+    assert rows[5000.0].span_verdict.startswith("not a test")
     # with friction of a smooth pipe it would not hold
     monkeypatch.setattr("borestudy.closed_form.handbook.SQUARE_EDGE_FRICTION", (1.0, 1.0))
-    words = {row["throat_reynolds"]: row["span_verdict"] for row in nozzle_rows(made_flow(), EDGE)
-             if row["span_verdict"]}  # fmt: skip
-    assert words[3500.0] == "does not hold"
+    words = {row.reynolds: row.span_verdict for row in compare_nozzle(made_flow())}
+    assert words[3500.0] != "holds"
+    (found,) = [row.span_verdict for row in compare_nozzle(made_flow())
+                if row.reynolds == 3500 and row.span_verdict]  # fmt: skip
+    assert found == "does not hold"
 
 
 def test_what_is_beyond_the_laminar_range_says_so_beside_its_verdict():
-    rows = nozzle_rows(made_flow(), EDGE)
-    beyond = {row["throat_reynolds"] for row in rows if row["validity"] != "laminar"}
+    rows = [found.row for found in compare_nozzle(made_flow())]
+    beyond = {row["throat_reynolds"] for row in rows if "beyond" in row["validity"]}
     assert beyond == {3500.0, 5000.0}
-    assert not any(np.isnan(row["computed"]) for row in rows)
+    turbulent = [found.row for found in compare_nozzle(made_flow(model="turbulent"))]
+    assert not any("beyond" in row["validity"] for row in turbulent)
+
+
+def test_a_row_has_the_difference_between_computed_and_the_laboratories_mean():
+    rows = [found.row for found in compare_nozzle(made_flow(shift=0.1)) if found.reynolds == 2000]
+    (row,) = [row for row in rows if row["quantity"] == "p(-32 mm) - p(10 mm)"]
+    assert row["computed"] == pytest.approx(1.785)
+    assert (row["measured"], row["measured_low"], row["measured_high"]) == (1.685, 1.58, 1.74)
+    assert row["deviation"] == pytest.approx(0.1)
+
+
+def test_a_flow_is_read_back_from_its_file():
+    flow = made_flow(step=0.1)
+    assert from_plain(NozzleFlow, json.loads(json.dumps(to_plain(flow)))) == flow
+
+
+def test_segment_figure_names_both_solutions_and_every_segment(tmp_path):
+    flows = [made_flow(), made_flow(model="turbulent")]
+    text = draw_nozzle_segments(flows, tmp_path).svg_path.read_text(encoding="utf-8")
+    for words in ("laminar solution", "turbulent solution", "p(−32 mm) − p(10 mm)",
+                  "p(40 mm) − p(90 mm)"):  # fmt: skip
+        assert words in text
+
+
+def test_benchmark_figure_leaves_out_what_has_no_solution(tmp_path):
+    flow = made_flow()
+    missing = NozzleFlow("laminar", (*flow.rates[:3], NozzleAtRate(5000.0, (), ())))
+    text = draw_nozzle(missing, tmp_path).svg_path.read_text(encoding="utf-8")
+    assert "Re 3500" in text
+    assert "Re 5000" not in text

@@ -1,7 +1,4 @@
-"""The turbulent flow of each case, unless the study asks for the laminar alone; its validation."""
-
-#: Families of flows that the closure is held against (`borestudy.validation`).
-CLOSURE_FLOWS = ["pipe", "entry", "widening", "nozzle", "bores"]
+"""The turbulent flow of each case, unless the study asks for the laminar alone."""
 
 
 rule closure:
@@ -31,49 +28,3 @@ rule closure:
         source=source_hash("borestudy.stages.closure"),
     script:
         "../scripts/closure.py"
-
-
-rule solve_closure_validation:
-    output:
-        results="results/validation/closure/{flow}.json",
-        meshes=directory("results/validation/closure/meshes-{flow}"),
-    log:
-        "results/validation/logs/closure_validation-{flow}.log",
-    benchmark:
-        "results/validation/benchmarks/closure_validation-{flow}.tsv"
-    wildcard_constraints:
-        flow=r"\w+",
-    conda:
-        "../envs/borestudy.yaml"
-    threads: 1
-    resources:
-        mem_mb=3500,
-        runtime=60,
-    params:
-        source=source_hash(
-            "borestudy.stages.closure_validation",
-            without=["borestudy.validation.figures"],
-        ),
-    script:
-        "../scripts/solve_closure_validation.py"
-
-
-rule closure_validation:
-    input:
-        [f"results/validation/closure/{flow}.json" for flow in CLOSURE_FLOWS],
-    output:
-        checks="results/validation/closure.csv",
-        segments="results/validation/closure_nozzle.csv",
-        figures=directory("results/validation/closure_figures"),
-    log:
-        "results/validation/logs/closure_validation.log",
-    conda:
-        "../envs/borestudy.yaml"
-    threads: 1
-    resources:
-        mem_mb=1000,
-        runtime=5,
-    params:
-        source=source_hash("borestudy.stages.closure_validation"),
-    script:
-        "../scripts/closure_validation.py"

@@ -1,40 +1,53 @@
-"""A published measurement, computed as a study: ``snakemake validation``, whatever the study.
+"""The program against measurements and handbooks: ``snakemake validation``, whatever the study.
 
 Not a part of every study, since it asks nothing of the study's own bores or mesh settings.
 """
 
-BENCHMARK = "configs/nozzle-benchmark"
+#: Families of flows, each a job of its own (`borestudy.validation.VALIDATIONS`).
+VALIDATIONS = [
+    "pipe",
+    "entry",
+    "widening",
+    "nozzle-laminar",
+    "nozzle-turbulent",
+    "bores",
+]
 
 
 rule solve_validation:
-    input:
-        study=workflow.source_path(f"../../{BENCHMARK}.yaml"),
-        stations=workflow.source_path(f"../../{BENCHMARK}.csv"),
     output:
-        results="results/validation/flow.json",
-        bore="results/validation/bore.json",
+        results="results/validation/flows/{flow}.json",
+        meshes=directory("results/validation/flows/meshes-{flow}"),
     log:
-        "results/validation/logs/solve_validation.log",
+        "results/validation/logs/solve_validation-{flow}.log",
     benchmark:
-        "results/validation/benchmarks/solve_validation.tsv"
+        "results/validation/benchmarks/solve_validation-{flow}.tsv"
+    wildcard_constraints:
+        flow=r"[a-z-]+",
     conda:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=2000,
-        runtime=30,
+        mem_mb=3500,
+        runtime=60,
     params:
-        source=source_hash("borestudy.stages.validation"),
+        source=source_hash(
+            "borestudy.stages.validation",
+            without=[
+                "borestudy.validation.figures",
+                "borestudy.validation.nozzle_figures",
+            ],
+        ),
     script:
         "../scripts/solve_validation.py"
 
 
 rule validation:
     input:
-        results=rules.solve_validation.output.results,
-        bore=rules.solve_validation.output.bore,
+        [f"results/validation/flows/{flow}.json" for flow in VALIDATIONS],
     output:
-        table="results/validation/validation.csv",
+        checks="results/validation/checks.csv",
+        nozzle="results/validation/nozzle.csv",
         figures=directory("results/validation/figures"),
     log:
         "results/validation/logs/validation.log",

@@ -1,11 +1,11 @@
-"""Solve the steady flow of the nozzle benchmark."""
+"""Solve one family of flows that the program is held against."""
 
 from pathlib import Path
 
 from borestudy.stages.logs import log_to
 from borestudy.stages.validation import solve_validation
 
-log_to(snakemake.log[0], "solve_validation")
+flow, output = snakemake.wildcards.flow, snakemake.output
+log_to(snakemake.log[0], f"solve_validation {flow}")
 
-results = Path(snakemake.output.results)
-solve_validation(Path(snakemake.input.study), results.parent, snakemake.params.source, results)
+solve_validation(flow, Path(output.meshes), snakemake.params.source, Path(output.results))

@@ -1,4 +1,4 @@
-"""Put the computed nozzle beside the measured one."""
+"""Hold the computed flows against measurements and handbooks."""
 
 from pathlib import Path
 
@@ -7,9 +7,10 @@ from borestudy.stages.validation import compare_validation
 
 log_to(snakemake.log[0], "validation")
 
+output = snakemake.output
 compare_validation(
-    Path(snakemake.input.results),
-    Path(snakemake.input.bore),
-    Path(snakemake.output.table),
-    Path(snakemake.output.figures),
+    {Path(path).stem: Path(path) for path in snakemake.input},
+    Path(output.checks),
+    Path(output.nozzle),
+    Path(output.figures),
 )

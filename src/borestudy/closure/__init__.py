@@ -30,7 +30,7 @@ no traction and no gradient of χ.
 Functions, constants and their sources are in :mod:`~borestudy.closure.model`: Spalart & Allmaras
 (1994), and Allmaras, Johnson & Spalart (2012) for the form that stays stable where χ < 0.
 
-What it was found to do (``snakemake closure_validation``, whose table has each numerical
+What it was found to do (``snakemake validation``, whose table has each numerical
 uncertainty, and says where a check fails).  Friction of a smooth pipe is 2.2 to 2.5 % above Prandtl
 and von Kármán from Reynolds number of 5000 to 100 000; the logarithmic law is met within 2 %, and
 at 100 000 missed by 3.1 % where 3 % is allowed.  The drop from a reservoir into a tube is within

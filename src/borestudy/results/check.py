@@ -20,6 +20,8 @@ class Check:
         How far they may lie apart, in percent of the reference.
     source : str
         Where the reference comes from.
+    uncertainty : float, optional
+        Numerical uncertainty of the computed figure, in `unit`.
     """
 
     check: str
@@ -29,6 +31,7 @@ class Check:
     reference: float
     tolerance_percent: float
     source: str
+    uncertainty: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse a reference that no deviation in percent can be taken of."""

@@ -1,66 +1,64 @@
-"""The program against a published measurement: a study that is solved, compared and drawn."""
+"""The program against measurements and handbooks: solved family by family, compared and drawn."""
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
-from borestudy.mesh import LAMINAR, write_meshes
-from borestudy.provenance import read_json
-from borestudy.results.tables.files import write_table
-from borestudy.stages.flow import flow_stage
-from borestudy.stages.geometry import write_bore
-from borestudy.study import load_study
-from borestudy.validation.nozzle_figure import draw_nozzle
-from borestudy.validation.nozzle_laminar import nozzle_rows
+from borestudy.provenance import provenance, read_json, write_json
+from borestudy.records import from_plain, to_plain
+from borestudy.results.tables.files import CHECK_COLUMNS, write_table
+from borestudy.validation import VALIDATIONS, figures, nozzle, nozzle_figures
 
 
-def solve_validation(study_file: Path, folder: Path, source: str, results: Path) -> None:
-    """Solve the steady flow of a study's first case.
+def solve_validation(flow: str, meshes: Path, source: str, results: Path) -> None:
+    """Solve one family of flows.
 
     Parameters
     ----------
-    study_file : Path
-        The study.
-    folder : Path
-        Where bore, meshes and fields go.
+    flow : str
+        One of `VALIDATIONS`.
+    meshes : Path
+        Folder for its meshes.
     source : str
         Hash of the sources, for the provenance.
     results : Path
-        ``flow.json``.
+        JSON file of its record.
     """
-    study = load_study(study_file)
-    case = study.cases()[0]
-    bore = case.build_bore()
-    folder.mkdir(parents=True, exist_ok=True)
-    write_bore(bore, folder / "bore.json")
-    meshes = [folder / f"{name}.msh" for name in LAMINAR.names[: LAMINAR.levels]]
-    write_meshes(bore, meshes, LAMINAR.at(study.mesh.resolution))
-    flow_stage(
-        bore=bore,
-        meshes=meshes,
-        air=case.build_air(),
-        rates=[float(rate) for rate in study.flow_rates()],
-        inlet=study.flow.inlet,
-        source=source,
-        results=results,
-        fields=folder / "fields",
-    )
+    meshes.mkdir(parents=True, exist_ok=True)
+    found = to_plain(VALIDATIONS[flow].solve(meshes))
+    files = {path.stem: path for path in sorted(meshes.glob("*.msh"))}
+    write_json(results, found | {"provenance": provenance(source, files)})
 
 
-def compare_validation(results: Path, bore: Path, table: Path, figures: Path) -> None:
-    """Write computed against measured as a table and as a figure.
+def compare_validation(results: Mapping[str, Path], checks: Path, taps: Path, folder: Path) -> None:
+    """Write all checks as one table, the nozzle's comparison as another, and draw.
 
     Parameters
     ----------
-    results, bore : Path
-        What `solve_validation` wrote.
-    table : Path
-        The CSV to write.
-    figures : Path
-        Folder of the figure.
+    results : mapping of str to Path
+        What `solve_validation` wrote, by flow.
+    checks, taps : Path
+        The tables to write.
+    folder : Path
+        Where the figures go.
     """
-    flow = read_json(results)
-    edge = read_json(bore)["parts"]["throat"][0]
-    rows = nozzle_rows(flow, edge)
-    write_table(pd.DataFrame(rows), table, "%.5g")
-    draw_nozzle(flow, rows, edge, figures)
+    found: dict[str, Any] = {
+        flow: from_plain(VALIDATIONS[flow].record, read_json(path))
+        for flow, path in results.items()
+    }
+    rows = [check for flow, record in found.items() for check in VALIDATIONS[flow].checks(record)]
+    columns = list(CHECK_COLUMNS)
+    columns.insert(columns.index("computed") + 1, "uncertainty")
+    cells = [{name: getattr(check, name) for name in columns} for check in rows]
+    write_table(pd.DataFrame(cells), checks, "%.6g")
+    flows = [found["nozzle-laminar"], found["nozzle-turbulent"]]
+    compared = [row.row for flow in flows for row in nozzle.compare_nozzle(flow)]
+    write_table(pd.DataFrame(compared), taps, "%.5g")
+    figures.draw_friction(found["pipe"], folder)
+    figures.draw_law_of_the_wall(found["pipe"], folder)
+    figures.draw_entry_losses(found["entry"], folder)
+    figures.draw_widening(found["widening"], folder)
+    nozzle_figures.draw_nozzle(flows[0], folder)
+    nozzle_figures.draw_nozzle_segments(flows, folder)

@@ -1,8 +1,8 @@
 """The entry from a reservoir into a tube, its edge square or rounded."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from fluids import fittings
@@ -10,22 +10,38 @@ from fluids import fittings
 from borestudy.bore import Bore
 from borestudy.bore.segment import conic, line
 from borestudy.closed_form.handbook import ENTRY_METHODS
-from borestudy.closure.measures import closure_sections
+from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.validation.walls import Wall, row, solve_walls, uncertainty
+from borestudy.validation.ladder import Solution, quantity_of, solve_ladder
 
-#: One coarser than a study's: fifteen solutions on walls of 44 diameters take long on those.
-LEVELS = (-1, 0)
+#: Coarser meshes than a study's usual ones, since fifteen solutions on 44 diameters take long.
+RESOLUTION = "coarse"
 REYNOLDS = (1e4, 3e4, 1e5)
 RADII = (0.0, 0.02, 0.06, 0.10, 0.20)
 RESERVOIR_RADIUS = DEPTH = 5.0
-#: Straight throat with triangles of its own sizes, and the whole tube behind the edge.
+#: Length of the straight throat, which has triangles of its own sizes, and of the whole tube.
 THROAT, TUBE = 2.0, 40.0
 #: Where the tube's own friction is taken, from the edge on.
 DEVELOPED = (25.0, 38.0)
 #: Permitted deviation of the pressure drop into the tube, 1 + K: about what six handbooks differ by
 #: for a square edge, 1.44 to 1.57, whose data are the surest; the same for every radius.
 DROP_PERCENT = 5.0
+
+
+@dataclass(frozen=True)
+class EntryLoss:
+    """Loss coefficient of one entry: radius over the tube's diameter, Reynolds number."""
+
+    radius: float
+    reynolds: float
+    loss: Quantity
+
+
+@dataclass(frozen=True)
+class EntryLosses:
+    """Every entry that was solved, radius by radius."""
+
+    entries: tuple[EntryLoss, ...]
 
 
 def entry_bore(radius: float) -> Bore:
@@ -43,32 +59,24 @@ def entry_bore(radius: float) -> Bore:
     return Bore(segments)
 
 
-def loss_coefficient(wall: Wall, index: int, radius: float) -> float:
-    """Head of the reservoir less that of the developed tube, carried back to the edge."""
-    level = wall.level
-    rim = closure_sections(level.task, level.states[index], level.sections)["rim_plane"]
-    slope, intercept = wall.pressures[index].line(DEPTH + DEVELOPED[0], DEPTH + DEVELOPED[1])
-    return 2 * rim.head - (intercept + slope * (DEPTH + radius)) - 1
-
-
-def entry_losses(directory: Path, radii: Sequence[float] = RADII) -> dict[str, Any]:
-    """Loss coefficient, the tube's own friction subtracted, and that it falls with the radius."""
-    rows, curve = [], []
-    ladders: dict[float, list[list[float]]] = {reynolds: [] for reynolds in REYNOLDS}
+def solve_entries(directory: Path, radii: Sequence[float] = RADII) -> EntryLosses:
+    """Solve the turbulent flow into each tube at each Reynolds number."""
+    entries = []
     for radius in radii:
-        name = f"entry-{radius:.2f}"
-        walls = solve_walls(entry_bore(radius), REYNOLDS, directory, name, levels=LEVELS)
-        books = handbook_losses(radius)
-        for index, reynolds in enumerate(REYNOLDS):
-            ladder = [loss_coefficient(wall, index, radius) for wall in walls]
-            ladders[reynolds].append(ladder)
-            error = uncertainty(ladder)
-            rows.append(row(drop_check(ladder[-1], radius, reynolds), error))
-            curve.append(
-                {"radius": radius, "reynolds": reynolds, "loss": ladder[-1], "uncertainty": error,
-                 "levels": ladder, "handbook_low": min(books), "handbook_high": max(books)}
-            )  # fmt: skip
-    return {"checks": rows + falling(ladders), "curve": curve}
+        ladders = solve_ladder(
+            entry_bore(radius), "turbulent", REYNOLDS, directory, f"entry-{radius:.2f}",
+            resolution=RESOLUTION,
+        )  # fmt: skip
+        for reynolds, solutions in zip(REYNOLDS, ladders, strict=True):
+            ladder = [loss_coefficient(solution, radius) for solution in solutions]
+            entries.append(EntryLoss(radius, reynolds, quantity_of(ladder)))
+    return EntryLosses(tuple(entries))
+
+
+def loss_coefficient(solution: Solution, radius: float) -> float:
+    """Head of the reservoir less that of the developed tube, extrapolated to the edge."""
+    slope, intercept = solution.wall.fit(DEPTH + DEVELOPED[0], DEPTH + DEVELOPED[1])
+    return solution.rim_head - (intercept + slope * (DEPTH + radius)) - 1
 
 
 def handbook_losses(radius: float) -> list[float]:
@@ -79,36 +87,41 @@ def handbook_losses(radius: float) -> list[float]:
     ]
 
 
-def drop_check(loss: float, radius: float, reynolds: float) -> Check:
+def entry_checks(found: EntryLosses) -> list[Check]:
+    """Compare each drop with the handbooks' median, and that the loss falls with the radius."""
+    drops = [drop_check(entry) for entry in found.entries]
+    numbers = dict.fromkeys(entry.reynolds for entry in found.entries)
+    return drops + [falling(found, reynolds) for reynolds in numbers]
+
+
+def drop_check(entry: EntryLoss) -> Check:
     """Static pressure drop from the reservoir into the tube, friction subtracted.
 
     It is what a bore's drop to the throat's end consists of; a loss that is next to nothing, as of
     a well rounded edge, has no share of its own that a handbook knows.
     """
     return Check(
-        check=f"entry from a reservoir, r/D {radius:g}, Re {reynolds:.0f}",
+        check=f"entry from a reservoir, r/D {entry.radius:g}, Re {entry.reynolds:.0f}",
         quantity="pressure drop into the tube, 1 + loss coefficient",
         unit="q",
-        computed=1 + loss,
-        reference=1 + float(np.median(handbook_losses(radius))),
+        computed=1 + entry.loss.value,
+        reference=1 + float(np.median(handbook_losses(entry.radius))),
         tolerance_percent=DROP_PERCENT,
         source=f"median of {', '.join(ENTRY_METHODS)} in fluids.fittings",
+        uncertainty=entry.loss.uncertainty,
     )
 
 
-def falling(ladders: dict[float, list[list[float]]]) -> list[dict[str, Any]]:
-    """One check a Reynolds number: from radius to radius the loss falls on every mesh."""
-    rows = []
-    for reynolds, of_radii in ladders.items():
-        steps = np.diff(np.array(of_radii), axis=0)
-        check = Check(
-            check=f"entry from a reservoir, Re {reynolds:.0f}",
-            quantity="share of steps to a greater radius on which the loss falls, both meshes",
-            unit="1",
-            computed=float(np.mean(steps < 0)),
-            reference=1.0,
-            tolerance_percent=0.0,
-            source="every handbook method in fluids.fittings",
-        )
-        rows.append(row(check))
-    return rows
+def falling(found: EntryLosses, reynolds: float) -> Check:
+    """From radius to radius the loss falls on every mesh."""
+    ladders = [e.loss.levels for e in found.entries if e.reynolds == reynolds]
+    steps = np.diff(np.array(ladders, dtype=float), axis=0)
+    return Check(
+        check=f"entry from a reservoir, Re {reynolds:.0f}",
+        quantity="share of steps to a greater radius on which the loss falls, both meshes",
+        unit="1",
+        computed=float(np.mean(steps < 0)),
+        reference=1.0,
+        tolerance_percent=0.0,
+        source="every handbook method in fluids.fittings",
+    )

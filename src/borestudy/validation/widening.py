@@ -1,7 +1,7 @@
 """Flow that widens: at once, as a sudden expansion, and slowly, in a cone."""
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from fluids import fittings
@@ -9,126 +9,141 @@ from fluids import fittings
 from borestudy.bore import Bore
 from borestudy.bore.segment import line
 from borestudy.closed_form.handbook import DIFFUSER_METHODS
+from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.validation.walls import row, solve_walls, uncertainty
+from borestudy.validation.ladder import Curve, Solution, quantity_of, solve_ladder
 
 EXPANSION_REYNOLDS, DIFFUSER_REYNOLDS = 2e4, 5e4
-#: Included angle of the cone [degrees].
+#: Where the expansion's edge is, and the cone's beginning [throat diameters].
+EDGE, CONE_START = 15.0, 20.0
+#: Included angle of the cone [degrees], and its length to twice the diameter [throat diameters].
 ANGLE = 7.0
-#: Recovery without any loss for twice the diameter, in units of q.
-IDEAL = 1 - 1 / 16
+CONE_LENGTH = float(0.5 / np.tan(np.radians(ANGLE / 2)))
+#: Recovery without any loss for twice the diameter, and after a sudden expansion's loss, in q.
+IDEAL, BORDA_CARNOT = 1 - 1 / 16, (1 - 1 / 4) ** 2
 #: Permitted deviation of the sudden expansion's loss: 2 % that the closed form leaves to the
 #: profile (momentum factors up to 1.02, of a one-seventh power law), 3 % to the face's pressure.
 EXPANSION_PERCENT = 5.0
-#: Of the cone's recovery: four of six handbooks agree within 2 %, the other two are 14 % and 27 %
-#: lower; a bore's answer can bear 5 %, which is 0.04 q.
+#: Permitted deviation of the cone's recovery: four of six handbooks agree within 2 %, the other two
+#: are 14 % and 27 % lower; a bore's answer can bear 5 %, which is 0.04 q.
 RECOVERY_PERCENT = 5.0
 
 
-def widening_flows(directory: Path) -> dict[str, Any]:
-    """Both, with the pressure along the wall."""
-    first, second = sudden_expansion(directory), conical_diffuser(directory)
-    return {
-        "checks": [first.pop("check"), second.pop("check")],
-        "expansion": first,
-        "diffuser": second,
-    }
+@dataclass(frozen=True)
+class Widening:
+    """Loss coefficient, and the pressure [q] along the wall from where the bore widens."""
+
+    loss: Quantity
+    wall: Curve
 
 
-def sudden_expansion(directory: Path) -> dict[str, Any]:
-    """Loss of a sudden expansion to twice the diameter, friction subtracted."""
-    edge, end = 15.0, 55.0
-    bore = Bore(
+@dataclass(frozen=True)
+class Widenings:
+    """The two ways to twice the diameter."""
+
+    expansion: Widening
+    diffuser: Widening
+
+
+def solve_widenings(directory: Path) -> Widenings:
+    """Solve the turbulent flow through both."""
+    end = EDGE + 40
+    expansion = Bore(
         [
-            line((0.0, 0.5), (edge, 0.5), "throat"),
-            line((edge, 0.5), (edge, 1.0), "backbore"),
-            line((edge, 1.0), (end, 1.0), "backbore"),
+            line((0.0, 0.5), (EDGE, 0.5), "throat"),
+            line((EDGE, 0.5), (EDGE, 1.0), "backbore"),
+            line((EDGE, 1.0), (end, 1.0), "backbore"),
         ]
     )
-    walls = solve_walls(bore, [EXPANSION_REYNOLDS], directory, "expansion")
-    ladder = []
-    for wall in walls:
-        before = wall.pressures[0].line(10.0, 14.0)
-        after = wall.pressures[0].line(edge + 25, edge + 38)
-        rise = (after[1] + after[0] * edge) - (before[1] + before[0] * edge)
-        ladder.append(IDEAL - rise)
-    check = Check(
-        check=f"sudden expansion 1:2, Re {EXPANSION_REYNOLDS:.0f}",
-        quantity="loss coefficient",
-        unit="1",
-        computed=ladder[-1],
-        reference=(1 - 1 / 4) ** 2,
-        tolerance_percent=EXPANSION_PERCENT,
-        source="Borda 1766, Carnot 1803: (1 - A1/A2)^2",
-    )
-    pressure = walls[-1].pressures[0]
-    start = before[1] + before[0] * edge
-    return {
-        "check": row(check, uncertainty(ladder)),
-        "edge": edge,
-        "line": shifted(pressure.between(edge - 5, end), edge, start),
-        "closed_form_rise": IDEAL - (1 - 1 / 4) ** 2,
-    }
-
-
-def conical_diffuser(directory: Path) -> dict[str, Any]:
-    """Loss of a cone that widens to twice the diameter, developed flow before and a pipe behind."""
-    start = 20.0
-    length = 0.5 / np.tan(np.radians(ANGLE / 2))
-    stop = start + length
-    bore = Bore(
+    stop = CONE_START + CONE_LENGTH
+    diffuser = Bore(
         [
             line((0.0, 0.5), (1.0, 0.5), "throat"),
-            line((1.0, 0.5), (start, 0.5), "backbore"),
-            line((start, 0.5), (stop, 1.0), "backbore"),
+            line((1.0, 0.5), (CONE_START, 0.5), "backbore"),
+            line((CONE_START, 0.5), (stop, 1.0), "backbore"),
             line((stop, 1.0), (stop + 24, 1.0), "pipe"),
         ]
     )
-    walls = solve_walls(bore, [DIFFUSER_REYNOLDS], directory, "diffuser", stretch=1.0)
-    ladder = []
-    for wall in walls:
-        before = wall.pressures[0].line(start - 6, start - 1)
-        after = wall.pressures[0].line(stop + 12, stop + 22)
-        rise = (after[1] + after[0] * stop) - (before[1] + before[0] * start)
-        ladder.append(IDEAL - rise)
-    pressure = walls[-1].pressures[0]
-    return {
-        "check": row(recovery_check(ladder[-1], length), uncertainty(ladder)),
-        "length": length,
-        "line": shifted(
-            pressure.between(start - 5, stop + 22), start, before[1] + before[0] * start
+    (wide,) = solve_ladder(expansion, "turbulent", [EXPANSION_REYNOLDS], directory, "expansion")
+    (cone,) = solve_ladder(
+        diffuser, "turbulent", [DIFFUSER_REYNOLDS], directory, "diffuser", stretch=1.0
+    )
+    return Widenings(
+        widening(wide, (EDGE, EDGE), (10.0, 14.0), (EDGE + 25, EDGE + 38), (EDGE - 5, end)),
+        widening(
+            cone,
+            (CONE_START, stop),
+            (CONE_START - 6, CONE_START - 1),
+            (stop + 12, stop + 22),
+            (CONE_START - 5, stop + 22),
         ),
-        "handbook_losses": handbook_losses(length),
-    }
+    )
 
 
-def handbook_losses(length: float) -> dict[str, float]:
-    """Loss coefficient of each handbook for a cone of this length to twice the diameter."""
-    return {
-        method: float(
-            fittings.diffuser_conical(1.0, 2.0, l=length, Re=DIFFUSER_REYNOLDS, method=method)
+def widening(
+    solutions: list[Solution],
+    ends: tuple[float, float],
+    before: tuple[float, float],
+    after: tuple[float, float],
+    shown: tuple[float, float],
+) -> Widening:
+    """Read the loss between two developed stretches, each extrapolated to an end of the widening.
+
+    Parameters
+    ----------
+    solutions : list of Solution
+        One for each mesh, coarsest first.
+    ends : (float, float)
+        Where the widening begins and ends [throat diameters].
+    before, after : (float, float)
+        Stretches of wall along which the pipes' own friction is taken.
+    shown : (float, float)
+        Stretch of wall to keep for the figure.
+    """
+    ladder = []
+    for solution in solutions:
+        (slope, first), (slope_after, last) = solution.wall.fit(*before), solution.wall.fit(*after)
+        start = first + slope * ends[0]
+        ladder.append(IDEAL - (last + slope_after * ends[1] - start))
+    wall = solutions[-1].wall.between(*shown).moved(ends[0], start)
+    return Widening(quantity_of(ladder, "q"), wall)
+
+
+def handbook_losses() -> list[float]:
+    """Loss coefficient of each handbook for the cone."""
+    return [
+        float(
+            fittings.diffuser_conical(1.0, 2.0, l=CONE_LENGTH, Re=DIFFUSER_REYNOLDS, method=method)
         )
         for method in DIFFUSER_METHODS
-    }
+    ]
 
 
-def recovery_check(loss: float, length: float) -> Check:
+def widening_checks(found: Widenings) -> list[Check]:
+    """Compare the expansion's loss with Borda and Carnot, the cone's recovery with handbooks."""
+    loss = found.expansion.loss
+    expansion = Check(
+        check=f"sudden expansion 1:2, Re {EXPANSION_REYNOLDS:.0f}",
+        quantity="loss coefficient",
+        unit="1",
+        computed=loss.value,
+        reference=BORDA_CARNOT,
+        tolerance_percent=EXPANSION_PERCENT,
+        source="Borda 1766, Carnot 1803: (1 - A1/A2)^2",
+        uncertainty=loss.uncertainty,
+    )
+    return [expansion, recovery_check(found.diffuser.loss)]
+
+
+def recovery_check(loss: Quantity) -> Check:
     """The cone's pressure rise, which is what a bore's drop consists of."""
-    middle = float(np.median(list(handbook_losses(length).values())))
     return Check(
         check=f"conical diffuser 1:2, {ANGLE:g} degrees, Re {DIFFUSER_REYNOLDS:.0f}",
         quantity="pressure recovery",
         unit="q",
-        computed=IDEAL - loss,
-        reference=IDEAL - middle,
+        computed=IDEAL - loss.value,
+        reference=IDEAL - float(np.median(handbook_losses())),
         tolerance_percent=RECOVERY_PERCENT,
         source=f"median of {', '.join(DIFFUSER_METHODS)} in fluids.fittings",
+        uncertainty=loss.uncertainty,
     )
-
-
-def shifted(line_: dict[str, list[float]], place: float, pressure: float) -> dict[str, list[float]]:
-    """The line with its place and its pressure there taken as zero."""
-    return {
-        "position": [x - place for x in line_["position"]],
-        "pressure": [p - pressure for p in line_["pressure"]],
-    }

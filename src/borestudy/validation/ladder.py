@@ -1,0 +1,184 @@
+"""A bore solved with one model on a ladder of meshes, and the lines that checks are read from."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from skfem import MeshTri2
+
+from borestudy.bore import Bore
+from borestudy.closure.levels import solve_closure_levels
+from borestudy.closure.measures import closure_sections, flow_state
+from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.flow.boundary import Inlet
+from borestudy.flow.discretisation import Discretisation
+from borestudy.flow.levels import solve_levels
+from borestudy.flow.lines import axis_velocity, wall_line, wall_pressure
+from borestudy.flow.measures import bore_sections
+from borestudy.flow.newton import FlowState
+from borestudy.mesh import LAMINAR, read_mesh, turbulent, write_meshes
+from borestudy.quantity import Quantity
+
+
+@dataclass(frozen=True)
+class Curve:
+    """Values against positions, both in the same order; positions rise."""
+
+    position: tuple[float, ...]
+    value: tuple[float, ...]
+
+    def at(self, position: float) -> float:
+        """Interpolate the value at one position."""
+        return float(np.interp(position, self.position, self.value))
+
+    def fit(self, start: float, stop: float) -> tuple[float, float]:
+        """Slope and intercept of the straight line through the values on a stretch."""
+        stretch = self.between(start, stop)
+        slope, intercept = np.polyfit(stretch.position, stretch.value, 1)
+        return float(slope), float(intercept)
+
+    def between(self, start: float, stop: float) -> "Curve":
+        """The part of the curve that lies on a stretch."""
+        pairs = zip(self.position, self.value, strict=True)
+        return Curve(*zip(*((x, y) for x, y in pairs if start <= x <= stop), strict=True))
+
+    def moved(self, position: float, value: float, scale: float = 1.0) -> "Curve":
+        """The curve with a position and a value as its zeros, positions then scaled."""
+        return Curve(
+            tuple(scale * (x - position) for x in self.position),
+            tuple(y - value for y in self.value),
+        )
+
+
+def curve(position: NDArray[np.float64], value: NDArray[np.float64]) -> Curve:
+    """A curve from arrays of shape (n,)."""
+    return Curve(tuple(position.tolist()), tuple(value.tolist()))
+
+
+@dataclass(frozen=True)
+class Solution:
+    """The flow on one mesh at one Reynolds number.
+
+    Lengths are in throat diameters, velocities in throat mean velocities, pressures and heads in
+    throat dynamic pressures q.
+    """
+
+    space: Discretisation
+    state: FlowState
+    wall: Curve
+    rim_head: float
+
+    @property
+    def axis(self) -> Curve:
+        """Axial velocity along the axis."""
+        return curve(*axis_velocity(self.space, self.state))
+
+
+def solve_ladder(
+    bore: Bore,
+    model: str,
+    reynolds: Sequence[float],
+    directory: Path,
+    name: str,
+    inlet: Inlet = "uniform",
+    resolution: str = "medium",
+    levels: int = 2,
+    stretch: float | None = None,
+    refuse: bool = True,
+) -> list[list[Solution]]:
+    """Mesh a bore of throat diameter 1 and solve its flow.
+
+    Parameters
+    ----------
+    bore : Bore
+        Lengths in throat diameters.
+    model : str
+        ``laminar`` or ``turbulent``; the turbulent mesh is made for the highest Reynolds number.
+    reynolds : sequence of float
+        Rising throat Reynolds numbers.
+    directory, name : Path, str
+        Where the mesh files go, and what they begin with.
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    resolution : str
+        A study's word for its meshes.
+    levels : int
+        Number of meshes; a study has two.
+    stretch : float, optional
+        How much longer than wide triangles downstream of the throat are, if not as a study's.
+    refuse : bool
+        Whether to fail where there is no steady solution.
+
+    Returns
+    -------
+    list of list of Solution
+        One list for each Reynolds number, with a solution for each mesh, coarsest first; empty
+        where there is no steady solution on every mesh.
+
+    Raises
+    ------
+    RuntimeError
+        Naming the Reynolds number without a steady solution.
+    """
+    preset = turbulent(max(reynolds)) if model == "turbulent" else LAMINAR
+    if stretch is not None:
+        preset = replace(preset, stretch=stretch)
+    paths = [directory / f"{name}-{model}-{level}.msh" for level in range(levels)]
+    write_meshes(bore, paths, preset.at(resolution))
+    meshes = [read_mesh(path) for path in paths]
+    found = []
+    by_mesh = list((_turbulent if model == "turbulent" else _laminar)(meshes, inlet, reynolds))
+    for number, solutions in zip(reynolds, zip(*by_mesh, strict=True), strict=True):
+        steady = [solution for solution in solutions if solution is not None]
+        if len(steady) < len(meshes):
+            if refuse:
+                raise RuntimeError(f"{name}: no steady solution at Reynolds number {number:.0f}")
+            steady = []
+        found.append(steady)
+    return found
+
+
+def _laminar(
+    meshes: list[MeshTri2], inlet: Inlet, reynolds: Sequence[float]
+) -> Iterator[list[Solution | None]]:
+    for level in solve_levels(meshes, 1.0, inlet, reynolds):
+        yield [
+            None
+            if state is None
+            else _solution(
+                level.task.space,
+                state,
+                bore_sections(level.task, state, level.sections)["rim_plane"].head,
+            )
+            for state in level.branch.states
+        ]
+
+
+def _turbulent(
+    meshes: list[MeshTri2], inlet: Inlet, reynolds: Sequence[float]
+) -> Iterator[list[Solution | None]]:
+    for level in solve_closure_levels(meshes, 1.0, inlet, reynolds):
+        yield [
+            _solution(
+                level.task.space.flow,
+                flow_state(level.task, state),
+                closure_sections(level.task, state, level.sections)["rim_plane"].head,
+            )
+            if state.converged
+            else None
+            for state in level.states
+        ]
+
+
+def _solution(space: Discretisation, state: FlowState, head: float) -> Solution:
+    line = wall_line(space)
+    pressure = curve(line.position[0], 2 * wall_pressure(space, state, line))
+    return Solution(space, state, pressure, 2 * head)
+
+
+def quantity_of(ladder: Sequence[float], unit: str = "") -> Quantity:
+    """A figure from its values on the meshes, coarsest first; one mesh gives no uncertainty."""
+    error = float(grid_uncertainty(np.array(ladder))) if len(ladder) > 1 else None
+    return Quantity(ladder[-1], error, unit, tuple(ladder))

@@ -1,0 +1,229 @@
+"""The open nozzle benchmark: the computed flow against what laboratories measured in it.
+
+A pipe of 12 mm, a square edge (z = 0), a throat of 4 mm by 40 mm, a cone of 20° and the pipe.
+Pressures are those of taps in the wall, in units of the throat's dynamic pressure q, each segment
+between two taps by itself: over the whole nozzle errors partly cancel.  Both models are compared
+by the same rule: a segment passes within the laboratories' own range, widened by its numerical
+uncertainty (at most by as much again) and by nothing else.  From 3500 on the laminar solution is
+beyond its range, which stands beside its verdict and does not replace it.  The handbooks' span up
+to the throat's end is judged at 3500; at 5000 the friction in it is from these very taps.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from borestudy.bore import Bore
+from borestudy.bore.segment import line
+from borestudy.closed_form.handbook import Dimensions, pressure_drop_to_throat_end
+from borestudy.closed_form.nozzle_taps import FRICTION_REYNOLDS, SOURCE, TAP_DROPS
+from borestudy.flow.regime import LAMINAR_BELOW
+from borestudy.results.check import Check
+from borestudy.validation.ladder import Curve, quantity_of, solve_ladder
+
+#: Throat Reynolds numbers that each model is solved at.
+REYNOLDS: dict[str, tuple[float, ...]] = {
+    "laminar": (500.0, 2000.0, 3500.0, 5000.0),
+    "turbulent": (5000.0,),
+}
+#: Velocity on the axis over the throat's mean at z [mm]; the pressures there are good to 1 q only.
+CENTRE_VELOCITY = {
+    500.0: {0.0: 0.95, 4.0: 1.36, 32.0: 1.83, 40.0: 1.87, 72.0: 1.49, 100.0: 1.29},
+}
+#: Permitted deviation of a velocity on the axis, measured by particle image velocimetry: what
+#: laboratories differ by, from memory.
+VELOCITY_SHARE = 0.08
+#: Throat diameter and cone's length [mm], and the square edge's place [throat diameters].
+DIAMETER_MM, CONE_MM, EDGE = 4.0, 22.685, 10.0
+#: The nozzle as the handbooks see it.
+SQUARE_EDGED = Dimensions(
+    cup_diameter=12e-3,
+    throat_diameter=4e-3,
+    outlet_diameter=12e-3,
+    throat_length=40e-3,
+    backbore_length=22.685e-3,
+)
+#: The taps between which the handbooks' span is stated.
+TO_THROAT_END = (-32.0, 40.0)
+#: What is kept of the lines along the nozzle, z [mm].
+SHOWN_MM = (-40.0, 105.0)
+SPAN_HOLDS, SPAN_FAILS = "holds", "does not hold"
+SPAN_NOT_TESTED = "not a test: its friction is from these taps"
+
+
+@dataclass(frozen=True)
+class NozzleAtRate:
+    """One Reynolds number: wall pressure [q] on each mesh and velocity on the axis [U], by z [mm].
+
+    Both are empty where there is no steady solution.
+    """
+
+    reynolds: float
+    wall: tuple[Curve, ...]
+    axis: tuple[Curve, ...]
+
+
+@dataclass(frozen=True)
+class NozzleFlow:
+    """The benchmark's flow by one model."""
+
+    model: str
+    rates: tuple[NozzleAtRate, ...]
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A segment or a place by one model beside its measurement; `check` holds the verdict.
+
+    `measured` is the laboratories' mean, least and greatest; the span is the handbooks', where one
+    is stated.
+    """
+
+    model: str
+    reynolds: float
+    z_mm: float
+    check: Check
+    measured: tuple[float, float, float]
+    span: tuple[float, float] | None = None
+    span_verdict: str | None = None
+
+    @property
+    def row(self) -> dict[str, str | float | None]:
+        """The comparison as a row of the table."""
+        mean, low, high = self.measured
+        beyond = self.model == "laminar" and self.reynolds > LAMINAR_BELOW
+        return {
+            "model": self.model,
+            "throat_reynolds": self.reynolds,
+            "quantity": self.check.quantity,
+            "unit": self.check.unit,
+            "z_mm": self.z_mm,
+            "computed": self.check.computed,
+            "uncertainty": self.check.uncertainty,
+            "measured": mean,
+            "measured_low": low,
+            "measured_high": high,
+            "deviation": self.check.computed - mean,
+            "verdict": self.check.verdict,
+            "validity": "laminar solution beyond its range" if beyond else "within its range",
+            "span_low": self.span[0] if self.span else None,
+            "span_high": self.span[1] if self.span else None,
+            "span_verdict": self.span_verdict,
+            "source": SOURCE,
+        }
+
+
+def nozzle_bore() -> Bore:
+    """The nozzle in throat diameters; its pipes end where what lies beyond no longer acts."""
+    points = np.cumsum([EDGE, 10.0, CONE_MM / DIAMETER_MM, 25.0])
+    return Bore(
+        [
+            line((0.0, 1.5), (points[0], 1.5), "cup"),
+            line((points[0], 1.5), (points[0], 0.5), "cup"),
+            line((points[0], 0.5), (points[1], 0.5), "throat"),
+            line((points[1], 0.5), (points[2], 1.5), "backbore"),
+            line((points[2], 1.5), (points[3], 1.5), "pipe"),
+        ]
+    )
+
+
+def solve_nozzle(
+    model: str,
+    directory: Path,
+    resolution: str = "medium",
+    levels: int = 2,
+    reynolds: Sequence[float] | None = None,
+) -> NozzleFlow:
+    """Solve the nozzle with one model, at its measured Reynolds numbers if no others are given."""
+    numbers = REYNOLDS[model] if reynolds is None else reynolds
+    ladders = solve_ladder(
+        nozzle_bore(), model, numbers, directory, "nozzle", "developed", resolution, levels,
+        refuse=False,
+    )  # fmt: skip
+
+    def kept(along: Curve) -> Curve:
+        return along.moved(EDGE, 0.0, DIAMETER_MM).between(*SHOWN_MM)
+
+    rates = [
+        NozzleAtRate(
+            number,
+            tuple(kept(solution.wall) for solution in solutions),
+            tuple(kept(solution.axis) for solution in solutions),
+        )
+        for number, solutions in zip(numbers, ladders, strict=True)
+    ]
+    return NozzleFlow(model, tuple(rates))
+
+
+def compare_nozzle(flow: NozzleFlow) -> list[Comparison]:
+    """Compare every measured segment and velocity with the model's, solved or not."""
+    found = []
+    for rate in flow.rates:
+        velocities = CENTRE_VELOCITY.get(rate.reynolds, {})
+        for place, speed in velocities.items():
+            found.append(compare_velocity(flow.model, rate, place, speed))
+        for taps, measured in TAP_DROPS.get(rate.reynolds, {}).items():
+            found.append(compare_segment(flow.model, rate, taps, measured))
+    return found
+
+
+def compare_velocity(model: str, rate: NozzleAtRate, place: float, measured: float) -> Comparison:
+    """Compare the velocity on the axis at a place z [mm]."""
+    share = VELOCITY_SHARE
+    computed = quantity_of([line.at(place) for line in rate.axis] or [float("nan")])
+    check = Check(
+        check=f"open nozzle benchmark, {model}, Re {rate.reynolds:.0f}",
+        quantity=f"axial velocity on the axis, z = {place:g} mm",
+        unit="U",
+        computed=computed.value,
+        reference=measured,
+        tolerance_percent=100 * share,
+        source=SOURCE,
+        uncertainty=computed.uncertainty,
+    )
+    span = (measured, measured * (1 - share), measured * (1 + share))
+    return Comparison(model, rate.reynolds, place, check, span)
+
+
+def compare_segment(
+    model: str,
+    rate: NozzleAtRate,
+    taps: tuple[float, float],
+    measured: tuple[float, float, float],
+) -> Comparison:
+    """Compare the pressure difference between two taps at z [mm].
+
+    The reference is the middle of the laboratories' range.  A figure that is numerically less sure
+    than the laboratories are has no more room for it.
+    """
+    mean, low, high = measured
+    first, last = taps
+    ladder = [line.at(first) - line.at(last) for line in rate.wall]
+    computed = quantity_of(ladder or [float("nan")], "q")
+    allowed = 0.5 * (high - low)
+    allowed += min(computed.uncertainty or 0.0, allowed)
+    check = Check(
+        check=f"open nozzle benchmark, {model}, Re {rate.reynolds:.0f}",
+        quantity=f"p({first:g} mm) - p({last:g} mm)",
+        unit="q",
+        computed=computed.value,
+        reference=0.5 * (low + high),
+        tolerance_percent=100 * allowed / abs(0.5 * (low + high)),
+        source=f"middle of the range in {SOURCE}",
+        uncertainty=computed.uncertainty,
+    )
+    found = Comparison(model, rate.reynolds, last, check, measured)
+    if taps != TO_THROAT_END or rate.reynolds <= LAMINAR_BELOW:
+        return found
+    span = pressure_drop_to_throat_end(SQUARE_EDGED, rate.reynolds)
+    verdict = SPAN_HOLDS if span.low <= mean <= span.high else SPAN_FAILS
+    if rate.reynolds == FRICTION_REYNOLDS:
+        verdict = SPAN_NOT_TESTED
+    return Comparison(model, rate.reynolds, last, check, measured, (span.low, span.high), verdict)
+
+
+def nozzle_checks(flow: NozzleFlow) -> list[Check]:
+    """The checks of the turbulent model, which the laminar one is not held to at 5000."""
+    return [found.check for found in compare_nozzle(flow)] if flow.model == "turbulent" else []

@@ -1,0 +1,156 @@
+"""What the validation says of its numbers, and what its figures show."""
+
+import json
+
+import numpy as np
+import pytest
+
+from borestudy.quantity import Quantity
+from borestudy.records import from_plain, to_plain
+from borestudy.validation import VALIDATIONS
+from borestudy.validation.entry import (
+    RADII,
+    EntryLoss,
+    EntryLosses,
+    drop_check,
+    entry_bore,
+    entry_checks,
+    falling,
+)
+from borestudy.validation.figures import draw_entry_losses, draw_friction, draw_widening
+from borestudy.validation.ladder import Curve, curve, quantity_of
+from borestudy.validation.pipe import PipeFlow, log_law, pipe_checks
+from borestudy.validation.widening import (
+    CONE_LENGTH,
+    IDEAL,
+    Widening,
+    Widenings,
+    recovery_check,
+    widening_checks,
+)
+
+
+def test_line_through_a_stretch_of_the_wall_leaves_out_the_rest():
+    position = np.linspace(0, 80, 161)
+    wall = curve(position, np.where(position < 20, 7.0, 3 - 0.02 * position))
+    assert wall.fit(48, 72) == pytest.approx((-0.02, 3.0))
+
+
+def test_a_curve_is_moved_before_it_is_scaled():
+    moved = Curve((1.0, 2.0), (5.0, 7.0)).moved(1.0, 5.0, 4.0)
+    assert moved == Curve((0.0, 4.0), (0.0, 2.0))
+    assert moved.at(1.0) == pytest.approx(0.5)
+
+
+def losses(*ladders, reynolds=1e4):
+    """Entries of rising radius with these losses on the meshes."""
+    return EntryLosses(
+        tuple(
+            EntryLoss(0.1 * index, reynolds, quantity_of(ladder))
+            for index, ladder in enumerate(ladders)
+        )
+    )
+
+
+def test_loss_that_rises_once_on_one_mesh_is_not_called_falling():
+    check = falling(losses([0.5, 0.5], [0.3, 0.3], [0.2, 0.31]), 1e4)
+    assert check.computed == pytest.approx(0.75)
+    assert check.verdict == "fail"
+
+
+def test_profile_of_the_logarithmic_law_itself_deviates_by_nothing():
+    y_plus = np.geomspace(1, 900, 60)
+    found = curve(y_plus, 2.5 * np.log(y_plus) + 5.5)
+    assert log_law("20000", found).computed == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(("off", "verdict"), [(1.02, "pass"), (1.05, "fail"), (0.95, "fail")])
+def test_profile_5_percent_off_the_logarithmic_law_fails(off, verdict):
+    y_plus = np.geomspace(1, 900, 60)
+    found = curve(y_plus, off * (2.5 * np.log(y_plus) + 5.5))
+    assert log_law("20000", found).verdict == verdict
+
+
+#: Median of Rennels, Crane, Miller, Idelchik, Harris and Swamee by edge radius over diameter.
+MEDIANS = {0.0: 0.500, 0.02: 0.3635, 0.06: 0.185, 0.10: 0.1015, 0.20: 0.0495}
+
+
+@pytest.mark.parametrize("radius", RADII)
+def test_entry_that_loses_nothing_or_0_1_q_too_much_fails(radius):
+    """Allowed are 5 % of 1 + K at every radius, and not the handbooks' whole span."""
+
+    def check(loss):
+        return drop_check(EntryLoss(radius, 1e4, Quantity(loss, None)))
+
+    median = MEDIANS[radius]
+    assert check(median).deviation_percent == pytest.approx(0, abs=0.1)
+    assert check(median + 0.04).verdict == "pass"
+    assert check(median + 0.1).verdict == "fail"
+    assert check(median - 0.1).verdict == "fail"
+    assert radius > 0.1 or check(0.0).verdict == "fail"
+
+
+def test_diffuser_without_loss_or_with_a_laminar_jets_fails():
+    """A cone of 7 degrees: four of six handbooks have 0.075 to 0.095, a jet loses 0.66 or more."""
+    assert pytest.approx(0.5 / np.tan(np.radians(3.5))) == CONE_LENGTH
+    assert recovery_check(Quantity(0.09, None)).verdict == "pass"
+    for loss in (0.0, 0.2, 0.66):
+        assert recovery_check(Quantity(loss, None)).verdict == "fail"
+
+
+def test_rounded_entry_leaves_the_face_and_meets_the_tube_without_an_edge():
+    """Two right angles and a smooth arc: the turns are the reservoir's inner corner alone."""
+    turns = entry_bore(0.1).turns
+    assert min(turns) == pytest.approx(-np.pi / 2)
+    assert np.abs(np.delete(turns, np.argmin(turns))).max() < 1e-6
+
+
+#: One made-up record of each family that has a figure or more than one check.
+PIPE = PipeFlow(
+    {"5000": quantity_of([0.037, 0.0380]), "10000": quantity_of([0.0309, 0.0309 * 1.0245])},
+    {"5000": Curve((1.0, 200.0), (1.0, 18.0)),
+     "10000": curve(np.geomspace(1, 300, 40), 2.5 * np.log(np.geomspace(1, 300, 40)) + 5.5)},
+)  # fmt: skip
+ENTRIES = losses([0.5, 0.51], [0.3, 0.31], [0.1, 0.11])
+WALL = Curve((-5.0, 0.0, 30.0), (0.1, 0.0, 0.38))
+WIDENINGS = Widenings(
+    Widening(quantity_of([0.53, 0.52], "q"), WALL), Widening(quantity_of([0.11, 0.10], "q"), WALL)
+)
+
+
+@pytest.mark.parametrize(
+    ("flow", "record"), [("pipe", PIPE), ("entry", ENTRIES), ("widening", WIDENINGS)]
+)
+def test_checks_of_a_record_are_those_of_the_file_it_was_written_to(flow, record):
+    found = VALIDATIONS[flow]
+    read = from_plain(found.record, json.loads(json.dumps(to_plain(record))))
+    assert read == record
+    assert found.checks(read) == found.checks(record)
+
+
+def test_each_check_carries_the_uncertainty_of_what_was_computed():
+    assert [check.uncertainty for check in pipe_checks(PIPE)] == [
+        PIPE.friction["5000"].uncertainty, PIPE.friction["10000"].uncertainty, None
+    ]  # fmt: skip
+    drop = entry_checks(ENTRIES)[0]
+    assert drop.computed == pytest.approx(1.51)
+    assert drop.uncertainty == ENTRIES.entries[0].loss.uncertainty
+    expansion, cone = widening_checks(WIDENINGS)
+    assert expansion.computed == pytest.approx(0.52)
+    assert cone.computed == pytest.approx(IDEAL - 0.10)
+    assert cone.uncertainty == WIDENINGS.diffuser.loss.uncertainty
+
+
+def test_friction_figure_prints_each_deviation(tmp_path):
+    """Prandtl and von Kármán give 0.03089 at 1e4 (Schlichting's table: 0.0309)."""
+    record = draw_friction(PIPE, tmp_path)
+    assert "+2.5 %" in record.svg_path.read_text(encoding="utf-8")
+
+
+def test_entry_and_widening_figures_name_what_they_are_held_against(tmp_path):
+    text = draw_entry_losses(ENTRIES, tmp_path).svg_path.read_text(encoding="utf-8")
+    assert "handbooks, least to greatest" in text
+    assert "computed, Re 10\u202f000" in text or "computed, Re 10 000" in text
+    text = draw_widening(WIDENINGS, tmp_path).svg_path.read_text(encoding="utf-8")
+    assert "Borda and Carnot" in text
+    assert "end of the cone" in text
