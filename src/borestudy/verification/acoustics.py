@@ -9,23 +9,13 @@ from numpy.typing import NDArray
 from borestudy.acoustics.power import power_balance
 from borestudy.acoustics.resonances import impedance_peaks, lossless_resonances, quality_factors
 from borestudy.acoustics.termination import Behind, Kind, termination
-from borestudy.acoustics.two_port import (
-    TwoPort,
-    input_impedance,
-    solve_two_port,
-    two_port_matrix,
-)
+from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port, two_port_matrix
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
 from borestudy.bore import cone, cylinder
+from borestudy.closed_form import tube
 from borestudy.closed_form.cone import Ends, cone_transfer_matrix, plane_face_stretch, resonances
 from borestudy.closed_form.radiation import radiation_impedance
-from borestudy.closed_form.tube import (
-    Complex,
-    propagation_constant,
-    thermal_end_admittance,
-    transfer_matrix,
-)
 from borestudy.mesh import ACOUSTICS, write_mesh
 from borestudy.results.check import Check
 
@@ -48,7 +38,8 @@ RADIATION = {
     "open flanged": "radiation of a flanged end, Norris & Sheng 1989",
 }
 
-Transfer = Callable[[NDArray], Complex]
+Impedance = Callable[[NDArray], NDArray]
+Transfer = Callable[[NDArray], NDArray]
 
 
 def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
@@ -61,13 +52,12 @@ def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
     resolution : {"coarse", "medium", "fine"}
         The study's word for its meshes, of which the finest is solved on.
     directory : Path
-        Where the meshes go.
+        Folder for the meshes.
 
     Returns
     -------
     list of Check
     """
-    directory = Path(directory)
     directory.mkdir(parents=True, exist_ok=True)
     preset = ACOUSTICS.at(resolution)
     bores = {
@@ -93,11 +83,86 @@ def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
     ]
 
 
-def _curve(two_port: TwoPort, behind: Behind) -> Callable[[NDArray], NDArray]:
+def check_lossless_pipe(pipe: TwoPort) -> list[Check]:
+    """First two resonances of a closed pipe and of one with a pressure node at its end."""
+    waves: dict[Kind, tuple[float, ...]] = {"closed": (0.5, 1.0), "pressure node": (0.25, 0.75)}
+    speed = pipe.air.sound_speed
+    return _lossless_checks(
+        "pipe",
+        pipe,
+        {kind: [each * speed / PIPE_LENGTH for each in waves[kind]] for kind in waves},
+        PLANE_WAVES,
+    )
+
+
+def check_lossless_cone(bore: TwoPort) -> list[Check]:
+    """First resonance of a cone closed at both ends and of one open at its wide end."""
+    stretch = plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
+    known: dict[Kind, list[float]] = {}
+    cases: list[tuple[Kind, Ends]] = [("closed", "closed-closed"), ("pressure node", "closed-open")]
+    for kind, ends in cases:
+        exact = resonances(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH, bore.air.sound_speed, ends)
+        known[kind] = [float(exact[0]) / stretch]
+    return _lossless_checks("cone", bore, known, SPHERICAL_WAVES)
+
+
+def _lossless_checks(
+    shape: str, two_port: TwoPort, known: dict[Kind, list[float]], source: str
+) -> list[Check]:
+    """Lossless resonances [Hz] of a bore by its kind of end."""
+    checks = []
+    for kind, frequencies in known.items():
+        curve = _impedance(two_port, termination(kind, SHANK_RADIUS, "lossless"))
+        found = lossless_resonances(curve, LOWEST, HIGHEST)
+        for index, exact in enumerate(frequencies):
+            name, quantity = f"{shape}, {kind}, lossless", f"resonance {index + 1}"
+            computed = float(found[index])
+            checks.append(Check(name, quantity, "Hz", computed, exact, LOSSLESS_PERCENT, source))
+    return checks
+
+
+def check_lossy_pipe(pipe: TwoPort) -> list[Check]:
+    """Frequency and Q with wall losses: closed, pressure node, open without and with a flange."""
+
+    def transfer(omega: NDArray) -> NDArray:
+        return tube.transfer_matrix(SHANK_RADIUS, PIPE_LENGTH, omega, pipe.air)
+
+    kinds: list[Kind] = ["closed", "pressure node", "open", "open flanged"]
+    return _lossy_checks("pipe", pipe, kinds, transfer, TUBE_SOURCE)
+
+
+def check_lossy_cone(bore: TwoPort) -> list[Check]:
+    """Frequency and Q of a cone with wall losses, against slices with local losses."""
+    length = CONE_LENGTH * plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
+
+    def transfer(omega: NDArray) -> NDArray:
+        return cone_transfer_matrix(THROAT_RADIUS, SHANK_RADIUS, length, omega, bore.air)
+
+    return _lossy_checks("cone", bore, ["closed", "pressure node"], transfer, SLICED)
+
+
+def _lossy_checks(
+    shape: str, two_port: TwoPort, kinds: list[Kind], transfer: Transfer, source: str
+) -> list[Check]:
+    """Frequency and Q of the first resonance against a chain matrix with the same end."""
+    checks = []
+    for kind in kinds:
+        frequency, quality = _first_peak(_impedance(two_port, termination(kind, SHANK_RADIUS)))
+        known = _first_peak(_closed_form_impedance(transfer, kind, two_port.air))
+        name = f"{shape}, {kind}, with wall losses"
+        of = "; ".join([source, RADIATION[kind]]) if kind in RADIATION else source
+        checks += [
+            Check(name, "resonance 1", "Hz", frequency, known[0], LOSSY_PERCENT, of),
+            Check(name, "Q of resonance 1", "", quality, known[1], Q_PERCENT, of),
+        ]
+    return checks
+
+
+def _impedance(two_port: TwoPort, behind: Behind) -> Impedance:
     return lambda frequencies: input_impedance(two_port, behind, frequencies)
 
 
-def _closed_form_curve(transfer: Transfer, kind: Kind, air: Air) -> Callable:
+def _closed_form_impedance(transfer: Transfer, kind: Kind, air: Air) -> Impedance:
     """Input impedance of a chain matrix with an end of a kind, as a function of Hz."""
 
     def impedance(frequencies: NDArray) -> NDArray:
@@ -115,7 +180,7 @@ def _end(kind: Kind, omega: NDArray, air: Air) -> tuple[complex | NDArray, compl
     """Pressure and flow at a shank end in closed form, so that the program's own end is checked."""
     match kind:
         case "closed":
-            return 1.0, thermal_end_admittance(SHANK_RADIUS, omega, air)
+            return 1.0, tube.thermal_end_admittance(SHANK_RADIUS, omega, air)
         case "pressure node":
             return 0.0, 1.0
         case "open":
@@ -125,32 +190,7 @@ def _end(kind: Kind, omega: NDArray, air: Air) -> tuple[complex | NDArray, compl
     raise ValueError(f"no closed form of an end that is {kind!r}; allowed is, for example, 'open'")
 
 
-def check_lossless_pipe(pipe: TwoPort) -> list[Check]:
-    """First two resonances of a closed pipe and of one with a pressure node at its end."""
-    speed, checks = pipe.air.sound_speed, []
-    waves_in_length: dict[Kind, tuple[float, float]] = {
-        "closed": (0.5, 1.0),
-        "pressure node": (0.25, 0.75),
-    }
-    for kind, factors in waves_in_length.items():
-        behind = termination(kind, SHANK_RADIUS, "lossless")
-        found = lossless_resonances(_curve(pipe, behind), LOWEST, HIGHEST)
-        for index, factor in enumerate(factors):
-            checks.append(
-                Check(
-                    check=f"pipe, {kind}, lossless",
-                    quantity=f"resonance {index + 1}",
-                    unit="Hz",
-                    computed=float(found[index]),
-                    reference=factor * speed / PIPE_LENGTH,
-                    tolerance_percent=LOSSLESS_PERCENT,
-                    source=PLANE_WAVES,
-                )
-            )
-    return checks
-
-
-def _first_peak(impedance: Callable[[NDArray], NDArray]) -> tuple[float, float]:
+def _first_peak(impedance: Impedance) -> tuple[float, float]:
     """Frequency and Q of the first resonance; NaN where there is none."""
     frequencies, _ = impedance_peaks(impedance, LOWEST, HIGHEST)
     if len(frequencies) == 0:
@@ -159,42 +199,13 @@ def _first_peak(impedance: Callable[[NDArray], NDArray]) -> tuple[float, float]:
     return float(frequencies[0]), float(quality[0])
 
 
-def _resonance_checks(
-    shape: str, two_port: TwoPort, kind: Kind, transfer: Transfer, source: str
-) -> list[Check]:
-    """Frequency and Q of the first resonance against a chain matrix with the same end."""
-    frequency, quality = _first_peak(_curve(two_port, termination(kind, SHANK_RADIUS)))
-    known = _first_peak(_closed_form_curve(transfer, kind, two_port.air))
-    name = f"{shape}, {kind}, with wall losses"
-    source = "; ".join([source, RADIATION[kind]]) if kind in RADIATION else source
-    return [
-        Check(name, "resonance 1", "Hz", frequency, known[0], LOSSY_PERCENT, source),
-        Check(name, "Q of resonance 1", "", quality, known[1], Q_PERCENT, source),
-    ]
-
-
-def check_lossy_pipe(pipe: TwoPort) -> list[Check]:
-    """Frequency and Q with wall losses: closed, pressure node, open without and with a flange."""
-    checks = []
-    kinds: tuple[Kind, ...] = ("closed", "pressure node", "open", "open flanged")
-    for kind in kinds:
-        checks += _resonance_checks(
-            "pipe",
-            pipe,
-            kind,
-            lambda omega: transfer_matrix(SHANK_RADIUS, PIPE_LENGTH, omega, pipe.air),
-            TUBE_SOURCE,
-        )
-    return checks
-
-
 def check_attenuation(throat: TwoPort) -> list[Check]:
     """Attenuation per metre in a straight throat, from cosh ΓL = Z11/Z21."""
     frequencies = np.array([100.0, 400.0, 1000.0, 3000.0])
     matrix = two_port_matrix(throat, frequencies)
     # below half a wavelength, so that arccosh is on its first branch up to its sign
     found = np.abs(np.arccosh(matrix[:, 0, 0] / matrix[:, 1, 0]).real) / THROAT_LENGTH
-    exact = propagation_constant(THROAT_RADIUS, 2 * np.pi * frequencies, throat.air).real
+    exact = tube.propagation_constant(THROAT_RADIUS, 2 * np.pi * frequencies, throat.air).real
     return [
         Check(
             check="straight throat of 3.66 mm with wall losses",
@@ -209,70 +220,16 @@ def check_attenuation(throat: TwoPort) -> list[Check]:
     ]
 
 
-def check_lossless_cone(bore: TwoPort) -> list[Check]:
-    """First resonance of a cone closed at both ends and of one open at its wide end."""
-    stretch = plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
-    checks = []
-    cases: list[tuple[Kind, Ends]] = [("closed", "closed-closed"), ("pressure node", "closed-open")]
-    for kind, ends in cases:
-        behind = termination(kind, SHANK_RADIUS, "lossless")
-        found = lossless_resonances(_curve(bore, behind), LOWEST, HIGHEST)
-        exact = resonances(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH, bore.air.sound_speed, ends)
-        checks.append(
-            Check(
-                check=f"cone, {kind}, lossless",
-                quantity="resonance 1",
-                unit="Hz",
-                computed=float(found[0]),
-                reference=float(exact[0]) / stretch,
-                tolerance_percent=LOSSLESS_PERCENT,
-                source=SPHERICAL_WAVES,
-            )
-        )
-    return checks
-
-
-def check_lossy_cone(bore: TwoPort) -> list[Check]:
-    """Frequency and Q of a cone with wall losses, against slices with local losses."""
-    length = CONE_LENGTH * plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
-    checks = []
-    kinds: tuple[Kind, ...] = ("closed", "pressure node")
-    for kind in kinds:
-        checks += _resonance_checks(
-            "cone",
-            bore,
-            kind,
-            lambda omega: cone_transfer_matrix(
-                THROAT_RADIUS, SHANK_RADIUS, length, omega, bore.air
-            ),
-            SLICED,
-        )
-    return checks
-
-
 def check_identities(pipe: TwoPort) -> list[Check]:
     """Power balance and reciprocity, worst over the range."""
     frequencies = np.geomspace(LOWEST, HIGHEST, 40)
     balance = power_balance(pipe, termination("open", SHANK_RADIUS), frequencies)
     matrix = two_port_matrix(pipe, frequencies)
-    ratio = matrix[:, 0, 1] / matrix[:, 1, 0]
+    power = 1.0 - float(balance[np.argmax(np.abs(balance))])
+    symmetry = 1.0 + float(np.max(np.abs(matrix[:, 0, 1] / matrix[:, 1, 0] - 1)))
+    words = "power lost and radiated over power in"
+    allowed, law = BALANCE_PERCENT, "conservation of energy"
     return [
-        Check(
-            check="pipe, open, with wall losses",
-            quantity="power lost and radiated over power in",
-            unit="",
-            computed=1.0 - float(balance[np.argmax(np.abs(balance))]),
-            reference=1.0,
-            tolerance_percent=BALANCE_PERCENT,
-            source="conservation of energy",
-        ),
-        Check(
-            check="pipe as a two-port",
-            quantity="Z12 over Z21",
-            unit="",
-            computed=1.0 + float(np.max(np.abs(ratio - 1))),
-            reference=1.0,
-            tolerance_percent=BALANCE_PERCENT,
-            source="reciprocity",
-        ),
+        Check("pipe, open, with wall losses", words, "", power, 1.0, allowed, law),
+        Check("pipe as a two-port", "Z12 over Z21", "", symmetry, 1.0, allowed, "reciprocity"),
     ]
