@@ -20,8 +20,6 @@ from borestudy.flow.regime import check_rates
 from borestudy.stages.overview import HEADER, UNITS, aligned, bore_row
 from borestudy.stages.plan import DRY, buildable_bore, dry_air, rates_outside
 from borestudy.study import Case, Study, StudyError, load_study, study_schema, write_schema
-from borestudy.study.building import station_doubts
-from borestudy.units import parse_frequency
 
 REFUSED = 2
 #: What is solved for each word of flow.closure.
@@ -62,7 +60,7 @@ def _checked(study: Study) -> list[str]:
     for case in cases:
         bore = buildable_bore(case)
         bores.append(bore_row(case.name, bore))
-        for caution in [*station_doubts(case), *_cautions(study, case, bore)]:
+        for caution in [*case.station_doubts(), *_cautions(study, case, bore)]:
             cautions.setdefault(caution, []).append(case.name)
     resonance, flow = study.resonance, study.flow
     behind = study.air_column_file() or resonance.behind
@@ -114,7 +112,7 @@ def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:
 def _beyond(study: Study, air: Air, bore: Bore, behind: Behind) -> list[str]:
     """What lies beyond the models' limits in an air."""
     cautions = check_rates(air, list(study.flow_rates()), 2 * bore.throat_radius)
-    highest = parse_frequency(study.resonance.to)
+    highest = study.resonance.to.value
     widest = max(max(segment.start[1], segment.stop[1]) for segment in bore.segments)
     sideways, _ = cut_on_frequencies(widest, air.sound_speed)
     if highest > sideways:

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from borestudy.study import StudyError
-from borestudy.study.naming import columns, name_part
+from borestudy.study.naming import name_part
+from borestudy.study.quantities import Kind, ThroatEntry
 
 
 def names(study):
@@ -155,8 +156,9 @@ def test_a_case_is_found_by_its_name(make):
         ("backbore.taper", "opening late", {"backbore_taper": "opening late"}),
     ],
 )
-def test_columns_of_a_table_have_their_unit_in_the_name(key, value, table):
-    assert columns(key, value) == table
+def test_columns_of_a_table_have_their_unit_in_the_name(make, key, value, table):
+    (case,) = make({"vary": {key: [value]}}).cases()
+    assert case.varied_columns() == table
 
 
 def test_a_case_says_what_its_results_depend_on(make):
@@ -164,3 +166,16 @@ def test_a_case_says_what_its_results_depend_on(make):
     assert first.description() != second.description()
     again = make({"question": "Another?", "flow/rates": "0.1 L/s", "mesh": {"resolution": "fine"}})
     assert again.cases()[0].description() == first.description()
+
+
+def test_each_entry_of_a_study_is_parsed_once(make, monkeypatch):
+    parsed = []
+    kind = next(m for m in ThroatEntry.__metadata__ if isinstance(m, Kind))
+    parse = kind.parse
+    monkeypatch.setitem(kind.__dict__, "parse", lambda text: parsed.append(text) or parse(text))
+    for case in make({}).cases():
+        case.build_bore()
+        case.varied_columns()
+    assert sorted(parsed) == sorted(
+        ["square", "rounded 0.25 mm", "rounded 0.5 mm", "rounded 1 mm", "rounded 2 mm"]
+    )

@@ -12,12 +12,6 @@ from borestudy.mesh.presets import ACOUSTICS, LAMINAR, TURBULENT
 from borestudy.stages.lifetime import announce_run
 from borestudy.stages.plan import air_name, refuse_impossible, results_folder
 from borestudy.study import StudyError, read_yaml, study_from_mapping
-from borestudy.units import (
-    parse_frequency,
-    parse_pressure,
-    parse_share,
-    parse_temperature,
-)
 
 min_version("9.0")
 
@@ -172,12 +166,8 @@ def directory_of_stations(wildcards):
 
 def conditions_of_air(wildcards):
     """Temperature [K], relative humidity and pressure [Pa]."""
-    conditions = AIRS[wildcards.air]
-    return {
-        "temperature": parse_temperature(conditions.temperature),
-        "relative_humidity": parse_share(conditions.relative_humidity),
-        "pressure": parse_pressure(conditions.pressure),
-    }
+    names = ("temperature", "relative_humidity", "pressure")
+    return dict(zip(names, AIRS[wildcards.air].values(), strict=True))
 
 
 def air_column_file(wildcards):
@@ -193,13 +183,13 @@ def behind_shank():
 
 def frequency_range():
     """Lowest and highest frequency [Hz]."""
-    return [parse_frequency(STUDY.resonance.from_), parse_frequency(STUDY.resonance.to)]
+    return list(STUDY.frequency_range())
 
 
 def fundamental():
     """Fundamental whose harmonics resonances are compared with [Hz]."""
     asked = STUDY.resonance.fundamental
-    return None if asked is None else parse_frequency(asked)
+    return None if asked is None else asked.value
 
 
 def solutions_of_case(wildcards):

@@ -25,7 +25,7 @@ rule flow:
         rates_m3_per_s=[float(rate) for rate in STUDY.flow_rates()],
         inlet=STUDY.flow.inlet,
         pipe_behind_m=float(STUDY.pipe_behind()),
-        tolerance=parse_share(STUDY.flow.tolerance),
+        tolerance=STUDY.flow.tolerance.value,
         source=source_hash("borestudy.stages.flow"),
     script:
         "../scripts/flow.py"

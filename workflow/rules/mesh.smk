@@ -20,9 +20,7 @@ rule resolve:
     params:
         study=STUDY.resolved(RESULTS),
         study_file=STUDY_FILE.as_posix(),
-        source=source_hash(
-            "borestudy.study.study", without=["borestudy.air", "borestudy.bore"]
-        ),
+        source=source_hash("borestudy.study.study", without=["borestudy.air"]),
     script:
         "../scripts/resolve.py"
 
@@ -76,7 +74,7 @@ rule mesh:
         # The air gives the study its limits of temperature, and a bore nothing.
         source=source_hash(
             "borestudy.stages.geometry",
-            "borestudy.study.building",
+            "borestudy.study.study",
             without=["borestudy.air"],
         ),
     script:

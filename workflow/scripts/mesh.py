@@ -3,7 +3,6 @@
 from borestudy.stages.geometry import mesh_stage, write_bore
 from borestudy.stages.logs import log_to
 from borestudy.study import study_from_mapping
-from borestudy.study.building import station_doubts
 
 log_to(snakemake.log[0], f"mesh {snakemake.wildcards.case}")
 
@@ -18,4 +17,4 @@ mesh_stage(
     snakemake.output.halves,
     snakemake.params.pipe_behind_m,
 )
-write_bore(bore, snakemake.output.bore, station_doubts(case))
+write_bore(bore, snakemake.output.bore, case.station_doubts())

@@ -5,6 +5,7 @@ from borestudy.bore.describe import describe
 from borestudy.bore.dimensions import bore_from_dimensions
 from borestudy.bore.entry import Entry
 from borestudy.bore.errors import BoreError
+from borestudy.bore.outliers import doubtful_stations
 from borestudy.bore.segment import Segment
 from borestudy.bore.shapes import cone, cylinder
 from borestudy.bore.stations import bore_from_stations
@@ -19,4 +20,5 @@ __all__ = [
     "cone",
     "cylinder",
     "describe",
+    "doubtful_stations",
 ]

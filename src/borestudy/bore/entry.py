@@ -11,6 +11,7 @@ such t or none. An ellipse of semi-axes a along and b across the axis is a circl
 x is multiplied by b/a, and tangents stay tangents.
 """
 
+import re
 from dataclasses import dataclass
 from typing import Literal
 
@@ -19,8 +20,19 @@ from scipy.optimize import brentq
 
 from borestudy.bore.errors import BoreError, millimetres
 from borestudy.bore.segment import Segment, conic, line
+from borestudy.units import UnitError, parse_angle, parse_length, quoted, split_number
 
 KEY = "throat.entry"
+ALLOWED = (
+    "square, 'rounded RADIUS', 'chamfered SIZE' or 'chamfered SIZE at ANGLE', "
+    "or 'elliptical LENGTH x HEIGHT'"
+)
+EXAMPLES = {
+    "square": "square",
+    "rounded": "rounded 0.5 mm",
+    "chamfered": "chamfered 0.5 mm at 45 deg",
+    "elliptical": "elliptical 2 mm x 1 mm",
+}
 
 
 @dataclass(frozen=True)
@@ -34,12 +46,83 @@ class Entry:
     sizes : tuple of float
         Radius; or length of the chamfer along the axis; or semi-axes along and across it [m].
     angle : float
-        Of the chamfer to the axis [rad].
+        Angle of the chamfer to the axis [rad]; 0 for other shapes.
     """
 
     shape: Literal["square", "rounded", "chamfered", "elliptical"] = "square"
     sizes: tuple[float, ...] = ()
     angle: float = 0.0
+
+    def __str__(self) -> str:
+        """Return the words that `parse_entry` reads, to the micrometre."""
+        sizes = " x ".join(millimetres(size) for size in self.sizes)
+        angle = f" at {np.degrees(self.angle):.4g} deg" if self.shape == "chamfered" else ""
+        return f"{self.shape} {sizes}{angle}".strip()
+
+
+def parse_entry(text: object) -> Entry:
+    """Shape and sizes of a throat entry from its words.
+
+    Parameters
+    ----------
+    text : str
+        One of the ways of writing in `ALLOWED`.
+
+    Raises
+    ------
+    ValueError
+        If the words do not describe an entry.
+
+    Examples
+    --------
+    >>> parse_entry("chamfered 0.5 mm")
+    Entry(shape='chamfered', sizes=(0.0005,), angle=0.7853981633974483)
+    """
+    shape, _, rest = (text.strip() if isinstance(text, str) else "").partition(" ")
+    try:
+        match shape:
+            case "square" if not rest:
+                return Entry("square")
+            case "rounded":
+                return Entry("rounded", (_size(rest),))
+            case "chamfered":
+                size, at, angle = rest.partition(" at ")
+                return Entry("chamfered", (_size(size),), _angle(angle if at else "45 deg"))
+            case "elliptical":
+                return Entry("elliptical", _semi_axes(rest))
+    except UnitError as problem:
+        example = EXAMPLES[shape]
+        raise ValueError(f"in {quoted(text)}: {problem.reason}, for example {example}") from None
+    raise ValueError(
+        f"found {quoted(text)}; allowed is {ALLOWED}, for example {EXAMPLES['rounded']}"
+    )
+
+
+def _size(text: str) -> float:
+    size = parse_length(text)
+    if size <= 0:
+        raise UnitError(f"found {text!r}; allowed is a length above zero", "0.5 mm")
+    return size
+
+
+def _angle(text: str) -> float:
+    angle = parse_angle(text)
+    if not 0 < angle < parse_angle("90 deg"):
+        raise UnitError(f"found {text!r}; allowed is an angle between 0 and 90 deg", "45 deg")
+    return angle
+
+
+def _semi_axes(text: str) -> tuple[float, float]:
+    both = re.split(r"\s*[x×]\s*", text)
+    if len(both) != 2:
+        raise UnitError(
+            f"found {text!r}; allowed are two lengths, along the axis and across it", "2 mm x 1 mm"
+        )
+    first, second = both
+    split = split_number(first)
+    if split and not split[1]:  # "2 x 1 mm": one unit for both
+        first += " " + (split_number(second) or ("", ""))[1]
+    return _size(first), _size(second)
 
 
 def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
@@ -73,12 +156,12 @@ def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
     except Misfit as problem:
         raise BoreError(KEY, f"{problem}, for example {_example(cup, throat_end, entry)}") from None
     if not face.stop[0] < throat_end:
-        words = _words(Entry(entry.shape, _fitting(cup, throat_end, entry), entry.angle))
+        most = Entry(entry.shape, _fitting(cup, throat_end, entry), entry.angle)
         raise BoreError(
             KEY,
-            f"found {_words(entry)!r}, which ends {millimetres(face.stop[0] - cup.stop[0])} behind "
+            f"found {str(entry)!r}, which ends {millimetres(face.stop[0] - cup.stop[0])} behind "
             f"the edge in a throat of {millimetres(throat_end - cup.stop[0])}; allowed is at most "
-            f"{words}, for example {_example(cup, throat_end, entry)}",
+            f"{most}, for example {_example(cup, throat_end, entry)}",
         )
     return [cup.split(parameter)[0], face, line(face.stop, throat_stop, "throat")]
 
@@ -133,7 +216,7 @@ def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
         height = float(cup.start[1]) - throat_radius
         limit = height / (1 - float(wall.tangent(0.0)[0]))
         raise Misfit(
-            f"found {_words(entry)!r}, which reaches beyond the rim: the cup wall is "
+            f"found {str(entry)!r}, which reaches beyond the rim: the cup wall is "
             f"{millimetres(height)} high; allowed is less than {millimetres(limit)} across the axis"
         )
     parameter = float(brentq(clearance, 0.0, 1.0, xtol=1e-15, rtol=1e-14))
@@ -159,7 +242,7 @@ def chamfer(cup: Segment, length: float, angle: float) -> tuple[float, Segment]:
     height = length * float(np.tan(angle))
     if throat_radius + height >= cup.start[1]:
         raise Misfit(
-            f"found {_words(entry)!r}, which reaches {millimetres(height)} out from the throat; "
+            f"found {str(entry)!r}, which reaches {millimetres(height)} out from the throat; "
             f"allowed is less than {millimetres(float(cup.start[1]) - throat_radius)}"
         )
     parameter = cup.parameter_at(throat_radius + height, axis=1)
@@ -167,17 +250,11 @@ def chamfer(cup: Segment, length: float, angle: float) -> tuple[float, Segment]:
     steepness = float(np.arctan2(-direction[1], direction[0]))
     if not angle < steepness:
         raise Misfit(
-            f"found {_words(entry)!r} on a cup wall that stands at {np.degrees(steepness):.1f} deg "
+            f"found {str(entry)!r} on a cup wall that stands at {np.degrees(steepness):.1f} deg "
             "there, so that it would cut no metal; allowed is an angle below that"
         )
     start = cup(parameter)
     return parameter, line(start, [start[0] + length, throat_radius], "entry")
-
-
-def _words(entry: Entry) -> str:
-    sizes = " x ".join(millimetres(size) for size in entry.sizes)
-    angle = f" at {np.degrees(entry.angle):.4g} deg" if entry.shape == "chamfered" else ""
-    return f"{entry.shape} {sizes}{angle}"
 
 
 def _fits(cup: Segment, throat_end: float, entry: Entry) -> bool:
@@ -206,5 +283,5 @@ def _example(cup: Segment, throat_end: float, entry: Entry) -> str:
         half = tuple(float(np.floor(5e4 * size)) / 1e5 for size in sizes)
         fitting = Entry(entry.shape, half, float(np.radians(np.floor(np.degrees(angle)))))
         if min(half) > 0 and _fits(cup, throat_end, fitting):
-            return _words(fitting)
+            return str(fitting)
     return "square"

@@ -9,7 +9,6 @@ from borestudy.flow.regime import MACH_LIMIT
 from borestudy.mesh import MeshError, refuse_unmeshable
 from borestudy.study import Case, Study, StudyError
 from borestudy.study.naming import name_part
-from borestudy.units import parse_pressure, parse_temperature
 
 #: Name of the air that all cases share.
 COMMON_AIR = "all-cases"
@@ -40,9 +39,9 @@ def air_name(case: Case) -> str:
 
 def dry_air(case: Case) -> Air:
     """The case's air as a dry ideal gas, for limits: the humid air's library loads for a second."""
-    temperature = parse_temperature(case.air.temperature)
+    temperature, _, pressure = case.air.values()
     return Air(
-        density=parse_pressure(case.air.pressure) / (GAS_CONSTANT * temperature),
+        density=pressure / (GAS_CONSTANT * temperature),
         sound_speed=SOUND_SPEED_FACTOR * math.sqrt(temperature),
         viscosity=SUTHERLAND[0] * temperature**1.5 / (temperature + SUTHERLAND[1]),
         thermal_conductivity=CONDUCTIVITY,

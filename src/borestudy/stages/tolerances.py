@@ -26,7 +26,6 @@ from borestudy.stages.acoustics import ending
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.study import Case, StudyError
 from borestudy.study.models import BoreDimensions
-from borestudy.units import parse_length
 
 logger = logging.getLogger(__name__)
 
@@ -138,20 +137,19 @@ def _changed(case: Case, name: str, step: float) -> Bore | None:
     """The case's bore with one dimension larger, None where there is no such bore."""
     assert isinstance(case.bore, BoreDimensions)
     dimensions = case.bore.model_copy(deep=True)
-    section: Any = dimensions
+    section: Any
     if name == ENTRY_RADIUS:
-        shape, _, size = dimensions.throat.entry.partition(" ")
-        if shape != "rounded":
+        entry = dimensions.throat.entry.value
+        if entry.shape != "rounded":
             return None
-        section, key, value = dimensions.throat, "entry", size
-        prefix = "rounded "
+        section, key, size, shape = dimensions.throat, "entry", entry.sizes[0], "rounded "
     else:
         *above, key = DIMENSIONS[name]
         section = getattr(dimensions, above[0]) if above else dimensions
-        value, prefix = getattr(section, key), ""
+        size, shape = getattr(section, key).value, ""
     try:
         # A negative length is refused like any other that makes no bore.
-        setattr(section, key, f"{prefix}{1e3 * (parse_length(value) + step):.9f} mm")
+        setattr(section, key, f"{shape}{1e3 * (size + step):.9f} mm")
         return replace(case, bore=dimensions).build_bore()
     except (StudyError, ValueError):
         return None

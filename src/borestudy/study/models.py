@@ -1,10 +1,10 @@
 """The sections of a study file, one model each; the JSON schema is made from them."""
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
-from borestudy.study.entry import ThroatEntry
 from borestudy.study.errors import KeyedError
 from borestudy.study.quantities import (
     CsvFile,
@@ -17,25 +17,39 @@ from borestudy.study.quantities import (
     Pressure,
     Shape,
     Temperature,
+    ThroatEntry,
     Tolerance,
 )
-from borestudy.units import parse_flow_rate, parse_frequency, split_list
+from borestudy.units import split_list
 
 
 class Section(BaseModel):
-    """What all sections share: no unknown keys, and a changed value is checked like a read one."""
+    """What all sections share: no unknown keys, and every value is checked, however it comes."""
 
-    model_config = ConfigDict(extra="forbid", validate_assignment=True)
+    model_config = ConfigDict(extra="forbid", validate_assignment=True, validate_default=True)
+
+
+def as_file(default: str) -> Any:
+    """A default as a file would write it; the section checks it like one."""
+    return default
 
 
 class AirConditions(Section):
     """State of the air in the bore; the same in both physics."""
 
-    temperature: Temperature = Field("20 degC", description="temperature", examples=["25 degC"])
-    relative_humidity: Humidity = Field("50 %", description="relative humidity", examples=["50 %"])
-    pressure: Pressure = Field(
-        "101.325 kPa", description="static pressure", examples=["101.325 kPa"]
+    temperature: Temperature = Field(
+        as_file("20 degC"), description="temperature", examples=["25 degC"]
     )
+    relative_humidity: Humidity = Field(
+        as_file("50 %"), description="relative humidity", examples=["50 %"]
+    )
+    pressure: Pressure = Field(
+        as_file("101.325 kPa"), description="static pressure", examples=["101.325 kPa"]
+    )
+
+    def values(self) -> tuple[float, float, float]:
+        """Absolute temperature [K], relative humidity and static pressure [Pa]."""
+        return self.temperature.value, self.relative_humidity.value, self.pressure.value
 
 
 class Cup(Section):
@@ -59,7 +73,7 @@ class Throat(Section):
     diameter: Length = Field(description="a length or drill size: bore", examples=["drill 27"])
     length: Length = Field(description="a length: of the cylinder", examples=["5 mm"])
     entry: ThroatEntry = Field(
-        "square", description="edge between cup and throat", examples=["rounded 0.5 mm"]
+        as_file("square"), description="edge between cup and throat", examples=["rounded 0.5 mm"]
     )
 
 
@@ -165,9 +179,11 @@ class Resonance(Section):
     """The input impedance over a range of frequencies."""
 
     from_: Frequency = Field(
-        "50 Hz", alias="from", description="a frequency: lowest", examples=["50 Hz"]
+        as_file("50 Hz"), alias="from", description="a frequency: lowest", examples=["50 Hz"]
     )
-    to: Frequency = Field("5000 Hz", description="a frequency: highest", examples=["5000 Hz"])
+    to: Frequency = Field(
+        as_file("5000 Hz"), description="a frequency: highest", examples=["5000 Hz"]
+    )
     points: int = Field(
         991,
         ge=2,
@@ -196,9 +212,8 @@ class Resonance(Section):
 
     def model_post_init(self, context: Any) -> None:
         """Refuse a range that does not ascend."""
-        lowest = parse_frequency(self.from_)
-        if parse_frequency(self.to) <= lowest:
-            example = max(5000.0, 2 * lowest)
+        if self.to.value <= self.from_.value:
+            example = max(5000.0, 2 * self.from_.value)
             raise KeyedError(
                 "to",
                 f"found {self.to!r}; allowed is a frequency above resonance.from "
@@ -214,7 +229,7 @@ class Flow(Section):
     """Steady flow at several rates."""
 
     rates: Annotated[list[FlowRate], BeforeValidator(_as_list)] = Field(
-        default_factory=lambda: split_list("0.05, 0.1, 0.2, 0.3 L/s"),
+        default_factory=lambda: as_file("0.05, 0.1, 0.2, 0.3 L/s"),
         description="flow rates in ascending order, as a list or with one unit behind",
         examples=["0.05, 0.1, 0.2, 0.3 L/s"],
     )
@@ -235,7 +250,7 @@ class Flow(Section):
         examples=["90 mm"],
     )
     tolerance: Tolerance = Field(
-        "1 %",
+        as_file("1 %"),
         description="numerical uncertainty wanted of the pressure drop; a rate that has more is "
         "solved on a finer mesh than mesh.resolution says, and says so if that is not enough",
         examples=["1 %"],
@@ -252,16 +267,15 @@ class Flow(Section):
         example = "for example 0.05, 0.1, 0.2, 0.3 L/s"
         if not self.rates:
             raise KeyedError("rates", f"found no rate; allowed is at least one, {example}")
-        values = [parse_flow_rate(rate) for rate in self.rates]
-        for index in range(1, len(values)):
-            if values[index] <= values[index - 1]:
+        for index, (before, after) in enumerate(pairwise(self.rates), start=1):
+            if after.value <= before.value:
                 raise KeyedError(
                     f"rates[{index}]",
-                    f"found {self.rates[index]!r} after {self.rates[index - 1]!r}; allowed are "
-                    f"rates in ascending order, each once, {example}",
+                    f"found {after!r} after {before!r}; allowed are rates in ascending order, each "
+                    f"once, {example}",
                 )
         chosen = self.reference_rate or self.rates[0]
-        if parse_flow_rate(chosen) not in values:
+        if chosen.value not in [rate.value for rate in self.rates]:
             raise KeyedError(
                 "reference_rate",
                 f"found {chosen!r}; allowed is one of flow.rates ({', '.join(self.rates)}), "

@@ -5,18 +5,16 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from borestudy.study.entry import parse_entry
-from borestudy.units import (
-    drill_name,
-    parse_length,
-    parse_pressure,
-    parse_share,
-    parse_temperature,
-    split_number,
-)
+from borestudy.units import drill_name, split_number
 
-_LENGTHS = ("length", "cup.diameter", "cup.depth", "throat.diameter", "throat.length",
-            "backbore.end_diameter")  # fmt: skip
+#: Unit of a varied quantity in tables, how many of it are one of SI, and its zero in SI.
+_COLUMNS = {
+    "air.temperature": ("degC", 1.0, 273.15),
+    "air.relative_humidity": ("percent", 100.0, 0.0),
+    "air.pressure": ("kPa", 1e-3, 0.0),
+} | dict.fromkeys(
+    ("length", "cup.diameter", "cup.depth", "throat.diameter", "throat.length",
+     "backbore.end_diameter"), ("mm", 1e3, 0.0))  # fmt: skip
 _UNIT_SLUGS = {
     "°C": "degC", "C": "degC", "°F": "degF", "F": "degF", "%": "percent", '"': "in",
     "inch": "in", "inches": "in", "mil": "thou", "mils": "thou", "micron": "um",
@@ -97,42 +95,26 @@ def columns(key: str, value: Any) -> dict[str, float | str | None]:
     A throat entry gives its words and, where it is square (0) or rounded, its radius.
     """
     name = stem(key)
-    if key in _LENGTHS:
-        return {f"{name}_mm": _rounded(1e3 * parse_length(value))}
-    match key:
-        case "throat.entry":
-            entry = parse_entry(value)
-            radius = {"square": 0.0, "rounded": 1e3 * (entry.sizes or (0.0,))[0]}.get(entry.shape)
-            return {
-                name: str(value),
-                f"{name}_radius_mm": None if radius is None else _rounded(radius),
-            }
-        case "cup.shape":
-            return {name: float(value)}
-        case "air.temperature":
-            return {f"{name}_degC": _rounded(parse_temperature(value) - 273.15)}
-        case "air.relative_humidity":
-            return {f"{name}_percent": _rounded(100 * parse_share(value))}
-        case "air.pressure":
-            return {f"{name}_kPa": _rounded(1e-3 * parse_pressure(value))}
-    return {name: as_written(value)}
-
-
-def identity(key: str, value: Any) -> Any:
-    """What makes two values the same however they are written (0.144 in and drill 27)."""
     if key == "throat.entry":
-        return parse_entry(value)
-    if key in _LENGTHS:
-        return parse_length(value)
-    if key.startswith("air."):
-        return next(iter(columns(key, value).values()))
-    return as_written(value)
+        entry = value.value
+        radius = {"square": 0.0, "rounded": 1e3 * (entry.sizes or (0.0,))[0]}.get(entry.shape)
+        radius = None if radius is None else _rounded(radius)
+        return {name: str(value), f"{name}_radius_mm": radius}
+    if key in _COLUMNS:
+        unit, factor, zero = _COLUMNS[key]
+        return {f"{name}_{unit}": _rounded(factor * (value.value - zero))}
+    return {name: value if isinstance(value, float) else as_written(value)}
+
+
+def identity(value: Any) -> Any:
+    """What makes two values the same however they are written (0.144 in and drill 27)."""
+    return getattr(value, "value", as_written(value))
 
 
 def as_written(value: Any) -> str:
     """A varied value as text; a list of stations as ``0 mm: 3.7 mm; 10 mm: 4.6 mm``."""
     if isinstance(value, list):
-        return "; ".join(f"{entry['position']}: {entry['diameter']}" for entry in value)
+        return "; ".join(f"{station.position}: {station.diameter}" for station in value)
     return str(value)
 
 

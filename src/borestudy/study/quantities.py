@@ -1,122 +1,162 @@
-"""Field types of a study: text as written, checked to be the quantity it stands for.
+"""Field types of a study: texts as written, each with the value that it stands for.
 
-The models keep the text and not the number: names of cases, tables and the resolved study then
-say what the author wrote, and the number is one call of `borestudy.units` away.
+Names of cases, tables and the resolved study say what the author wrote; what is computed takes the
+value, which is parsed once.
 """
 
+import math
 import re
 from collections.abc import Callable
-from typing import Annotated, Any
+from dataclasses import dataclass
+from functools import partial
+from typing import Annotated, Any, Generic, Self, TypeVar
 
-from pydantic import BeforeValidator, WithJsonSchema
+from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, core_schema
 
 from borestudy import air, units
+from borestudy.bore import entry
+
+T = TypeVar("T")
 
 
-def _checked(
+class Written(str, Generic[T]):
+    """A text of the study with the value that it stands for.
+
+    Attributes
+    ----------
+    value : float or Entry
+        A quantity in SI, or a throat entry.
+    kind : Kind
+        What the text was checked to be.
+    """
+
+    value: T
+    kind: "Kind[T]"
+
+    def __deepcopy__(self, memo: dict[int, Any]) -> Self:
+        """Return the text itself, which never changes."""
+        return self
+
+
+@dataclass(frozen=True, eq=False)
+class Kind(Generic[T]):
+    """What a field holds, for pydantic: a text that `parse` understands, within limits.
+
+    Attributes
+    ----------
+    parse : callable
+        From the text to its value; raises ValueError.
+    schema : dict
+        The field's JSON schema, beside its type.
+    accepts : callable
+        Whether a value is allowed.
+    allowed, example : str
+        For messages about values that are not.
+    """
+
+    parse: Callable[[object], T]
+    schema: dict[str, Any]
+    accepts: Callable[[T], bool] = lambda value: True
+    allowed: str = ""
+    example: str = ""
+
+    def check(self, text: object) -> Written[T]:
+        """Return the text with single spaces and its value, or say why it is not allowed."""
+        if isinstance(text, Written) and text.kind is self:
+            return text
+        value = self.parse(text)
+        if not self.accepts(value):
+            found = f"found {units.quoted(text)}; allowed is {self.allowed}"
+            raise units.UnitError(found, self.example)
+        written: Written[T] = Written(" ".join(str(text).split()))
+        written.value, written.kind = value, self
+        return written
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Validate by `check`, and serialise as plain text."""
+        return core_schema.no_info_plain_validator_function(
+            self.check, serialization=core_schema.to_string_ser_schema()
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Return what editors are told of the field."""
+        return {"type": "string", **self.schema}
+
+
+def _quantity(
     parse: Callable[[object], float],
     kind: units.Kind,
-    *,
-    sign: str = "positive",
-    limits: tuple[float, float] | None = None,
+    limits: tuple[float, float] = (0.0, math.inf),
     allowed: str = "",
-) -> BeforeValidator:
-    """Validator that returns the text stripped, or says why it is not such a quantity."""
-
-    def check(text: object) -> str:
-        value = parse(text)
-        right_sign = value > 0 or (sign != "positive" and value >= 0)
-        inside = limits is None or limits[0] <= value <= limits[1]
-        if not (inside if limits else right_sign):
-            wanted = allowed or f"{kind.word} {'above' if sign == 'positive' else 'not below'} zero"
-            raise units.UnitError(f"found {units.quoted(text)}; allowed is {wanted}", kind.example)
-        return str(text).strip()
-
-    return BeforeValidator(check)
-
-
-def _schema(kind: units.Kind) -> WithJsonSchema:
-    written = "|".join(re.escape(unit) for unit in kind.factors)
+) -> Kind[float]:
+    """A quantity within limits, of which a lowest of zero is allowed only where words say so."""
     drill = r"^\s*[Dd]rill\b|" if kind is units.LENGTH else ""
-    return WithJsonSchema(
-        {
-            "type": "string",
-            "pattern": rf"{drill}[0-9.]\s*({written})\s*$",
-            "examples": [kind.example],
-            "description": kind.allowed,
-        }
+    written = "|".join(re.escape(unit) for unit in kind.factors)
+    schema = {
+        "pattern": rf"{drill}[0-9.]\s*({written})\s*$",
+        "examples": [kind.example],
+        "description": kind.allowed,
+    }
+    return Kind(
+        parse,
+        schema,
+        lambda value: limits[0] <= value <= limits[1] and (value > 0 or bool(allowed)),
+        allowed or f"{kind.word} above zero",
+        kind.example,
     )
 
 
-Length = Annotated[str, _checked(units.parse_length, units.LENGTH), _schema(units.LENGTH)]
-Position = Annotated[
-    str, _checked(units.parse_length, units.LENGTH, sign="any"), _schema(units.LENGTH)
-]
+_Quantity = Written[float]
+_metres = partial(_quantity, units.parse_length, units.LENGTH)
+_share = partial(_quantity, units.parse_share, units.SHARE)
+Length = Annotated[_Quantity, _metres()]
+Position = Annotated[_Quantity, _metres(allowed="a length not below zero")]
+#: A straight pipe behind the shank: no shorter than a mesh can be drawn, no longer than a bore.
+PipeLength = Annotated[_Quantity, _metres((1e-3, 2.0), "a length from 1 mm to 2 m")]
+#: How far a diameter may be off in a workshop.
+MachiningError = Annotated[_Quantity, _metres((1e-6, 1e-3), "a length from 0.001 mm to 1 mm")]
 Temperature = Annotated[
-    str,
-    _checked(
+    _Quantity,
+    _quantity(
         units.parse_temperature,
         units.TEMPERATURE,
-        limits=air.TEMPERATURE_RANGE,
-        allowed="a temperature from -20 degC to 60 degC",
+        air.TEMPERATURE_RANGE,
+        "a temperature from -20 degC to 60 degC",
     ),
-    _schema(units.TEMPERATURE),
 ]
-Humidity = Annotated[
-    str,
-    _checked(
-        units.parse_share, units.SHARE, limits=(0.0, 1.0), allowed="a humidity from 0 % to 100 %"
-    ),
-    _schema(units.SHARE),
-]
+Humidity = Annotated[_Quantity, _share((0.0, 1.0), "a humidity from 0 % to 100 %")]
 Pressure = Annotated[
-    str,
-    _checked(
+    _Quantity,
+    _quantity(
         units.parse_pressure,
         units.PRESSURE,
-        limits=air.PRESSURE_RANGE,
-        allowed="a pressure from 50 kPa to 110 kPa",
+        air.PRESSURE_RANGE,
+        "a pressure from 50 kPa to 110 kPa",
     ),
-    _schema(units.PRESSURE),
 ]
-Tolerance = Annotated[
-    str,
-    _checked(
-        units.parse_share, units.SHARE, limits=(1e-4, 0.2), allowed="a share from 0.01 % to 20 %"
-    ),
-    _schema(units.SHARE),
-]
+Tolerance = Annotated[_Quantity, _share((1e-4, 0.2), "a share from 0.01 % to 20 %")]
 Frequency = Annotated[
-    str,
-    _checked(
-        units.parse_frequency,
-        units.FREQUENCY,
-        limits=(1.0, 1e5),
-        allowed="a frequency from 1 Hz to 100 kHz",
+    _Quantity,
+    _quantity(
+        units.parse_frequency, units.FREQUENCY, (1.0, 1e5), "a frequency from 1 Hz to 100 kHz"
     ),
-    _schema(units.FREQUENCY),
 ]
-#: A straight pipe behind the shank: no shorter than a mesh can be drawn, no longer than a bore.
-PipeLength = Annotated[
-    str,
-    _checked(
-        units.parse_length, units.LENGTH, limits=(1e-3, 2.0), allowed="a length from 1 mm to 2 m"
+FlowRate = Annotated[_Quantity, _quantity(units.parse_flow_rate, units.FLOW_RATE)]
+ThroatEntry = Annotated[
+    Written[entry.Entry],
+    Kind(
+        entry.parse_entry,
+        {
+            "pattern": r"^\s*(square|rounded .+|chamfered .+|elliptical .+ ?[x×] ?.+)\s*$",
+            "description": entry.ALLOWED,
+            "examples": list(entry.EXAMPLES.values()),
+        },
     ),
-    _schema(units.LENGTH),
-]
-#: How far a diameter may be off in a workshop.
-MachiningError = Annotated[
-    str,
-    _checked(
-        units.parse_length,
-        units.LENGTH,
-        limits=(1e-6, 1e-3),
-        allowed="a length from 0.001 mm to 1 mm",
-    ),
-    _schema(units.LENGTH),
-]
-FlowRate = Annotated[
-    str, _checked(units.parse_flow_rate, units.FLOW_RATE), _schema(units.FLOW_RATE)
 ]
 
 
@@ -134,13 +174,6 @@ def _shape(number: object) -> float:
     return value
 
 
-Shape = Annotated[float, BeforeValidator(_shape)]
-
-
-#: A study's name: its folder's as well, with room for the endings of its files.
-NAME = r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}"
-
-
 def _name(text: Any) -> str:
     if not isinstance(text, str) or not re.fullmatch(NAME, text):
         raise units.UnitError(
@@ -149,9 +182,6 @@ def _name(text: Any) -> str:
             "entry-rounding",
         )
     return text
-
-
-Name = Annotated[str, BeforeValidator(_name)]
 
 
 def _file(text: Any) -> str:
@@ -164,4 +194,8 @@ def _file(text: Any) -> str:
     return text.strip()
 
 
+#: A study's name: its folder's as well, with room for the endings of its files.
+NAME = r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}"
+Shape = Annotated[float, BeforeValidator(_shape)]
+Name = Annotated[str, BeforeValidator(_name)]
 CsvFile = Annotated[str, BeforeValidator(_file)]

@@ -4,9 +4,9 @@ import json
 from pathlib import Path
 from typing import Any
 
-from borestudy.study.cases import variable_keys
 from borestudy.study.models import BoreDimensions, MeasuredBore
 from borestudy.study.study import Study
+from borestudy.study.vary import variable_keys
 
 
 def study_schema() -> dict[str, Any]:

@@ -9,9 +9,10 @@ import numpy as np
 import yaml
 from numpy.typing import NDArray
 from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
+from pydantic_core import to_jsonable_python
 
 from borestudy.files import replacing
-from borestudy.study.cases import Case, canonical_keys, check_values, expand, variable_keys
+from borestudy.study.cases import Case, expand
 from borestudy.study.errors import StudyError, explain
 from borestudy.study.models import (
     AirColumn,
@@ -23,9 +24,11 @@ from borestudy.study.models import (
     Mesh,
     Resonance,
     Section,
+    as_file,
 )
 from borestudy.study.quantities import MachiningError, Name
-from borestudy.units import parse_flow_rate, parse_frequency, parse_length, quoted, split_list
+from borestudy.study.vary import canonical_keys, check_values, variable_keys
+from borestudy.units import quoted, split_list
 
 #: First line of a resolved study.
 HEADING = "# The study as it was computed: every default written out."
@@ -82,7 +85,7 @@ class Study(Section):
     flow: Flow = Field(default_factory=Flow, description="a mapping")
     mesh: Mesh = Field(default_factory=Mesh, description="a mapping")
     tolerance: MachiningError = Field(
-        "0.001 in",
+        as_file("0.001 in"),
         description="a length: machining error on a diameter, to be compared with the differences",
         examples=["0.001 in"],
     )
@@ -123,28 +126,29 @@ class Study(Section):
 
     def frequencies(self) -> NDArray[np.float64]:
         """Frequencies of the impedance curve, shape (points,) [Hz]."""
-        return np.linspace(
-            parse_frequency(self.resonance.from_),
-            parse_frequency(self.resonance.to),
-            self.resonance.points,
-        )
+        return np.linspace(*self.frequency_range(), self.resonance.points)
+
+    def frequency_range(self) -> tuple[float, float]:
+        """Lowest and highest frequency [Hz]."""
+        return self.resonance.from_.value, self.resonance.to.value
 
     def flow_rates(self) -> NDArray[np.float64]:
         """Flow rates in ascending order, shape (n_rates,) [m³/s]."""
-        return np.array([parse_flow_rate(rate) for rate in self.flow.rates])
+        return np.array([rate.value for rate in self.flow.rates])
 
     def reference_rate(self) -> float:
         """Flow rate that cases are compared at, one of `flow_rates` [m³/s]."""
-        return parse_flow_rate(self.flow.reference_rate)
+        assert self.flow.reference_rate is not None
+        return self.flow.reference_rate.value
 
     def pipe_behind(self) -> float:
         """Length of the straight pipe that the flow has behind the shank, 0 without [m]."""
         length = self.flow.pipe_behind
-        return 0.0 if length is None else parse_length(length)
+        return 0.0 if length is None else length.value
 
     def tolerance_length(self) -> float:
         """Machining tolerance on a diameter [m]."""
-        return parse_length(self.tolerance)
+        return self.tolerance.value
 
     def air_column_file(self) -> Path | None:
         """Stations of the instrument behind the shank, where the study names a file."""
@@ -170,7 +174,7 @@ class Study(Section):
             Of plain lists, texts and numbers, for YAML or JSON.
         """
         plain = self.model_dump(mode="json", by_alias=True)
-        plain["vary"] = {key: list(values) for key, values in self._varied.items()}
+        plain["vary"] = to_jsonable_python(self._varied)
         if directory is not None:
             # Both may be links: a path that climbs out of one leads elsewhere than it says.
             there, here = os.path.realpath(self.directory), os.path.realpath(directory)
