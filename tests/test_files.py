@@ -59,7 +59,8 @@ def written(kind, folder, mesh):
         )
         return path, read_table
     if kind == "npz":
-        two_port.save(two_port.solve_two_port([mesh], humid_air(), 500.0, 1000.0, "lossless"), path)
+        meshes = [read_mesh(mesh)]
+        two_port.save(two_port.solve_two_port(meshes, humid_air(), 500.0, 1000.0, "lossless"), path)
         return path, two_port.load
     if kind == "vtu":
         write_triangle(path)
@@ -131,14 +132,14 @@ from borestudy.acoustics import two_port
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
 from borestudy.results.tables.files import write_table
-from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.provenance import write_json
 from borestudy.stages.logs import log_to
 
 path = Path(sys.argv[1])
 mesh = path.with_name("pipe.msh")
 write_mesh(cylinder(2e-3, 8e-3), mesh, ACOUSTICS, 0)
-solved = two_port.solve_two_port([mesh], humid_air(), 500.0, 1000.0, "lossless")
+solved = two_port.solve_two_port([read_mesh(mesh)], humid_air(), 500.0, 1000.0, "lossless")
 log_to(path.with_name("job.log"), "job")
 resource.setrlimit(resource.RLIMIT_FSIZE, (3000, 3000))
 """

@@ -11,11 +11,13 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
-from borestudy.acoustics.column import read_air_column
-from borestudy.acoustics.termination import Behind, termination
+from borestudy.acoustics.termination import (
+    Termination,
+    build_termination,
+    frequency_cautions,
+)
 from borestudy.air import Air
 from borestudy.bore import Bore, BoreError
-from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.flow.regime import check_rates
 from borestudy.stages.overview import HEADER, UNITS, aligned, bore_row
 from borestudy.stages.plan import DRY, buildable_bore, dry_air, rates_outside
@@ -94,48 +96,33 @@ def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:
     for problem in rates_outside(study, case, 2 * bore.throat_radius):
         raise StudyError(problem)
     with _refusal(case, "resonance.behind: "):
-        behind = _behind(study, bore)
-    notes = [behind.note] if behind.note else []
+        termination = _termination(study, bore)
+    notes = [termination.note] if termination.note else []
     # Every limit rises with the speed of sound: what is within those of an air in which it is
     # surely slower needs no other, which would take longer to load than all the rest.
     dry = dry_air(case)
     slow = replace(dry, sound_speed=DRY * dry.sound_speed)
     try:
-        if not _beyond(study, slow, bore, behind):
+        if not _beyond(study, slow, bore, termination):
             return notes
     except ValueError:
         pass  # refused, if at all, by what the air is
     with _refusal(case):
-        return _beyond(study, case.build_air(), bore, behind) + notes
+        return _beyond(study, case.build_air(), bore, termination) + notes
 
 
-def _beyond(study: Study, air: Air, bore: Bore, behind: Behind) -> list[str]:
+def _beyond(study: Study, air: Air, bore: Bore, termination: Termination) -> list[str]:
     """What lies beyond the models' limits in an air."""
     cautions = check_rates(air, list(study.flow_rates()), 2 * bore.throat_radius)
     highest = study.resonance.to.value
     widest = max(max(segment.start[1], segment.stop[1]) for segment in bore.segments)
-    sideways, _ = cut_on_frequencies(widest, air.sound_speed)
-    if highest > sideways:
-        cautions.append(
-            f"above {sideways:.0f} Hz the widest part carries a non-axisymmetric mode that an "
-            "axisymmetric model cannot show"
-        )
-    trusted = behind.trusted_below(air)
-    if highest > trusted:
-        cautions.append(
-            f"above {trusted:.0f} Hz plane or spherical waves behind the shank are no longer a "
-            "good model"
-        )
-    return cautions
+    return cautions + frequency_cautions(highest, widest, termination, air)
 
 
-def _behind(study: Study, bore: Bore) -> Behind:
-    path, behind = study.air_column_file(), study.resonance.behind
-    if path is not None:
-        column = read_air_column(path)
-        return termination("air column", bore.shank_radius, study.resonance.walls, column)
-    assert isinstance(behind, str)
-    return termination(behind, bore.shank_radius, study.resonance.walls)
+def _termination(study: Study, bore: Bore) -> Termination:
+    column = study.air_column_file()
+    kind = str(study.resonance.behind) if column is None else "air column"
+    return build_termination(kind, bore.shank_radius, study.resonance.walls, column)
 
 
 @contextmanager

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from borestudy.acoustics.column import read_air_column
+from borestudy.acoustics.termination import read_air_column
 
 
 @pytest.fixture

@@ -6,10 +6,12 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
-from borestudy.acoustics.curves import mesh_uncertainty
-from borestudy.acoustics.results import QUANTITIES, resonance_results
-from borestudy.acoustics.termination import termination
+from borestudy.acoustics.solve import acoustic_result
+from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import solve_two_port
+from borestudy.acoustics.uncertainty import QUANTITIES
+from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.records import to_plain
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import resonance_change
 from borestudy.study import load_study
@@ -48,9 +50,10 @@ def solved(meshed):
             for meshes in (ladder, [meshed(bore, REFERENCE)])
         ]
         for kind in KINDS:
-            behind = termination(kind, bore.shank_radius)
+            termination = build_termination(kind, bore.shank_radius)
             results = [
-                CaseResults(name, acoustics=resonance_results(port, behind)) for port in ports
+                CaseResults(name, acoustics=to_plain(acoustic_result(port, termination)))
+                for port in ports
             ]
             found[name, kind] = Solved(*results)
     return found
@@ -64,7 +67,7 @@ def test_mesh_uncertainty_reaches_to_the_finer_mesh(solved, bore, kind):
     for found, known in zip(ladder.resonances, finer.resonances, strict=True):
         for name in QUANTITIES:
             error = abs(found[name] - known[name])
-            assert error <= float(mesh_uncertainty(found["levels"][name])) + LEFT * known[name]
+            assert error <= float(grid_uncertainty(found["levels"][name])) + LEFT * known[name]
             # what is told in the tables has the wall condition's share as well
             assert error <= found[f"{name}_uncertainty"] < 2e-3 * found[name]
 

@@ -3,20 +3,22 @@
 import numpy as np
 import pytest
 
-from borestudy.acoustics.curves import (
+from borestudy.acoustics.mouthpiece import (
     BAND_POINTS,
     KEPT,
-    mesh_uncertainty,
-    mouthpiece_bands,
-    mouthpiece_curves,
+    band_figures,
+    gain_curve,
+    mouthpiece_figures,
+    transfer_curve,
 )
-from borestudy.acoustics.player import gain_curve, gain_figures, transfer_curve
-from borestudy.acoustics.results import SLICES_SHARE, _level_peaks, resonance_results
-from borestudy.acoustics.termination import termination
+from borestudy.acoustics.solve import _peaks, acoustic_result
+from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import input_impedance, solve_two_port
+from borestudy.acoustics.uncertainty import SLICES_SHARE
 from borestudy.closed_form import tube
 from borestudy.closed_form.air_column import air_column, entrance_state
 from borestudy.closed_form.cone import cone_transfer_matrix
+from borestudy.fem.uncertainty import grid_uncertainty
 
 RADIUS, LENGTH = 4.6e-3, 0.08
 #: Air swinging before the end, in radii, as ka → 0: Levine & Schwinger 1948 and Norris & Sheng 1989
@@ -27,7 +29,7 @@ END_CORRECTION = {"open": 0.6133, "open flanged": 0.8217}
 @pytest.mark.parametrize(("kind", "radii"), END_CORRECTION.items())
 def test_an_open_end_lengthens_the_pipe_by_its_published_end_correction(dry_air, kind, radii):
     omega = np.array([1e-2 * dry_air.sound_speed / RADIUS])
-    pressure, flow = termination(kind, RADIUS).state(omega, dry_air)[0]
+    pressure, flow = build_termination(kind, RADIUS).state(omega, dry_air)[0]
     length = (pressure / flow).imag * np.pi * RADIUS**2 / (omega[0] * dry_air.density)
     # Levine & Schwinger's printed digits are 0.1 % above what their integral gives, 0.6127
     assert length / RADIUS == pytest.approx(radii, rel=2e-3)
@@ -40,14 +42,14 @@ def test_a_columns_end_is_the_open_end_of_the_same_word(dry_air, word):
     omega = 2 * np.pi * np.array([100.0, 1000.0])
     column = air_column(np.array([0.0, 1e-6]), np.full(2, RADIUS), f"open {word}")
     found = entrance_state(column, omega, dry_air)
-    known = termination(kind, RADIUS).state(omega, dry_air)
+    known = build_termination(kind, RADIUS).state(omega, dry_air)
     np.testing.assert_allclose(found[:, 0] / found[:, 1], known[:, 0] / known[:, 1], rtol=1e-3)
 
 
 def test_a_rigid_wall_lets_nothing_through_where_nothing_is_lost(dry_air):
     omega = np.array([100.0, 1e4])
-    assert (termination("closed", RADIUS, "lossless").state(omega, dry_air)[:, 1] == 0).all()
-    assert (termination("closed", RADIUS).state(omega, dry_air)[:, 1].real > 0).all()
+    assert (build_termination("closed", RADIUS, "lossless").state(omega, dry_air)[:, 1] == 0).all()
+    assert (build_termination("closed", RADIUS).state(omega, dry_air)[:, 1].real > 0).all()
 
 
 @pytest.mark.parametrize(
@@ -56,16 +58,16 @@ def test_a_rigid_wall_lets_nothing_through_where_nothing_is_lost(dry_air):
     [("open", 3.8), ("open flanged", 3.8), ("closed", 3.8317), ("anechoic pipe", 3.8317)],
 )
 def test_an_end_is_trusted_up_to_its_plane_waves_limit(dry_air, kind, ka):
-    frequency = termination(kind, RADIUS).trusted_below(dry_air)
+    frequency = build_termination(kind, RADIUS).trusted_below(dry_air)
     assert 2 * np.pi * frequency * RADIUS / dry_air.sound_speed == pytest.approx(ka, rel=1e-4)
 
 
 @pytest.mark.parametrize(("radius", "told"), [(RADIUS, False), (1.02 * RADIUS, True)])
 def test_a_step_before_a_column_is_told_of_only_where_there_is_one(radius, told):
     column = air_column(np.array([0, 0.4]), np.full(2, radius), "closed")
-    assert ("step" in termination("air column", RADIUS, column=column).note) == told
+    assert ("step" in build_termination("air column", RADIUS, column=column).note) == told
     narrower = air_column(np.array([0, 0.4]), np.full(2, 2 * RADIUS - radius), "closed")
-    assert ("step" in termination("air column", RADIUS, column=narrower).note) == told
+    assert ("step" in build_termination("air column", RADIUS, column=narrower).note) == told
 
 
 FREQUENCIES = np.geomspace(60, 4800, 30)
@@ -75,9 +77,9 @@ OMEGA = 2 * np.pi * FREQUENCIES
 def test_nothing_is_gained_in_a_lossless_pipe_that_goes_on_for_ever(dry_air, meshes):
     """p = (ρc/S) U everywhere in a travelling wave."""
     pipe = solve_two_port([meshes.tube(RADIUS, LENGTH, 40, 2)], dry_air, 50, 5000, walls="lossless")
-    behind = termination("anechoic pipe", RADIUS, "lossless")
+    termination = build_termination("anechoic pipe", RADIUS, "lossless")
     for curve in (gain_curve, transfer_curve):
-        np.testing.assert_allclose(curve(pipe, behind, FREQUENCIES), 1, rtol=1e-4)
+        np.testing.assert_allclose(curve(pipe, termination, FREQUENCIES), 1, rtol=1e-4)
 
 
 @pytest.fixture(scope="module")
@@ -99,61 +101,64 @@ def test_gain_is_the_shanks_pressure_for_a_flow_at_the_rim_over_that_of_a_plane_
     wave = tube.characteristic_impedance(cone.shank_radius, OMEGA, dry_air)
     plane = dry_air.density * dry_air.sound_speed / (np.pi * cone.shank_radius**2)
     known = np.abs(wave / (chain[:, 1, 0] * wave + chain[:, 1, 1])) / plane
-    behind = termination("anechoic pipe", cone.shank_radius)
+    termination = build_termination("anechoic pipe", cone.shank_radius)
     # the cone's wall losses are taken in slices in one and along the wall in the other
-    np.testing.assert_allclose(gain_curve(cone, behind, FREQUENCIES), known, rtol=3e-3)
+    np.testing.assert_allclose(gain_curve(cone, termination, FREQUENCIES), known, rtol=3e-3)
 
 
 def test_transfer_is_the_shanks_pressure_over_the_rims(cone, chain, dry_air):
     wave = tube.characteristic_impedance(cone.shank_radius, OMEGA, dry_air)
     known = np.abs(wave / (chain[:, 0, 0] * wave + chain[:, 0, 1]))
-    behind = termination("anechoic pipe", cone.shank_radius)
-    np.testing.assert_allclose(transfer_curve(cone, behind, FREQUENCIES), known, rtol=3e-3)
+    termination = build_termination("anechoic pipe", cone.shank_radius)
+    np.testing.assert_allclose(transfer_curve(cone, termination, FREQUENCIES), known, rtol=3e-3)
 
 
-def test_bands_and_curves_are_those_of_the_endless_pipe_behind(mouthpiece):
-    behind = termination("anechoic pipe", mouthpiece.shank_radius)
+def test_bands_and_curves_are_those_with_an_anechoic_termination(mouthpiece):
+    termination = build_termination("anechoic pipe", mouthpiece.shank_radius)
     grid = np.geomspace(100, 3000, BAND_POINTS)
-    bands, curves = (
-        mouthpiece_bands(mouthpiece, 100, 3000),
-        mouthpiece_curves(mouthpiece, 100, 3000),
-    )
-    known = gain_figures(mouthpiece, behind, grid)
-    assert {key: bands["gain"][key] for key in known} == known
+    transfer, gain, curves = mouthpiece_figures(mouthpiece, 100, 3000)
+    found = gain.peak, gain.peak_frequency, gain.band_low, gain.band_high
+    known = band_figures(grid, gain_curve(mouthpiece, termination, grid))
+    assert tuple(figure.value for figure in found) == known
+    assert not gain.peak_at_range_edge
     np.testing.assert_allclose(
-        curves["pressure_gain"], gain_curve(mouthpiece, behind, grid[::KEPT])
+        curves.pressure_gain, gain_curve(mouthpiece, termination, grid[::KEPT])
     )
     np.testing.assert_allclose(
-        curves["pressure_transfer"], transfer_curve(mouthpiece, behind, grid[::KEPT])
+        curves.pressure_transfer, transfer_curve(mouthpiece, termination, grid[::KEPT])
     )
-    assert bands["transfer"]["peak"] == pytest.approx(max(curves["pressure_transfer"]), rel=1e-3)
+    assert transfer.peak_at_range_edge
+    assert transfer.peak.value == pytest.approx(max(curves.pressure_transfer), rel=1e-3)
 
 
 def test_a_bands_heights_and_frequencies_carry_each_their_own_share(mouthpiece):
     """What the wall condition leaves of a height is that of a Q, 60 times that of a frequency."""
-    behind = termination("anechoic pipe", mouthpiece.shank_radius)
+    termination = build_termination("anechoic pipe", mouthpiece.shank_radius)
     grid = np.geomspace(100, 3000, BAND_POINTS)
-    levels = [gain_figures(mouthpiece, behind, grid, level) for level in range(3)]
-    band = mouthpiece_bands(mouthpiece, 100, 3000)["gain"]
-    for name, share in (("peak", 6e-4), ("peak_frequency_Hz", 1e-5)):
-        mesh = float(mesh_uncertainty([level[name] for level in levels]))
+    levels = [
+        band_figures(grid, gain_curve(mouthpiece, termination, grid, level)) for level in range(3)
+    ]
+    _, band, _ = mouthpiece_figures(mouthpiece, 100, 3000)
+    shares = ((band.peak, 6e-4), (band.peak_frequency, 1e-5))
+    for (figure, share), values in zip(shares, zip(*levels, strict=True), strict=False):
+        mesh = float(grid_uncertainty(values))
         # and 1e-5 for the points between which the band is found
-        expected = mesh + (share + 1e-5) * band[name]
-        assert band[f"{name}_uncertainty"] == pytest.approx(expected)
+        expected = mesh + (share + 1e-5) * figure.value
+        assert figure.uncertainty == pytest.approx(expected)
 
 
 def test_q_and_height_of_a_sharp_peak_are_read_off_the_impedance_itself(dry_air, meshes):
     """Q = f/Δf between the half-power points, to the order of 1/Q² and of the neighbours' share."""
     pipe = solve_two_port([meshes.tube(RADIUS, LENGTH, 40, 2)], dry_air, 100, 5000)
-    behind = termination("closed", RADIUS)
+    termination = build_termination("closed", RADIUS)
 
     def impedance(frequencies):
-        return input_impedance(pipe, behind, frequencies)
+        return input_impedance(pipe, termination, frequencies)
 
-    entry = resonance_results(pipe, behind)["resonances"][0]
-    (row, *_) = _level_peaks(pipe, behind, 100, 5000, 0)
-    names = ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3")
-    assert tuple(row) == tuple(entry[name] for name in names)
+    entry = acoustic_result(pipe, termination).resonances[0]
+    (row, *_) = _peaks(pipe, termination, 100, 5000, 0)
+    found = (entry.frequency, entry.Q, entry.impedance_peak)
+    assert tuple(row) == tuple(figure.value for figure in found)
     frequency, quality, height = row
     near = frequency * (1 + np.linspace(-2, 2, 40001) / quality)
     size = np.abs(impedance(near))
@@ -166,22 +171,24 @@ def test_q_and_height_of_a_sharp_peak_are_read_off_the_impedance_itself(dry_air,
 
 def test_every_share_of_a_resonances_uncertainty_is_counted_once(mouthpiece, dry_air):
     """Mesh, reduced basis, wall condition, and the next term of the wall condition's series."""
-    results = resonance_results(mouthpiece, termination("closed", mouthpiece.shank_radius))
+    results = acoustic_result(mouthpiece, build_termination("closed", mouthpiece.shank_radius))
     throat = 1.83e-3  # the most curved wall
-    for entry in results["resonances"]:
-        omega = 2 * np.pi * entry["frequency_Hz"]
+    for entry in results.resonances:
+        omega = 2 * np.pi * entry.frequency.value
         layer = np.sqrt(dry_air.viscosity / (dry_air.density * omega)) / throat
         series = 13 / 32 * layer**5
-        for name, truncated in (
-            ("frequency_Hz", series * layer), ("Q", series), ("impedance_peak_Pa_s_per_m3", series),
-        ):  # fmt: skip
-            share = results["reduced_basis"]["held_out_error"] + results["wall_share"][name]
-            beside = entry[f"{name}_uncertainty"] - float(mesh_uncertainty(entry["levels"][name]))
-            left = beside / entry[name] - share
+        for name, figure, truncated in (
+            ("frequency_Hz", entry.frequency, series * layer),
+            ("Q", entry.Q, series),
+            ("impedance_peak_Pa_s_per_m3", entry.impedance_peak, series),
+        ):
+            share = results.reduced_basis["held_out_error"] + results.wall_share[name]
+            beside = figure.uncertainty - float(grid_uncertainty(figure.levels))
+            left = beside / figure.value - share
             # what is left is tiny beside the sum it is taken from, of which rounding takes 1e-14
             assert left == pytest.approx(truncated, rel=0.1, abs=1e-14)
-    reported = results["truncation_share"]
-    omega = 2 * np.pi * results["resonances"][0]["frequency_Hz"]
+    reported = results.truncation_share
+    omega = 2 * np.pi * results.resonances[0].frequency.value
     layer = np.sqrt(dry_air.viscosity / (dry_air.density * omega)) / throat
     assert reported["Q"] == pytest.approx(13 / 32 * layer**5, rel=0.1)
     assert reported["frequency_Hz"] == pytest.approx(13 / 32 * layer**6, rel=0.1)
@@ -192,8 +199,8 @@ def test_slices_of_an_air_column_are_counted_besides(mouthpiece):
     column = air_column(np.array([0.0, 0.4]), np.full(2, radius), "closed")
     found = {}
     for kind in ("air column", "closed"):
-        behind = termination(kind, radius, column=column)
-        found[kind] = resonance_results(mouthpiece, behind)["truncation_share"]
+        termination = build_termination(kind, radius, column=column)
+        found[kind] = acoustic_result(mouthpiece, termination).truncation_share
     for name, share in SLICES_SHARE.items():
         # the series' share besides, which falls with the frequency of the first peak
         assert share < found["air column"][name] < share + 1e-4

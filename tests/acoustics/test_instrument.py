@@ -5,11 +5,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from borestudy.acoustics.column import read_air_column
 from borestudy.acoustics.resonances import impedance_peaks
-from borestudy.acoustics.results import resonance_results
-from borestudy.acoustics.termination import termination
+from borestudy.acoustics.solve import acoustic_result
+from borestudy.acoustics.termination import build_termination, read_air_column
 from borestudy.acoustics.two_port import input_impedance, solve_two_port
+from borestudy.records import to_plain
 from borestudy.report.sentences.words import REGISTERS, resonance_text
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import resonance_change
@@ -45,9 +45,9 @@ def cases(study, two_ports):
     column = read_air_column(study.air_column_file())
     found = {}
     for name, two_port in two_ports.items():
-        behind = termination("air column", two_port.shank_radius, column=column)
+        termination = build_termination("air column", two_port.shank_radius, column=column)
         fundamental = parse_frequency(study.resonance.fundamental)
-        acoustics = resonance_results(two_port, behind, fundamental=fundamental)
+        acoustics = to_plain(acoustic_result(two_port, termination, fundamental=fundamental))
         found[name] = CaseResults(name, acoustics=acoustics)
     return found
 
@@ -72,7 +72,7 @@ def test_the_demo_air_column_is_in_tune_with_its_fundamental(cases):
 
 def test_the_demo_mouthpiece_resonates_where_those_of_its_class_do(two_ports):
     bore = two_ports[FIRST]
-    alone = termination("open", bore.shank_radius)
+    alone = build_termination("open", bore.shank_radius)
     peaks, _ = impedance_peaks(lambda f: input_impedance(bore, alone, f), 300, 1600)
     assert 800 < peaks[0] < 900
 

@@ -1,27 +1,24 @@
 """Peaks, poles and the figures made of them."""
 
-import json
-
 import numpy as np
 import pytest
 
-from borestudy.acoustics.player import (
-    band_figures,
-    equivalent_length,
-    nearest_harmonics,
-    peak_centroid,
-)
+from borestudy.acoustics.mouthpiece import band_figures, equivalent_length
 from borestudy.acoustics.resonances import (
     complex_poles,
     impedance_peaks,
     lossless_resonances,
+    nearest_harmonics,
+    peak_centroid,
     quality_factors,
 )
-from borestudy.acoustics.results import impedance_table, resonance_results
-from borestudy.acoustics.termination import termination
+from borestudy.acoustics.result import AcousticResult
+from borestudy.acoustics.solve import acoustic_result, impedance_table
+from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import input_impedance, solve_two_port
 from borestudy.closed_form.air_column import air_column
 from borestudy.closed_form.tube import transfer_matrix
+from borestudy.records import read_record, write_record
 
 
 def oscillators(frequency):
@@ -72,18 +69,18 @@ def test_foster_zeros_of_a_closed_lossless_pipe_are_half_wavelengths(dry_air):
 
 def test_pipe_resonance_and_q_are_those_of_the_exact_tube(dry_air, meshes):
     pipe = solve_two_port([meshes.tube(4.6e-3, 0.088, 40, 3)], dry_air, 100, 5000)
-    behind = termination("open", 4.6e-3)
+    termination = build_termination("open", 4.6e-3)
 
     def exact(frequency):
         omega = 2 * np.pi * frequency
         state = (
             transfer_matrix(4.6e-3, 0.088, omega, dry_air)
-            @ behind.state(omega, dry_air)[:, :, None]
+            @ termination.state(omega, dry_air)[:, :, None]
         )
         return state[:, 0, 0] / state[:, 1, 0]
 
     def found(frequency):
-        return input_impedance(pipe, behind, frequency)
+        return input_impedance(pipe, termination, frequency)
 
     peaks, known = (impedance_peaks(curve, 100, 5000)[0] for curve in (found, exact))
     np.testing.assert_allclose(peaks, known, rtol=1e-5)
@@ -94,52 +91,57 @@ def test_pipe_resonance_and_q_are_those_of_the_exact_tube(dry_air, meshes):
     )
 
 
-def test_results_carry_uncertainties_and_survive_json(mouthpiece):
-    behind = termination("anechoic pipe", mouthpiece.shank_radius)
-    results = json.loads(json.dumps(resonance_results(mouthpiece, behind)))
-    first = results["resonances"][0]
-    assert 500 < first["frequency_Hz"] < 1200
-    assert 1 < first["Q"] < 6
-    for name in ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3"):
-        assert 0 < first[f"{name}_uncertainty"] < 0.01 * first[name]
-        assert len(first["levels"][name]) == 3
-        assert first["levels"][name][-1] == first[name]
-    assert results["power_balance"] < 1e-9
-    assert results["reciprocity"] < 1e-9
-    assert results["validity"] == "good"
+def test_results_carry_uncertainties_and_survive_json(mouthpiece, tmp_path):
+    termination = build_termination("anechoic pipe", mouthpiece.shank_radius)
+    write_record(tmp_path / "acoustics.json", acoustic_result(mouthpiece, termination))
+    results = read_record(tmp_path / "acoustics.json", AcousticResult)
+    assert results == acoustic_result(mouthpiece, termination)
+    first = results.resonances[0]
+    assert 500 < first.frequency.value < 1200
+    assert 1 < first.Q.value < 6
+    for figure in (first.frequency, first.Q, first.impedance_peak):
+        assert 0 < figure.uncertainty < 0.01 * figure.value
+        assert len(figure.levels) == 3
+        assert figure.levels[-1] == figure.value
+    assert results.power_balance < 1e-9
+    assert results.reciprocity < 1e-9
+    assert results.validity == "good"
 
 
 def test_uncertainty_covers_a_much_finer_mesh(mouthpiece, meshes, dry_air):
-    behind = termination("closed", mouthpiece.shank_radius)
+    termination = build_termination("closed", mouthpiece.shank_radius)
     fine = solve_two_port([meshes.mouthpiece(6.0)], dry_air, 50, 5000)
-    known = resonance_results(fine, behind)["resonances"]
-    found = resonance_results(mouthpiece, behind)["resonances"]
+    known = acoustic_result(fine, termination).resonances
+    found = acoustic_result(mouthpiece, termination).resonances
     assert len(found) == len(known) > 1
     for here, there in zip(found, known, strict=True):
-        for name in ("frequency_Hz", "impedance_peak_Pa_s_per_m3"):
-            assert abs(here[name] - there[name]) <= here[f"{name}_uncertainty"]
+        for ours, theirs in (
+            (here.frequency, there.frequency),
+            (here.impedance_peak, there.impedance_peak),
+        ):
+            assert abs(ours.value - theirs.value) <= ours.uncertainty
 
 
 def test_lossless_closed_bore_has_frequencies_but_neither_q_nor_height(meshes, dry_air):
     bore = solve_two_port([meshes.mouthpiece(1.0)], dry_air, 50, 5000, walls="lossless")
-    behind = termination("closed", bore.shank_radius, "lossless")
-    first = resonance_results(bore, behind)["resonances"][0]
-    assert first["Q"] is None
-    assert first["impedance_peak_Pa_s_per_m3"] is None
-    assert first["frequency_Hz"] > 0
+    termination = build_termination("closed", bore.shank_radius, "lossless")
+    first = acoustic_result(bore, termination).resonances[0]
+    assert first.Q is None
+    assert first.impedance_peak is None
+    assert first.frequency.value > 0
 
 
 def test_range_beyond_the_cut_on_is_flagged_with_the_frequency(meshes, dry_air):
     bore = solve_two_port([meshes.mouthpiece(1.0)], dry_air, 50, 14000)
-    results = resonance_results(bore, termination("anechoic pipe", bore.shank_radius))
+    results = acoustic_result(bore, build_termination("anechoic pipe", bore.shank_radius))
     expected = 1.8411838 * dry_air.sound_speed / (2 * np.pi * 8.1e-3)
-    assert results["cut_on_Hz"] == pytest.approx(expected, rel=1e-6)
-    assert f"above {expected:.0f} Hz" in results["validity"]
+    assert results.cut_on_Hz == pytest.approx(expected, rel=1e-6)
+    assert f"above {expected:.0f} Hz" in results.validity
 
 
 def test_impedance_table_has_an_uncertainty_in_every_row(mouthpiece):
-    behind = termination("anechoic pipe", mouthpiece.shank_radius)
-    table = impedance_table(mouthpiece, behind, np.linspace(50, 5000, 30))
+    termination = build_termination("anechoic pipe", mouthpiece.shank_radius)
+    table = impedance_table(mouthpiece, termination, np.linspace(50, 5000, 30))
     for part in ("real", "imag"):
         uncertainty = table[f"impedance_{part}_Pa_s_per_m3_uncertainty"]
         assert (uncertainty > 0).all()
@@ -156,7 +158,7 @@ def test_equivalent_length_tends_to_volume_over_area(mouthpiece):
 def test_equivalent_length_is_a_quarter_wave_at_the_bores_own_resonance(meshes, dry_air):
     bore = solve_two_port([meshes.mouthpiece(1.0)], dry_air, 50, 5000, walls="lossless")
     own = lossless_resonances(
-        lambda f: input_impedance(bore, termination("pressure node", 4.5e-3, "lossless"), f),
+        lambda f: input_impedance(bore, build_termination("pressure node", 4.5e-3, "lossless"), f),
         50, 3000,
     )[0]  # fmt: skip
     frequencies = np.append(np.linspace(50, own - 1, 100), own)
@@ -167,20 +169,20 @@ def test_equivalent_length_is_a_quarter_wave_at_the_bores_own_resonance(meshes, 
 @pytest.fixture(scope="module")
 def column_peaks(mouthpiece):
     column = air_column(np.array([0, 0.3, 0.9, 1.3]), np.array([4.5, 5.8, 5.8, 20.0]) * 1e-3)
-    behind = termination("air column", mouthpiece.shank_radius, column=column)
-    return resonance_results(mouthpiece, behind, 50, 1600, fundamental=115.0)
+    termination = build_termination("air column", mouthpiece.shank_radius, column=column)
+    return acoustic_result(mouthpiece, termination, 50, 1600, fundamental=115.0)
 
 
 def test_air_column_has_its_peaks_and_their_harmonics(column_peaks):
-    resonances = column_peaks["resonances"]
+    resonances = column_peaks.resonances
     assert len(resonances) >= 10
     for entry in resonances:
-        target = entry["nearest_harmonic"] * 115.0
-        assert 1200 * np.log2(entry["frequency_Hz"] / target) == pytest.approx(
-            entry["cents_above_harmonic"]
+        target = entry.nearest_harmonic * 115.0
+        assert 1200 * np.log2(entry.frequency.value / target) == pytest.approx(
+            entry.cents_above_harmonic
         )
-        assert entry["Q"] > 5
-    assert 50 < column_peaks["peak_centroid_Hz"] < 1600
+        assert entry.Q.value > 5
+    assert 50 < column_peaks.peak_centroid.value < 1600
 
 
 def test_nearest_harmonic_of_a_sharp_octave_is_the_second():
@@ -191,23 +193,23 @@ def test_nearest_harmonic_of_a_sharp_octave_is_the_second():
 
 def test_centroid_is_weighted_by_height():
     assert peak_centroid(np.array([100.0, 300.0]), np.array([3.0, 1.0])) == 150.0
-    assert peak_centroid(np.array([100.0]), np.array([3.0])) is None
+    assert np.isnan(peak_centroid(np.array([100.0]), np.array([3.0])))
 
 
 def test_band_of_a_resonance_is_its_frequency_over_q():
     frequency = np.linspace(10, 200, 20001)
     magnitude = 1 / np.abs(1 + 1j * 5 * (frequency / 80 - 80 / frequency))
-    figures = band_figures(frequency, magnitude)
-    assert figures["peak_frequency_Hz"] == pytest.approx(80, abs=0.01)
-    assert figures["band_high_Hz"] - figures["band_low_Hz"] == pytest.approx(16, rel=1e-3)
-    assert not figures["peak_at_range_edge"]
+    _, place, low, high = band_figures(frequency, magnitude)
+    assert place == pytest.approx(80, abs=0.01)
+    assert high - low == pytest.approx(16, rel=1e-3)
 
 
 def test_band_cut_by_the_range_is_not_made_up():
     frequency = np.linspace(1, 10, 50)
-    figures = band_figures(frequency, 1 / frequency)
-    assert figures["band_low_Hz"] is None
-    assert figures["peak_at_range_edge"]
+    _, place, low, high = band_figures(frequency, 1 / frequency)
+    assert np.isnan(low)
+    assert place == 1
+    assert high == pytest.approx(np.sqrt(2), rel=1e-2)
 
 
 def test_a_bands_peak_lies_between_the_points_of_the_curve():
@@ -215,10 +217,9 @@ def test_a_bands_peak_lies_between_the_points_of_the_curve():
     resonance, quality = 777.7, 3.0
     ratio = frequencies / resonance
     curve = 1 / np.abs(1 + 1j * quality * (ratio - 1 / ratio))
-    found = band_figures(frequencies, curve)
-    assert found["peak_frequency_Hz"] == pytest.approx(resonance, rel=1e-4)
-    assert found["peak"] == pytest.approx(1.0, rel=1e-4)
+    peak, place, low, high = band_figures(frequencies, curve)
+    assert place == pytest.approx(resonance, rel=1e-4)
+    assert peak == pytest.approx(1.0, rel=1e-4)
     # the half-power band of a resonance is f/Q wide, about the geometric mean of its ends
-    width = found["band_high_Hz"] - found["band_low_Hz"]
-    assert width == pytest.approx(resonance / quality, rel=1e-3)
-    assert found["band_low_Hz"] * found["band_high_Hz"] == pytest.approx(resonance**2, rel=1e-3)
+    assert high - low == pytest.approx(resonance / quality, rel=1e-3)
+    assert low * high == pytest.approx(resonance**2, rel=1e-3)

@@ -6,13 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from borestudy.acoustics.series import behind_the_cut
-from borestudy.acoustics.termination import termination
+from borestudy.acoustics.series import termination_at_cut
+from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
 from borestudy.air import Air, humid_air
 from borestudy.bore import Bore, Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.tube import transfer_matrix
-from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 
 RADIUS, LENGTH, CUT = 1.83e-3, 60e-3, 20e-3
 FREQUENCIES = np.linspace(100.0, 4000.0, 60)
@@ -27,22 +27,22 @@ def air() -> Air:
 def solved(bore: Bore, folder: Path, air: Air) -> TwoPort:
     path = folder / f"{bore.length:.9f}-{bore.rim_radius:.9f}.msh"
     write_mesh(bore, path, ACOUSTICS, 1)
-    return solve_two_port([path], air, 50.0, 5000.0)
+    return solve_two_port([read_mesh(path)], air, 50.0, 5000.0)
 
 
 def test_a_pipe_with_a_resistance_in_it_is_the_product_of_three_matrices(
     tmp_path: Path, air: Air
 ) -> None:
     front, back = (solved(half, tmp_path, air) for half in cylinder(RADIUS, LENGTH).cut(CUT))
-    behind = termination("open unflanged", RADIUS)
-    found = input_impedance(front, behind_the_cut(back, behind, RESISTANCE), FREQUENCIES)
+    termination = build_termination("open unflanged", RADIUS)
+    found = input_impedance(front, termination_at_cut(back, termination, RESISTANCE), FREQUENCIES)
     omega = 2 * np.pi * FREQUENCIES
     series = np.array([[1.0, RESISTANCE], [0.0, 1.0]])
     state = (
         transfer_matrix(RADIUS, CUT, omega, air)
         @ series
         @ transfer_matrix(RADIUS, LENGTH - CUT, omega, air)
-        @ behind.state(omega, air)[:, :, None]
+        @ termination.state(omega, air)[:, :, None]
     )
     np.testing.assert_allclose(found, state[:, 0, 0] / state[:, 1, 0], rtol=2e-4)
 
@@ -61,21 +61,22 @@ def test_a_bore_cut_in_its_throat_and_joined_again_is_the_bore(tmp_path: Path, a
     whole = solved(bore, tmp_path, air)
     halves = bore.cut((bore.throat_start + bore.throat_end) / 2)
     front, back = (solved(half, tmp_path, air) for half in halves)
-    behind = termination("anechoic pipe", bore.shank_radius)
-    joined = input_impedance(front, behind_the_cut(back, behind), FREQUENCIES)
-    np.testing.assert_allclose(joined, input_impedance(whole, behind, FREQUENCIES), rtol=1e-4)
+    termination = build_termination("anechoic pipe", bore.shank_radius)
+    joined = input_impedance(front, termination_at_cut(back, termination), FREQUENCIES)
+    np.testing.assert_allclose(joined, input_impedance(whole, termination, FREQUENCIES), rtol=1e-4)
 
 
 def test_a_cut_says_what_is_in_it_and_nothing_by_default(tmp_path: Path, air: Air) -> None:
     _, back = (solved(half, tmp_path, air) for half in cylinder(RADIUS, LENGTH).cut(CUT))
-    plain = termination("open", RADIUS)
-    told = behind_the_cut(back, plain, RESISTANCE)
+    plain = build_termination("open", RADIUS)
+    told = termination_at_cut(back, plain, RESISTANCE)
     assert told.note == "2e+06 Pa·s/m³ in series in the throat"
     assert told.kind == plain.kind
-    noted = behind_the_cut(back, replace(plain, note="a step"), RESISTANCE)
+    noted = termination_at_cut(back, replace(plain, note="a step"), RESISTANCE)
     assert noted.note == f"a step; {told.note}"
     omega = 2 * np.pi * FREQUENCIES
     none, bare = (
-        behind_the_cut(back, plain, *resistance).state(omega, air) for resistance in ((0.0,), ())
+        termination_at_cut(back, plain, *resistance).state(omega, air)
+        for resistance in ((0.0,), ())
     )
     np.testing.assert_array_equal(none, bare)

@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 
 from borestudy.acoustics.two_port import solve_two_port
-from borestudy.acoustics.walls import layer_widths
+from borestudy.acoustics.walls import layer_thicknesses
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
-from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.verification.acoustics import (
     HIGHEST,
     LOWEST,
@@ -25,17 +25,17 @@ def pipe(tmp_path_factory):
     """The study's pipe on its coarsest mesh."""
     path = tmp_path_factory.mktemp("pipe") / "pipe.msh"
     write_mesh(cylinder(SHANK_RADIUS, PIPE_LENGTH), path, ACOUSTICS, 1)
-    return solve_two_port([path], AIR, LOWEST, HIGHEST, "curved")
+    return solve_two_port([read_mesh(path)], AIR, LOWEST, HIGHEST, "curved")
 
 
 def test_walls_that_conduct_5_percent_more_heat_fail_the_checks_of_q(pipe, monkeypatch):
     """Heat makes a third of the wall's losses, as √κ: 5 % of κ are 0.8 % of Q, allowed is 0.2 %."""
 
-    def wrong_widths(omega, air):
+    def wrong_thicknesses(omega, air):
         conductivity = 1.05 * air.thermal_conductivity
-        return layer_widths(omega, replace(air, thermal_conductivity=conductivity))
+        return layer_thicknesses(omega, replace(air, thermal_conductivity=conductivity))
 
-    monkeypatch.setattr("borestudy.acoustics.operator.layer_widths", wrong_widths)
+    monkeypatch.setattr("borestudy.acoustics.operator.layer_thicknesses", wrong_thicknesses)
     checks = check_lossy_pipe(pipe)
     found = {check.check: check for check in checks if check.quantity.startswith("Q")}
     closed, node = (found[f"pipe, {end}, with wall losses"] for end in ("closed", "pressure node"))

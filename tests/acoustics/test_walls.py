@@ -6,8 +6,8 @@ import pytest
 from borestudy.acoustics.walls import (
     check_walls,
     expansion_coefficients,
+    layer_thicknesses,
     layer_validity,
-    layer_widths,
     truncation_share,
     wall_powers,
 )
@@ -23,7 +23,7 @@ def test_expansion_is_that_of_the_bessel_ratio():
 def test_coefficients_are_those_of_the_tube_of_the_local_radius(dry_air, radius):
     omega = 2 * np.pi * np.array([50.0, 200.0, 1000.0, 5000.0])
     exact = [-radius / 2 * function for function in wall_functions(radius, omega, dry_air)]
-    for width, coefficient in zip(layer_widths(omega, dry_air), exact, strict=True):
+    for width, coefficient in zip(layer_thicknesses(omega, dry_air), exact, strict=True):
         expanded = wall_powers(width, 5) @ (1 / radius) ** np.arange(5)
         np.testing.assert_allclose(expanded, coefficient, rtol=1e-4)
 

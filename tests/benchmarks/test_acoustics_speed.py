@@ -97,7 +97,8 @@ import resource, sys
 import numpy as np
 from borestudy.acoustics.two_port import solve_two_port, two_port_matrix
 from borestudy.air import humid_air
-two_port = solve_two_port([sys.argv[1]], humid_air(298.15, 0.5), 50, 5000)
+from borestudy.mesh import read_mesh
+two_port = solve_two_port([read_mesh(sys.argv[1])], humid_air(298.15, 0.5), 50, 5000)
 assert np.isfinite(two_port_matrix(two_port, np.linspace(50, 5000, 4000))).all()
 print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
 """

@@ -7,7 +7,6 @@ import numpy as np
 import pytest
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from borestudy.acoustics.curves import mesh_uncertainty
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.uncertainty import judge_pressure_drop, ladder_uncertainty
 from borestudy.mesh import ACOUSTICS, LAMINAR, REFINEMENT_RATIO, TURBULENT
@@ -42,7 +41,7 @@ NUMBER = r"(\d+(?:[./]\d+)?)"
 def test_two_meshes_of_sound_and_flow_have_the_stated_factor_and_order(text: str) -> None:
     factor, sound, flow = stated(text, rf"F = {NUMBER} and p is {NUMBER} for sound and {NUMBER}")
     ladder = np.array([103.0, 100.0])
-    assert float(mesh_uncertainty(ladder)) == pytest.approx(factor * 3 / (RATIO**sound - 1))
+    assert float(grid_uncertainty(ladder)) == pytest.approx(factor * 3 / (RATIO**sound - 1))
     assert ladder_uncertainty(ladder, RATIO) == pytest.approx(factor * 3 / (RATIO**flow - 1))
     (steps,) = stated(text, rf"its uncertainty is {NUMBER} times the step")
     assert ladder_uncertainty(ladder, RATIO) == pytest.approx(steps * 3, rel=0.02)
@@ -56,7 +55,7 @@ def test_three_meshes_show_their_own_order_up_to_the_stated_one(text: str, order
     ladder = 100 + np.array([RATIO ** (-order * level) for level in range(3)])
     step = abs(ladder[-1] - ladder[-2])
     expected = factor * step / (RATIO ** min(max(order, lowest), highest) - 1)
-    assert float(mesh_uncertainty(ladder)) == pytest.approx(expected)
+    assert float(grid_uncertainty(ladder)) == pytest.approx(expected)
     assert ladder_uncertainty(ladder, RATIO) == pytest.approx(expected)
 
 
@@ -104,7 +103,7 @@ def test_a_changes_share_of_independent_errors_is_the_stated_one(
     """Errors common to both leave only the share of what independent ones would give."""
     share = stated(text, rf"less than {NUMBER} \(two meshes: {NUMBER}\)")[place]
     ladder = [100 + RATIO ** (-level) for level in range(levels)]
-    own = float(mesh_uncertainty(np.array(ladder))) / ladder[-1]
+    own = float(grid_uncertainty(np.array(ladder))) / ladder[-1]
     found = change_of_levels(ladder, [2 * value for value in ladder])
     assert found.uncertainty == pytest.approx(50 * np.sqrt(2) * own * share, rel=1e-6)
 

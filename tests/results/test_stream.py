@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 
 from borestudy.acoustics.resonances import impedance_peaks, quality_factors
-from borestudy.acoustics.series import behind_the_cut
-from borestudy.acoustics.termination import termination
+from borestudy.acoustics.series import termination_at_cut
+from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
 from borestudy.air import humid_air
 from borestudy.bore import Bore, Entry, bore_from_dimensions
-from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.results.merged_flow import merged_flow
 from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY, stream_rows
 
@@ -51,15 +51,15 @@ def ports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, TwoPort]:
 
     def solved(name: str, part: Bore) -> TwoPort:
         write_mesh(part, folder / f"{name}.msh", ACOUSTICS, 1)
-        return solve_two_port([folder / f"{name}.msh"], humid_air(), 50.0, 3000.0)
+        return solve_two_port([read_mesh(folder / f"{name}.msh")], humid_air(), 50.0, 3000.0)
 
     halves = {"whole": bore, "front": front, "back": back}
     return {name: solved(name, part) for name, part in halves.items()}
 
 
 def changes(ports: dict[str, TwoPort], *rows: dict) -> dict:
-    behind = termination("anechoic pipe", ports["whole"].shank_radius)
-    return stream_rows(**ports, behind=behind, flow={"rates": rows})
+    termination = build_termination("anechoic pipe", ports["whole"].shank_radius)
+    return stream_rows(**ports, termination=termination, flow={"rates": rows})
 
 
 def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -> None:
@@ -72,11 +72,11 @@ def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -
 
 def first_peak(ports: dict[str, TwoPort], resistance: float) -> tuple[float, float, float]:
     """Frequency, Q and height with a resistance in the throat, without the stream's code."""
-    anechoic = termination("anechoic pipe", ports["whole"].shank_radius)
-    behind = behind_the_cut(ports["back"], anechoic, resistance)
+    anechoic = build_termination("anechoic pipe", ports["whole"].shank_radius)
+    termination = termination_at_cut(ports["back"], anechoic, resistance)
 
     def impedance(frequencies: np.ndarray) -> np.ndarray:
-        return input_impedance(ports["front"], behind, frequencies)
+        return input_impedance(ports["front"], termination, frequencies)
 
     peaks, heights = impedance_peaks(impedance, 50.0, 3000.0)
     quality = quality_factors(impedance, peaks[:1], 50.0, 3000.0)

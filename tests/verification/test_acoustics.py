@@ -7,7 +7,7 @@ import pytest
 from borestudy.acoustics.two_port import TwoPort, solve_two_port
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
-from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.results.check import Check
 from borestudy.verification import acoustics as module
 from borestudy.verification.acoustics import check_lossy_pipe, verify_acoustics
@@ -20,7 +20,7 @@ TOLD_APART = ("closed", "pressure node", "open", "open flanged")
 def pipe(tmp_path_factory: pytest.TempPathFactory) -> TwoPort:
     path = tmp_path_factory.mktemp("mesh") / "pipe.msh"
     write_mesh(cylinder(module.SHANK_RADIUS, module.PIPE_LENGTH), path, ACOUSTICS, 1)
-    return solve_two_port([path], humid_air(), module.LOWEST, module.HIGHEST)
+    return solve_two_port([read_mesh(path)], humid_air(), module.LOWEST, module.HIGHEST)
 
 
 @pytest.fixture(scope="module")
@@ -67,11 +67,11 @@ def test_an_end_taken_for_another_fails_the_studys_verification(
     pipe: TwoPort, monkeypatch: pytest.MonkeyPatch, kind: str, wrong: str
 ) -> None:
     """Flanged for unflanged is the closest pair: 1 % of the frequency, ten times the tolerance."""
-    make = module.termination
+    make = module.build_termination
 
     def confused(asked: str, *others: object) -> object:
         return make(wrong if asked == kind else asked, *others)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(module, "termination", confused)
+    monkeypatch.setattr(module, "build_termination", confused)
     failed = {check.check for check in check_lossy_pipe(pipe) if check.verdict == "fail"}
     assert failed == ({f"pipe, {kind}, with wall losses"} if wrong != kind else set())

@@ -30,9 +30,9 @@ def lose(finished, folder, name):
     mark_unmeshed([*sound, *flow], REASON)
     two_port_stage(sound, read_air(air), (500.0, 16000.0), "curved", home / "two_port.npz")
     resonance_stage(
-        name=name, stored=home / "two_port.npz", mesh=sound[-1], behind="closed", air_column=None,
-        frequencies=np.linspace(500.0, 16000.0, study.resonance.points), fundamental=None,
-        source="", results=home / "acoustics.json", impedance=home / "impedance.csv",
+        name=name, stored=home / "two_port.npz", mesh=sound[-1], termination="closed",
+        air_column=None, frequencies=np.linspace(500.0, 16000.0, study.resonance.points),
+        fundamental=None, source="", results=home / "acoustics.json", impedance=home / "impedance.csv",
         fields=home / "acoustics",
     )  # fmt: skip
     flow_stage(
@@ -41,7 +41,7 @@ def lose(finished, folder, name):
     )  # fmt: skip
     write_json(home / "closure.json", unmeshed_flow([], REASON))
     stream_stage(
-        whole=home / "two_port.npz", halves=[], solutions={}, behind="closed", air_column=None,
+        whole=home / "two_port.npz", halves=[], solutions={}, termination="closed", air_column=None,
         source="", results=home / "stream.json",
     )  # fmt: skip
     outputs = {table: folder / f"{table}.csv" for table in TABLES}

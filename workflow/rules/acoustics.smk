@@ -48,7 +48,7 @@ rule resonance:
         mem_mb=1500,
         runtime=15,
     params:
-        behind=behind_shank(),
+        termination=termination_words(),
         range_Hz=frequency_range(),
         points=STUDY.resonance.points,
         fundamental=fundamental(),

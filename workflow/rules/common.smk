@@ -176,7 +176,7 @@ def air_column_file(wildcards):
     return [] if path is None else str(path)
 
 
-def behind_shank():
+def termination_words():
     """What follows the shank end, in words."""
     return "air column" if STUDY.air_column_file() else STUDY.resonance.behind
 

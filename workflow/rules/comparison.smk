@@ -25,7 +25,7 @@ rule tolerances:
         tolerance_m=STUDY.tolerance_length(),
         range_Hz=frequency_range(),
         walls=STUDY.resonance.walls,
-        behind=behind_shank(),
+        termination=termination_words(),
         rate_m3_per_s=float(STUDY.reference_rate()),
         inlet=STUDY.flow.inlet,
         source=source_hash("borestudy.stages.tolerances"),

@@ -20,7 +20,7 @@ rule stream:
         mem_mb=1500,
         runtime=15,
     params:
-        behind=behind_shank(),
+        termination=termination_words(),
         solutions=list(FLOW_RULES),
         source=source_hash("borestudy.stages.stream"),
     script:

@@ -11,7 +11,7 @@ resonance_stage(
     name=snakemake.wildcards.case,
     stored=snakemake.input.stored,
     mesh=snakemake.input.mesh,
-    behind=snakemake.params.behind,
+    termination=snakemake.params.termination,
     air_column=snakemake.input.get("air_column") or None,
     frequencies=np.linspace(*snakemake.params.range_Hz, snakemake.params.points),
     fundamental=snakemake.params.fundamental,

@@ -9,7 +9,7 @@ stream_stage(
     whole=snakemake.input.whole,
     halves=snakemake.input.halves,
     solutions=dict(zip(snakemake.params.solutions, snakemake.input.solutions, strict=True)),
-    behind=snakemake.params.behind,
+    termination=snakemake.params.termination,
     air_column=snakemake.input.get("air_column") or None,
     source=snakemake.params.source,
     results=snakemake.output.results,

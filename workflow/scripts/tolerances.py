@@ -14,7 +14,7 @@ tolerance_stage(
     tolerance=asked.tolerance_m,
     frequency_range=tuple(asked.range_Hz),
     walls=asked.walls,
-    behind=asked.behind,
+    termination=asked.termination,
     air_column=snakemake.input.get("air_column") or None,
     rate=asked.rate_m3_per_s,
     inlet=asked.inlet,

@@ -9,14 +9,14 @@ from skfem import MeshTri2
 
 from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import effective_areas, impedance_matrix, solve_at
-from borestudy.acoustics.termination import Behind
+from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
 from borestudy.files import replacing
 
 
 def pressure_field(
-    mesh: MeshTri2, air: Air, frequency: float, behind: Behind, walls: Walls = "curved"
+    mesh: MeshTri2, air: Air, frequency: float, termination: Termination, walls: Walls = "curved"
 ) -> NDArray[np.complex128]:
     """Pressure at the mesh's second-order nodes, scaled to a mean of 1 Pa over the rim plane.
 
@@ -29,7 +29,7 @@ def pressure_field(
     operator = assemble(mesh, walls, order=2)
     driven = solve_at(operator, omega, air)
     matrix = impedance_matrix(operator, omega, air)[0]
-    pressure, outflow = behind.state(np.array([omega]), air)[0]
+    pressure, outflow = termination.state(np.array([omega]), air)[0]
     inflow = -matrix[1, 0] * outflow / (pressure + matrix[1, 1] * outflow)
     areas = effective_areas(operator, omega, air)[0]
     field = driven @ (np.array([1.0, inflow]) / areas)

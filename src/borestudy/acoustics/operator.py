@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.sparse import issparse
 
-from borestudy.acoustics.walls import Walls, layer_widths, wall_powers
+from borestudy.acoustics.walls import Walls, layer_thicknesses, wall_powers
 from borestudy.air import Air
 from borestudy.fem.sparse import factorise
 
@@ -83,7 +83,7 @@ def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.
     omega = np.atleast_1d(omega)
     count = len(operator.viscous)
     wavenumber_squared = (omega / air.sound_speed) ** 2
-    viscous_width, thermal_width = layer_widths(omega, air)
+    viscous_width, thermal_width = layer_thicknesses(omega, air)
     thermal = (air.heat_capacity_ratio - 1) * wavenumber_squared[:, None]
     return np.column_stack(
         [
@@ -97,7 +97,7 @@ def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.
 
 def edge_factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
     """a_V at the edge of each port [m], shape (n_frequencies, 2)."""
-    width, _ = layer_widths(np.atleast_1d(omega), air)
+    width, _ = layer_thicknesses(np.atleast_1d(omega), air)
     powers = wall_powers(width, len(operator.viscous))
     curvatures = np.array([port.edge_curvature for port in operator.ports])
     return np.asarray(powers @ curvatures[None, :] ** np.arange(powers.shape[-1])[:, None])

@@ -17,18 +17,18 @@ from borestudy.acoustics.operator import (
     matrices,
     pressures,
 )
-from borestudy.acoustics.termination import Behind
+from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort, two_port_matrix
 
 
 def power_balance(
-    two_port: TwoPort, behind: Behind, frequencies: NDArray[np.float64], level: int = -1
+    two_port: TwoPort, termination: Termination, frequencies: NDArray[np.float64], level: int = -1
 ) -> NDArray[np.float64]:
     """(in − lost at the wall − out) / in at every frequency; rounding only."""
     omega, air = 2 * np.pi * frequencies, two_port.air
     operator = two_port.models[level].operator
     matrix = two_port_matrix(two_port, frequencies, level)
-    pressure, outflow = behind.state(omega, air).T
+    pressure, outflow = termination.state(omega, air).T
     flow = np.ones((len(omega), 2), dtype=complex)
     flow[:, 1] = -matrix[:, 1, 0] * outflow / (pressure + matrix[:, 1, 1] * outflow)
     scale = 1j * omega * air.density

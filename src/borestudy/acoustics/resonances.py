@@ -14,6 +14,8 @@ from numpy.typing import NDArray
 from scipy.interpolate import AAA
 from scipy.optimize import brentq
 
+from borestudy.intervals import cents
+
 Impedance = Callable[[NDArray[np.float64]], NDArray[np.complex128]]
 
 POINTS = 2001
@@ -112,3 +114,18 @@ def quality_factors(
             pole = poles[near][np.argmax(share[near])]
             quality[index] = pole.real / (2 * pole.imag)
     return quality
+
+
+def peak_centroid(frequencies: NDArray[np.float64], heights: NDArray[np.float64]) -> float:
+    """Mean frequency [Hz] of the peaks weighted by height; NaN for fewer than two peaks."""
+    if len(frequencies) < 2:
+        return float("nan")
+    return float(np.sum(frequencies * heights) / np.sum(heights))
+
+
+def nearest_harmonics(
+    frequencies: NDArray[np.float64], fundamental: float
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Number of the nearest harmonic of ``fundamental`` [Hz], and cents above it."""
+    number = np.maximum(1, np.rint(frequencies / fundamental)).astype(np.int64)
+    return number, cents(frequencies / (number * fundamental))

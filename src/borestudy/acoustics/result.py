@@ -47,15 +47,19 @@ class Band:
 
 @dataclass(frozen=True, kw_only=True)
 class Curves:
-    """What belongs to the mouthpiece itself, over frequency, each with its uncertainty."""
+    """What belongs to the mouthpiece itself, over frequency, each with its uncertainty.
+
+    Empty: uncertainties with one mesh alone, the equivalent length where it cannot be followed
+    from the lowest frequency up.
+    """
 
     frequency_Hz: tuple[float, ...]
     pressure_transfer: tuple[float, ...]
-    pressure_transfer_uncertainty: tuple[float, ...]
     pressure_gain: tuple[float, ...]
-    pressure_gain_uncertainty: tuple[float, ...]
-    equivalent_length_mm: tuple[float | None, ...]
-    equivalent_length_mm_uncertainty: tuple[float | None, ...]
+    equivalent_length_mm: tuple[float, ...] = ()
+    pressure_transfer_uncertainty: tuple[float, ...] = ()
+    pressure_gain_uncertainty: tuple[float, ...] = ()
+    equivalent_length_mm_uncertainty: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""What is behind the shank, as the pressure and outgoing flow it allows there.
+"""Terminations of the shank end, as the pressure and outgoing flow that each allows there.
 
 A termination is a ratio p : U at the shank end.  Keeping both, instead of an impedance, lets a
 rigid wall (U = 0) and a pressure node (p = 0) be two terminations like any other.
@@ -7,20 +7,17 @@ rigid wall (U = 0) and a pressure node (p = 0) be two terminations like any othe
 import logging
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
-from borestudy.closed_form.air_column import (
-    LARGEST_STEP,
-    AirColumn,
-    entrance_state,
-    highest_trusted_frequency,
-    step_matrix,
-)
+from borestudy.bore.errors import BoreError
+from borestudy.bore.table import read_stations
+from borestudy.closed_form import air_column as columns
+from borestudy.closed_form.air_column import AirColumn
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.closed_form.radiation import HIGHEST_KA, Flange, radiation_impedance
 from borestudy.closed_form.tube import characteristic_impedance, thermal_end_admittance
@@ -31,50 +28,55 @@ Kind = Literal[
     "closed", "open", "open unflanged", "open flanged", "anechoic pipe", "air column",
     "pressure node",
 ]  # fmt: skip
+State = Callable[[NDArray, Air], NDArray[np.complex128]]
 SAME_RADIUS = 1e-3
 KEPT_ANSWERS = 8
 
 
 @dataclass(frozen=True)
-class Behind:
-    """A termination of the shank end.
+class Termination:
+    """What the shank end leads into.
 
     Attributes
     ----------
     kind : str
+        One of `Kind`; an air column's with the kind of its far end.
     state : callable
         ``state(omega, air)``: pressure and flow out of the shank, up to a common factor,
         shape (n_frequencies, 2).
     trusted_below : callable
-        ``trusted_below(air)``: frequency [Hz] above which the one-dimensional model of what is
-        behind the shank no longer holds.
+        ``trusted_below(air)``: frequency [Hz] above which the termination's one-dimensional model
+        no longer holds.
     note : str
         What a reader must be told (a step of diameter, say); empty otherwise.
     """
 
     kind: str
-    state: Callable[[NDArray, Air], NDArray[np.complex128]]
+    state: State
     trusted_below: Callable[[Air], float]
     note: str = ""
 
 
-def termination(
-    kind: Kind, radius: float, walls: Walls = "curved", column: AirColumn | None = None
-) -> Behind:
+def build_termination(
+    kind: str,
+    radius: float,
+    walls: str = "curved",
+    column: AirColumn | Path | str | None = None,
+) -> Termination:
     """The termination called ``kind`` for a shank end of ``radius`` [m].
 
     Parameters
     ----------
     kind : str
         "closed" (rigid end wall with its thermal loss), "open" or "open unflanged", "open
-        flanged" (radiating), "anechoic pipe" (the shank's section goes on for ever), "air column"
-        (``column``), "pressure node" (p = 0, for comparison with closed forms).
+        flanged" (radiating), "anechoic pipe" (the shank's section without end: no reflection),
+        "air column" (``column``), "pressure node" (p = 0, for comparison with closed forms).
     radius : float [m]
-        Of the shank end.
+        Radius of the shank end.
     walls : str
-        The wall model of the bore; "lossless" makes what is behind lossless too.
-    column : AirColumn
-        For "air column" only.
+        The bore's wall model; "lossless" makes the termination lossless too.
+    column : AirColumn or path, optional
+        For "air column" only: the column, or the file of its stations.
 
     Raises
     ------
@@ -82,25 +84,31 @@ def termination(
         For an unknown word, a missing column or one that does not meet the shank.
     """
     lossless = walls == "lossless"
-    if kind == "air column":
-        if column is None:
-            raise ValueError("behind: 'air column' needs a station file (example: column.csv)")
-        return _air_column(column, radius, lossless)
-    if kind == "closed":
-        return Behind(kind, lambda omega, air: _pair(
-            1.0, 0.0 if lossless else thermal_end_admittance(radius, omega, air), omega
-        ), lambda air: cut_on_frequencies(radius, air.sound_speed)[1])  # fmt: skip
-    if kind == "pressure node":
-        return Behind(kind, lambda omega, air: _pair(0.0, 1.0, omega), lambda air: np.inf)
-    if kind == "anechoic pipe":
-        return Behind(kind, lambda omega, air: _pair(
-            characteristic_impedance(radius, omega, air, lossless), 1.0, omega
-        ), lambda air: cut_on_frequencies(radius, air.sound_speed)[1])  # fmt: skip
-    if kind in ("open", "open unflanged", "open flanged"):
-        flange: Flange = "flanged" if kind == "open flanged" else "unflanged"
-        return Behind(kind, lambda omega, air: _pair(
-            radiation_impedance(radius, omega, air, flange), 1.0, omega
-        ), lambda air: HIGHEST_KA * air.sound_speed / (2 * np.pi * radius))  # fmt: skip
+
+    def plane_waves_below(air: Air) -> float:
+        return cut_on_frequencies(radius, air.sound_speed)[1]
+
+    match kind:
+        case "closed":
+            return Termination(kind, lambda omega, air: _pair(
+                1.0, 0.0 if lossless else thermal_end_admittance(radius, omega, air), omega
+            ), plane_waves_below)  # fmt: skip
+        case "pressure node":
+            return Termination(kind, lambda omega, air: _pair(0.0, 1.0, omega), lambda air: np.inf)
+        case "anechoic pipe":
+            return Termination(kind, lambda omega, air: _pair(
+                characteristic_impedance(radius, omega, air, lossless), 1.0, omega
+            ), plane_waves_below)  # fmt: skip
+        case "open" | "open unflanged" | "open flanged":
+            flange: Flange = "flanged" if kind == "open flanged" else "unflanged"
+            return Termination(kind, lambda omega, air: _pair(
+                radiation_impedance(radius, omega, air, flange), 1.0, omega
+            ), lambda air: HIGHEST_KA * air.sound_speed / (2 * np.pi * radius))  # fmt: skip
+        case "air column":
+            if column is None:
+                raise ValueError("behind: 'air column' needs a station file (example: column.csv)")
+            found = column if isinstance(column, AirColumn) else read_air_column(column)
+            return _air_column(found, radius, lossless)
     allowed = ", ".join(word for word in get_args(Kind) if word != "pressure node")
     raise ValueError(f"behind must be one of {allowed}; found '{kind}' (example: anechoic pipe)")
 
@@ -111,15 +119,16 @@ def _pair(pressure: complex | NDArray, flow: complex | NDArray, omega: NDArray) 
     return state
 
 
-def _air_column(column: AirColumn, radius: float, lossless: bool) -> Behind:
-    """The column, behind a step where its first diameter is not the shank's."""
+def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination:
+    """The column, after a step where its first diameter is not the shank's."""
     first = float(column.radii[0])
     ratio = max(first, radius) / min(first, radius)
-    if ratio > LARGEST_STEP:
+    if ratio > columns.LARGEST_STEP:
         raise ValueError(
             f"air column: starts with {2e3 * first:.3g} mm where the shank ends with "
-            f"{2e3 * radius:.3g} mm; a ratio of diameters up to {LARGEST_STEP} is taken as a "
-            "step, more is taken as a mistake (example: start the stations at the shank's bore)"
+            f"{2e3 * radius:.3g} mm; a ratio of diameters up to {columns.LARGEST_STEP} is taken "
+            "as a step, more is taken as a mistake (example: start the stations at the shank's "
+            "bore)"
         )
     note = ""
     if ratio > 1 + SAME_RADIUS:
@@ -136,13 +145,71 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Behind:
         if key not in kept:
             while len(kept) >= KEPT_ANSWERS:
                 kept.pop(next(iter(kept)))
-            entrance = entrance_state(column, omega, air, lossless)
+            entrance = columns.entrance_state(column, omega, air, lossless)
             if note:
-                step = step_matrix(radius, first, omega, air)
+                step = columns.step_matrix(radius, first, omega, air)
                 entrance = (step @ entrance[:, :, None])[:, :, 0]
             kept[key] = np.asarray(entrance)
         return kept[key]
 
-    return Behind(
-        f"air column, {column.end}", state, lambda air: highest_trusted_frequency(column, air), note
+    return Termination(
+        f"air column, {column.end}",
+        state,
+        lambda air: columns.highest_trusted_frequency(column, air),
+        note,
     )
+
+
+def read_air_column(path: Path | str, end: columns.End = "open unflanged") -> AirColumn:
+    """An air column from a CSV of stations, read as a measured bore is.
+
+    Parameters
+    ----------
+    path : path
+        CSV with the columns ``position_mm`` and ``diameter_mm``, or both in inches (``_in``).
+    end : "closed", "open unflanged" or "open flanged"
+        What is at the far end.
+
+    Raises
+    ------
+    ValueError
+        Naming the line, what was found and what is allowed.
+    """
+    path = Path(path)
+    try:
+        stations, lines = read_stations(path)
+    except BoreError as problem:
+        raise ValueError(f"air column {problem}") from None
+    return columns.air_column(stations[:, 0], stations[:, 1] / 2, end, path.name, lines)
+
+
+def frequency_cautions(
+    highest: float, widest_radius: float, termination: Termination, air: Air
+) -> list[str]:
+    """In words, what a range up to ``highest`` [Hz] asks too much of; empty for nothing.
+
+    Parameters
+    ----------
+    highest : float [Hz]
+        End of the range.
+    widest_radius : float [m]
+        The bore's largest radius.
+    termination : Termination
+        The shank end's.
+    air : Air
+        At rest.
+    """
+    sideways, _ = cut_on_frequencies(widest_radius, air.sound_speed)
+    trusted = termination.trusted_below(air)
+    cautions = []
+    if highest > sideways:
+        cautions.append(
+            f"above {sideways:.0f} Hz the widest part carries a non-axisymmetric mode that an "
+            "axisymmetric model cannot show"
+        )
+    if highest > trusted:
+        cautions.append(
+            f"above {trusted:.0f} Hz plane or spherical waves behind the shank are no longer a "
+            "good model"
+        )
+    return cautions

@@ -13,7 +13,7 @@ from skfem import MeshTri2
 from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import AffineOperator, Port, impedance_matrix
 from borestudy.acoustics.reduced_basis import TOLERANCE, Reduction, reduce_operator
-from borestudy.acoustics.termination import Behind
+from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
 from borestudy.files import refuse_damaged, replacing
@@ -57,6 +57,10 @@ class TwoPort:
         return self.models[-1]
 
     @property
+    def walls(self) -> Walls:
+        return self.finest.operator.walls
+
+    @property
     def shank_radius(self) -> float:
         return self.finest.operator.ports[1].edge_radius
 
@@ -70,14 +74,8 @@ def check_range(lowest_frequency: float, highest_frequency: float) -> None:
         raise ValueError(f"resonance.to must be above resonance.from; {found}")
 
 
-def _read(path: str | Path) -> MeshTri2:
-    from borestudy.mesh import read_mesh
-
-    return read_mesh(path)
-
-
 def solve_two_port(
-    meshes: Sequence[str | Path | MeshTri2],
+    meshes: Sequence[MeshTri2],
     air: Air,
     lowest_frequency: float,
     highest_frequency: float,
@@ -89,8 +87,8 @@ def solve_two_port(
 
     Parameters
     ----------
-    meshes : sequence
-        Mesh files (or meshes), coarsest first.
+    meshes : sequence of MeshTri2
+        Coarsest first.
     air : Air
         At rest.
     lowest_frequency : float [Hz]
@@ -110,8 +108,7 @@ def solve_two_port(
     """
     check_range(lowest_frequency, highest_frequency)
     models = []
-    for entry in meshes:
-        mesh = entry if isinstance(entry, MeshTri2) else _read(entry)
+    for mesh in meshes:
         operator = assemble(mesh, walls, order)
         small, reduction, _ = reduce_operator(
             operator, air, lowest_frequency, highest_frequency, tolerance
@@ -136,36 +133,36 @@ def two_port_matrix(
 
 def input_impedance(
     two_port: TwoPort,
-    behind: Behind,
+    termination: Termination,
     frequencies: ArrayLike,
     level: int = -1,
     air: Air | None = None,
 ) -> NDArray[np.complex128]:
-    """p/U at the rim plane with ``behind`` at the shank end [Pa·s/m³], shape (n_frequencies,)."""
-    matrix, flow = _driven(two_port, behind, frequencies, level, air)
+    """p/U at the rim plane with a termination [Pa·s/m³], shape (n_frequencies,)."""
+    matrix, flow = _driven(two_port, termination, frequencies, level, air)
     return np.asarray(matrix[:, 0, 0] + matrix[:, 0, 1] * flow)
 
 
 def pressure_transfer(
     two_port: TwoPort,
-    behind: Behind,
+    termination: Termination,
     frequencies: ArrayLike,
     level: int = -1,
     air: Air | None = None,
 ) -> NDArray[np.complex128]:
     """p at the shank end over p at the rim plane, shape (n_frequencies,)."""
-    matrix, flow = _driven(two_port, behind, frequencies, level, air)
+    matrix, flow = _driven(two_port, termination, frequencies, level, air)
     shank = matrix[:, 1, 0] + matrix[:, 1, 1] * flow
     return np.asarray(shank / (matrix[:, 0, 0] + matrix[:, 0, 1] * flow))
 
 
 def _driven(
-    two_port: TwoPort, behind: Behind, frequencies: ArrayLike, level: int, air: Air | None
+    two_port: TwoPort, termination: Termination, frequencies: ArrayLike, level: int, air: Air | None
 ) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
     """Impedance matrix, and flow *into* the bore at the shank for unit flow at the rim."""
     matrix = two_port_matrix(two_port, frequencies, level, air)
     omega = 2 * np.pi * np.atleast_1d(frequencies)
-    pressure, outflow = behind.state(omega, air or two_port.air).T
+    pressure, outflow = termination.state(omega, air or two_port.air).T
     flow = -matrix[:, 1, 0] * outflow / (pressure + matrix[:, 1, 1] * outflow)
     return matrix, flow
 

@@ -39,7 +39,7 @@ def expansion_coefficients(count: int) -> NDArray[np.float64]:
     return np.array(coefficients[:count])
 
 
-def layer_widths(omega: ArrayLike, air: Air) -> tuple[NDArray, NDArray]:
+def layer_thicknesses(omega: ArrayLike, air: Air) -> tuple[NDArray, NDArray]:
     """Complex widths w = (1 − i)δ/2 of the viscous and the thermal layer [m]."""
     omega = np.asarray(omega)
     diffusivity = air.thermal_conductivity / (air.density * air.specific_heat)
@@ -69,7 +69,7 @@ def truncation_share(walls: Walls, largest_curvature: float, omega: float, air: 
     """
     if walls == "lossless":
         return 0.0
-    width = complex(layer_widths(omega, air)[0])
+    width = complex(layer_thicknesses(omega, air)[0])
     ratio = 1 / (width * largest_curvature)
     powers = np.arange(power_count(walls))
     series = complex(np.sum(expansion_coefficients(len(powers)) * ratio ** (-powers.astype(float))))

@@ -40,7 +40,7 @@ class CaseResults:
     def unmeshed(self) -> dict[str, str]:
         """What the case has no mesh for, and why; empty where every mesh was made."""
         found = {"sound": self.acoustics, "the stream's effect on sound": self.stream}
-        reasons = {name: of["not_meshed"] for name, of in found.items() if "not_meshed" in of}
+        reasons = {name: of["not_meshed"] for name, of in found.items() if of.get("not_meshed")}
         flows = self.flow.get("not_meshed", {})
         return reasons | {f"{word} flow": reason for word, reason in flows.items()}
 

@@ -21,8 +21,8 @@ from typing import Any
 import numpy as np
 
 from borestudy.acoustics.resonances import impedance_peaks, quality_factors
-from borestudy.acoustics.series import behind_the_cut
-from borestudy.acoustics.termination import Behind
+from borestudy.acoustics.series import termination_at_cut
+from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.intervals import cents
 from borestudy.results.merged_flow import LAMINAR, SOLUTIONS, TURBULENT, solution_row
@@ -36,7 +36,11 @@ FIGURES = ("resonance_change_cents", "resonance_Q_change_percent", "impedance_pe
 
 
 def stream_rows(
-    front: TwoPort, back: TwoPort, whole: TwoPort, behind: Behind, flow: Mapping[str, Any]
+    front: TwoPort,
+    back: TwoPort,
+    whole: TwoPort,
+    termination: Termination,
+    flow: Mapping[str, Any],
 ) -> dict[str, Any]:
     """The first resonance without and with the stream at every flow rate.
 
@@ -44,8 +48,8 @@ def stream_rows(
     ----------
     front, back, whole : TwoPort
         Of the bore before the cut, behind it, and not cut.
-    behind : Behind
-        What follows the shank end.
+    termination : Termination
+        The shank end's.
     flow : mapping
         What both solutions of the case's flow say together.
 
@@ -56,12 +60,12 @@ def stream_rows(
         bore, and ``rates``: one row a flow rate and solution with the changes against
         still air.
     """
-    still = _first_peak(front, behind_the_cut(back, behind))
-    uncut = _first_peak(whole, behind)
+    still = _first_peak(front, termination_at_cut(back, termination))
+    uncut = _first_peak(whole, termination)
     if still is None or uncut is None:
         return {"cut_deviation_percent": None, "rates": []}
     deviation = 100 * float(np.max(np.abs(still / uncut - 1)))
-    rows = [_row(front, back, behind, still, deviation, row) for row in _sloping_rows(flow)]
+    rows = [_row(front, back, termination, still, deviation, row) for row in _sloping_rows(flow)]
     return {"cut_deviation_percent": deviation, "rates": rows}
 
 
@@ -82,7 +86,7 @@ def _sloping_rows(flow: Mapping[str, Any]) -> list[dict[str, Any]]:
 def _row(
     front: TwoPort,
     back: TwoPort,
-    behind: Behind,
+    termination: Termination,
     still: np.ndarray,
     deviation: float,
     row: Mapping[str, Any],
@@ -96,7 +100,7 @@ def _row(
         ends = (2 * low / flow_rate, 2 * high / flow_rate)
 
     def change(resistance: float) -> np.ndarray:
-        blown = _first_peak(front, behind_the_cut(back, behind, resistance))
+        blown = _first_peak(front, termination_at_cut(back, termination, resistance))
         return _changes(still, blown)
 
     computed, first, last = change(slope), change(ends[0]), change(ends[1])
@@ -127,12 +131,12 @@ def _row(
     return found
 
 
-def _first_peak(two_port: TwoPort, behind: Behind) -> np.ndarray | None:
+def _first_peak(two_port: TwoPort, termination: Termination) -> np.ndarray | None:
     """Frequency, Q and height of the first resonance; None without one."""
     lowest, highest = two_port.lowest_frequency, two_port.highest_frequency
 
     def impedance(frequencies: np.ndarray) -> np.ndarray:
-        return input_impedance(two_port, behind, frequencies)
+        return input_impedance(two_port, termination, frequencies)
 
     frequency, height = impedance_peaks(impedance, lowest, highest)
     if len(frequency) == 0:

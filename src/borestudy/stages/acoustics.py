@@ -1,31 +1,29 @@
-"""A case's two-port, and its resonances with something behind the shank."""
+"""A case's two-port, and its resonances with a termination of the shank end."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, cast
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
+from borestudy.acoustics import solve
 from borestudy.acoustics import two_port as two_ports
-from borestudy.acoustics.column import read_air_column
 from borestudy.acoustics.field import pressure_field, write_field
-from borestudy.acoustics.results import impedance_table, resonance_results
-from borestudy.acoustics.termination import Behind, Kind, termination
-from borestudy.acoustics.two_port import TwoPort
+from borestudy.acoustics.result import AcousticResult
+from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
 from borestudy.files import replacing
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import MARK, mark_unmeshed, why_unmeshed
-from borestudy.provenance import provenance, write_json
+from borestudy.provenance import provenance
+from borestudy.records import write_record
 
 #: Names of the fields that a case's folder keeps: at the lowest resonance, and at the highest peak
-#: where that is another one, as with an instrument behind the shank.
+#: where that is another one, as with an instrument's air column.
 FIELD_FILE, STRONGEST_FIELD_FILE = "first_resonance.vtu", "strongest_resonance.vtu"
-
-PARTS = ("real", "imag")
 
 
 def two_port_stage(
@@ -54,7 +52,8 @@ def two_port_stage(
     if reason is not None:
         mark_unmeshed([output], reason)
         return
-    two_ports.save(two_ports.solve_two_port(meshes, air, *frequency_range, walls), output)
+    levels = [read_mesh(path) for path in meshes]
+    two_ports.save(two_ports.solve_two_port(levels, air, *frequency_range, walls), output)
 
 
 def resonance_stage(
@@ -62,7 +61,7 @@ def resonance_stage(
     name: str,
     stored: Path | str,
     mesh: Path | str,
-    behind: str,
+    termination: str,
     air_column: Path | str | None,
     frequencies: ArrayLike,
     fundamental: float | None,
@@ -71,22 +70,22 @@ def resonance_stage(
     impedance: Path | str,
     fields: Path | str,
 ) -> None:
-    """Join a stored two-port with what is behind the shank, and write all that is asked of it.
+    """Join a stored two-port with a termination, and write all that is asked of both.
 
     Parameters
     ----------
     name : str
-        Of the case, for the table.
+        The case's name, for the table.
     stored : path
         What `two_port_stage` wrote.
     mesh : path
         The finest mesh, for the pressure field.
-    behind : str
-        What follows the shank end, in the study's words.
+    termination : str
+        See `build_termination`.
     air_column : path, optional
-        Its stations, where it is an air column.
+        Its stations, where the termination is an air column.
     frequencies : array_like, shape (n,) [Hz]
-        Of the impedance curve.
+        Frequencies of the impedance curve.
     fundamental : float, optional [Hz]
         With it every resonance says its cents above the nearest harmonic.
     source : str
@@ -95,85 +94,43 @@ def resonance_stage(
         ``acoustics.json``, ``impedance.csv`` and the folder for fields: empty where no resonance
         was found.
     """
+    fields = Path(fields)
+    fields.mkdir(parents=True, exist_ok=True)
     reason = why_unmeshed(stored)
     if reason is not None:
-        Path(fields).mkdir(parents=True, exist_ok=True)
-        _write_unmeshed(name, reason, frequencies, source, results, impedance)
+        columns = ["frequency_Hz", *solve.IMPEDANCE_COLUMNS]
+        unknown = pd.DataFrame({"frequency_Hz": np.asarray(frequencies)}, columns=columns)
+        _write_impedance(name, unknown, impedance)
+        found = AcousticResult(not_meshed=reason, validity=f"{MARK}{reason}")
+        write_record(results, replace(found, provenance=provenance(source)))
         return
     two_port = two_ports.load(stored)
-    walls = two_port.finest.operator.walls
-    end = ending(behind, air_column, two_port.shank_radius, walls)
-    found = resonance_results(two_port, end, fundamental=fundamental)
-    _write_impedance(name, two_port, end, frequencies, impedance)
-    Path(fields).mkdir(parents=True, exist_ok=True)
-    pictured = _pictured(found["resonances"])
+    end = build_termination(termination, two_port.shank_radius, two_port.walls, air_column)
+    found = solve.acoustic_result(two_port, end, fundamental=fundamental)
+    _write_impedance(name, solve.impedance_table(two_port, end, frequencies), impedance)
+    pictured = _pictured(found)
     grid = read_mesh(mesh) if pictured else None
     for file_name, frequency in pictured.items():
-        pressure = pressure_field(grid, two_port.air, frequency, end, walls)
-        write_field(grid, pressure, Path(fields) / file_name)
-    made = provenance(
-        source,
-        {"two_port": stored, "mesh": mesh}
-        | ({} if air_column is None else {"air_column": air_column}),
-        found["level_unknowns"],
-        found["max_residual"],
-    )
-    write_json(results, found | {"provenance": made})
+        pressure = pressure_field(grid, two_port.air, frequency, end, two_port.walls)
+        write_field(grid, pressure, fields / file_name)
+    inputs = {"two_port": stored, "mesh": mesh}
+    inputs |= {} if air_column is None else {"air_column": air_column}
+    made = provenance(source, inputs, found.level_unknowns, found.max_residual)
+    write_record(results, replace(found, provenance=made))
 
 
-def _write_unmeshed(
-    name: str,
-    reason: str,
-    frequencies: ArrayLike,
-    source: str,
-    results: Path | str,
-    impedance: Path | str,
-) -> None:
-    """Results of a bore without a mesh: no resonance, a curve without numbers, and why."""
-    columns: dict[str, Any] = {"case": name, "frequency_Hz": np.asarray(frequencies, float)}
-    columns |= dict.fromkeys(
-        f"impedance_{part}_Pa_s_per_m3{end}" for end in ("", "_uncertainty") for part in PARTS
-    )
-    pd.DataFrame(columns).to_csv(impedance, index=False)
-    found = {"not_meshed": reason, "resonances": [], "validity": f"{MARK}{reason}"}
-    write_json(results, found | {"provenance": provenance(source)})
-
-
-def _pictured(resonances: Sequence[Mapping[str, Any]]) -> dict[str, float]:
+def _pictured(found: AcousticResult) -> Mapping[str, float]:
     """Frequency [Hz] of each field that is kept, by its file."""
-    if not resonances:
+    peaks = [peak for peak in found.resonances if peak.frequency is not None]
+    if not peaks:
         return {}
-    heights = [peak["impedance_peak_Pa_s_per_m3"] or 0.0 for peak in resonances]
-    frequencies = {FIELD_FILE: resonances[0]["frequency_Hz"]}
+    heights = [peak.impedance_peak.value if peak.impedance_peak else 0.0 for peak in peaks]
     strongest = int(np.argmax(heights))
-    if strongest > 0:
-        frequencies[STRONGEST_FIELD_FILE] = resonances[strongest]["frequency_Hz"]
-    return frequencies
+    files = {FIELD_FILE: peaks[0]} | ({STRONGEST_FIELD_FILE: peaks[strongest]} if strongest else {})
+    return {name: peak.frequency.value for name, peak in files.items() if peak.frequency}
 
 
-def ending(behind: str, air_column: Path | str | None, radius: float, walls: Walls) -> Behind:
-    """What follows the shank end.
-
-    Parameters
-    ----------
-    behind : str
-        In the study's words; no matter where there is an air column.
-    air_column : path, optional
-        Its stations.
-    radius : float [m]
-        Of the shank end.
-    walls : str
-        The bore's wall model.
-    """
-    if air_column is not None:
-        return termination("air column", radius, walls, read_air_column(air_column))
-    return termination(cast(Kind, behind), radius, walls)
-
-
-def _write_impedance(
-    name: str, two_port: TwoPort, end: Behind, frequencies: ArrayLike, path: Path | str
-) -> None:
-    columns: Mapping[str, Any] = impedance_table(two_port, end, np.asarray(frequencies))
-    table = pd.DataFrame({"case": name, **columns})
+def _write_impedance(name: str, table: pd.DataFrame, path: Path | str) -> None:
+    table.insert(0, "case", name)
     with replacing(path) as unfinished:
         table.to_csv(unfinished, index=False, float_format="%.9g")

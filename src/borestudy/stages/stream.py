@@ -5,11 +5,12 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.acoustics import two_port as two_ports
+from borestudy.acoustics.termination import build_termination
+from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.provenance import provenance, read_json, write_json
 from borestudy.results.merged_flow import merged_flow
 from borestudy.results.stream import stream_rows
-from borestudy.stages.acoustics import ending
 
 
 def stream_stage(
@@ -17,7 +18,7 @@ def stream_stage(
     whole: Path | str,
     halves: Sequence[Path | str],
     solutions: Mapping[str, Path | str],
-    behind: str,
+    termination: str,
     air_column: Path | str | None,
     source: str,
     results: Path | str,
@@ -33,8 +34,8 @@ def stream_stage(
     solutions : mapping of str to path
         The case's ``flow.json`` as ``laminar`` and ``closure.json`` as ``turbulent``,
         those of them that the study asks for.
-    behind : str
-        What follows the shank end, in the study's words.
+    termination : str
+        See `build_termination`.
     air_column : path, optional
         Its stations, where it is an air column.
     source : str
@@ -48,14 +49,12 @@ def stream_stage(
         write_json(results, none | {"provenance": provenance(source)})
         return
     uncut = two_ports.load(whole)
-    walls = uncut.finest.operator.walls
+    frequencies = uncut.lowest_frequency, uncut.highest_frequency
     front, back = (
-        two_ports.solve_two_port(
-            [half], uncut.air, uncut.lowest_frequency, uncut.highest_frequency, walls
-        )
+        two_ports.solve_two_port([read_mesh(half)], uncut.air, *frequencies, uncut.walls)
         for half in halves
     )
-    end = ending(behind, air_column, uncut.shank_radius, walls)
+    end = build_termination(termination, uncut.shank_radius, uncut.walls, air_column)
     solved = {word: read_json(path) for word, path in solutions.items()}
     flow = merged_flow(solved.get("laminar", {}), solved.get("turbulent", {}))
     found = stream_rows(front, back, uncut, end, flow)

@@ -11,8 +11,8 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from borestudy.acoustics.results import resonance_results
-from borestudy.acoustics.termination import Behind
+from borestudy.acoustics.solve import acoustic_result
+from borestudy.acoustics.termination import Termination, build_termination
 from borestudy.acoustics.two_port import solve_two_port
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
@@ -21,8 +21,8 @@ from borestudy.flow.boundary import Inlet
 from borestudy.flow.solve import solve_flow
 from borestudy.mesh import ACOUSTICS, LAMINAR, Preset, UnmeshedError, read_mesh, write_mesh
 from borestudy.provenance import provenance, write_json
+from borestudy.records import to_plain
 from borestudy.results.spans import spans_of_row
-from borestudy.stages.acoustics import ending
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.study import Case, StudyError
 from borestudy.study.models import BoreDimensions
@@ -52,7 +52,7 @@ def tolerance_stage(
     tolerance: float,
     frequency_range: tuple[float, float],
     walls: Walls,
-    behind: str,
+    termination: str,
     air_column: Path | str | None,
     rate: float,
     inlet: Inlet,
@@ -71,7 +71,7 @@ def tolerance_stage(
         Of the workshop.
     frequency_range : (float, float) [Hz]
         Where resonances are looked for.
-    walls, behind, air_column : str, str, path
+    walls, termination, air_column : str, str, path
         As for the resonances of the study itself.
     rate : float [m³/s]
         The flow rate that cases are compared at.
@@ -85,7 +85,7 @@ def tolerance_stage(
     """
 
     def solve(bore: Bore) -> dict[str, Any]:
-        end = ending(behind, air_column, bore.shank_radius, walls)
+        end = build_termination(termination, bore.shank_radius, walls, air_column)
         return _solve(bore, air, frequency_range, walls, end, rate, inlet)
 
     dimensions: dict[str, Any] = {}
@@ -160,7 +160,7 @@ def _solve(
     air: Air,
     frequency_range: tuple[float, float],
     walls: Walls,
-    end: Behind,
+    end: Termination,
     rate: float,
     inlet: Inlet,
 ) -> dict[str, Any]:
@@ -170,8 +170,8 @@ def _solve(
             _finest_meshes(bore, preset.at(RESOLUTION), Path(folder))
             for preset in (ACOUSTICS, LAMINAR)
         )
-        two_port = solve_two_port(acoustics, air, *frequency_range, walls)
-        flow_meshes = [read_mesh(path) for path in flow]
+        meshes, flow_meshes = ([read_mesh(path) for path in paths] for paths in (acoustics, flow))
+    two_port = solve_two_port(meshes, air, *frequency_range, walls)
     found = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
     dimensions = handbook_dimensions(bore)
     rates = [
@@ -179,7 +179,7 @@ def _solve(
         | (spans_of_row(row, dimensions) if row["converged"] else {})
         for row in found["rates"]
     ]
-    sound = resonance_results(two_port, end)
+    sound = to_plain(acoustic_result(two_port, end))
     return {
         "acoustics": {name: sound[name] for name in ("termination", "resonances")},
         "flow": {"inlet": found["inlet"], "rates": rates},

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from borestudy.acoustics.power import power_balance
 from borestudy.acoustics.resonances import impedance_peaks, lossless_resonances, quality_factors
-from borestudy.acoustics.termination import Behind, Kind, termination
+from borestudy.acoustics.termination import Kind, Termination, build_termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port, two_port_matrix
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
@@ -16,7 +16,7 @@ from borestudy.bore import cone, cylinder
 from borestudy.closed_form import tube
 from borestudy.closed_form.cone import Ends, cone_transfer_matrix, plane_face_stretch, resonances
 from borestudy.closed_form.radiation import radiation_impedance
-from borestudy.mesh import ACOUSTICS, write_mesh
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.results.check import Check
 
 THROAT_RADIUS, SHANK_RADIUS = 1.83e-3, 4.6e-3
@@ -70,7 +70,7 @@ def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
         write_mesh(bore, paths[name], preset, preset.finest)
 
     def solve(name: str, walls: Walls) -> TwoPort:
-        return solve_two_port([paths[name]], air, LOWEST, HIGHEST, walls)
+        return solve_two_port([read_mesh(paths[name])], air, LOWEST, HIGHEST, walls)
 
     pipe = solve("pipe", "curved")
     return [
@@ -112,7 +112,7 @@ def _lossless_checks(
     """Lossless resonances [Hz] of a bore by its kind of end."""
     checks = []
     for kind, frequencies in known.items():
-        curve = _impedance(two_port, termination(kind, SHANK_RADIUS, "lossless"))
+        curve = _impedance(two_port, build_termination(kind, SHANK_RADIUS, "lossless"))
         found = lossless_resonances(curve, LOWEST, HIGHEST)
         for index, exact in enumerate(frequencies):
             name, quantity = f"{shape}, {kind}, lossless", f"resonance {index + 1}"
@@ -147,7 +147,9 @@ def _lossy_checks(
     """Frequency and Q of the first resonance against a chain matrix with the same end."""
     checks = []
     for kind in kinds:
-        frequency, quality = _first_peak(_impedance(two_port, termination(kind, SHANK_RADIUS)))
+        frequency, quality = _first_peak(
+            _impedance(two_port, build_termination(kind, SHANK_RADIUS))
+        )
         known = _first_peak(_closed_form_impedance(transfer, kind, two_port.air))
         name = f"{shape}, {kind}, with wall losses"
         of = "; ".join([source, RADIATION[kind]]) if kind in RADIATION else source
@@ -158,8 +160,8 @@ def _lossy_checks(
     return checks
 
 
-def _impedance(two_port: TwoPort, behind: Behind) -> Impedance:
-    return lambda frequencies: input_impedance(two_port, behind, frequencies)
+def _impedance(two_port: TwoPort, termination: Termination) -> Impedance:
+    return lambda frequencies: input_impedance(two_port, termination, frequencies)
 
 
 def _closed_form_impedance(transfer: Transfer, kind: Kind, air: Air) -> Impedance:
@@ -223,7 +225,7 @@ def check_attenuation(throat: TwoPort) -> list[Check]:
 def check_identities(pipe: TwoPort) -> list[Check]:
     """Power balance and reciprocity, worst over the range."""
     frequencies = np.geomspace(LOWEST, HIGHEST, 40)
-    balance = power_balance(pipe, termination("open", SHANK_RADIUS), frequencies)
+    balance = power_balance(pipe, build_termination("open", SHANK_RADIUS), frequencies)
     matrix = two_port_matrix(pipe, frequencies)
     power = 1.0 - float(balance[np.argmax(np.abs(balance))])
     symmetry = 1.0 + float(np.max(np.abs(matrix[:, 0, 1] / matrix[:, 1, 0] - 1)))

@@ -111,7 +111,7 @@ def _number(rows: pd.DataFrame, case: str, column: str) -> float:
 
 def has_curves(case: CaseView) -> bool:
     """Whether the case's results hold the mouthpiece's own curves."""
-    return bool(case.acoustics.get("curves", {}).get("frequency_Hz"))
+    return bool((case.acoustics.get("curves") or {}).get("frequency_Hz"))
 
 
 @styled
@@ -131,7 +131,7 @@ def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> FigureRecord:
         curves = case.acoustics["curves"]
         line = {**line_style(index, len(shown)), "marker": "", "linewidth": 1.1}
         for axes, name, _ in panels:
-            if name in curves:
+            if curves.get(name):
                 (handle,) = axes.semilogx(curves["frequency_Hz"], curves[name], **line)
         handles.append(handle)
         _mark_band(gain, case, line)
@@ -161,7 +161,7 @@ def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> FigureRecord:
 
 def _mark_band(axes: Any, case: CaseView, line: dict[str, Any]) -> None:
     """A bar at half power from end to end of the gain's band."""
-    band = case.acoustics.get("gain", {})
+    band = case.acoustics.get("gain") or {}
     ends = [band.get("band_low_Hz"), band.get("band_high_Hz")]
     if None in ends or not band.get("peak"):
         return

@@ -129,11 +129,11 @@ def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> dict[
     for number in peaks:
         columns |= _peak(case, first, number)
     for group in GAINS:
-        figures = case.acoustics.get(group, {})
+        figures = case.acoustics.get(group) or {}
         if figures.get("peak_at_range_edge"):
             continue  # the range shows no peak, so there is nothing to be compared
         for name in figures:
-            if name != "peak_at_range_edge" and not name.endswith("_uncertainty"):
+            if name not in ("peak_at_range_edge", "levels") and not name.endswith("_uncertainty"):
                 columns |= pair(f"pressure_{group}_{name}", figures, name)
     if case.resonances:
         columns |= pair("equivalent_length_mm", case.resonances[0], "equivalent_length_mm")
@@ -149,7 +149,7 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
     known = 0 <= place < len(case.resonances)
     peak = case.resonances[place] if known else {}
     columns = pair(f"peak_{number}_Hz", peak, "frequency_Hz")
-    if "cents_above_harmonic" in peak:
+    if peak.get("cents_above_harmonic") is not None:
         error = peak.get("frequency_Hz_uncertainty")
         stem = f"peak_{number}_above_harmonic_cents"
         columns[stem] = peak["cents_above_harmonic"]
@@ -173,7 +173,7 @@ def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
                 row |= pair(column, peak, key)
             row |= pair("equivalent_length_mm", peak, "equivalent_length_mm")
             for key in ("nearest_harmonic", "cents_above_harmonic"):
-                if key in peak:
+                if peak.get(key) is not None:
                     row[key] = peak[key]
             change = resonance_change(case, cases[0], place - shift)
             rows.append(row | change_columns("resonance", "cents", change))

@@ -1,0 +1,252 @@
+"""The acoustics of a bore: resonances and input impedance, every number with its uncertainty."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike, NDArray
+from skfem import MeshTri2
+
+from borestudy.acoustics import resonances as peaks_of
+from borestudy.acoustics.mouthpiece import equivalent_lengths, mouthpiece_figures
+from borestudy.acoustics.power import power_balance, reciprocity
+from borestudy.acoustics.result import AcousticResult, Resonance
+from borestudy.acoustics.termination import (
+    Termination,
+    build_termination,
+    frequency_cautions,
+)
+from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
+from borestudy.acoustics.uncertainty import (
+    QUANTITIES,
+    UNITS,
+    WALL_SHARE,
+    WALL_SHARE_OF_CURVE,
+    levels_quantity,
+    truncation_shares,
+)
+from borestudy.acoustics.walls import Walls, layer_validity
+from borestudy.air import Air
+from borestudy.closed_form.air_column import AirColumn
+from borestudy.closed_form.cavity import cut_on_frequencies
+from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.quantity import Quantity
+
+CHECK_POINTS = 25
+_IMPEDANCE = ("impedance_real_Pa_s_per_m3", "impedance_imag_Pa_s_per_m3")
+IMPEDANCE_COLUMNS = (*_IMPEDANCE, *(f"{name}_uncertainty" for name in _IMPEDANCE))
+MATCHING_SHARE = 0.05
+RIGID_ENDS = ("closed", "pressure node", "air column, closed")
+
+
+def solve_acoustics(
+    meshes: Sequence[MeshTri2],
+    air: Air,
+    termination: str = "anechoic pipe",
+    frequency_range: tuple[float, float] = (50.0, 5000.0),
+    *,
+    walls: Walls = "curved",
+    column: AirColumn | Path | str | None = None,
+    fundamental: float | None = None,
+) -> AcousticResult:
+    """Solve a bore and read everything from it that is known of one termination.
+
+    For several terminations solve once with `solve_two_port`, and give each to `acoustic_result`.
+
+    Parameters
+    ----------
+    meshes : sequence of MeshTri2
+        Coarsest first.
+    air : Air
+        At rest.
+    termination : str
+        See `build_termination`.
+    frequency_range : (float, float) [Hz]
+        Where resonances are looked for.
+    walls : str
+        "lossless", "plain" or "curved".
+    column : AirColumn or path, optional
+        For the termination "air column": the column, or the file of its stations.
+    fundamental : float, optional [Hz]
+        With it every resonance says its cents above the nearest harmonic.
+    """
+    two_port = solve_two_port(meshes, air, *frequency_range, walls)
+    end = build_termination(termination, two_port.shank_radius, walls, column)
+    return acoustic_result(two_port, end, fundamental=fundamental)
+
+
+def acoustic_result(
+    two_port: TwoPort,
+    termination: Termination,
+    lowest_frequency: float | None = None,
+    highest_frequency: float | None = None,
+    fundamental: float | None = None,
+) -> AcousticResult:
+    """Everything that is known of a solved bore with a termination.
+
+    Parameters
+    ----------
+    two_port : TwoPort
+        The bore, on every mesh level.
+    termination : Termination
+        Changing it solves nothing anew.
+    lowest_frequency, highest_frequency : float, optional [Hz]
+        Range in which resonances are looked for; that of the two-port otherwise.
+    fundamental : float, optional [Hz]
+        With it every resonance says its cents above the nearest harmonic.
+    """
+    lowest = lowest_frequency or two_port.lowest_frequency
+    highest = highest_frequency or two_port.highest_frequency
+    finest, air = two_port.finest, two_port.air
+    levels = range(len(two_port.models))
+    peaks = [_peaks(two_port, termination, lowest, highest, level) for level in levels]
+    basis_error = max(model.reduction.held_out_error for model in two_port.models)
+    wall_share = {} if two_port.walls == "lossless" else WALL_SHARE
+    truncation = [truncation_shares(two_port, termination, peak[0]) for peak in peaks[-1]]
+    shares = [
+        {name: basis_error + wall_share.get(name, 0.0) + left[name] for name in QUANTITIES}
+        for left in truncation
+    ]
+    checked = np.geomspace(lowest, highest, CHECK_POINTS)
+    sideways, axisymmetric = cut_on_frequencies(finest.widest_radius, air.sound_speed)
+    trusted = termination.trusted_below(air)
+    transfer, gain, curves = mouthpiece_figures(two_port, lowest, highest)
+    return AcousticResult(
+        termination=termination.kind,
+        termination_note=termination.note,
+        walls=two_port.walls,
+        sound_speed_m_per_s=air.sound_speed,
+        range_Hz=(lowest, highest),
+        resonances=_resonances(
+            peaks, shares, equivalent_lengths(two_port, peaks[-1][:, 0], lowest), fundamental
+        ),
+        peak_centroid=_centroid(peaks),
+        transfer=transfer,
+        gain=gain,
+        curves=curves,
+        power_balance=float(np.max(np.abs(power_balance(two_port, termination, checked)))),
+        reciprocity=float(np.max(reciprocity(two_port, checked))),
+        cut_on_Hz=sideways,
+        cut_on_axisymmetric_Hz=axisymmetric,
+        termination_trusted_below_Hz=float(trusted) if np.isfinite(trusted) else None,
+        validity=_validity(two_port, termination, highest),
+        unknowns=finest.unknowns,
+        level_unknowns=tuple(model.unknowns for model in two_port.models),
+        wall_share=wall_share,
+        truncation_share=truncation[0] if truncation else {},
+        max_residual=finest.reduction.solve_residual,
+        reduced_basis={
+            "snapshots": len(finest.reduction.snapshots),
+            "held_out_error": basis_error,
+            "largest_residual": float(finest.reduction.residuals[-1]),
+            "direct": any(model.reduction.direct for model in two_port.models),
+        },
+    )
+
+
+def impedance_table(
+    two_port: TwoPort, termination: Termination, frequencies: ArrayLike
+) -> pd.DataFrame:
+    """The input impedance at frequencies [Hz].
+
+    Returns
+    -------
+    DataFrame
+        ``frequency_Hz``, ``impedance_real_Pa_s_per_m3``, ``impedance_imag_Pa_s_per_m3`` and their
+        ``_uncertainty``, which is NaN with one mesh.
+    """
+    frequencies = np.atleast_1d(np.asarray(frequencies, dtype=float))
+    levels = np.stack(
+        [
+            input_impedance(two_port, termination, frequencies, level)
+            for level in range(len(two_port.models))
+        ]
+    )
+    share = two_port.finest.reduction.held_out_error
+    share += 0.0 if two_port.walls == "lossless" else WALL_SHARE_OF_CURVE
+    errors = [
+        (grid_uncertainty(part) if len(part) > 1 else np.nan) + share * np.abs(levels[-1])
+        for part in (levels.real, levels.imag)
+    ]
+    columns = zip(IMPEDANCE_COLUMNS, (levels[-1].real, levels[-1].imag, *errors), strict=True)
+    return pd.DataFrame({"frequency_Hz": frequencies, **dict(columns)})
+
+
+def _peaks(
+    two_port: TwoPort, termination: Termination, lowest: float, highest: float, level: int
+) -> NDArray[np.float64]:
+    """Frequency, Q and height of every peak on one level, shape (n_peaks, 3)."""
+
+    def impedance(frequencies: NDArray[np.float64]) -> NDArray[np.complex128]:
+        return input_impedance(two_port, termination, frequencies, level)
+
+    if two_port.walls == "lossless" and termination.kind in RIGID_ENDS:
+        frequency = peaks_of.lossless_resonances(impedance, lowest, highest)
+        unknown = np.full(len(frequency), np.nan)  # nothing limits either
+        return np.column_stack([frequency, unknown, unknown])
+    frequency, height = peaks_of.impedance_peaks(impedance, lowest, highest)
+    quality = peaks_of.quality_factors(impedance, frequency, lowest, highest)
+    return np.column_stack([frequency, quality, height])
+
+
+def _matched(peaks: NDArray[np.float64], frequency: float) -> NDArray[np.float64]:
+    """The peak of another level nearest to ``frequency``; NaN where there is none near."""
+    if len(peaks) == 0:
+        return np.full(len(QUANTITIES), np.nan)
+    nearest = peaks[np.argmin(np.abs(peaks[:, 0] - frequency))]
+    if abs(nearest[0] / frequency - 1) > MATCHING_SHARE:
+        return np.full(len(QUANTITIES), np.nan)
+    return np.asarray(nearest)
+
+
+def _resonances(
+    peaks: Sequence[NDArray[np.float64]],
+    shares: Sequence[dict[str, float]],
+    lengths: Sequence[Quantity | None],
+    fundamental: float | None,
+) -> tuple[Resonance, ...]:
+    """The finest level's peaks, each with its like on every other level."""
+    finest = peaks[-1]
+    harmonics: Sequence[tuple[int | None, float | None]] = [(None, None)] * len(finest)
+    if fundamental is not None:
+        numbers, cents = peaks_of.nearest_harmonics(finest[:, 0], fundamental)
+        harmonics = list(zip(numbers.tolist(), cents.tolist(), strict=True))
+    found = []
+    for peak, share, length, (number, above) in zip(
+        finest, shares, lengths, harmonics, strict=True
+    ):
+        levels = np.array([*(_matched(other, peak[0]) for other in peaks[:-1]), peak]).T
+        frequency, quality, height = (
+            levels_quantity(values, unit, share[name])
+            for values, unit, name in zip(levels, UNITS, QUANTITIES, strict=True)
+        )
+        found.append(
+            Resonance(
+                frequency=frequency,
+                Q=quality,
+                impedance_peak=height,
+                equivalent_length=length,
+                nearest_harmonic=number,
+                cents_above_harmonic=above,
+            )
+        )
+    return tuple(found)
+
+
+def _centroid(peaks: Sequence[NDArray[np.float64]]) -> Quantity | None:
+    """Centroid of the peaks, with an uncertainty where every level has the same number of them."""
+    centroids = [peaks_of.peak_centroid(level[:, 0], level[:, 2]) for level in peaks]
+    if len({len(level) for level in peaks}) > 1:
+        centroids = [np.nan, centroids[-1]]
+    return levels_quantity(centroids, "Hz", WALL_SHARE["Q"])
+
+
+def _validity(two_port: TwoPort, termination: Termination, highest: float) -> str:
+    """``good``, or in words what the range asks too much of."""
+    finest, air = two_port.finest, two_port.air
+    words = frequency_cautions(highest, finest.widest_radius, termination, air)
+    layer = layer_validity(finest.operator.largest_curvature, two_port.lowest_frequency, air)
+    if two_port.walls != "lossless" and layer != "good":
+        words.insert(0, layer)
+    return "; ".join(words) or "good"
