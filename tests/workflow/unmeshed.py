@@ -32,8 +32,8 @@ def lose(finished, folder, name):
     resonance_stage(
         name=name, stored=home / "two_port.npz", mesh=sound[-1], termination="closed",
         air_column=None, frequencies=np.linspace(500.0, 16000.0, study.resonance.points),
-        fundamental=None, source="", results=home / "acoustics.json", impedance=home / "impedance.csv",
-        fields=home / "acoustics",
+        fundamental=None, source="", results=home / "acoustics.json",
+        impedance=home / "impedance.csv", fields=home / "acoustics",
     )  # fmt: skip
     flow_stage(
         bore=read_bore(home / "bore.json"), meshes=flow, air=read_air(air), rates=rates,
