@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from borestudy.bore import BoreError, bore_from_stations
-from borestudy.bore.outliers import doubtful_stations, find_doubts
+from borestudy.bore.readings import doubtful_stations, find_doubts
 
 READING = 0.0254  # mm: 0.001 in, to which a caliper is read
 #: A throat of 3.66 mm from 11 to 16 mm between a conical cup and a conical backbore.

@@ -1,13 +1,12 @@
 """The bore: its generatrix r(x) as exact segments with named parts, and its volumes."""
 
-from borestudy.bore.bore import Bore
+from borestudy.bore.bore import Bore, cone, cylinder
 from borestudy.bore.describe import describe
 from borestudy.bore.dimensions import bore_from_dimensions
 from borestudy.bore.entry import Entry
 from borestudy.bore.errors import BoreError
-from borestudy.bore.outliers import doubtful_stations
+from borestudy.bore.readings import doubtful_stations
 from borestudy.bore.segment import Segment
-from borestudy.bore.shapes import cone, cylinder
 from borestudy.bore.stations import bore_from_stations
 
 __all__ = [

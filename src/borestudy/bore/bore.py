@@ -153,3 +153,13 @@ class Bore:
         """The bore with a straight pipe behind it, as wide as the shank end, length in m."""
         x, r = self.segments[-1].stop
         return Bore([*self.segments, line((x, r), (x + length, r), part)], self.entry)
+
+
+def cylinder(radius: float, length: float, part: str = "throat") -> Bore:
+    """A straight pipe, dimensions in m."""
+    return cone(radius, radius, length, part)
+
+
+def cone(first_radius: float, last_radius: float, length: float, part: str = "backbore") -> Bore:
+    """A straight cone from the rim plane to the shank end, dimensions in m."""
+    return Bore([line((0.0, first_radius), (length, last_radius), part)])

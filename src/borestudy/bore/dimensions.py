@@ -15,8 +15,7 @@ from numpy.typing import ArrayLike
 
 from borestudy.bore.bore import Bore
 from borestudy.bore.entry import Entry, cut_entry
-from borestudy.bore.errors import BoreError, below, millimetres
-from borestudy.bore.limits import check_diameter, check_length
+from borestudy.bore.errors import BoreError, below, check_diameter, check_length, millimetres
 from borestudy.bore.segment import Segment, conic, line
 
 QUARTER_TURN_WEIGHT = np.sqrt(0.5)

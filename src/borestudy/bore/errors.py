@@ -1,6 +1,11 @@
-"""Dimensions that make no bore."""
+"""Dimensions that make no bore, and lengths as messages write them."""
 
 import math
+
+#: What no brass mouthpiece exceeds: overall length and diameters [m].
+LENGTHS, DIAMETERS = (0.010, 2.0), (0.0005, 0.2)
+#: What is usual where a throat's diameter would not do.
+EXAMPLES = {"cup.diameter": "16.2 mm or 0.64 in", "backbore.end_diameter": "9 mm or 0.35 in"}
 
 
 class BoreError(ValueError):
@@ -26,3 +31,23 @@ def below(limit: float) -> str:
     """A length in metres below a limit, as text in millimetres of two digits, for an example."""
     digit = 10.0 ** (math.floor(math.log10(1e3 * limit)) - 1)
     return f"{math.floor(0.999 * 1e3 * limit / digit) * digit:.6g} mm"
+
+
+def check_length(key: str, length: float) -> None:
+    """Refuse an overall length [m] that must be in another unit, by a `BoreError`."""
+    _check(key, length, LENGTHS, "88 mm or 3.5 in")
+
+
+def check_diameter(key: str, diameter: float) -> None:
+    """Refuse a diameter [m] that must be in another unit, by a `BoreError`."""
+    _check(key, diameter, DIAMETERS, EXAMPLES.get(key, "3.66 mm or 0.144 in"))
+
+
+def _check(key: str, value: float, limits: tuple[float, float], example: str) -> None:
+    if not (math.isfinite(value) and limits[0] <= value <= limits[1]):
+        least, most = map(millimetres, limits)
+        raise BoreError(
+            key,
+            f"found {millimetres(value)}; allowed is {least} to {most} (is it in another unit?), "
+            f"for example {example}",
+        )

@@ -14,12 +14,10 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from borestudy.bore.bore import Bore
-from borestudy.bore.errors import BoreError, millimetres
-from borestudy.bore.limits import check_diameter, check_length
-from borestudy.bore.outliers import refuse_outliers
+from borestudy.bore.errors import BoreError, check_diameter, check_length, millimetres
+from borestudy.bore.readings import READING, refuse_outliers, throat_stretch
 from borestudy.bore.segment import Segment, line
 from borestudy.bore.table import read_stations
-from borestudy.bore.throat import READING, throat_stretch
 
 Join = Literal["straight", "smooth"]
 Outliers = Literal["refuse", "keep"]
