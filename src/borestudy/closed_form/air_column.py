@@ -1,4 +1,4 @@
-r"""The air column behind the shank: cylinders and cones in a chain, with exact wall losses.
+r"""The air column after the shank: cylinders and cones in a chain, with exact wall losses.
 
 Stations (position, diameter) are joined by straight lines.  A cylinder is one transmission line;
 a cone is a chain of short spherical-wave slices with the losses of their mean radius
@@ -24,7 +24,7 @@ from borestudy.air import Air
 from borestudy.closed_form.area_step import end_correction
 from borestudy.closed_form.cone import cone_transfer_matrix
 from borestudy.closed_form.radiation import Flange, radiation_impedance
-from borestudy.closed_form.tube import Complex, thermal_end_admittance
+from borestudy.closed_form.tube import Complex, thermal_end_admittance, two_by_two
 
 End = Literal["closed", "open unflanged", "open flanged"]
 LARGEST_STEP = 1.5  # ratio of two diameters that still counts as one bore meeting another
@@ -37,8 +37,10 @@ class AirColumn:
 
     Attributes
     ----------
-    positions, radii : ndarray, shape (n_stations,) [m]
+    positions, radii : ndarray, shape (n_stations,)
+        Axial position and radius of each station [m].
     end : "closed", "open unflanged" or "open flanged"
+        The far end.
     """
 
     positions: NDArray[np.float64]
@@ -47,6 +49,7 @@ class AirColumn:
 
     @property
     def length(self) -> float:
+        """Distance from the first station to the last [m]."""
         return float(self.positions[-1] - self.positions[0])
 
     @property
@@ -67,12 +70,12 @@ def air_column(
 
     Parameters
     ----------
-    positions, radii : ndarray, shape (n_stations,) [m]
-        From the shank on; two stations at one position make a step.
+    positions, radii : ndarray, shape (n_stations,)
+        Stations from the shank on [m]; two at one position make a step.
     end : "closed", "open unflanged" or "open flanged"
-        What is at the far end.
+        The far end.
     name : str
-        Of the file, for messages.
+        Name of the file, for messages.
     lines : sequence of int
         Line of that file which each station stands in.
 
@@ -123,25 +126,21 @@ def step_matrix(first_radius: float, second_radius: float, omega: NDArray, air: 
     """Chain matrix of a sudden change of section, shape (n_frequencies, 2, 2)."""
     narrow, wide = sorted((first_radius, second_radius))
     inertance = air.density * end_correction(narrow / wide) * narrow / (np.pi * narrow**2)
-    matrix = np.zeros((len(omega), 2, 2), dtype=complex)
-    matrix[:, 0, 0] = matrix[:, 1, 1] = 1.0
-    matrix[:, 0, 1] = 1j * omega * inertance
-    return matrix
+    one, none = np.ones(len(omega), dtype=complex), np.zeros(len(omega), dtype=complex)
+    return two_by_two(one, 1j * omega * inertance, none, one)
 
 
 def chain_matrix(column: AirColumn, omega: NDArray, air: Air, lossless: bool = False) -> Complex:
     """Chain matrix of the whole column, shape (n_frequencies, 2, 2)."""
     omega = np.atleast_1d(omega)
-    matrix = np.broadcast_to(np.eye(2, dtype=complex), (len(omega), 2, 2))
-    for index in range(len(column.positions) - 1):
-        length = column.positions[index + 1] - column.positions[index]
-        first, second = column.radii[index], column.radii[index + 1]
+    matrix = np.eye(2, dtype=complex)
+    pieces = zip(np.diff(column.positions), column.radii, column.radii[1:], strict=False)
+    for length, first, second in pieces:
         if length == 0:
-            piece = step_matrix(first, second, omega, air)
+            matrix = matrix @ step_matrix(first, second, omega, air)
         else:
-            piece = cone_transfer_matrix(first, second, length, omega, air, lossless)
-        matrix = matrix @ piece
-    return np.asarray(matrix)
+            matrix = matrix @ cone_transfer_matrix(first, second, length, omega, air, lossless)
+    return matrix
 
 
 def end_state(column: AirColumn, omega: NDArray, air: Air, lossless: bool = False) -> Complex:

@@ -6,8 +6,9 @@ A cylinder has ``f = c/2π √((j'/a)² + (lπ/L)²)`` with ``j'`` a zero of J0'
 """
 
 import numpy as np
-from scipy.optimize import brentq
 from scipy.special import jn_zeros, jnp_zeros, spherical_jn
+
+from borestudy.closed_form.cone import roots
 
 
 def cylinder_frequency(
@@ -24,14 +25,8 @@ def sphere_frequency(radius: float, order: int, sound_speed: float) -> float:
     def slope(argument: float) -> float:
         return float(spherical_jn(order, argument, derivative=True))
 
-    grid = np.linspace(0.5, order + 6.0, 400)
-    values = [slope(z) for z in grid]
-    for left, right, low, high in zip(grid[:-1], grid[1:], values[:-1], values[1:], strict=True):
-        if low * high < 0:
-            return float(
-                sound_speed * brentq(slope, left, right, xtol=1e-13) / (2 * np.pi * radius)
-            )
-    raise ValueError(f"no zero found for a sphere's mode of order {order}")
+    first = roots(slope, np.linspace(0.5, order + 6.0, 400))[0]
+    return float(sound_speed * first / (2 * np.pi * radius))
 
 
 def cut_on_frequencies(radius: float, sound_speed: float) -> tuple[float, float]:

@@ -12,6 +12,7 @@ when its end faces are spherical caps about the apex.  Losses are those of the t
 radius, constant over each of many short slices.
 """
 
+from collections.abc import Callable
 from itertools import pairwise
 from typing import Literal
 
@@ -20,7 +21,13 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
 from borestudy.air import Air
-from borestudy.closed_form.tube import Complex, transfer_matrix, wall_functions
+from borestudy.closed_form.tube import (
+    Complex,
+    line_constants,
+    propagation_constant,
+    transfer_matrix,
+    two_by_two,
+)
 
 Ends = Literal["closed-closed", "closed-open", "open-closed", "open-open"]
 SMALLEST_SLOPE = 1e-9
@@ -35,9 +42,7 @@ def _characteristic(wavenumber: float, first: float, length: float, ends: Ends) 
         return float(sine * (1 + wavenumber**2 * first * second) - argument * cosine)
     if ends == "closed-open":
         return float(sine + wavenumber * first * cosine)
-    if ends == "open-closed":
-        return float(sine - wavenumber * second * cosine)
-    return float(sine)
+    return float(sine - wavenumber * second * cosine if ends == "open-closed" else sine)
 
 
 def resonances(
@@ -52,30 +57,30 @@ def resonances(
 
     Parameters
     ----------
-    first_radius, last_radius, length : float [m]
-        The first radius is the smaller one; ``length`` between the sections on the axis.
-    sound_speed : float [m/s]
-        Of the air in the cone.
+    first_radius, last_radius, length : float
+        Smaller and greater radius, and distance between the two sections on the axis [m].
+    sound_speed : float
+        Speed of sound in the cone [m/s].
     ends : str
         "closed-closed", "closed-open", "open-closed" or "open-open", the narrow end first.
     count : int
-        How many.
+        Number of resonances.
 
     Returns
     -------
     ndarray, shape (count,)
     """
     apex = first_radius * length / (last_radius - first_radius)
-    roots: list[float] = []
     grid = np.arange(1, 200 * (count + 2)) * np.pi / length / 150
-    values = [_characteristic(k, apex, length, ends) for k in grid]
-    for index in range(len(grid) - 1):
-        if values[index] * values[index + 1] < 0:
-            wavenumber = brentq(
-                _characteristic, grid[index], grid[index + 1], args=(apex, length, ends), xtol=1e-12
-            )
-            roots.append(wavenumber * sound_speed / (2 * np.pi))
-    return np.array(roots[:count])
+    wavenumbers = roots(lambda k: _characteristic(k, apex, length, ends), grid)
+    return wavenumbers[:count] * sound_speed / (2 * np.pi)
+
+
+def roots(function: Callable[[float], float], grid: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Zeros of a function between neighbours on a grid where its sign changes."""
+    values = np.array([function(place) for place in grid])
+    changes = np.flatnonzero(values[:-1] * values[1:] < 0)
+    return np.array([brentq(function, grid[i], grid[i + 1], xtol=1e-12) for i in changes])
 
 
 def plane_face_stretch(first_radius: float, last_radius: float, length: float) -> float:
@@ -106,21 +111,14 @@ def transfer_matrix_slice(
         return transfer_matrix((first_radius + last_radius) / 2, length, omega, air, lossless)
     omega = np.atleast_1d(omega)
     mean = (first_radius + last_radius) / 2
-    viscous, thermal = (0.0, 0.0) if lossless else wall_functions(mean, omega, air)
-    inertia = 1j * omega * air.density / (1 - np.asarray(viscous))
-    compliance = 1 + (air.heat_capacity_ratio - 1) * np.asarray(thermal)
-    stiffness = air.density * air.sound_speed**2
-    gamma = np.sqrt(inertia) * np.sqrt(1j * omega * compliance / stiffness)
+    series, _ = line_constants(mean, omega, air, lossless)
+    gamma = propagation_constant(mean, omega, air, lossless)
+    first, last = ((mean / radius) ** 2 * series for radius in (first_radius, last_radius))
     x1, x2 = first_radius / slope, last_radius / slope  # negative where the cone narrows
-    series1 = inertia / (np.pi * first_radius**2)
-    series2 = inertia / (np.pi * last_radius**2)
     sinh, cosh = np.sinh(gamma * length), np.cosh(gamma * length)
-    matrix = np.empty((len(omega), 2, 2), dtype=complex)
-    matrix[:, 0, 0] = (x2 * cosh - sinh / gamma) / x1
-    matrix[:, 0, 1] = x2 * series2 * sinh / (gamma * x1)
-    matrix[:, 1, 0] = (matrix[:, 0, 0] + x2 * gamma * sinh - cosh) / (x1 * series1)
-    matrix[:, 1, 1] = (matrix[:, 0, 1] + x2 * series2 * cosh) / (x1 * series1)
-    return matrix
+    a, b = (x2 * cosh - sinh / gamma) / x1, x2 * last * sinh / (gamma * x1)
+    c, d = a + x2 * gamma * sinh - cosh, b + x2 * last * cosh
+    return two_by_two(a, b, c / (x1 * first), d / (x1 * first))
 
 
 def cone_transfer_matrix(
@@ -136,18 +134,16 @@ def cone_transfer_matrix(
 
     Parameters
     ----------
-    first_radius : float [m]
-        Where the wave comes in; the narrower or the wider end.
-    last_radius : float [m]
-        Where it leaves.
-    length : float [m]
-        Along the axis.
-    omega : array_like, shape (n_frequencies,) [rad/s]
-        Angular frequencies.
+    first_radius, last_radius : float
+        Radii where the wave comes in and where it leaves [m]; either may be the smaller one.
+    length : float
+        Length along the axis [m].
+    omega : array_like, shape (n_frequencies,)
+        Angular frequencies [rad/s].
     air : Air
-        In the cone.
+        The air in the cone.
     lossless : bool
-        Leave out the wall losses.
+        Whether to leave out the wall losses.
     ratio_per_slice : float
         Largest ratio of the two radii of one slice.
 
@@ -158,10 +154,8 @@ def cone_transfer_matrix(
     ratio = abs(np.log(last_radius / first_radius))
     slices = 1 if lossless else max(1, int(np.ceil(ratio / np.log(ratio_per_slice))))
     radii = np.geomspace(first_radius, last_radius, slices + 1)
-    matrix: Complex | None = None
+    matrix = np.eye(2, dtype=complex)
     for start, end in pairwise(radii):
         part = length * (end - start) / (last_radius - first_radius) if slices > 1 else length
-        piece = transfer_matrix_slice(start, end, part, omega, air, lossless)
-        matrix = piece if matrix is None else matrix @ piece
-    assert matrix is not None
+        matrix = matrix @ transfer_matrix_slice(start, end, part, omega, air, lossless)
     return matrix

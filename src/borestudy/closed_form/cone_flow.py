@@ -21,18 +21,18 @@ from scipy.integrate import quad
 
 @dataclass(frozen=True)
 class CreepingCone:
-    """The exact flow in a cone with its apex on the axis at `apex`.
+    """The exact flow in a cone with its apex on the axis.
 
     Attributes
     ----------
     half_angle : float
-        [rad].
+        Angle between axis and wall [rad].
     apex : float
         Axial position of the apex [m].
     flow_rate : float
-        Positive along the axis [m³/s].
+        Flow rate, positive along the axis [m³/s].
     viscosity : float
-        [Pa s].
+        Dynamic viscosity [Pa s].
     widening : bool
         Whether the cone opens along the axis.
     """
@@ -45,43 +45,23 @@ class CreepingCone:
 
     @property
     def strength(self) -> float:
-        """C [m³/s]."""
+        """The constant C [m³/s]."""
         edge = np.cos(self.half_angle)
         source = self.flow_rate if self.widening else -self.flow_rate
         return float(3 * source / (2 * np.pi * (1 - edge) ** 2 * (1 + 2 * edge)))
 
-    def _distance(
-        self, position: NDArray[np.float64]
-    ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-        axial = position[0] - self.apex
-        distance = np.hypot(axial, position[1])
-        return axial, distance, np.abs(axial) / distance
-
     def velocity(self, position: NDArray[np.float64]) -> NDArray[np.float64]:
         """Axial and radial velocity [m/s] at (x, r) [m], shape (2, n) to (2, n)."""
-        axial, distance, cosine = self._distance(position)
-        radial_speed = self.strength * (cosine**2 - np.cos(self.half_angle) ** 2) / distance**2
-        return np.stack([radial_speed * axial / distance, radial_speed * position[1] / distance])
+        from_apex = np.stack([position[0] - self.apex, position[1]])
+        distance = np.hypot(*from_apex)
+        shape = (from_apex[0] / distance) ** 2 - np.cos(self.half_angle) ** 2
+        return np.asarray(self.strength * shape / distance**3 * from_apex)
 
     def pressure(self, position: NDArray[np.float64]) -> NDArray[np.float64]:
         """Pressure [Pa] at (x, r) [m], zero far from the apex."""
-        _, distance, cosine = self._distance(position)
+        axial, distance = position[0] - self.apex, np.hypot(position[0] - self.apex, position[1])
         scale = 2 * self.viscosity * self.strength / 3
-        return np.asarray(scale * (3 * cosine**2 - 1) / distance**3)
-
-    def mean_pressure(self, axial: float) -> float:
-        """Area mean of the pressure [Pa] over the plane section at x [m].
-
-        With :math:`h = |x - x_0|` and :math:`\\varrho^2 = h^2 + r^2` the mean of
-        :math:`(3h^2/\\varrho^2 - 1)/\\varrho^3` over the section is elementary:
-        :math:`2 [h^2 (h^{-3} - R^{-3}) - (h^{-1} - R^{-1})] / (h\\tan t_0)^2`, with the slant
-        distance :math:`R` of the wall.
-        """
-        height = abs(axial - self.apex)
-        slant = height / np.cos(self.half_angle)
-        area = (height * np.tan(self.half_angle)) ** 2 / 2
-        integral = height**2 * (height**-3 - slant**-3) - (1 / height - 1 / slant)
-        return float(2 * self.viscosity * self.strength / 3 * integral / area)
+        return np.asarray(scale * (3 * (axial / distance) ** 2 - 1) / distance**3)
 
     def dissipation(self, first: float, last: float) -> float:
         """Power dissipated [W] between the plane sections at two axial positions [m].
@@ -101,14 +81,3 @@ class CreepingCone:
 
         angular = quad(density, 0, self.half_angle, epsabs=0, epsrel=1e-12)[0]
         return float(2 * np.pi * self.viscosity * self.strength**2 * angular)
-
-
-def lubrication_drop(
-    viscosity: float, half_angle: float, first_radius: float, last_radius: float, flow_rate: float
-) -> float:
-    """Pressure drop [Pa] of creeping flow in a slender cone.
-
-    8 μ Q / (3 π tan t₀) · (R₁⁻³ − R₂⁻³), in error by a share of order tan² t₀.
-    """
-    spread = first_radius**-3 - last_radius**-3
-    return 8 * viscosity * flow_rate * spread / (3 * np.pi * np.tan(half_angle))

@@ -16,11 +16,11 @@ def developed_flow_drop(air: Air, radius: float, length: float, flow_rate: float
     Parameters
     ----------
     air : Air
-        Its viscosity.
+        The air, of which the viscosity counts.
     radius, length : float
-        Of the pipe [m].
+        Dimensions of the pipe [m].
     flow_rate : float
-        [m³/s].
+        Volume flow [m³/s].
     """
     return 8 * air.viscosity * length * flow_rate / (np.pi * radius**4)
 
@@ -35,7 +35,7 @@ def developing_flow_drop(scaled_length: ArrayLike) -> NDArray[np.float64]:
     Parameters
     ----------
     scaled_length : array_like
-        :math:`x^+`, positive.
+        Distance from the inlet, :math:`x^+`, above 0.
 
     References
     ----------

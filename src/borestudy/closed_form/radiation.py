@@ -45,7 +45,7 @@ FARTHEST_WAVENUMBER = 150.0
 
 
 def unflanged_end(ka: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """|R| and l/a of an unflanged end at every ``ka`` in (0, 3.83)."""
+    """Magnitude |R| and length l/a of an unflanged end at every ``ka`` in (0, 3.83)."""
     ka = np.atleast_1d(np.asarray(ka, dtype=float))[:, None]
     nodes, weights = np.polynomial.legendre.leggauss(120)
     angle, weight = (nodes + 1) * np.pi / 4, weights * np.pi / 4
@@ -66,14 +66,8 @@ def _static_kernel() -> NDArray[np.float64]:
     """∫₀^∞ of products of edge transforms: the critical Weber–Schafheitlin integral."""
     p = edge_exponents()[:, None] + 1
     q = edge_exponents()[None, :] + 1
-    exponent = p + q
-    integral = (
-        gamma(exponent)
-        * gamma((p + q - exponent + 1) / 2)
-        / (2**exponent * gamma((q - p + exponent + 1) / 2))
-        / (gamma((p + q + exponent + 1) / 2) * gamma((p - q + exponent + 1) / 2))
-    )
-    return np.asarray(2.0 ** (p + q - 2) * gamma(p) * gamma(q) * integral)
+    integral = np.sqrt(np.pi) * gamma(p + q) / (gamma(q + 0.5) * gamma(p + 0.5))
+    return np.asarray(integral * gamma(p) * gamma(q) / (4 * gamma(p + q + 0.5)))
 
 
 def _half_space_kernel(ka: float) -> NDArray[np.complex128]:
@@ -93,7 +87,7 @@ def _half_space_kernel(ka: float) -> NDArray[np.complex128]:
 
 
 def flanged_end(ka: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """|R| and l/a of an end in an infinite plane, at every ``ka`` in (0, 3.83)."""
+    """Magnitude |R| and length l/a of an end in an infinite plane, at ``ka`` in (0, 3.83)."""
     wavenumbers = np.atleast_1d(np.asarray(ka, dtype=float))
     means = edge_means(EDGE_FUNCTIONS)
     impedance = np.empty(len(wavenumbers), dtype=complex)
@@ -124,18 +118,18 @@ def reflection(ka: ArrayLike, flange: Flange) -> NDArray[np.complex128]:
 def radiation_impedance(
     radius: float, omega: ArrayLike, air: Air, flange: Flange
 ) -> NDArray[np.complex128]:
-    """p/U of the open end [Pa·s/m³], plane waves; good up to ``ka`` = 3.8.
+    """Impedance p/U of the open end [Pa·s/m³] for plane waves, good up to ``ka`` = 3.8.
 
     Parameters
     ----------
-    radius : float [m]
-        Of the mouth.
-    omega : array_like [rad/s]
-        Angular frequencies, real.
+    radius : float
+        Radius of the mouth [m].
+    omega : array_like
+        Real angular frequencies [rad/s].
     air : Air
-        Inside and outside.
-    flange : str
-        "unflanged" or "flanged".
+        The air inside and outside.
+    flange : {"unflanged", "flanged"}
+        What surrounds the mouth.
     """
     wave = reflection(np.asarray(omega) * radius / air.sound_speed, flange)
     plane = air.density * air.sound_speed / (np.pi * radius**2)

@@ -48,17 +48,15 @@ def wall_functions(radius: ArrayLike, omega: ArrayLike, air: Air) -> tuple[Compl
 
     Parameters
     ----------
-    radius : array_like [m]
-        Of the tube.
-    omega : array_like [rad/s]
-        Angular frequencies, broadcast against ``radius``; may be complex.
+    radius : array_like
+        Radius of the tube [m].
+    omega : array_like
+        Angular frequencies [rad/s], broadcast against ``radius``; may be complex.
     air : Air
-        In the tube.
+        The air in the tube.
     """
-    wavenumber = np.sqrt(-1j * np.asarray(omega) * air.density / air.viscosity)
-    prandtl = air.viscosity * air.specific_heat / air.thermal_conductivity
-    viscous = wavenumber * np.asarray(radius)
-    return loss_function(viscous), loss_function(viscous * np.sqrt(prandtl))
+    viscous = np.sqrt(-1j * np.asarray(omega) / air.kinematic_viscosity) * np.asarray(radius)
+    return loss_function(viscous), loss_function(viscous * np.sqrt(air.prandtl_number))
 
 
 def line_constants(
@@ -77,7 +75,7 @@ def line_constants(
 def propagation_constant(
     radius: ArrayLike, omega: ArrayLike, air: Air, lossless: bool = False
 ) -> Complex:
-    """Γ = α + iβ [1/m]."""
+    """Propagation constant Γ = α + iβ [1/m]."""
     series, shunt = line_constants(radius, omega, air, lossless)
     # the product of the two square roots, so that complex frequencies stay on one branch
     return np.asarray(np.sqrt(series) * np.sqrt(shunt))
@@ -86,7 +84,7 @@ def propagation_constant(
 def characteristic_impedance(
     radius: ArrayLike, omega: ArrayLike, air: Air, lossless: bool = False
 ) -> Complex:
-    """Zc = p/U of a wave going one way [Pa·s/m³]."""
+    """Impedance Zc = p/U of a wave that goes one way [Pa·s/m³]."""
     series, shunt = line_constants(radius, omega, air, lossless)
     return np.asarray(np.sqrt(series) / np.sqrt(shunt))
 
@@ -94,8 +92,7 @@ def characteristic_impedance(
 def kirchhoff_constant(radius: float, omega: ArrayLike, air: Air) -> Complex:
     """Γ of the acoustic, thermal and vortical waves together, no slip, isothermal wall [1/m].
 
-    Solved by the secant method from the even-pressure constant, from which it differs by less
-    than a per mil.
+    The secant method starts from the even-pressure constant, which is less than a per mil away.
 
     Raises
     ------
@@ -146,14 +143,14 @@ def transfer_matrix(
 
     Parameters
     ----------
-    radius, length : float [m]
-        Of the tube.
-    omega : array_like, shape (n_frequencies,) [rad/s]
-        Real angular frequencies where ``theory`` is "Kirchhoff".
+    radius, length : float
+        Dimensions of the tube [m].
+    omega : array_like, shape (n_frequencies,)
+        Angular frequencies [rad/s]; real where ``theory`` is "Kirchhoff".
     air : Air
-        In the tube.
+        The air in the tube.
     lossless : bool
-        Without wall losses; the pressure is even then.
+        Whether to leave out the wall losses; the pressure is even then.
     theory : {"even pressure", "Kirchhoff"}
         Whether the pressure may bulge over the section.
 
@@ -168,38 +165,29 @@ def transfer_matrix(
     else:
         constant = kirchhoff_constant(radius, omega, air)
         impedance = line_constants(radius, omega, air)[0] / constant
-    argument = constant * length
-    matrix = np.empty((len(omega), 2, 2), dtype=complex)
-    matrix[:, 0, 0] = matrix[:, 1, 1] = np.cosh(argument)
-    matrix[:, 0, 1] = impedance * np.sinh(argument)
-    matrix[:, 1, 0] = np.sinh(argument) / impedance
-    return matrix
+    sinh, cosh = np.sinh(constant * length), np.cosh(constant * length)
+    return two_by_two(cosh, impedance * sinh, sinh / impedance, cosh)
 
 
 def thermal_end_admittance(radius: float, omega: ArrayLike, air: Air) -> Complex:
-    r"""U/p of a rigid isothermal plane end wall [m³/(Pa·s)].
+    r"""Admittance U/p of a rigid isothermal plane end wall [m³/(Pa·s)].
 
     The thermal layer makes a wall of area S absorb
     :math:`Y = \frac{1+i}{2}(\gamma-1)\,\delta_T\,\omega S/(\rho c^2)`
     (Cremer 1948, from memory; the plane limit of the tube's shunt admittance).
     """
     omega = np.asarray(omega)
-    diffusivity = air.thermal_conductivity / (air.density * air.specific_heat)
-    layer = np.sqrt(2 * diffusivity / omega)
-    area = np.pi * radius**2
-    stiffness = air.density * air.sound_speed**2
-    return np.asarray(
-        (1 + 1j) / 2 * (air.heat_capacity_ratio - 1) * layer * omega * area / stiffness
-    )
+    shunt = omega * np.pi * radius**2 / (air.density * air.sound_speed**2)
+    layer = air.thermal_layer(omega)
+    return np.asarray((1 + 1j) / 2 * (air.heat_capacity_ratio - 1) * layer * shunt)
 
 
 def impedance_matrix(transfer: Complex) -> Complex:
     """Two-port impedance matrix, both flows *into* the two-port, of a chain matrix."""
-    matrix = np.empty_like(transfer)
-    a, b = transfer[..., 0, 0], transfer[..., 0, 1]
-    c, d = transfer[..., 1, 0], transfer[..., 1, 1]
-    matrix[..., 0, 0] = a / c
-    matrix[..., 0, 1] = (a * d - b * c) / c
-    matrix[..., 1, 0] = 1 / c
-    matrix[..., 1, 1] = d / c
-    return matrix
+    (a, b), (c, d) = np.moveaxis(transfer, (-2, -1), (0, 1))
+    return two_by_two(a / c, (a * d - b * c) / c, 1 / c, d / c)
+
+
+def two_by_two(a: Complex, b: Complex, c: Complex, d: Complex) -> Complex:
+    """Matrices ((a, b), (c, d)) of entries of one shape (…), shape (…, 2, 2)."""
+    return np.stack([np.stack([a, b], axis=-1), np.stack([c, d], axis=-1)], axis=-2)
