@@ -20,7 +20,7 @@ with the throat's mean velocity :math:`U` and the areas of throat, outlet and cu
   Reynolds number of 5000 on, 1.3 times Rennels' among them, running into no recovery at all,
   :math:`1-(A_t/A_o)^2`, at 2000.
 
-* Pipe behind the outlet, where there is one: developed friction, laminar or Blasius' turbulent one.
+* Pipe after the outlet, where there is one: developed friction, laminar or Blasius' turbulent one.
 
 The coefficients come from the library `fluids`, which names their sources.  Handbook data were
 measured on large pipes at high Reynolds numbers; nobody has published them for this shape.
@@ -85,22 +85,22 @@ class Span:
 
 @dataclass(frozen=True)
 class Dimensions:
-    """What the handbooks need of a bore, all lengths in metres.
+    """What the handbooks need of a bore.
 
     Attributes
     ----------
-    cup_diameter, throat_diameter, outlet_diameter : float
-    throat_length, backbore_length : float
+    cup_diameter, throat_diameter, outlet_diameter, throat_length, backbore_length : float
+        Dimensions of the bore [m].
     entry_radius : (float, float)
-        Least and greatest radius of the throat entry's edge: both 0 for a square edge, two
+        Least and greatest radius of the throat entry's edge [m]: both 0 for a square edge, two
         different values for an ellipse or where the edge is only known to lie between them.
     chamfer : (float, float), optional
-        Length along the axis, and angle to the axis [degrees, 0 to 90], of a chamfered entry
-        instead of a radius.
+        Length along the axis [m] and angle to the axis [degrees, 0 to 90] of a chamfered entry,
+        which then has no radius.
     funnel_angle : float, optional
         Included angle [degrees] of the cup's wall just before the entry, where it is one.
     pipe_length : float
-        Of a straight pipe behind the outlet, as wide as it.
+        Length [m] of a straight pipe after the outlet, as wide as it.
     """
 
     cup_diameter: float
@@ -136,50 +136,35 @@ def edge_losses(dimensions: Dimensions) -> dict[str, Span]:
     diameter = dimensions.throat_diameter
     finite_cup = 1 - (diameter / dimensions.cup_diameter) ** 2
 
-    def rounded(radius: float) -> dict[str, float]:
-        edge = max(radius, SHARP * diameter)
-        return {
-            method: fittings.entrance_rounded(diameter, edge, method=method)
-            for method in ENTRY_METHODS
-        }
+    def losses(method: str) -> list[float]:
+        if dimensions.chamfer is not None:
+            return [fittings.entrance_beveled(diameter, *dimensions.chamfer, method=method)]
+        return [rounded(method, radius) for radius in dimensions.entry_radius]
 
-    found = [rounded(radius) for radius in dimensions.entry_radius]
-    if dimensions.chamfer is not None:
-        length, angle = dimensions.chamfer
-        bevel = {
-            method: fittings.entrance_beveled(diameter, length, angle, method=method)
-            for method in BEVEL_METHODS
-        }
-        found = [bevel]
-    square = rounded(0.0)
-    return {
-        method: Span(
-            finite_cup * min(square[method], *(losses[method] for losses in found)),
-            finite_cup * min(square[method], max(losses[method] for losses in found)),
-        )
-        for method in found[0]
-    }
+    def rounded(method: str, radius: float = 0.0) -> float:
+        edge = max(radius, SHARP * diameter)
+        return float(fittings.entrance_rounded(diameter, edge, method=method))
+
+    found = {}
+    for method in ENTRY_METHODS if dimensions.chamfer is None else BEVEL_METHODS:
+        each, square = losses(method), rounded(method)
+        found[method] = Span(min(square, *each), min(square, max(each))).scaled(finite_cup)
+    return found
 
 
 def entry_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
     """Loss coefficient of the throat entry on the throat's dynamic pressure."""
     edge = _hull(edge_losses(dimensions).values())
     square = replace(dimensions, chamfer=None, entry_radius=(0.0, 0.0))
-    diameter = dimensions.throat_diameter
     low = min(edge.low, _hull(edge_losses(square).values()).low)
-    if dimensions.funnel_angle is not None and 0 < dimensions.funnel_angle < 180:
-        funnel = [
-            fittings.contraction_conical(
-                dimensions.cup_diameter,
-                diameter,
-                angle=dimensions.funnel_angle,
-                Re=reynolds,
-                method=method,
+    if (angle := dimensions.funnel_angle) is not None and 0 < angle < 180:
+        diameters = dimensions.cup_diameter, dimensions.throat_diameter
+        for method in FUNNEL_METHODS:
+            funnel = fittings.contraction_conical(
+                *diameters, angle=angle, Re=reynolds, method=method
             )
-            for method in FUNNEL_METHODS
-        ]
-        low = min(low, *funnel)
-    return Span(float(low), edge.high)
+            low = min(low, float(funnel))
+    return Span(low, edge.high)
 
 
 def throat_friction(dimensions: Dimensions, reynolds: float) -> Span:
@@ -203,13 +188,10 @@ def backbore_losses(dimensions: Dimensions, reynolds: float) -> dict[str, float]
     area_ratio = (inner / outer) ** 2
     if outer <= inner * (1 + 1e-6):
         friction = float(Blasius(reynolds) * dimensions.backbore_length / inner)
-        return {"smooth": friction, "behind a square edge": SQUARE_EDGE_FRICTION[1] * friction}
+        return {"smooth": friction, "after a square edge": SQUARE_EDGE_FRICTION[1] * friction}
+    cone = {"Di1": inner, "Di2": outer, "l": dimensions.backbore_length, "Re": reynolds}
     losses = {
-        method: float(
-            fittings.diffuser_conical(
-                inner, outer, l=dimensions.backbore_length, Re=reynolds, method=method
-            )
-        )
+        method: float(fittings.diffuser_conical(**cone, method=method))
         for method in DIFFUSER_METHODS
     }
     losses[f"{DIFFUSER_FACTOR:g} Rennels"] = DIFFUSER_FACTOR * losses["Rennels"]
@@ -231,26 +213,23 @@ def to_throat_end_by_handbook(dimensions: Dimensions, reynolds: float) -> dict[s
 
     A funnel, which is no model of the edge, has no part in it.
     """
-    change = 1 - (dimensions.throat_diameter / dimensions.cup_diameter) ** 4
-    friction = throat_friction(dimensions, reynolds)
-    return {
-        method: Span(change, change) + loss + friction
-        for method, loss in edge_losses(dimensions).items()
-    }
+    beside = _beside_the_entry(dimensions, reynolds)
+    return {method: beside + loss for method, loss in edge_losses(dimensions).items()}
 
 
 def pressure_drop_to_throat_end(dimensions: Dimensions, reynolds: float) -> Span:
     """Static pressure drop from the cup to the throat's end, in units of q."""
+    return _beside_the_entry(dimensions, reynolds) + entry_coefficient(dimensions, reynolds)
+
+
+def _beside_the_entry(dimensions: Dimensions, reynolds: float) -> Span:
+    """Acceleration from the cup and friction of the throat, in units of q."""
     change = 1 - (dimensions.throat_diameter / dimensions.cup_diameter) ** 4
-    return (
-        Span(change, change)
-        + entry_coefficient(dimensions, reynolds)
-        + throat_friction(dimensions, reynolds)
-    )
+    return Span(change, change) + throat_friction(dimensions, reynolds)
 
 
 def pipe_friction(dimensions: Dimensions, reynolds: float) -> Span:
-    """Developed friction of the pipe behind the outlet, on the throat's dynamic pressure."""
+    """Developed friction of the pipe after the outlet, on the throat's dynamic pressure."""
     ratio = dimensions.throat_diameter / dimensions.outlet_diameter
     in_pipe = reynolds * ratio
     factors = sorted((64 / in_pipe, float(Blasius(in_pipe))))

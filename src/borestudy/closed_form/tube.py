@@ -28,13 +28,15 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import newton
 from scipy.special import jve
 
 from borestudy.air import Air
 
 Complex = NDArray[np.complex128]
 Theory = Literal["even pressure", "Kirchhoff"]
-SECANT_STEPS, SETTLED = 20, 1e-11
+#: Share of Γ by which the last step of its search may still move it.
+SETTLED = 1e-11
 
 
 def loss_function(argument: ArrayLike) -> Complex:
@@ -96,7 +98,7 @@ def kirchhoff_constant(radius: float, omega: ArrayLike, air: Air) -> Complex:
 
     Raises
     ------
-    ArithmeticError
+    RuntimeError
         If the secant method does not settle.
     """
     omega = np.atleast_1d(omega)
@@ -117,18 +119,9 @@ def kirchhoff_constant(radius: float, omega: ArrayLike, air: Air) -> Complex:
         slip = 1 / (omega * air.density) + 1j * diffusivity * excess / stiffness
         return np.asarray(radial - 1j * squared * slip * slope(vortical) / vortical)
 
-    before = propagation_constant(radius, omega, air)
-    latest = before * (1 + 1e-4)
-    value_before, value = flow_through_wall(before), flow_through_wall(latest)
-    for _ in range(SECANT_STEPS):
-        moved = value != value_before
-        change = np.where(moved, value, 0) * (latest - before)
-        change = change / np.where(moved, value - value_before, 1)
-        before, value_before, latest = latest, value, latest - change
-        if np.all(np.abs(change) <= SETTLED * np.abs(latest)):
-            return np.asarray(latest)
-        value = flow_through_wall(latest)
-    raise ArithmeticError("Kirchhoff's dispersion relation: the secant method did not settle")
+    near = propagation_constant(radius, omega, air)
+    tolerance = SETTLED * np.abs(near).min()
+    return np.asarray(newton(flow_through_wall, near, x1=near * (1 + 1e-4), tol=tolerance))
 
 
 def transfer_matrix(
