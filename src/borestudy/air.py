@@ -40,17 +40,17 @@ class Air:
     Attributes
     ----------
     density : float
-        ρ [kg/m³].
+        Density ρ [kg/m³].
     sound_speed : float
-        c at zero frequency (no relaxation) [m/s].
+        Speed of sound c at zero frequency (no relaxation) [m/s].
     viscosity : float
         Dynamic viscosity μ [Pa s].
     thermal_conductivity : float
-        κ [W/(m K)].
+        Thermal conductivity κ [W/(m K)].
     specific_heat : float
-        At constant pressure, per kilogram of moist air, cp [J/(kg K)].
+        Heat capacity cp at constant pressure per kilogram of moist air [J/(kg K)].
     heat_capacity_ratio : float
-        γ = cp/cv.
+        Ratio γ = cp/cv.
     """
 
     density: float
@@ -62,12 +62,12 @@ class Air:
 
     @property
     def kinematic_viscosity(self) -> float:
-        """ν = μ/ρ [m²/s]."""
+        """Kinematic viscosity ν = μ/ρ [m²/s]."""
         return self.viscosity / self.density
 
     @property
     def prandtl_number(self) -> float:
-        """Pr = μ cp/κ."""
+        """Prandtl number Pr = μ cp/κ."""
         return self.viscosity * self.specific_heat / self.thermal_conductivity
 
     def viscous_layer(self, omega: Frequency) -> Frequency:
@@ -108,19 +108,11 @@ def humid_air(
     >>> round(humid_air(298.15, 0.5).sound_speed, 1)
     347.1
     """
-    _require_within(
-        "temperature",
-        temperature - CELSIUS_ZERO,
-        TEMPERATURE_RANGE[0] - CELSIUS_ZERO,
-        TEMPERATURE_RANGE[1] - CELSIUS_ZERO,
-        "degC",
-        "25 degC",
-    )
-    _require_within("relative_humidity", 100 * relative_humidity, 0.0, 100.0, "%", "50 %")
-    _require_within(
-        "pressure", pressure / 1e3, PRESSURE_RANGE[0] / 1e3, PRESSURE_RANGE[1] / 1e3, "kPa",
-        "101.325 kPa",
-    )  # fmt: skip
+    celsius = [kelvin - CELSIUS_ZERO for kelvin in (temperature, *TEMPERATURE_RANGE)]
+    kilopascal = [pascal / 1e3 for pascal in (pressure, *PRESSURE_RANGE)]
+    _require_within("temperature", celsius, "degC", "25 degC")
+    _require_within("relative_humidity", [100 * relative_humidity, 0.0, 100.0], "%", "50 %")
+    _require_within("pressure", kilopascal, "kPa", "101.325 kPa")
     # CoolProp takes seconds to load; whoever only reads results does not wait for it.
     from CoolProp.CoolProp import HAPropsSI
 
@@ -152,9 +144,8 @@ def humid_air(
     )
 
 
-def _require_within(
-    name: str, found: float, least: float, greatest: float, unit: str, example: str
-) -> None:
+def _require_within(name: str, values: list[float], unit: str, example: str) -> None:
+    found, least, greatest = values
     # A comparison with NaN is false, so this form refuses it too; the slack is for the rounding
     # of degrees Celsius to kelvin and back.
     slack = 1e-9 * max(1.0, abs(greatest))

@@ -46,7 +46,10 @@ def replacing(path: Path | str) -> Iterator[Path]:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         yield unfinished
-        _refuse_cut(unfinished, path)
+        if damage(unfinished):  # which a library left without saying so
+            raise FileError(
+                f"{path}: cannot be written whole (is its disk full?); make room and run again"
+            )
         os.replace(unfinished, path)
     except OSError as problem:
         reason = problem.strerror or str(problem)
@@ -54,14 +57,6 @@ def replacing(path: Path | str) -> Iterator[Path]:
         raise FileError(f"{path}: cannot be written ({reason}){advice}") from problem
     finally:
         unfinished.unlink(missing_ok=True)
-
-
-def _refuse_cut(unfinished: Path, path: Path) -> None:
-    """Refuse a file that a library left cut short without saying so."""
-    if damage(unfinished):
-        raise FileError(
-            f"{path}: cannot be written whole (is its disk full?); make room and run again"
-        )
 
 
 def damage(path: Path | str) -> str | None:

@@ -13,6 +13,7 @@ import resource
 import sys
 import time
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -25,27 +26,21 @@ PACKAGE = "borestudy"
 ROOT = Path(__file__).resolve().parent
 #: Whose versions can change a number.
 PACKAGES = ("borestudy", "numpy", "scipy", "scikit-fem", "gmsh", "CoolProp", "fluids", "meshio")
-CHUNK = 1 << 20
 
 
 def versions(packages: Iterable[str] = PACKAGES) -> dict[str, str]:
     """Version of Python and of each package that is installed, without importing any."""
     found = {"python": ".".join(map(str, sys.version_info[:3]))}
     for name in packages:
-        try:
+        with suppress(PackageNotFoundError):
             found[name] = version(name)
-        except PackageNotFoundError:
-            continue
     return found
 
 
 def file_hash(path: Path | str) -> str:
     """SHA-256 of a file's contents, its first 16 hexadecimal digits."""
-    digest = hashlib.sha256()
     with open(path, "rb") as stream:
-        while block := stream.read(CHUNK):
-            digest.update(block)
-    return digest.hexdigest()[:16]
+        return hashlib.file_digest(stream, "sha256").hexdigest()[:16]
 
 
 def source_hash(*modules: str, without: Iterable[str] = (), root: Path = ROOT) -> str:
@@ -124,7 +119,7 @@ def _data_files(folder: Path) -> frozenset[Path]:
 @cache
 def _imported(path: Path) -> tuple[tuple[int, str, tuple[tuple[str, str], ...]], ...]:
     """Imports of a file: dots in front, module, ((name, name it is bound to), …)."""
-    found: list[tuple[int, str, tuple[tuple[str, str], ...]]] = []
+    found: list[Any] = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             # All that the module has may be used, so no single name leads on from it.
@@ -156,17 +151,17 @@ def _providers(source: str, wanted: str, root: Path) -> list[str]:
     path = _module_file(source, root)
     if path is None or path.name != "__init__.py":
         return []
-    passed_on = []
+    origins = []
     for level, module, names in _imported(path):
         origin = _absolute(level, module, source, is_package=True)
-        if origin.split(".")[0] == PACKAGE and origin != source:
-            passed_on.append((origin, names))
-    for origin, names in passed_on:
+        if origin.split(".")[0] != PACKAGE or origin == source:
+            continue
         for original, bound in names:
             if bound == wanted:
                 return [origin, *_providers(origin, original, root)]
+        origins.append(origin)
     # The name is made in __init__ itself, from whatever that imports.
-    return [origin for origin, _ in passed_on]
+    return origins
 
 
 def _absolute(level: int, module: str, importer: str, *, is_package: bool) -> str:
@@ -176,11 +171,6 @@ def _absolute(level: int, module: str, importer: str, *, is_package: bool) -> st
     steps = importer.split(".")
     base = steps[: len(steps) - level + is_package]
     return ".".join([*base, *([module] if module else [])])
-
-
-def elapsed_seconds() -> float:
-    """Wall time since this module was loaded, which scripts do first [s]."""
-    return time.perf_counter() - START
 
 
 def peak_memory_megabytes() -> float:
@@ -209,15 +199,12 @@ def provenance(
     residual : float, optional
         Largest relative residual of the solves.
     """
-    return {
+    begun = {
         "versions": versions(),
         "source_hash": source,
         "input_hashes": {name: file_hash(path) for name, path in (inputs or {}).items()},
-        "unknowns": unknowns,
-        "residual": residual,
-        "wall_time_s": round(elapsed_seconds(), 3),
-        "peak_memory_MB": round(peak_memory_megabytes(), 1),
     }
+    return completed(begun, unknowns, residual)
 
 
 def completed(
@@ -228,7 +215,8 @@ def completed(
         **made,
         "unknowns": unknowns,
         "residual": residual,
-        "wall_time_s": round(elapsed_seconds(), 3),
+        # since this module was loaded, which scripts do first
+        "wall_time_s": round(time.perf_counter() - START, 3),
         "peak_memory_MB": round(peak_memory_megabytes(), 1),
     }
 
@@ -267,7 +255,7 @@ def plain(value: Any) -> Any:
     TypeError
         For what JSON has no form for.
     """
-    if value is None or isinstance(value, str | bool | int):
+    if value is None or isinstance(value, str | int):
         return value
     if isinstance(value, float):
         return float(value) if math.isfinite(value) else None

@@ -37,13 +37,13 @@ class Kind:
     Attributes
     ----------
     word : str
-        For messages: "a length".
+        Name of the kind for messages: "a length".
     factors : dict
         Unit as written to its factor to SI.
-    shown : tuple of str
-        The units named in messages.
+    shown : str
+        The units that messages name.
     example : str
-        For messages.
+        A quantity for messages.
     offsets : dict
         Unit to the SI value of its zero, where that is not zero.
     others : str
@@ -52,7 +52,7 @@ class Kind:
 
     word: str
     factors: dict[str, Fraction]
-    shown: tuple[str, ...]
+    shown: str
     example: str
     offsets: dict[str, Fraction] = field(default_factory=dict)
     others: str = ""
@@ -60,68 +60,60 @@ class Kind:
     @property
     def allowed(self) -> str:
         """What may be written, in words."""
-        return f"{self.word} with a unit ({', '.join(self.shown)}){self.others}"
+        return f"{self.word} with a unit ({self.shown}){self.others}"
 
 
-def _factors(**named: str) -> dict[str, Fraction]:
-    return {unit: Fraction(factor) for unit, factor in named.items()}
+def _units(spellings: dict[str, str]) -> dict[str, Fraction]:
+    """Every spelling of the units that have a factor, with that factor."""
+    return {unit: Fraction(number) for number, words in spellings.items() for unit in words.split()}
 
-
-_INCH = Fraction("0.0254")
 
 LENGTH = Kind(
-    word="a length",
-    factors=_factors(mm="0.001", cm="0.01", m="1", um="0.000001")
-    | {unit: Fraction("0.000001") for unit in ("µm", "μm", "micron", "microns")}
-    | {unit: _INCH for unit in ("in", "inch", "inches", '"')}
-    | {unit: _INCH / 1000 for unit in ("thou", "mil", "mils")},
-    shown=("mm", "cm", "m", "in", "thou"),
-    example="3.66 mm",
+    "a length",
+    _units(
+        {
+            "0.001": "mm",
+            "0.01": "cm",
+            "1": "m",
+            "0.000001": "um µm μm micron microns",
+            "0.0254": 'in inch inches "',
+            "0.0000254": "thou mil mils",
+        }
+    ),
+    "mm, cm, m, in, thou",
+    "3.66 mm",
     others=" or a drill size (drill 80 to drill 1, drill A to drill Z, drill 9/64)",
 )
 TEMPERATURE = Kind(
-    word="a temperature",
-    factors={unit: Fraction(1) for unit in ("degC", "°C", "C", "K")}
-    | {unit: Fraction(5, 9) for unit in ("degF", "°F", "F")},
-    shown=("degC", "K", "degF"),
-    example="25 degC",
-    offsets={unit: Fraction("273.15") for unit in ("degC", "°C", "C")}
-    | {unit: Fraction("459.67") * 5 / 9 for unit in ("degF", "°F", "F")},
+    "a temperature",
+    _units({"1": "degC °C C K", "5/9": "degF °F F"}),
+    "degC, K, degF",
+    "25 degC",
+    offsets=_units({"273.15": "degC °C C", "45967/180": "degF °F F"}),
 )
 FLOW_RATE = Kind(
-    word="a flow rate",
-    factors={unit: Fraction("0.001") for unit in ("L/s", "l/s")}
-    | {
-        unit: Fraction("0.000001")
-        for unit in ("mL/s", "ml/s", "cm³/s", "cm3/s", "cm^3/s", "cc/s", "ccm/s")
-    }
-    | {unit: Fraction(1, 60000) for unit in ("L/min", "l/min")}
-    | {unit: Fraction(1) for unit in ("m³/s", "m3/s", "m^3/s")},
-    shown=("L/s", "mL/s", "cm³/s", "L/min", "m³/s"),
-    example="0.05 L/s",
+    "a flow rate",
+    _units(
+        {
+            "0.001": "L/s l/s",
+            "0.000001": "mL/s ml/s cm³/s cm3/s cm^3/s cc/s ccm/s",
+            "1/60000": "L/min l/min",
+            "1": "m³/s m3/s m^3/s",
+        }
+    ),
+    "L/s, mL/s, cm³/s, L/min, m³/s",
+    "0.05 L/s",
 )
-FREQUENCY = Kind(
-    word="a frequency", factors=_factors(Hz="1", kHz="1000"), shown=("Hz", "kHz"), example="50 Hz"
-)
-SHARE = Kind(
-    word="a share",
-    factors={unit: Fraction(1, 100) for unit in ("%", "percent")},
-    shown=("%",),
-    example="50 %",
-)
+FREQUENCY = Kind("a frequency", _units({"1": "Hz", "1000": "kHz"}), "Hz, kHz", "50 Hz")
+SHARE = Kind("a share", _units({"1/100": "% percent"}), "%", "50 %")
 PRESSURE = Kind(
-    word="a pressure",
-    factors=_factors(Pa="1", hPa="100", mbar="100", kPa="1000", bar="100000"),
-    shown=("Pa", "hPa", "kPa", "mbar", "bar"),
-    example="101.325 kPa",
+    "a pressure",
+    _units({"1": "Pa", "100": "hPa mbar", "1000": "kPa", "100000": "bar"}),
+    "Pa, hPa, kPa, mbar, bar",
+    "101.325 kPa",
 )
-ANGLE = Kind(
-    # The factor is to degrees; parse_angle goes on to radians, which no fraction can hold.
-    word="an angle",
-    factors={unit: Fraction(1) for unit in ("deg", "degrees", "°")},
-    shown=("deg",),
-    example="45 deg",
-)
+# The factor is to degrees; parse_angle goes on to radians, which no fraction can hold.
+ANGLE = Kind("an angle", _units({"1": "deg degrees °"}), "deg", "45 deg")
 
 #: Characters of a value that a message shows.
 LONGEST_SHOWN = 80
