@@ -85,11 +85,13 @@ def assemble(mesh: MeshTri2, walls: Walls = "curved", order: int = 2) -> AffineO
     wall = facet_basis(mesh, basis.elem, mesh.boundaries["wall"], intorder=2 * order + 4)
     curvature = np.asarray(wall.normals[1] / wall.global_coordinates()[1])
     return AffineOperator(
-        stiffness=asm(forms.stiffness, basis).tocsc(),
-        mass=asm(forms.mass, basis).tocsc(),
-        viscous=tuple(asm(forms.viscous_wall(n), wall).tocsc() for n in range(count)),
-        thermal=tuple(asm(forms.thermal_wall(n), wall).tocsc() for n in range(count)),
-        ports=(build_port(mesh, basis, PORT_NAMES[0]), build_port(mesh, basis, PORT_NAMES[1])),
+        matrices=(
+            asm(forms.stiffness, basis).tocsc(),
+            asm(forms.mass, basis).tocsc(),
+            *(asm(forms.viscous_wall(power), wall).tocsc() for power in range(count)),
+            *(asm(forms.thermal_wall(power), wall).tocsc() for power in range(count)),
+        ),
+        ports=tuple(build_port(mesh, basis, name) for name in PORT_NAMES),
         walls=walls,
         largest_curvature=float(curvature.max()),
     )

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from skfem import MeshTri2
 
 from borestudy.acoustics.assembly import assemble
-from borestudy.acoustics.operator import effective_areas, impedance_matrix, solve_at
+from borestudy.acoustics.operator import effective_areas, impedance_of, solve_at
 from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
@@ -28,9 +28,8 @@ def pressure_field(
     omega = 2 * np.pi * frequency
     operator = assemble(mesh, walls, order=2)
     driven = solve_at(operator, omega, air)
-    matrix = impedance_matrix(operator, omega, air)[0]
-    pressure, outflow = termination.state(np.array([omega]), air)[0]
-    inflow = -matrix[1, 0] * outflow / (pressure + matrix[1, 1] * outflow)
+    matrix = impedance_of(operator, omega, air, driven[None])
+    (inflow,) = termination.inflow(matrix, np.array([omega]), air)
     areas = effective_areas(operator, omega, air)[0]
     field = driven @ (np.array([1.0, inflow]) / areas)
     return np.asarray(field / (operator.ports[0].surface @ field / operator.ports[0].area))

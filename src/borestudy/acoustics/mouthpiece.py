@@ -18,12 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from borestudy.acoustics.result import Band, Curves
 from borestudy.acoustics.termination import Termination, build_termination
-from borestudy.acoustics.two_port import (
-    TwoPort,
-    input_impedance,
-    pressure_transfer,
-    two_port_matrix,
-)
+from borestudy.acoustics.two_port import TwoPort, driven_at_rim, two_port_matrix
 from borestudy.acoustics.uncertainty import WALL_SHARE, levels_quantity
 from borestudy.closed_form.tube import characteristic_impedance, propagation_constant
 from borestudy.fem.uncertainty import grid_uncertainty
@@ -54,10 +49,8 @@ def mouthpiece_figures(
     grid = np.geomspace(lowest, highest, BAND_POINTS)
     anechoic = build_termination("anechoic pipe", two_port.shank_radius, two_port.walls)
     levels = range(len(two_port.models))
-    transfer, gain = (
-        np.array([curve(two_port, anechoic, grid, level) for level in levels])
-        for curve in (transfer_curve, gain_curve)
-    )
+    both = [transfer_and_gain(two_port, anechoic, grid, level) for level in levels]
+    transfer, gain = np.moveaxis(np.array(both), 1, 0)
     drawn = {"pressure_transfer": transfer, "pressure_gain": gain}
     if _is_followed(two_port, lowest):
         drawn["equivalent_length_mm"] = np.array(
@@ -121,21 +114,13 @@ def equivalent_length(
     return np.asarray(angle / np.imag(propagation_constant(radius, omega, air, lossless)))
 
 
-def transfer_curve(
+def transfer_and_gain(
     two_port: TwoPort, termination: Termination, frequencies: ArrayLike, level: int = -1
-) -> NDArray[np.float64]:
-    """Magnitude of the pressure transfer at each frequency."""
-    return np.abs(pressure_transfer(two_port, termination, frequencies, level))
-
-
-def gain_curve(
-    two_port: TwoPort, termination: Termination, frequencies: ArrayLike, level: int = -1
-) -> NDArray[np.float64]:
-    """Gain for a given flow at each frequency."""
-    transfer = pressure_transfer(two_port, termination, frequencies, level)
-    impedance = input_impedance(two_port, termination, frequencies, level)
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Magnitude of the pressure transfer and gain for a given flow, at each frequency."""
+    rim, shank, _ = driven_at_rim(two_port, termination, frequencies, level)
     plane = two_port.air.density * two_port.air.sound_speed / (np.pi * two_port.shank_radius**2)
-    return np.asarray(np.abs(transfer * impedance) / plane)
+    return np.abs(shank / rim), np.abs(shank) / plane
 
 
 def band_figures(

@@ -53,35 +53,33 @@ class AffineOperator:
 
     Attributes
     ----------
-    stiffness, mass : matrices, shape (n, n), real symmetric
-    viscous, thermal : tuples of matrices, one for every power of curvature
-    ports : the rim plane and the shank end
+    matrices : tuple of matrices, shape (n, n), real symmetric
+        Stiffness, mass, then viscous and thermal wall, each for every power of curvature.
+    ports : tuple of Port
+        Rim plane and shank end.
     walls : "lossless", "plain" or "curved"
     largest_curvature : float [1/m]
     """
 
-    stiffness: Matrix
-    mass: Matrix
-    viscous: tuple[Matrix, ...]
-    thermal: tuple[Matrix, ...]
-    ports: tuple[Port, Port]
+    matrices: tuple[Matrix, ...]
+    ports: tuple[Port, ...]
     walls: Walls
     largest_curvature: float
 
     @property
     def unknowns(self) -> int:
-        return int(self.stiffness.shape[0])
+        return int(self.matrices[0].shape[0])
 
-
-def matrices(operator: AffineOperator) -> list[Matrix]:
-    """Every matrix, in the order of :func:`factors`."""
-    return [operator.stiffness, operator.mass, *operator.viscous, *operator.thermal]
+    @property
+    def powers(self) -> int:
+        """How many powers of curvature either wall has."""
+        return (len(self.matrices) - 2) // 2
 
 
 def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
     """What multiplies each matrix, shape (n_frequencies, n_matrices)."""
     omega = np.atleast_1d(omega)
-    count = len(operator.viscous)
+    count = operator.powers
     wavenumber_squared = (omega / air.sound_speed) ** 2
     viscous_width, thermal_width = layer_thicknesses(omega, air)
     thermal = (air.heat_capacity_ratio - 1) * wavenumber_squared[:, None]
@@ -98,7 +96,7 @@ def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.
 def edge_factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
     """a_V at the edge of each port [m], shape (n_frequencies, 2)."""
     width, _ = layer_thicknesses(np.atleast_1d(omega), air)
-    powers = wall_powers(width, len(operator.viscous))
+    powers = wall_powers(width, operator.powers)
     curvatures = np.array([port.edge_curvature for port in operator.ports])
     return np.asarray(powers @ curvatures[None, :] ** np.arange(powers.shape[-1])[:, None])
 
@@ -120,7 +118,7 @@ def effective_areas(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDA
 
 def assemble_at(operator: AffineOperator, omega: complex, air: Air) -> Matrix:
     """The complex symmetric matrix at one angular frequency, shape (n, n)."""
-    terms = zip(factors(operator, omega, air)[0], matrices(operator), strict=True)
+    terms = zip(factors(operator, omega, air)[0], operator.matrices, strict=True)
     return sum(factor * matrix for factor, matrix in terms)
 
 
@@ -144,7 +142,7 @@ def solve_checked(
 
 def _solve_dense(operator: AffineOperator, omega: NDArray, air: Air) -> NDArray[np.complex128]:
     """Reduced pressures at many frequencies in one call, shape (n_frequencies, n, 2)."""
-    stack = np.stack(matrices(operator))
+    stack = np.stack(operator.matrices)
     terms, factor = stack.reshape(len(stack), -1), factors(operator, omega, air)
     matrix = np.empty((len(omega), terms.shape[1]), dtype=complex)
     # the matrices are real: two real products take half the time of a complex one
@@ -156,7 +154,7 @@ def _solve_dense(operator: AffineOperator, omega: NDArray, air: Air) -> NDArray[
 def pressures(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
     """:func:`solve_at` for every frequency, shape (n_frequencies, n, 2)."""
     omega = np.atleast_1d(omega)
-    if issparse(operator.stiffness):
+    if issparse(operator.matrices[0]):
         return np.stack([solve_at(operator, value, air) for value in omega])
     # a few hundred small matrices at a time stay near the processor
     parts = [omega[first : first + AT_ONCE] for first in range(0, len(omega), AT_ONCE)]

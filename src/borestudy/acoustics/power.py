@@ -10,15 +10,9 @@ where the pressure is not uniform over a port (a few 1e-5 of the power of a mout
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.acoustics.operator import (
-    effective_areas,
-    factors,
-    loads,
-    matrices,
-    pressures,
-)
+from borestudy.acoustics import operator as operators
 from borestudy.acoustics.termination import Termination
-from borestudy.acoustics.two_port import TwoPort, two_port_matrix
+from borestudy.acoustics.two_port import TwoPort, driven_at_rim, two_port_matrix
 
 
 def power_balance(
@@ -27,19 +21,17 @@ def power_balance(
     """(in − lost at the wall − out) / in at every frequency; rounding only."""
     omega, air = 2 * np.pi * frequencies, two_port.air
     operator = two_port.models[level].operator
-    matrix = two_port_matrix(two_port, frequencies, level)
-    pressure, outflow = termination.state(omega, air).T
-    flow = np.ones((len(omega), 2), dtype=complex)
-    flow[:, 1] = -matrix[:, 1, 0] * outflow / (pressure + matrix[:, 1, 1] * outflow)
+    _, _, inflow = driven_at_rim(two_port, termination, frequencies, level)
+    flow = np.column_stack([np.ones_like(inflow), inflow])
     scale = 1j * omega * air.density
-    drive = scale[:, None] * flow / effective_areas(operator, omega, air)
-    field = (pressures(operator, omega, air) @ drive[:, :, None])[:, :, 0]
-    load = loads(operator, omega, air)
+    drive = scale[:, None] * flow / operators.effective_areas(operator, omega, air)
+    field = (operators.pressures(operator, omega, air) @ drive[:, :, None])[:, :, 0]
+    load = operators.loads(operator, omega, air)
     weighted = np.einsum("fn,fnj->fj", field.conj(), load) * drive
     through = 0.5 * np.real(weighted / scale[:, None])
-    factor = factors(operator, omega, air)
+    factor = operators.factors(operator, omega, air)
     wall = np.zeros(len(omega), dtype=complex)
-    for index, term in enumerate(matrices(operator)[2:], start=2):
+    for index, term in enumerate(operator.matrices[2:], start=2):
         wall += factor[:, index] * np.einsum("fn,nf->f", field.conj(), term @ field.T)
     lost = 0.5 * np.real(wall / scale)
     left = through.sum(axis=1) - lost

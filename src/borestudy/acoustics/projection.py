@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.acoustics.operator import AffineOperator, Port, factors, loads, matrices
+from borestudy.acoustics.operator import AffineOperator, Port, factors, loads
 from borestudy.air import Air
 
 SKETCH = 24
@@ -47,19 +47,18 @@ class Projection:
 
     def __init__(self, operator: AffineOperator, omega: NDArray, air: Air) -> None:
         self.operator, self.omega, self.air = operator, omega, air
-        self.sparse = matrices(operator)
         self.basis = np.zeros((operator.unknowns, 0))
-        self.dense = np.zeros((len(self.sparse), 0, 0))
+        self.dense = np.zeros((len(operator.matrices), 0, 0))
         self.signs = np.random.default_rng(SEED).choice([-1.0, 1.0], (operator.unknowns, SKETCH))
-        self.sketched = np.zeros((len(self.sparse), SKETCH, 0))
+        self.sketched = np.zeros((len(operator.matrices), SKETCH, 0))
         self.factors = factors(operator, omega, air)
-        ports = [project_port(port, self.signs) for port in operator.ports]
-        self.load = loads(replace(operator, ports=(ports[0], ports[1])), omega, air)
+        ports = tuple(project_port(port, self.signs) for port in operator.ports)
+        self.load = loads(replace(operator, ports=ports), omega, air)
 
     def add(self, snapshot: NDArray[np.complex128]) -> None:
         """Enlarge the basis by what is new in pressures, shape (n, 2)."""
         added = _independent(self.basis, snapshot)
-        products = [matrix @ added for matrix in self.sparse]
+        products = [matrix @ added for matrix in self.operator.matrices]
         sketched = np.stack([self.signs.T @ product for product in products])
         self.sketched = np.concatenate([self.sketched, sketched], axis=2)
         old, count = self.basis.shape[1], added.shape[1]
@@ -75,15 +74,8 @@ class Projection:
 
     def reduced(self) -> AffineOperator:
         """The small dense operator."""
-        count, ports = len(self.operator.viscous), self.operator.ports
-        return replace(
-            self.operator,
-            stiffness=self.dense[0],
-            mass=self.dense[1],
-            viscous=tuple(self.dense[2 : 2 + count]),
-            thermal=tuple(self.dense[2 + count :]),
-            ports=(project_port(ports[0], self.basis), project_port(ports[1], self.basis)),
-        )
+        ports = tuple(project_port(port, self.basis) for port in self.operator.ports)
+        return replace(self.operator, matrices=tuple(self.dense), ports=ports)
 
     def residual(self, driven: NDArray[np.complex128]) -> NDArray[np.float64]:
         """Size of either drive's residual at every candidate, shape (n_frequencies, 2)."""

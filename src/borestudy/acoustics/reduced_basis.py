@@ -78,10 +78,8 @@ def relative_error(found: NDArray, exact: NDArray, floor: float) -> float:
     return float(np.max(np.abs(found - exact) / (np.abs(exact) + floor)))
 
 
-def _compressed(
-    projection: Projection, tolerance: float, floor: float
-) -> tuple[AffineOperator, NDArray[np.float64]]:
-    """Reduced operator and basis without the directions that no pressure needs.
+def _compressed(projection: Projection, tolerance: float, floor: float) -> AffineOperator:
+    """Reduced operator without the directions that no pressure needs.
 
     The pressures at all candidates, each of unit size, are ordered by their singular vectors.
     Every evaluation costs the cube of the basis's size, and small directions are needed only while
@@ -96,23 +94,19 @@ def _compressed(
     )
     rotation = directions[:, shares > NEEDED]
 
-    def turned(matrix: NDArray[np.float64]) -> NDArray[np.float64]:
+    def rotated(matrix: NDArray[np.float64]) -> NDArray[np.float64]:
         dense = rotation.T @ matrix @ rotation
         return np.asarray((dense + dense.T) / 2)
 
-    ports = [project_port(port, rotation) for port in whole.ports]
     smaller = replace(
         whole,
-        stiffness=turned(whole.stiffness),
-        mass=turned(whole.mass),
-        viscous=tuple(turned(matrix) for matrix in whole.viscous),
-        thermal=tuple(turned(matrix) for matrix in whole.thermal),
-        ports=(ports[0], ports[1]),
+        matrices=tuple(rotated(matrix) for matrix in whole.matrices),
+        ports=tuple(project_port(port, rotation) for port in whole.ports),
     )
     exact = impedance_of(whole, omega, air, driven)
     if relative_error(impedance_matrix(smaller, omega, air), exact, floor) > tolerance:
-        return whole, projection.basis
-    return smaller, projection.basis @ rotation
+        return whole
+    return smaller
 
 
 def _estimated_error(
@@ -135,7 +129,7 @@ def reduce_operator(
     highest_frequency: float,
     tolerance: float = TOLERANCE,
     largest_snapshot_count: int = LARGEST_SNAPSHOT_COUNT,
-) -> tuple[AffineOperator, Reduction, NDArray[np.float64]]:
+) -> tuple[AffineOperator, Reduction]:
     """Reduced operator over a range of frequencies.
 
     Parameters
@@ -158,8 +152,7 @@ def reduce_operator(
     AffineOperator
         Small and dense; or ``operator`` itself where the tolerance was not reached.
     Reduction
-    ndarray, shape (n, n_reduced)
-        The basis.
+        How it was made, and what it leaves.
     """
     frequencies = _candidates(lowest_frequency, highest_frequency)
     omega = 2 * np.pi * frequencies
@@ -196,7 +189,7 @@ def reduce_operator(
         chosen.append(worst)
         projection.add(snapshot)
 
-    reduced, basis = _compressed(projection, tolerance, floor)
+    reduced = _compressed(projection, tolerance, floor)
     held_out = np.geomspace(lowest_frequency, highest_frequency, 2 * HELD_OUT + 1)[1::2]
     exact = impedance_matrix(operator, 2 * np.pi * held_out, air)
     error = relative_error(impedance_matrix(reduced, 2 * np.pi * held_out, air), exact, floor)
@@ -208,7 +201,7 @@ def reduce_operator(
             len(chosen), error, tolerance, lowest_frequency, highest_frequency,
         )  # fmt: skip
     reduction = Reduction(frequencies[chosen], np.array(residuals), solve_residual, error, failed)
-    return (operator if failed else reduced), reduction, basis
+    return (operator if failed else reduced), reduction
 
 
 def _candidates(lowest: float, highest: float) -> NDArray[np.float64]:

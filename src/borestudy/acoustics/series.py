@@ -34,7 +34,7 @@ def termination_at_cut(
     """
 
     def state(omega: NDArray[np.float64], air: Air) -> NDArray[np.complex128]:
-        seen = resistance + input_impedance(back, termination, omega / (2 * np.pi), air=air)
+        seen = resistance + input_impedance(back, termination, omega / (2 * np.pi))
         return np.column_stack([seen, np.ones_like(seen)])
 
     note = f"{termination.note}; " if termination.note else ""

@@ -1,12 +1,10 @@
 """The acoustics of a bore: resonances and input impedance, every number with its uncertainty."""
 
 from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
-from skfem import MeshTri2
 
 from borestudy.acoustics import resonances as peaks_of
 from borestudy.acoustics.mouthpiece import equivalent_lengths, mouthpiece_figures
@@ -14,10 +12,9 @@ from borestudy.acoustics.power import power_balance, reciprocity
 from borestudy.acoustics.result import AcousticResult, Resonance
 from borestudy.acoustics.termination import (
     Termination,
-    build_termination,
     frequency_cautions,
 )
-from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
+from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.acoustics.uncertainty import (
     QUANTITIES,
     UNITS,
@@ -26,9 +23,7 @@ from borestudy.acoustics.uncertainty import (
     levels_quantity,
     truncation_shares,
 )
-from borestudy.acoustics.walls import Walls, layer_validity
-from borestudy.air import Air
-from borestudy.closed_form.air_column import AirColumn
+from borestudy.acoustics.walls import layer_validity
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.quantity import Quantity
@@ -38,42 +33,6 @@ _IMPEDANCE = ("impedance_real_Pa_s_per_m3", "impedance_imag_Pa_s_per_m3")
 IMPEDANCE_COLUMNS = (*_IMPEDANCE, *(f"{name}_uncertainty" for name in _IMPEDANCE))
 MATCHING_SHARE = 0.05
 RIGID_ENDS = ("closed", "pressure node", "air column, closed")
-
-
-def solve_acoustics(
-    meshes: Sequence[MeshTri2],
-    air: Air,
-    termination: str = "anechoic pipe",
-    frequency_range: tuple[float, float] = (50.0, 5000.0),
-    *,
-    walls: Walls = "curved",
-    column: AirColumn | Path | str | None = None,
-    fundamental: float | None = None,
-) -> AcousticResult:
-    """Solve a bore and read everything from it that is known of one termination.
-
-    For several terminations solve once with `solve_two_port`, and give each to `acoustic_result`.
-
-    Parameters
-    ----------
-    meshes : sequence of MeshTri2
-        Coarsest first.
-    air : Air
-        At rest.
-    termination : str
-        See `build_termination`.
-    frequency_range : (float, float) [Hz]
-        Where resonances are looked for.
-    walls : str
-        "lossless", "plain" or "curved".
-    column : AirColumn or path, optional
-        For the termination "air column": the column, or the file of its stations.
-    fundamental : float, optional [Hz]
-        With it every resonance says its cents above the nearest harmonic.
-    """
-    two_port = solve_two_port(meshes, air, *frequency_range, walls)
-    end = build_termination(termination, two_port.shank_radius, walls, column)
-    return acoustic_result(two_port, end, fundamental=fundamental)
 
 
 def acoustic_result(

@@ -56,6 +56,11 @@ class Termination:
     trusted_below: Callable[[Air], float]
     note: str = ""
 
+    def inflow(self, matrix: NDArray, omega: NDArray, air: Air) -> NDArray[np.complex128]:
+        """Flow into the bore at the shank for unit flow at the rim, by the impedance matrix."""
+        pressure, outflow = self.state(omega, air).T
+        return np.asarray(-matrix[:, 1, 0] * outflow / (pressure + matrix[:, 1, 1] * outflow))
+
 
 def build_termination(
     kind: str,
