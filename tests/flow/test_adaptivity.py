@@ -78,10 +78,7 @@ def test_refinement_goes_on_to_the_last_mesh_and_says_that_it_did_not_suffice(me
     ],
 )
 def test_uncertainty_is_taken_from_neighbouring_meshes_only(has_state, expected):
-    levels = [
-        SimpleNamespace(branch=SimpleNamespace(states=[object() if found else None]))
-        for found in has_state
-    ]
+    levels = [SimpleNamespace(states=[object() if found else None]) for found in has_state]
     assert neighbouring_levels(levels, 0, 2) == expected
 
 

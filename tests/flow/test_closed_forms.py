@@ -6,10 +6,11 @@ import pytest
 from borestudy.closed_form.cone_flow import CreepingCone
 from borestudy.flow.boundary import boundary_values, inlet_profile, section_flux
 from borestudy.flow.discretisation import discretise
-from borestudy.flow.levels import GRAD_DIV, solve_levels
 from borestudy.flow.lines import wall_line, wall_shear
 from borestudy.flow.measures import bore_sections, dissipation_by_element, pressure_work
-from borestudy.flow.newton import FlowState, creeping_flow, problem
+from borestudy.flow.models.laminar import Laminar, creeping_flow
+from borestudy.flow.problem import State
+from borestudy.flow.solver import solve_levels
 
 
 @pytest.fixture
@@ -19,22 +20,22 @@ def pipe(strip, grade):
 
 @pytest.mark.parametrize("reynolds", [1.0, 100.0, 1000.0])
 def test_developed_pipe_flow_has_the_pressure_drop_of_hagen_and_poiseuille(pipe, reynolds):
-    level = solve_levels([pipe], 1.0, "developed", [reynolds])[0]
-    sections = bore_sections(level.task, level.branch.states[0], level.sections)
+    level = solve_levels(Laminar(), [pipe], 1.0, "developed", [reynolds])[0]
+    sections = bore_sections(level.problem, level.states[0], level.sections)
     drop = 2 * (sections["rim_plane"].pressure - sections["shank_end"].pressure)
     assert drop == pytest.approx(64 / reynolds * 4.0, rel=1e-8)
 
 
 def test_developed_pipe_flow_has_wall_shear_eight_over_reynolds(pipe):
-    level = solve_levels([pipe], 1.0, "developed", [200.0])[0]
-    space = level.task.space
-    shear = wall_shear(space, level.branch.states[0], wall_line(space))
+    level = solve_levels(Laminar(), [pipe], 1.0, "developed", [200.0])[0]
+    space = level.problem.space
+    shear = wall_shear(space, level.states[0], wall_line(space))
     np.testing.assert_allclose(shear, 8 / 200.0, rtol=1e-7)
 
 
 def test_kinetic_energy_factor_of_a_parabola_is_two(pipe):
-    level = solve_levels([pipe], 1.0, "developed", [200.0])[0]
-    sections = bore_sections(level.task, level.branch.states[0], level.sections)
+    level = solve_levels(Laminar(), [pipe], 1.0, "developed", [200.0])[0]
+    sections = bore_sections(level.problem, level.states[0], level.sections)
     assert sections["shank_end"].kinetic_factor == pytest.approx(2.0, rel=1e-8)
 
 
@@ -46,10 +47,11 @@ def creeping_cone(strip, cells):
     mesh = strip(lambda x: first + x * np.tan(angle), positions, shares)
     exact = CreepingCone(angle, -first / np.tan(angle), np.pi / 4, viscosity=1.0)
     space = discretise(mesh, 1.0)
-    task = problem(space, boundary_values(space, exact.velocity, exact.velocity), GRAD_DIV)
+    values = boundary_values(space, exact.velocity, exact.velocity)
+    task = Laminar().problem(space, values)
     unknowns = creeping_flow(task, 1.0)
-    state = FlowState(1.0, unknowns, unknowns, 0.0, 1, 1)
-    residual = space.residual(unknowns, 1.0, GRAD_DIV, inertia=0.0)
+    state = State(1.0, unknowns, unknowns, 0.0, 1, 1)
+    residual = space.residual(unknowns, 1.0, task.stabilisation, inertia=0.0)
     works = [pressure_work(task, residual, state, end) for end in ("rim_plane", "shank_end")]
     # by energy conservation the exact work is the exact dissipation
     reference = exact.dissipation(0.0, length) / (np.pi / 4)
@@ -83,8 +85,8 @@ def test_pressure_drop_of_a_smooth_constriction_converges_with_order_above_2_8(s
     drops = []
     for cells in (4, 8, 16):
         mesh = strip(radius, np.linspace(0, 8, 8 * cells + 1), np.linspace(0, 1, cells + 1))
-        level = solve_levels([mesh], 1.0, "developed", [50.0])[0]
-        sections = bore_sections(level.task, level.branch.states[0], level.sections)
+        level = solve_levels(Laminar(), [mesh], 1.0, "developed", [50.0])[0]
+        sections = bore_sections(level.problem, level.states[0], level.sections)
         drops.append(sections["rim_plane"].pressure - sections["shank_end"].pressure)
     first, last = np.abs(np.diff(drops))
     assert np.log2(first / last) > 2.8

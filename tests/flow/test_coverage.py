@@ -7,8 +7,9 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
-from borestudy.flow.levels import solve_levels
+from borestudy.flow.models.laminar import Laminar
 from borestudy.flow.rows import rate_row, rate_scale
+from borestudy.flow.solver import solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 
 MM = 1e-3
@@ -49,7 +50,7 @@ def steps(tmp_path_factory):
             meshes.append(read_mesh(folder / "bore.msh"))
         scales = [rate_scale(air, rate, diameter) for rate in RATES]
         reynolds = [scale.reynolds for scale in scales]
-        levels = solve_levels(meshes, diameter, "uniform", reynolds)
+        levels = solve_levels(Laminar(), meshes, diameter, "uniform", reynolds)
 
         def row(numbers, index, scales=scales, levels=levels):
             used = [levels[number] for number in numbers]

@@ -12,9 +12,10 @@ from borestudy.closed_form.pipe_flow import (
     expansion_reattachment,
 )
 from borestudy.flow.interpolation import velocity_at
-from borestudy.flow.levels import solve_levels
 from borestudy.flow.lines import bubbles, wall_line, wall_shear
 from borestudy.flow.measures import bore_sections
+from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.solver import solve_levels
 
 
 @pytest.fixture
@@ -28,11 +29,11 @@ def entrance(strip, grade):
     ends = {str(number): position for number, position in enumerate(stations[1:])}
     shares = 1 - grade(0, 1, 12)[::-1]
     mesh = strip(lambda x: 0.5 + 0 * x, np.concatenate(pieces), shares, ends)
-    return solve_levels([mesh], 1.0, "uniform", [reynolds])[0]
+    return solve_levels(Laminar(), [mesh], 1.0, "uniform", [reynolds])[0]
 
 
 def test_pressure_falls_in_developing_pipe_flow_as_tabulated_within_1_percent(entrance):
-    sections = bore_sections(entrance.task, entrance.branch.states[0], entrance.sections)
+    sections = bore_sections(entrance.problem, entrance.states[0], entrance.sections)
     pressure = 2 * np.array([sections[f"{number}_end"].pressure for number in range(6)])
     expected = np.array(list(DEVELOPING_FLOW_TABLE.values()))
     # differences from x+ = 0.002 on: the inlet's edge is singular
@@ -40,7 +41,7 @@ def test_pressure_falls_in_developing_pipe_flow_as_tabulated_within_1_percent(en
 
 
 def test_centreline_speeds_up_in_developing_pipe_flow_as_tabulated_within_1_percent(entrance):
-    state, space = entrance.branch.states[0], entrance.task.space
+    state, space = entrance.states[0], entrance.problem.space
     points = np.array([[20000.0 * station, 0.0] for station in DEVELOPING_CENTRE_TABLE]).T
     axial = velocity_at(space, state.unknowns, points)[0]
     np.testing.assert_allclose(axial, list(DEVELOPING_CENTRE_TABLE.values()), rtol=0.01)
@@ -51,9 +52,9 @@ def test_sharp_contraction_costs_the_computed_excess_within_2_percent(stepped, g
     positions = join(before - grade(0, before, 15, 2.2), before + grade(0, after, 21, 2.5))
     radii = join(0.5 - grade(0, 0.5, 12, 1.8), 0.5 + grade(0, 1.0, 12, 2.0))
     mesh = stepped(positions, radii, lambda x: np.where(x < before, 1.5, 0.5))
-    level = solve_levels([mesh], 1.0, "developed", reynolds)[0]
-    for state in level.branch.states:
-        sections = bore_sections(level.task, state, level.sections)
+    level = solve_levels(Laminar(), [mesh], 1.0, "developed", reynolds)[0]
+    for state in level.states:
+        sections = bore_sections(level.problem, state, level.sections)
         drop = 2 * (sections["rim_plane"].pressure - sections["shank_end"].pressure)
         excess = drop - 64 / state.reynolds * (after + before / 81)
         assert excess == pytest.approx(contraction_excess(state.reynolds), rel=0.02)
@@ -66,10 +67,10 @@ def test_flow_behind_a_sudden_expansion_reattaches_where_published_within_3_perc
     positions = join(step - grade(0, step, 9), step + grade(0, 18.0, 45, 1.3))
     radii = join(0.5 - grade(0, 0.5, 9, 1.4), 0.5 + grade(0, 0.5, 9, 1.2))
     mesh = stepped(positions, radii, lambda x: np.where(x < step, 0.5, 1.0))
-    level = solve_levels([mesh], 1.0, "developed", reynolds)[0]
-    line = wall_line(level.task.space)
-    for state in level.branch.states:
-        found = bubbles(line, wall_shear(level.task.space, state, line))
+    level = solve_levels(Laminar(), [mesh], 1.0, "developed", reynolds)[0]
+    line = wall_line(level.problem.space)
+    for state in level.states:
+        found = bubbles(line, wall_shear(level.problem.space, state, line))
         assert len(found) == 1
         assert found[0].separation == pytest.approx(step, abs=0.02)
         length = (found[0].reattachment - step) / height

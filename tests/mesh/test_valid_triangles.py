@@ -7,8 +7,9 @@ import pytest
 from skfem import Basis, ElementTriP2, MeshTri2
 
 from borestudy.bore import Bore, Entry, bore_from_dimensions
-from borestudy.flow.levels import Level, solve_levels
 from borestudy.flow.measures import bore_sections
+from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import (
     ACOUSTICS,
     LAMINAR,
@@ -66,14 +67,14 @@ def test_no_triangle_is_turned_inside_out(preset: Preset, depth: float, tmp_path
 def solved(tmp_path_factory: pytest.TempPathFactory) -> list[Level]:
     folder = tmp_path_factory.mktemp("meshes")
     meshes = [meshed(bore(9.8e-3), LAMINAR, level, folder) for level in (0, 1)]
-    return solve_levels(meshes, THROAT, "uniform", [1000.0])
+    return solve_levels(Laminar(), meshes, THROAT, "uniform", [1000.0])
 
 
 def fluxes(level: Level) -> dict[str, float]:
     """Each section's flux over the rim plane's, less 1."""
-    (state,) = level.branch.states
+    (state,) = level.states
     assert state is not None
-    sections = bore_sections(level.task, state, level.sections)
+    sections = bore_sections(level.problem, state, level.sections)
     return {name: found.flux / sections["rim_plane"].flux - 1 for name, found in sections.items()}
 
 

@@ -171,8 +171,16 @@ def test_new_stations_make_new_meshes(finished, planned):
 @pytest.mark.parametrize(
     ("changed", "stale", "left_alone"),
     [
-        ("flow/newton.py", {"flow", "verify_flow"}, {"mesh", "two_port", "resonance", "air"}),
-        ("closure/model.py", {"closure"}, {"mesh", "two_port", "flow", "verify_flow"}),
+        (
+            "flow/models/laminar.py",
+            {"flow", "verify_flow"},
+            {"mesh", "two_port", "resonance", "air"},
+        ),
+        (
+            "flow/models/spalart_allmaras/pointwise.py",
+            {"closure"},
+            {"mesh", "two_port", "flow", "verify_flow"},
+        ),
         ("results/merged_flow.py", {"stream", "collate"}, {"mesh", "two_port", "flow", "closure"}),
         ("acoustics/player.py", {"resonance"}, {"mesh", "two_port", "flow", "verify_flow"}),
         ("acoustics/walls.py", {"two_port", "resonance"}, {"mesh", "flow", "verify_flow"}),

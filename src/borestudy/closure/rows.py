@@ -6,23 +6,16 @@ from typing import Any
 import numpy as np
 
 from borestudy.flow.lines import WallLine, places
-from borestudy.flow.rows import THROAT_END, Scale
+from borestudy.flow.measures import bore_sections
+from borestudy.flow.problem import State
+from borestudy.flow.resolution import GREATEST_Y_PLUS, away_from_edges, wall_units
+from borestudy.flow.rows import Scale, scaled_figures
+from borestudy.flow.solver import Level
 from borestudy.flow.uncertainty import (
     ladder_uncertainty,
     places_with_uncertainties,
     scatter_of_difference,
 )
-
-from .levels import ClosureLevel
-from .measures import (
-    GREATEST_Y_PLUS,
-    away_from_edges,
-    closure_sections,
-    flow_state,
-    pressure_drop_slope,
-    wall_units,
-)
-from .steady import ClosureState
 
 #: Figures of one rate with their name among a level's figures; there those in Pa are in units of q,
 #: and the slope is in units of q over the flow rate.
@@ -41,15 +34,15 @@ CHANCE_SHARE = 0.5
 
 def closure_row(
     scale: Scale,
-    levels: Sequence[ClosureLevel],
-    states: Sequence[ClosureState],
+    levels: Sequence[Level],
+    found: Sequence[State | None],
     lines: Sequence[WallLine],
     throat: tuple[float, float] | None,
     ratio: float,
 ) -> dict[str, Any]:
     """One rate's figures, each with its uncertainty; without figures where it did not converge."""
     dynamic = 0.5 * scale.pressure
-    finest = states[-1]
+    states = [state for state in found if state is not None]
     row: dict[str, Any] = {
         "flow_rate_L_per_s": 1e3 * scale.flow_rate,
         "throat_reynolds": scale.reynolds,
@@ -57,12 +50,8 @@ def closure_row(
         "dynamic_pressure_Pa": dynamic,
         "mach_number": scale.mach,
         "solution": "turbulent",
-        "converged": all(state.converged for state in states),
-        "residual": max(finest.residuals),
-        "residuals": {
-            "flow": [state.residuals[0] for state in states],
-            "working_variable": [state.residuals[1] for state in states],
-        },
+        "converged": len(states) == len(levels),
+        "residual": states[-1].residual if states else None,
         "levels": {},
     }
     if not row["converged"]:
@@ -113,49 +102,26 @@ def guard_against_chance(rows: Sequence[dict[str, Any]]) -> None:
             row[key] = max(row[key], CHANCE_SHARE * beside * unit_of(figure, row))
 
 
-def scaled_figures(level: ClosureLevel, state: ClosureState) -> dict[str, float]:
-    """The figures of one solution that carry a numerical uncertainty, in units of q or q/Q.
-
-    `slope` is the pressure drop's derivative by the flow rate, from the branch's tangent: with
-    Δp = q p(Re), and U and Re both proportional to Q, it is (q/Q)(2p + Re dp/dRe).
-    """
-    sections = closure_sections(level.task, state, level.sections)
-    rim, end = sections["rim_plane"], sections["shank_end"]
-    drop = 2 * (rim.pressure - end.pressure)
-    turn = 2 * pressure_drop_slope(level.task, state, level.sections["rim_plane"])
-    figures = {
-        "pressure_drop": drop,
-        "loss": 2 * (rim.head - end.head),
-        "slope": 2 * drop + state.reynolds * turn,
-    }
-    if THROAT_END in sections:
-        to_throat = 2 * (rim.pressure - sections[THROAT_END].pressure)
-        figures["to_throat_end"] = to_throat
-        figures["backbore"] = drop - to_throat
-        figures["discharge"] = float(np.sqrt((1 - rim.area**-2) / max(to_throat, 1e-30)))
-    return figures
-
-
 def _balance(
     scale: Scale,
-    level: ClosureLevel,
-    state: ClosureState,
+    level: Level,
+    state: State,
     line: WallLine,
     throat: tuple[float, float] | None,
 ) -> dict[str, Any]:
     """Mass balance, resolution of the wall, and where the flow leaves it."""
-    task = level.task
-    sections = closure_sections(task, state, level.sections)
+    problem = level.problem
+    sections = bore_sections(problem, state, level.sections)
     rim = sections["rim_plane"]
     fluxes = {name: section.flux / rim.flux - 1 for name, section in sections.items()}
     inner = [abs(error) for name, error in fluxes.items() if name not in ("rim_plane", "shank_end")]
-    shear, y_plus = wall_units(task, state, line)
+    shear, y_plus = wall_units(problem, state, line)
     greatest = float(y_plus[away_from_edges(line)].max())
     return {
         "mass_balance": fluxes["shank_end"],
         "section_mass_flux": max(inner) if inner else None,
         "y_plus": greatest,
         "wall_resolution": "resolved" if greatest <= GREATEST_Y_PLUS else "y+ too large",
-        "greatest_eddy_viscosity_ratio": float(task.space.working(state.unknowns).max()),
-        **places(task.space.flow, flow_state(task, state), scale.length, line, shear, throat),
+        "greatest_eddy_viscosity_ratio": float(state.unknowns[problem.space.unknowns :].max()),
+        **places(problem.space, state, scale.length, line, shear, throat),
     }

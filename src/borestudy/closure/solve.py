@@ -10,16 +10,16 @@ from borestudy.air import Air
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.fields import field_name, write_flow_field
 from borestudy.flow.lines import wall_line
+from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
 from borestudy.flow.regime import LOWEST_TURBULENT, check_rates
+from borestudy.flow.resolution import GREATEST_Y_PLUS, Remesh, resolve_wall
 from borestudy.flow.rows import Scale, rate_scale
+from borestudy.flow.solver import Level, solve_levels
 
-from .levels import ClosureLevel, Start, solve_closure_levels
-from .measures import GREATEST_Y_PLUS, flow_state
-from .problem import INFLOW
-from .resolution import Remesh, resolve_wall
 from .rows import closure_row, guard_against_chance
-from .space import GRAD_DIV
-from .steady import TOLERANCE
+
+#: The model with its documented defaults.
+MODEL = SpalartAllmaras()
 
 
 def solve_closure(
@@ -30,8 +30,7 @@ def solve_closure(
     inlet: Inlet = "uniform",
     throat: tuple[float, float] | None = None,
     refinement_ratio: float = 1.5,
-    start: Start = "previous",
-    inflow: float = INFLOW,
+    model: SpalartAllmaras = MODEL,
     fields: Path | None = None,
     remesh: Remesh | None = None,
 ) -> dict[str, Any]:
@@ -54,10 +53,8 @@ def solve_closure(
         Axial start and end of the straight throat [m]; without it no jet contraction is sought.
     refinement_ratio : float
         How many times smaller the elements are from one mesh to the next.
-    start : {"previous", "plateau"}
-        Where each rate's iteration starts, as for `solve_closure_levels`.
-    inflow : float
-        Working variable over ν at the rim plane.
+    model : SpalartAllmaras
+        With its options.
     fields : Path, optional
         Directory for one `.vtu` file a rate, whose name is in the rate's row under `field`.
     remesh : callable, optional
@@ -79,8 +76,8 @@ def solve_closure(
     refuse_laminar(air, scales)
     numbers = [scale.reynolds for scale in scales]
 
-    def solve(those: Sequence[MeshTri2], before: ClosureLevel | None = None) -> list[ClosureLevel]:
-        return solve_closure_levels(those, diameter, inlet, numbers, start, inflow, before)
+    def solve(those: Sequence[MeshTri2], coarser: Level | None = None) -> list[Level]:
+        return solve_levels(model, those, diameter, inlet, numbers, coarser)
 
     coarsest, refinements = solve(meshes[:1])[0], 0
     if remesh is not None:
@@ -88,32 +85,33 @@ def solve_closure(
             coarsest, meshes, remesh, lambda mesh, level: solve([mesh], level)[0], refinement_ratio
         )
     levels = [coarsest, *solve(meshes[1:], coarsest)]
-    lines = [wall_line(level.task.space.flow) for level in levels]
+    lines = [wall_line(level.problem.space) for level in levels]
     rows = []
     for index, scale in enumerate(scales):
         states = [level.states[index] for level in levels]
         row = closure_row(scale, levels, states, lines, throat, refinement_ratio)
         rows.append(row)
-        if fields is not None and row["converged"]:
-            task = levels[-1].task
+        if fields is not None and row["converged"] and (state := states[-1]) is not None:
             name = field_name(scale.flow_rate)
             row["field"] = name
-            state = flow_state(task, states[-1])
-            write_flow_field(fields / name, task.space.flow, state, scale.velocity, scale.pressure)
+            space = levels[-1].problem.space
+            write_flow_field(fields / name, space, state, scale.velocity, scale.pressure)
     guard_against_chance(rows)
     return {
         "model": "Spalart-Allmaras, negative variant, without f_t2",
         "inlet": inlet,
-        "inflow_working_variable": inflow,
+        "inflow_working_variable": model.inflow,
         "rates": rows,
-        "unknowns": [level.task.space.unknowns for level in levels],
-        "iterations": [[state.iterations for state in level.states] for level in levels],
-        "factorisations": [[state.factorisations for state in level.states] for level in levels],
+        "unknowns": [level.problem.equations.unknowns for level in levels],
+        "iterations": [[state and state.steps for state in level.states] for level in levels],
+        "factorisations": [
+            [state and state.factorisations for state in level.states] for level in levels
+        ],
         "solve_seconds": [round(level.seconds, 3) for level in levels],
         "greatest_y_plus_allowed": GREATEST_Y_PLUS,
         "wall_refinements": refinements,
-        "grad_div": GRAD_DIV,
-        "residual_tolerance": TOLERANCE,
+        "grad_div": model.grad_div,
+        "residual_tolerance": model.steps.tolerance,
         "warnings": warnings,
     }
 

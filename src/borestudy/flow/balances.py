@@ -5,22 +5,22 @@ from typing import Any
 
 import numpy as np
 
-from .levels import Level
 from .measures import EnergyBudget, SectionMeasures, bore_sections, energy_budget
-from .newton import FlowState
+from .problem import State
+from .solver import Level
 from .uncertainty import ladder_uncertainty
 
 
 def balances_of(
-    levels: Sequence[Level], states: Sequence[FlowState], dynamic: float, ratio: float
+    levels: Sequence[Level], states: Sequence[State], dynamic: float, ratio: float
 ) -> dict[str, Any]:
     """Mass, energy, and what the sections and the parts contribute."""
     of_levels = [
-        bore_sections(level.task, state, level.sections)
+        bore_sections(level.problem, state, level.sections)
         for level, state in zip(levels, states, strict=True)
     ]
     budgets = [
-        energy_budget(level.task.space, state, sections)
+        energy_budget(level.problem.space, state, sections)
         for level, state, sections in zip(levels, states, of_levels, strict=True)
     ]
     sections, budget = of_levels[-1], budgets[-1]

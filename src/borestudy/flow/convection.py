@@ -133,9 +133,14 @@ def convection_residual(
 
 
 def convection_derivative(
-    tables: ConvectionTables, velocity: NDArray[np.float64]
+    tables: ConvectionTables,
+    velocity: NDArray[np.float64],
+    inverse_step: NDArray[np.float64] | None = None,
 ) -> NDArray[np.float64]:
-    """Element matrices of c'(u), shape (4, E, 36): blocks xx, xr, rx, rr, test before trial."""
+    """Element matrices of c'(u), shape (4, E, 36): blocks xx, xr, rx, rr, test before trial.
+
+    With `inverse_step`, shape (E,), that many mass matrices are added to blocks xx and rr.
+    """
     value, gradient = velocity_and_gradient(tables, velocity)
     value = value * tables.weights
     gradient = gradient * tables.weights
@@ -147,6 +152,8 @@ def convection_derivative(
     blocks = np.empty((4, *carried.shape))
     for block, (test, trial) in enumerate(((0, 0), (0, 1), (1, 0), (1, 1))):
         np.matmul(gradient[test, trial], shear, out=blocks[block])
+    if inverse_step is not None:
+        carried += (inverse_step[:, None] * tables.weights) @ shear
     blocks[0] += carried
     blocks[3] += carried
     return blocks

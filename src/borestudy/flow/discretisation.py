@@ -20,6 +20,10 @@ from .convection import (
     convection_tables,
 )
 
+#: Grad-div parameter over throat velocity times diameter.  On a fine mesh the pressure drop does
+#: not depend on it; with 2 the mass flux through interior sections is exact to 1e-6 up to a throat
+#: Reynolds number of 7000, with 1 to twice that, without to 2e-5.
+GRAD_DIV = 2.0
 #: Exact for convection on straight triangles: 2 + 1 + 2 and one for the weight r.
 QUADRATURE_ORDER = 6
 
@@ -94,12 +98,16 @@ class Discretisation:
         reynolds: float,
         stabilisation: float = 0.0,
         inertia: float = 1.0,
+        inverse_step: NDArray[np.float64] | None = None,
     ) -> NDArray[np.float64]:
-        """Entries of the residual's exact derivative, in the order `pattern` numbers them."""
+        """Entries of the residual's exact derivative, in the order `pattern` numbers them.
+
+        With `inverse_step`, shape (E,), each element's reciprocal pseudo-time step is added.
+        """
         viscous, grad_div, coupling = self.linear_data
         velocity_blocks = viscous / reynolds + stabilisation * grad_div
         if inertia:
-            elements = convection_derivative(self.tables, self.velocity(unknowns))
+            elements = convection_derivative(self.tables, self.velocity(unknowns), inverse_step)
             size = velocity_blocks.shape[1]
             for block, entries in zip(velocity_blocks, elements, strict=True):
                 block += inertia * np.bincount(self.scatter, entries.ravel(), minlength=size)

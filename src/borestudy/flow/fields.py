@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from borestudy.files import replacing
 
 from .discretisation import Discretisation
-from .newton import FlowState
+from .problem import State
 
 #: Corners, then middles of the edges 01, 12, 02, as the quadratic basis numbers an element.
 SUBTRIANGLES = np.array([[0, 3, 5], [1, 4, 3], [2, 5, 4], [3, 4, 5]])
@@ -20,7 +20,7 @@ def field_name(rate: float) -> str:
     return f"{1e3 * rate:.12g}_L_per_s.vtu"
 
 
-def pressure_at_nodes(space: Discretisation, state: FlowState) -> NDArray[np.float64]:
+def pressure_at_nodes(space: Discretisation, state: State) -> NDArray[np.float64]:
     """Linear pressure at the velocity's nodes, scaled, shape (n,)."""
     corners = space.pressure(state.unknowns)[space.pressure_basis.element_dofs]
     middles = 0.5 * np.stack(
@@ -32,7 +32,7 @@ def pressure_at_nodes(space: Discretisation, state: FlowState) -> NDArray[np.flo
 
 
 def write_flow_field(
-    path: Path, space: Discretisation, state: FlowState, velocity: float, pressure: float
+    path: Path, space: Discretisation, state: State, velocity: float, pressure: float
 ) -> None:
     """Write one state as a `.vtu` file in metres, m/s and Pa.
 
@@ -40,7 +40,7 @@ def write_flow_field(
     ----------
     path : Path
         The file.
-    space, state : Discretisation, FlowState
+    space, state : Discretisation, State
         Where the unknowns live, and the solution.
     velocity : float
         Mean velocity of the throat [m/s].

@@ -22,13 +22,14 @@ Math. Comp. 73, 1699), which is zero for the exact solution.  Its share fades ou
 where a uniform inlet meets the wall: the velocity jumps there, so no mesh makes the divergence
 small, and penalising it would raise the inlet's pressure by an amount that does not converge away.
 
-Each form below is one block of that, between scalar test and trial functions; the block's name
-is *test component*, *trial component*.  Convection changes at every Newton step and is assembled
-from precomputed tables in :mod:`borestudy.flow.convection`.
+Each bilinear form below is one block of that, between scalar test and trial functions; the
+block's name is *test component*, *trial component*.  Convection changes at every Newton step and
+is assembled from precomputed tables in :mod:`borestudy.flow.convection`.
 """
 
 from typing import Any
 
+import numpy as np
 from numpy.typing import NDArray
 from skfem import BilinearForm
 
@@ -81,3 +82,30 @@ def divergence_x(u: Any, q: Any, w: Any) -> NDArray:
 def divergence_r(u: Any, q: Any, w: Any) -> NDArray:
     """Divergence of the radial component against a pressure test function."""
     return -(u.grad[1] + u / w.x[1]) * q * w.x[1]
+
+
+def momentum_integrand(
+    state: NDArray, viscosity: NDArray | complex, radius: NDArray[np.float64], out: NDArray
+) -> None:
+    """Convection and viscous stress point by point, against the tests' values and slopes.
+
+    Parameters
+    ----------
+    state : ndarray, shape (6, ...), real or complex
+        Value, axial and radial derivative of the axial velocity, then of the radial velocity.
+    viscosity : ndarray or scalar
+        (1 + eddy viscosity over ν) / Re.
+    radius : ndarray
+        Of the points.
+    out : ndarray, shape (6, ...)
+        What is multiplied with value, axial and radial derivative of the axial test, then of the
+        radial test.
+    """
+    u, u_x, u_r, w, w_x, w_r = state
+    shear = viscosity * (u_r + w_x)
+    out[0] = u * u_x + w * u_r
+    out[1] = 2 * viscosity * u_x
+    out[2] = shear
+    out[3] = u * w_x + w * w_r + 2 * viscosity * w / radius**2
+    out[4] = shear
+    out[5] = 2 * viscosity * w_r

@@ -29,7 +29,7 @@ from borestudy.fem.recovery import embedding, recovery
 
 from .convection import reference_functions, value_and_gradient, velocity_and_gradient
 from .discretisation import inlet_edge_distance
-from .newton import FlowState, Problem
+from .problem import Problem, State
 
 
 @dataclass(frozen=True)
@@ -38,58 +38,62 @@ class GoalError:
 
     Attributes
     ----------
-    task : Problem
-        The mesh's problem.
+    problem : Problem
     nodes : ndarray, shape (E, 10)
-        Of the adjoint velocity's gain, which is cubic, as its pressure's is quadratic.
+        Of the adjoint velocity's gain, which is cubic, as that of the linear fields is quadratic.
     functions : pair of ndarray
         The cubic basis functions and their reference derivatives.  The quadrature is that of the
         solution, of order 6 where the weighted convection on straight triangles is of order 7.
     velocity_gain : pair of sparse matrices
         From the adjoint's axial and radial velocity to what recovery adds to it; zero where the
         velocity is given.
-    pressure_gain : sparse matrix
-        The same for its pressure.
+    pressure_gain, own_gain : sparse matrix
+        The same for its pressure and, zero where it is given, for each field of the model's own.
     """
 
-    task: Problem
+    problem: Problem
     nodes: NDArray[np.int64]
     functions: tuple[NDArray[np.float64], NDArray[np.float64]]
     velocity_gain: tuple[sparse.csr_matrix, sparse.csr_matrix]
     pressure_gain: sparse.csr_matrix
+    own_gain: sparse.csr_matrix
 
-    def missing(self, state: FlowState) -> float:
-        """The exact pressure drop less the computed one, scaled."""
-        task, space, tables = self.task, self.task.space, self.task.space.tables
-        (u, w), ((u_x, u_r), (w_x, w_r)) = velocity_and_gradient(
-            tables, space.velocity(state.unknowns)
-        )
+    def estimate(self, state: State) -> float:
+        """The dual-weighted residual: the exact pressure drop less the computed one, scaled.
+
+        Raises
+        ------
+        ValueError
+            If the state was solved without its adjoint.
+        """
+        if state.adjoint is None:
+            raise ValueError("the state has no adjoint; solve it with adjoint=True")
+        problem, space, tables = self.problem, self.problem.space, self.problem.space.tables
+        linear, quadratic = space.pressure_basis, space.velocity_basis
         adjoint = space.velocity(state.adjoint)
         gain = np.stack([part @ z for part, z in zip(self.velocity_gain, adjoint, strict=True)])
-        (v, y), ((v_x, v_r), (y_x, y_r)) = value_and_gradient(
+        values, slopes = value_and_gradient(
             gain[:, self.nodes], *self.functions, tables.inverse_jacobian
         )
-        linear, quadratic = space.pressure_basis, space.velocity_basis
+        own = state.adjoint[space.unknowns :].reshape(-1, linear.N) @ self.own_gain.T
+        if len(own):
+            more = velocity_and_gradient(tables, own)
+            values, slopes = np.concatenate([values, more[0]]), np.concatenate([slopes, more[1]])
+        tests = np.concatenate([values[:, None], slopes], axis=1).reshape(-1, *values.shape[1:])
+        integrand = np.sum(problem.equations.integrand(state.unknowns, state.reynolds) * tests, 0)
+        (_, w), ((u_x, _), (_, w_r)) = velocity_and_gradient(tables, space.velocity(state.unknowns))
         p = space.pressure(state.unknowns)[linear.element_dofs.T] @ reference_functions(linear)[0]
         q = (self.pressure_gain @ space.pressure(state.adjoint))[quadratic.element_dofs.T]
-        q = q @ tables.functions
         r = np.asarray(quadratic.global_coordinates())[1]
-        divergence, of_test = u_x + w_r + w / r, v_x + y_r + y / r
-        strain = 2 * u_x * v_x + 2 * w_r * y_r + (u_r + w_x) * (v_r + y_x) + 2 * w * y / r**2
-        integrand = (
-            (u * u_x + w * u_r) * v
-            + (u * w_x + w * w_r) * y
-            + strain / state.reynolds
-            - p * of_test
-            - q * divergence
-            + task.stabilisation * inlet_edge_distance(quadratic) * divergence * of_test
-        )
+        divergence, of_test = u_x + w_r + w / r, tests[1] + tests[5] + tests[3] / r
+        grad_div = problem.stabilisation * inlet_edge_distance(quadratic)
+        integrand += (grad_div * divergence - p) * of_test - q @ tables.functions * divergence
         return float(np.sum(integrand * tables.weights))
 
 
-def goal_error(task: Problem) -> GoalError:
+def goal_error(problem: Problem) -> GoalError:
     """Prepare a mesh for estimates of the pressure drop's error."""
-    quadratic, linear = task.space.velocity_basis, task.space.pressure_basis
+    quadratic, linear = problem.space.velocity_basis, problem.space.pressure_basis
     cubic = quadratic.with_element(ElementTriP3())
     gain = recovery(quadratic, cubic, 3) - embedding(quadratic, cubic)
     held = np.ones((2, cubic.N))
@@ -97,7 +101,14 @@ def goal_error(task: Problem) -> GoalError:
         held[:, cubic.get_dofs(boundary).flatten()] = 0
     held[1, cubic.get_dofs("axis").flatten()] = 0
     axial, radial = (sparse.csr_matrix(sparse.diags(row) @ gain) for row in held)
-    of_pressure = recovery(linear, quadratic, 2) - embedding(linear, quadratic)
+    of_linear = recovery(linear, quadratic, 2) - embedding(linear, quadratic)
+    free = np.ones(quadratic.N)
+    free[quadratic.get_dofs({"rim_plane", "wall"}).flatten()] = 0
     return GoalError(
-        task, cubic.element_dofs.T, reference_functions(cubic), (axial, radial), of_pressure
+        problem,
+        cubic.element_dofs.T,
+        reference_functions(cubic),
+        (axial, radial),
+        of_linear,
+        sparse.csr_matrix(sparse.diags(free) @ of_linear),
     )

@@ -93,12 +93,12 @@ def transfer(
     ----------
     source, target : Discretisation
         Where the unknowns come from and go to.
-    fields : ndarray, shape (k, source.unknowns)
-        Several states at once.
+    fields : ndarray, shape (k, unknowns on the source's mesh)
+        Several states at once, of any model: all fields after the velocity are linear.
 
     Returns
     -------
-    ndarray, shape (k, target.unknowns)
+    ndarray, shape (k, unknowns on the target's mesh)
     """
     nodes = source.nodes
     element, local = locate(source, target.velocity_basis.doflocs)
@@ -110,5 +110,6 @@ def transfer(
     element, local = locate(source, target.pressure_basis.doflocs)
     barycentric = np.stack([1 - local[0] - local[1], local[0], local[1]])
     dofs = source.pressure_basis.element_dofs[:, element]
-    pressure = np.einsum("kin,in->kn", fields[:, 2 * nodes :][:, dofs], barycentric)
-    return np.concatenate([velocity.reshape(len(fields), -1), pressure], axis=1)
+    linear = fields[:, 2 * nodes :].reshape(len(fields), -1, source.pressure_basis.N)
+    others = np.einsum("kcin,in->kcn", linear[:, :, dofs], barycentric)
+    return np.concatenate([part.reshape(len(fields), -1) for part in (velocity, others)], axis=1)

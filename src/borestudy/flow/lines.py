@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from .discretisation import Discretisation
 from .edges import EdgeTables, edge_tables
 from .interpolation import velocity_at
-from .newton import FlowState
+from .problem import State
 
 #: A run of backward wall shear shorter than this many edges is not called a separation.
 SHORTEST_BUBBLE = 2
@@ -64,7 +64,7 @@ def wall_line(space: Discretisation) -> WallLine:
     return WallLine(np.array(vertices), position, arc, tables)
 
 
-def wall_shear(space: Discretisation, state: FlowState, line: WallLine) -> NDArray[np.float64]:
+def wall_shear(space: Discretisation, state: State, line: WallLine) -> NDArray[np.float64]:
     """Scaled shear stress at each wall edge's middle, positive where the flow runs downstream.
 
     On a wall without slip the velocity's gradient is its normal derivative, so the stress along
@@ -114,7 +114,7 @@ def bubbles(line: WallLine, shear: NDArray[np.float64]) -> list[Bubble]:
 
 
 def axis_pressure(
-    space: Discretisation, state: FlowState
+    space: Discretisation, state: State
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Scaled axial position and pressure at the axis' vertices, in order."""
     dofs = space.pressure_basis.get_dofs("axis").flatten()
@@ -124,7 +124,7 @@ def axis_pressure(
 
 
 def axis_velocity(
-    space: Discretisation, state: FlowState
+    space: Discretisation, state: State
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Scaled axial position and axial velocity at the axis' vertices, in order."""
     vertices = np.unique(space.mesh.facets[:, space.mesh.boundaries["axis"]])
@@ -134,7 +134,7 @@ def axis_velocity(
     return position[order], space.velocity(state.unknowns)[0, dofs[order]]
 
 
-def wall_pressure(space: Discretisation, state: FlowState, line: WallLine) -> NDArray[np.float64]:
+def wall_pressure(space: Discretisation, state: State, line: WallLine) -> NDArray[np.float64]:
     """Scaled pressure at the wall's vertices, in order."""
     dofs = space.pressure_basis.nodal_dofs[0, line.vertices]
     return space.pressure(state.unknowns)[dofs]
@@ -142,7 +142,7 @@ def wall_pressure(space: Discretisation, state: FlowState, line: WallLine) -> ND
 
 def jet_contraction(
     space: Discretisation,
-    state: FlowState,
+    state: State,
     throat: tuple[float, float],
     sections: int = 60,
     points: int = 200,
@@ -154,7 +154,7 @@ def jet_contraction(
 
     Parameters
     ----------
-    space, state : Discretisation, FlowState
+    space, state : Discretisation, State
         Where the unknowns live, and the solution.
     throat : (float, float)
         Scaled axial positions of the straight throat.
@@ -191,7 +191,7 @@ def jet_contraction(
 
 def places(
     space: Discretisation,
-    state: FlowState,
+    state: State,
     length: float,
     line: WallLine,
     shear: NDArray[np.float64],

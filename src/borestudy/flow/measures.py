@@ -20,8 +20,8 @@ from .boundary import SCALED_FLUX
 from .convection import velocity_and_gradient
 from .discretisation import Discretisation
 from .edges import EdgeTables, edge_tables
-from .newton import FlowState, Problem
 from .outlet import outlet_pressure
+from .problem import Problem, State
 
 #: Names of interior lines of edges at the end of a part, and how they are found.
 SECTION_PREFIX, SECTION_SUFFIX = "section_", "_end"
@@ -63,9 +63,9 @@ def section_tables(space: Discretisation) -> dict[str, EdgeTables]:
 
 
 def pressure_work(
-    task: Problem,
+    problem: Problem,
     residual: NDArray[np.float64],
-    state: FlowState,
+    state: State,
     boundary: str = "rim_plane",
 ) -> float:
     """Head that the traction on an end with prescribed velocity brings in, from the weak form.
@@ -78,66 +78,59 @@ def pressure_work(
 
     Parameters
     ----------
-    task : Problem
+    problem : Problem
         With its boundary values.
     residual : ndarray, shape (unknowns,)
         Of the weak form, or its derivative along the branch.
-    state : FlowState
+    state : State
         The solution.
     boundary : str
         Name of the end.
     """
-    space = task.space
+    space = problem.space
     here = space.velocity_basis.get_dofs(boundary).flatten()
     force = residual[: 2 * space.nodes].reshape(2, -1)[:, here]
     return float(np.sum(force * space.velocity(state.unknowns)[:, here]) / SCALED_FLUX)
 
 
 def bore_sections(
-    task: Problem, state: FlowState, sections: dict[str, EdgeTables]
+    problem: Problem, state: State, sections: dict[str, EdgeTables]
 ) -> dict[str, SectionMeasures]:
     """Measures of every section, the two ends' pressures from the work done there."""
-    space = task.space
+    space = problem.space
     measures = {name: _direct_measures(space, state, tables) for name, tables in sections.items()}
-    residual = space.residual(state.unknowns, state.reynolds, task.stabilisation)
+    residual = problem.residual(state.unknowns, state.reynolds)
     rim = measures["rim_plane"]
-    offset = pressure_work(task, residual, state) - rim.mixed_pressure
+    offset = pressure_work(problem, residual, state) - rim.mixed_pressure
     measures["rim_plane"] = replace(
         rim,
         pressure=rim.pressure + offset,
         mixed_pressure=rim.mixed_pressure + offset,
         head=rim.head + offset,
     )
-    if task.outlet is not None:
+    if problem.outlet is not None:
         measures["shank_end"] = _with_pressure(
-            measures["shank_end"], task.outlet, space.velocity(state.unknowns)
+            measures["shank_end"], problem.outlet, space.velocity(state.unknowns)
         )
     return measures
 
 
-def pressure_drop_slope(task: Problem, state: FlowState, rim: EdgeTables) -> float:
+def pressure_drop_slope(problem: Problem, state: State, rim: EdgeTables) -> float:
     """Derivative of the scaled pressure drop by the Reynolds number on the branch."""
-    space = task.space
-    # the residual is quadratic, so the central difference along the tangent is its derivative
-    ahead, behind = (
-        space.residual(state.unknowns + step * state.tangent, state.reynolds, task.stabilisation)
-        for step in (state.reynolds, -state.reynolds)
-    )
-    change = (ahead - behind) / (2 * state.reynolds)
-    flat = state.unknowns[: 2 * space.nodes]
-    change[: 2 * space.nodes] -= space.viscous @ flat / state.reynolds**2
+    space = problem.space
+    change = problem.residual_slope(state.unknowns, state.reynolds, state.tangent)
     pressure = rim.pressure(space.pressure(state.tangent))
     speed = rim.velocity(space.velocity(state.unknowns)[:1])[0]
     weights = rim.weights
     mean = np.sum(pressure * weights) / np.sum(weights)
     mixed = np.sum(pressure * speed * weights) / np.sum(speed * weights)
-    at_rim = pressure_work(task, change, state) + float(mean - mixed)
-    if task.outlet is None:
+    at_rim = pressure_work(problem, change, state) + float(mean - mixed)
+    if problem.outlet is None:
         return at_rim
-    weights = task.outlet.weights
-    inward = np.minimum(task.outlet.velocity(space.velocity(state.unknowns)[:1])[0], 0)
-    turn = task.outlet.velocity(space.velocity(state.tangent)[:1])[0]
-    return at_rim + float(np.sum(inward * turn * weights) / np.sum(weights))
+    weights = problem.outlet.weights
+    inward = np.minimum(problem.outlet.velocity(space.velocity(state.unknowns)[:1])[0], 0)
+    change = problem.outlet.velocity(space.velocity(state.tangent)[:1])[0]
+    return at_rim + float(np.sum(inward * change * weights) / np.sum(weights))
 
 
 def _with_pressure(
@@ -155,9 +148,7 @@ def _with_pressure(
     )
 
 
-def _direct_measures(
-    space: Discretisation, state: FlowState, tables: EdgeTables
-) -> SectionMeasures:
+def _direct_measures(space: Discretisation, state: State, tables: EdgeTables) -> SectionMeasures:
     speed, radial = tables.velocity(space.velocity(state.unknowns))
     pressure = tables.pressure(space.pressure(state.unknowns))
     weights = tables.weights
@@ -174,7 +165,7 @@ def _direct_measures(
     )
 
 
-def dissipation_by_element(space: Discretisation, state: FlowState) -> NDArray[np.float64]:
+def dissipation_by_element(space: Discretisation, state: State) -> NDArray[np.float64]:
     """Head dissipated in each element, scaled: its sum is the fall of mechanical energy."""
     tables = space.tables
     value, gradient = velocity_and_gradient(tables, space.velocity(state.unknowns))
@@ -200,7 +191,7 @@ class EnergyBudget:
 
 
 def energy_budget(
-    space: Discretisation, state: FlowState, sections: dict[str, SectionMeasures]
+    space: Discretisation, state: State, sections: dict[str, SectionMeasures]
 ) -> EnergyBudget:
     """Close the mechanical-energy balance over the whole bore."""
     each = dissipation_by_element(space, state)

@@ -1,4 +1,4 @@
-"""What a model of the flow gives on a mesh, and what a solution of it is: the same for every model.
+"""One mesh with its boundary values and the equations of a model; what a solution of them is.
 
 The vector of unknowns is axial velocity, radial velocity (n values each), pressure (m values), then
 whatever the model has of its own, in blocks of m vertex values.
@@ -10,10 +10,20 @@ from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import sparse
+
+from borestudy.fem.dissection import nested_dissection
+from borestudy.fem.sparse import Solve, factoriser
 
 from .boundary import BoundaryValues
 from .discretisation import Discretisation
-from .edges import EdgeTables
+from .edges import EdgeTables, edge_tables
+from .outlet import outlet_derivative, outlet_residual
+
+#: A pseudo-time step beyond this many element transit times is left out.
+STEADY_CFL = 3e4
+#: Slowest speed that an element's pseudo-time step is taken with.
+LEAST_SPEED = 0.1
 
 
 @dataclass(frozen=True)
@@ -35,8 +45,6 @@ class State:
     adjoint : ndarray, shape (unknowns,), or None
         By how much the work of the rim plane's traction changes with a unit of residual in each
         equation, the weight of :mod:`borestudy.flow.goal_error`; None where it was not solved for.
-    converged : bool
-        False for an iterate that is no solution; its tangent is zero.
     """
 
     reynolds: float
@@ -46,75 +54,232 @@ class State:
     steps: int
     factorisations: int
     adjoint: NDArray[np.float64] | None = None
-    converged: bool = True
 
     @property
     def parameter(self) -> float:
-        """What the branch is followed in."""
+        """The Reynolds number, which the branch is followed in."""
         return self.reynolds
 
 
-class Problem(Protocol):
-    """One mesh with its boundary values and the equations of one model.
+class Equations(Protocol):
+    """What a model says inside the bore: the weak form's integral over the mesh.
 
     Attributes
     ----------
-    space : Discretisation
-        Of velocity and pressure; its `velocity` and `pressure` take any model's unknowns.
-    boundary : BoundaryValues
-        Prescribed values and free unknowns, the model's own included.
-    outlet : EdgeTables or None
-        The shank end where the flow leaves freely.
+    unknowns : int
+        Number of unknowns before boundary values are taken out.
     stabilisation : float
         Grad-div parameter.
+    pattern : csc matrix
+        Of the derivative over all unknowns; its data number the entries.
+    element_dofs : ndarray, shape (E, k)
+        Unknowns of each element.
     """
 
     @property
-    def space(self) -> Discretisation: ...
-    @property
-    def boundary(self) -> BoundaryValues: ...
-    @property
-    def outlet(self) -> EdgeTables | None: ...
+    def unknowns(self) -> int: ...
     @property
     def stabilisation(self) -> float: ...
+    @property
+    def pattern(self) -> sparse.csc_matrix: ...
+    @property
+    def element_dofs(self) -> NDArray[np.int64]: ...
 
     def residual(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
-        """Left side of the weak form against every test function, momentum first."""
+        """Left side against every test function, shape (unknowns,)."""
 
     def residual_slope(
         self, unknowns: NDArray[np.float64], reynolds: float, change: NDArray[np.float64]
     ) -> NDArray[np.float64]:
         """Derivative of the residual where the unknowns move by `change` with Reynolds number."""
 
+    def jacobian_data(
+        self,
+        unknowns: NDArray[np.float64],
+        reynolds: float,
+        inverse_step: NDArray[np.float64] | None = None,
+    ) -> NDArray[np.float64]:
+        """Entries of the exact derivative, with each element's reciprocal pseudo-time step (E,)."""
+
+    def axial_places(self, elements: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Places among the entries of axial test by axial trial, shape (F, 6, 6)."""
+
     def viscosity_ratio(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64] | float:
-        """1 + eddy viscosity over ν at the quadrature points of `space.tables`: (E, Q), or 1."""
+        """1 + eddy viscosity over ν at the quadrature points of the mesh: (E, Q), or 1."""
+
+    def integrand(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+        """Integrand without pressure and grad-div against the tests' values and slopes.
+
+        Shape (3 f, E, Q): value, axial and radial derivative of the test of axial velocity, of
+        radial velocity, and of each field of the model's own.
+        """
 
 
 @dataclass(frozen=True)
-class Level:
-    """One mesh's problem with its states.
+class Problem:
+    """The equations of one model on one mesh with its boundary values.
 
     Attributes
     ----------
-    problem : Problem
-    states : list of State or None
-        One for each Reynolds number of the ladder; None where there is no solution on this mesh,
-        or where none was wanted.
-    sections : dict of str to EdgeTables
-        The rim plane, the end of each part and the shank end, in order downstream.
-    estimated_error : callable
-        From a state to its dual-weighted residual estimate: the exact pressure drop less the
-        computed one, scaled by ρU².
-    steps, failed_steps : int
-        Newton steps in all, and steps along the branch that had to be shortened.
-    seconds : float
-        Time that this mesh took.
+    space : Discretisation
+        Of velocity and pressure; its `velocity` and `pressure` take any model's unknowns.
+    equations : Equations
+    boundary : BoundaryValues
+        Prescribed values and free unknowns, the model's own included.
+    pattern : csc matrix
+        Over the free unknowns; its data number the entries of the whole derivative.
+    factorise : callable
+    outlet : EdgeTables or None
+        The shank end where the flow leaves freely.
+    rim : ndarray of int
+        The axial velocities in the rim plane, and of
+    rim_pattern : csc matrix, shape (len(rim), len(free))
+        their equations the pattern.
+    element_size : ndarray, shape (E,)
+        Square root of each element's area.
+    hat_mass : float
+        Norm of the integrals of the free hat functions of the model's own fields; 0 without any.
     """
 
-    problem: Problem
-    states: list[State | None]
-    sections: dict[str, EdgeTables]
-    estimated_error: Callable[[State], float]
-    steps: int
-    failed_steps: int
-    seconds: float
+    space: Discretisation
+    equations: Equations
+    boundary: BoundaryValues
+    pattern: sparse.csc_matrix
+    factorise: Callable[[sparse.csc_matrix], Solve]
+    outlet: EdgeTables | None
+    rim: NDArray[np.int64]
+    rim_pattern: sparse.csc_matrix
+    element_size: NDArray[np.float64]
+    hat_mass: float
+
+    @property
+    def free(self) -> NDArray[np.int64]:
+        """Unknowns that are solved for."""
+        return self.boundary.free
+
+    @property
+    def stabilisation(self) -> float:
+        """Grad-div parameter."""
+        return self.equations.stabilisation
+
+    def with_boundary_values(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The same with what is prescribed set."""
+        values = self.boundary.values.copy()
+        values[self.free] = unknowns[self.free]
+        return values
+
+    def residual(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+        """Left side of the weak form against every test function, momentum first."""
+        whole = self.equations.residual(unknowns, reynolds)
+        if self.outlet is not None:
+            whole[: self.space.nodes] += outlet_residual(self.outlet, self.space.velocity(unknowns))
+        return whole
+
+    def residual_slope(
+        self, unknowns: NDArray[np.float64], reynolds: float, change: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """Derivative of the residual where the unknowns move by `change` with Reynolds number."""
+        whole = self.equations.residual_slope(unknowns, reynolds, change)
+        if self.outlet is not None:
+            local = outlet_derivative(self.outlet, self.space.velocity(unknowns))
+            moved = np.einsum("fij,fj->fi", local, change[self.outlet.velocity_dofs])
+            np.add.at(whole, self.outlet.velocity_dofs, moved)
+        return whole
+
+    def viscosity_ratio(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64] | float:
+        """1 + eddy viscosity over ν at the quadrature points of `space.tables`: (E, Q), or 1."""
+        return self.equations.viscosity_ratio(unknowns)
+
+    def entries(
+        self,
+        unknowns: NDArray[np.float64],
+        reynolds: float,
+        inverse_step: NDArray[np.float64] | None = None,
+    ) -> NDArray[np.float64]:
+        """Entries of the residual's derivative in the order that patterns number them."""
+        data = self.equations.jacobian_data(unknowns, reynolds, inverse_step)
+        if self.outlet is not None:
+            local = outlet_derivative(self.outlet, self.space.velocity(unknowns))
+            places = self.equations.axial_places(self.outlet.element)
+            np.add.at(data, places.ravel(), local.ravel())
+        return data
+
+    def matrix(
+        self,
+        unknowns: NDArray[np.float64],
+        reynolds: float,
+        inverse_step: NDArray[np.float64] | None = None,
+    ) -> sparse.csc_matrix:
+        """Derivative of the residual over the free unknowns, with a pseudo-time term if asked."""
+        return filled(self.pattern, self.entries(unknowns, reynolds, inverse_step))
+
+    def sizes(
+        self, residual: NDArray[np.float64], unknowns: NDArray[np.float64]
+    ) -> tuple[float, ...]:
+        """Norm of the flow's residual over its pressure term's, and of the model's own fields'."""
+        space, free = self.space, self.free
+        count = int(np.searchsorted(free, space.unknowns))
+        pressure = (space.divergence.T @ space.pressure(unknowns))[free[free < 2 * space.nodes]]
+        of_flow = np.linalg.norm(residual[free[:count]]) / (np.linalg.norm(pressure) or 1.0)
+        if not self.hat_mass:
+            return (float(of_flow),)
+        own = free[count:]
+        scale = self.hat_mass * max(np.abs(unknowns[own]).max(), 1.0)
+        return float(of_flow), float(np.linalg.norm(residual[own]) / scale)
+
+    def change_size(self, change: NDArray[np.float64]) -> float:
+        """Greatest change of a velocity component."""
+        return float(np.abs(change[: 2 * self.space.nodes]).max())
+
+    def inverse_step(self, unknowns: NDArray[np.float64], cfl: float) -> NDArray[np.float64] | None:
+        """Each element's speed over its size and `cfl`; None where that is too little to matter."""
+        if cfl > STEADY_CFL:
+            return None
+        speed = np.hypot(*self.space.velocity(unknowns))
+        greatest = speed[self.space.velocity_basis.element_dofs].max(axis=0)
+        return np.asarray(np.maximum(greatest, LEAST_SPEED) / self.element_size / cfl)
+
+
+def problem_of(space: Discretisation, equations: Equations, boundary: BoundaryValues) -> Problem:
+    """Take the prescribed unknowns out of the pattern, once for all Newton steps."""
+    free = boundary.free
+    pattern = equations.pattern[free][:, free].tocsc()
+    pattern.sort_indices()
+    rim = space.velocity_basis.get_dofs("rim_plane").flatten()
+    corners = space.mesh.doflocs[:, space.mesh.t[:3]]
+    order = elimination_order(equations.element_dofs, corners.mean(axis=1), free)
+    first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    vertices, nodal = int(space.pressure_basis.N), space.pressure_basis.element_dofs
+    hats = np.bincount(nodal.ravel(), np.tile(space.tables.weights.sum(axis=1) / 3, 3), vertices)
+    own = free[free >= space.unknowns] - space.unknowns
+    return Problem(
+        space=space,
+        equations=equations,
+        boundary=boundary,
+        pattern=pattern,
+        factorise=factoriser(pattern, kind="saddle point", order=order),
+        outlet=edge_tables(space, space.mesh.boundaries["shank_end"])
+        if boundary.free_outlet
+        else None,
+        rim=rim,
+        rim_pattern=equations.pattern.tocsr()[rim][:, free].tocsc(),
+        element_size=np.sqrt(0.5 * np.abs(first[0] * second[1] - first[1] * second[0])),
+        hat_mass=float(np.linalg.norm(hats[own % vertices])),
+    )
+
+
+def filled(pattern: sparse.csc_matrix, entries: NDArray[np.float64]) -> sparse.csc_matrix:
+    """The matrix whose pattern says, entry by entry, which of the entries stands there."""
+    return sparse.csc_matrix(
+        (entries[pattern.data], pattern.indices, pattern.indptr), shape=pattern.shape
+    )
+
+
+def elimination_order(
+    element_dofs: NDArray[np.int64], centres: NDArray[np.float64], free: NDArray[np.int64]
+) -> NDArray[np.int64]:
+    """Nested dissection of the free unknowns, numbered among themselves."""
+    place = np.full(int(element_dofs.max()) + 1, -1)
+    place[free] = np.arange(len(free))
+    order = place[nested_dissection(element_dofs, centres)]
+    return np.asarray(order[order >= 0])

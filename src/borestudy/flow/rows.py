@@ -9,10 +9,10 @@ import numpy as np
 from borestudy.air import Air
 
 from .balances import balances_of
-from .levels import Level
 from .measures import bore_sections, pressure_drop_slope
-from .newton import FlowState
+from .problem import State
 from .regime import REFINED_TO, regime
+from .solver import Level
 from .uncertainty import judge_pressure_drop, ladder_uncertainty
 
 THROAT_END = "throat_end"
@@ -45,16 +45,16 @@ def rate_scale(air: Air, rate: float, diameter: float) -> Scale:
     )
 
 
-def scaled_figures(level: Level, state: FlowState) -> dict[str, float]:
+def scaled_figures(level: Level, state: State) -> dict[str, float]:
     """The figures of one state on one mesh that carry a numerical uncertainty, scaled by q or Q/q.
 
     `slope` is the pressure drop's derivative by the flow rate, from the branch's tangent: with
     Δp = ρU² p(Re) and U and Re both proportional to Q it is (ρU²/Q)(2p + Re dp/dRe).
     """
-    sections = bore_sections(level.task, state, level.sections)
+    sections = bore_sections(level.problem, state, level.sections)
     rim, end = sections["rim_plane"], sections["shank_end"]
     drop = rim.pressure - end.pressure
-    turn = pressure_drop_slope(level.task, state, level.sections["rim_plane"])
+    turn = pressure_drop_slope(level.problem, state, level.sections["rim_plane"])
     figures = {
         "pressure_drop": 2 * drop,
         "loss": 2 * (rim.head - end.head),
@@ -78,7 +78,7 @@ def rate_row(
 ) -> dict[str, Any]:
     """Everything integral about one flow rate, on levels that all have the state of that index."""
     dynamic = 0.5 * scale.pressure
-    found = [level.branch.states[index] for level in levels]
+    found = [level.states[index] for level in levels]
     states = [state for state in found if state is not None]
     of_levels = [scaled_figures(level, state) for level, state in zip(levels, states, strict=True)]
     values = {name: [figures[name] for figures in of_levels] for name in of_levels[0]}
@@ -112,7 +112,7 @@ def rate_row(
         row["levels"][key] = ladder.tolist()
     balances = balances_of(levels, states, dynamic, ratio)
     missing = [
-        2 * dynamic * level.goal_error.missing(state)
+        2 * dynamic * level.goal_error.estimate(state)
         for level, state in zip(levels, states, strict=True)
     ]
     energy = abs(balances["energy_balance"] * balances["budget"]["dissipation_Pa"])
@@ -127,7 +127,7 @@ def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list
     """
     run: list[int] = []
     for number in reversed(range(len(levels))):
-        if levels[number].branch.states[index] is not None:
+        if levels[number].states[index] is not None:
             run.insert(0, number)
         elif len(run) >= least:
             break

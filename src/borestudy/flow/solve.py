@@ -11,7 +11,6 @@ from borestudy.air import Air
 
 from .boundary import Inlet
 from .fields import field_name, write_flow_field
-from .levels import GRAD_DIV, Level, next_level, solve_levels
 from .lines import (
     WallLine,
     axis_pressure,
@@ -21,7 +20,8 @@ from .lines import (
     wall_pressure,
     wall_shear,
 )
-from .newton import FlowState
+from .models.laminar import Laminar
+from .problem import State
 from .regime import check_rates
 from .rows import (
     Scale,
@@ -31,6 +31,7 @@ from .rows import (
     rate_scale,
     wants_refinement,
 )
+from .solver import Level, next_level, solve_levels
 from .uncertainty import places_with_uncertainties
 
 #: Wanted numerical uncertainty of the pressure drop.
@@ -94,7 +95,8 @@ def solve_flow(
     scales = [rate_scale(air, float(rate), diameter) for rate in rates]
     least = least_levels or len(meshes)
     reynolds = [scale.reynolds for scale in scales]
-    levels = solve_levels(meshes[:least], diameter, inlet, reynolds)
+    model = Laminar()
+    levels = solve_levels(model, meshes[:least], diameter, inlet, reynolds)
 
     def ladder_row(index: int) -> dict[str, Any]:
         numbers = neighbouring_levels(levels, index, min(least, 2))
@@ -108,35 +110,35 @@ def solve_flow(
     while len(levels) < len(meshes) and any(map(wants_refinement, rows)):
         wanted = [wants_refinement(row) for row in rows]
         mesh = meshes[len(levels)]
-        levels.append(next_level(levels, mesh, diameter, inlet, reynolds, wanted))
+        levels.append(next_level(model, levels[-1], mesh, diameter, inlet, reynolds, wanted))
         rows = [ladder_row(i) if again else rows[i] for i, again in enumerate(wanted)]
-    lines = [wall_line(level.task.space) for level in levels]
+    lines = [wall_line(level.problem.space) for level in levels]
     for index, (row, scale) in enumerate(zip(rows, scales, strict=True)):
         if not row["converged"]:
             continue
         finest = row["mesh_levels"][-1]
-        level, state = levels[finest], levels[finest].branch.states[index]
+        level, state = levels[finest], levels[finest].states[index]
         assert state is not None
         found = [
             _along_the_bore(scale, levels[number], known, lines[number], throat)
             for number in row["mesh_levels"]
-            if (known := levels[number].branch.states[index]) is not None
+            if (known := levels[number].states[index]) is not None
         ]
         row.update(places_with_uncertainties(found, refinement_ratio))
         if fields is not None:
             name = field_name(scale.flow_rate)
             row["field"] = name
-            space = level.task.space
+            space = level.problem.space
             write_flow_field(fields / name, space, state, scale.velocity, scale.pressure)
     return {
         "inlet": inlet,
         "tolerance": tolerance,
         "rates": rows,
-        "unknowns": [level.task.space.unknowns for level in levels],
-        "newton_steps": [level.branch.newton_steps for level in levels],
-        "shortened_steps": [level.branch.failed_steps for level in levels],
+        "unknowns": [level.problem.space.unknowns for level in levels],
+        "newton_steps": [level.steps for level in levels],
+        "shortened_steps": [level.failed_steps for level in levels],
         "solve_seconds": [round(level.seconds, 3) for level in levels],
-        "grad_div": GRAD_DIV,
+        "grad_div": model.grad_div,
         "warnings": warnings,
     }
 
@@ -144,12 +146,12 @@ def solve_flow(
 def _along_the_bore(
     scale: Scale,
     level: Level,
-    state: FlowState,
+    state: State,
     line: WallLine,
     throat: tuple[float, float] | None,
 ) -> dict[str, Any]:
     """Pressure along axis and wall, wall shear, and where the flow leaves the wall."""
-    space = level.task.space
+    space = level.problem.space
     millimetres = 1e3 * scale.length
     axis_position, on_axis = axis_pressure(space, state)
     shear = wall_shear(space, state, line)

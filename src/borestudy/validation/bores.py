@@ -7,9 +7,9 @@ from pathlib import Path
 from skfem import MeshTri2
 
 from borestudy.bore import Bore, Entry, bore_from_dimensions
-from borestudy.closure.levels import ClosureLevel, solve_closure_levels
-from borestudy.closure.problem import INFLOW
-from borestudy.closure.rows import scaled_figures
+from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.rows import scaled_figures
+from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import TURBULENT, read_mesh, turbulent, write_meshes
 from borestudy.results.check import Check
 
@@ -59,19 +59,19 @@ def solve_bores(directory: Path) -> BoreChecks:
         write_meshes(bore, paths, turbulent(REYNOLDS))
         meshes = [read_mesh(path) for path in paths]
         diameter = 2 * bore.throat_radius
-        levels = solve_closure_levels(meshes, diameter, "uniform", [REYNOLDS])
+        levels = solve_levels(SpalartAllmaras(), meshes, diameter, "uniform", [REYNOLDS])
         checks += mesh_checks(name, levels)
     return BoreChecks(tuple(checks + model_checks(meshes[:1], diameter, levels[0])))
 
 
-def drop(levels: Sequence[ClosureLevel]) -> float:
+def drop(levels: Sequence[Level]) -> float:
     """The whole drop on the last mesh at the last Reynolds number [q]."""
-    return scaled_figures(levels[-1], levels[-1].states[-1])["pressure_drop"]
+    return scaled_figures(levels[-1], levels[-1].state(-1))["pressure_drop"]
 
 
-def mesh_checks(name: str, levels: Sequence[ClosureLevel]) -> list[Check]:
+def mesh_checks(name: str, levels: Sequence[Level]) -> list[Check]:
     """Compare drops of a study's mesh with the next, and the mass flux of inner sections."""
-    first, last = (scaled_figures(level, level.states[0]) for level in levels[-2:])
+    first, last = (scaled_figures(level, level.state(0)) for level in levels[-2:])
     checks = [
         ratio(f"mesh independence, {name} entry", f"{words}, medium over fine mesh",
               first[key] / last[key], MESH_PERCENT)
@@ -79,7 +79,7 @@ def mesh_checks(name: str, levels: Sequence[ClosureLevel]) -> list[Check]:
                            ("pressure_drop", "whole drop"))
     ]  # fmt: skip
     level = levels[TURBULENT.finest]
-    velocity = level.task.space.flow.velocity(level.states[0].unknowns)
+    velocity = level.problem.space.velocity(level.state(0).unknowns)
     fluxes = [
         float((tables.velocity(velocity[:1])[0] * tables.weights).sum())
         for tables in level.sections.values()
@@ -89,21 +89,21 @@ def mesh_checks(name: str, levels: Sequence[ClosureLevel]) -> list[Check]:
     return [*checks, ratio(f"mass flux, {name} entry", quantity, 1 + worst, FLUX_PERCENT)]
 
 
-def model_checks(coarse: Sequence[MeshTri2], diameter: float, before: ClosureLevel) -> list[Check]:
+def model_checks(coarse: Sequence[MeshTri2], diameter: float, before: Level) -> list[Check]:
     """Compare the whole drop on one mesh with that from another start and with other inflows."""
     reference = drop([before])
-    again = solve_closure_levels(
-        coarse, diameter, "uniform", [0.6 * REYNOLDS, REYNOLDS], start="previous"
-    )
+    model = SpalartAllmaras()
+    again = solve_levels(model, coarse, diameter, "uniform", [0.6 * REYNOLDS, REYNOLDS])
     checks = [ratio("two starts", "whole drop, from a slower solution and from a plateau",
                     drop(again) / reference, START_PERCENT)]  # fmt: skip
     for inflow in INFLOWS:
-        other = solve_closure_levels(
-            coarse, diameter, "uniform", [REYNOLDS], inflow=inflow, before=before
+        other = solve_levels(
+            SpalartAllmaras(inflow=inflow), coarse, diameter, "uniform", [REYNOLDS], before
         )
         checks.append(
             ratio(f"working variable {inflow:g} at the rim plane",
-                  f"whole drop over that with {INFLOW:g}", drop(other) / reference, INFLOW_PERCENT)
+                  f"whole drop over that with {model.inflow:g}",
+                  drop(other) / reference, INFLOW_PERCENT)
         )  # fmt: skip
     return checks
 

@@ -1,23 +1,22 @@
 """A bore solved with one model on a ladder of meshes, and the lines that checks are read from."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from skfem import MeshTri2
 
 from borestudy.bore import Bore
-from borestudy.closure.levels import solve_closure_levels
-from borestudy.closure.measures import closure_sections, flow_state
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.discretisation import Discretisation
-from borestudy.flow.levels import solve_levels
 from borestudy.flow.lines import axis_velocity, wall_line, wall_pressure
 from borestudy.flow.measures import bore_sections
-from borestudy.flow.newton import FlowState
+from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.problem import State
+from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, turbulent, write_meshes
 from borestudy.quantity import Quantity
 
@@ -66,7 +65,7 @@ class Solution:
     """
 
     space: Discretisation
-    state: FlowState
+    state: State
     wall: Curve
     rim_head: float
 
@@ -129,7 +128,11 @@ def solve_ladder(
     write_meshes(bore, paths, preset.at(resolution))
     meshes = [read_mesh(path) for path in paths]
     found = []
-    by_mesh = list((_turbulent if model == "turbulent" else _laminar)(meshes, inlet, reynolds))
+    solver = SpalartAllmaras() if model == "turbulent" else Laminar()
+    by_mesh = [
+        [_solution(level, state) for state in level.states]
+        for level in solve_levels(solver, meshes, 1.0, inlet, reynolds)
+    ]
     for number, solutions in zip(reynolds, zip(*by_mesh, strict=True), strict=True):
         steady = [solution for solution in solutions if solution is not None]
         if len(steady) < len(meshes):
@@ -140,42 +143,14 @@ def solve_ladder(
     return found
 
 
-def _laminar(
-    meshes: list[MeshTri2], inlet: Inlet, reynolds: Sequence[float]
-) -> Iterator[list[Solution | None]]:
-    for level in solve_levels(meshes, 1.0, inlet, reynolds):
-        yield [
-            None
-            if state is None
-            else _solution(
-                level.task.space,
-                state,
-                bore_sections(level.task, state, level.sections)["rim_plane"].head,
-            )
-            for state in level.branch.states
-        ]
-
-
-def _turbulent(
-    meshes: list[MeshTri2], inlet: Inlet, reynolds: Sequence[float]
-) -> Iterator[list[Solution | None]]:
-    for level in solve_closure_levels(meshes, 1.0, inlet, reynolds):
-        yield [
-            _solution(
-                level.task.space.flow,
-                flow_state(level.task, state),
-                closure_sections(level.task, state, level.sections)["rim_plane"].head,
-            )
-            if state.converged
-            else None
-            for state in level.states
-        ]
-
-
-def _solution(space: Discretisation, state: FlowState, head: float) -> Solution:
-    line = wall_line(space)
-    pressure = curve(line.position[0], 2 * wall_pressure(space, state, line))
-    return Solution(space, state, pressure, 2 * head)
+def _solution(level: Level, state: State | None) -> Solution | None:
+    if state is None:
+        return None
+    problem = level.problem
+    line = wall_line(problem.space)
+    pressure = curve(line.position[0], 2 * wall_pressure(problem.space, state, line))
+    head = bore_sections(problem, state, level.sections)["rim_plane"].head
+    return Solution(problem.space, state, pressure, 2 * head)
 
 
 def quantity_of(ladder: Sequence[float], unit: str = "") -> Quantity:

@@ -18,11 +18,12 @@ from borestudy.closed_form.pipe_flow import (
 )
 from borestudy.flow.boundary import boundary_values
 from borestudy.flow.discretisation import discretise
-from borestudy.flow.levels import GRAD_DIV, Level, solve_levels
 from borestudy.flow.lines import bubbles, wall_line, wall_shear
 from borestudy.flow.measures import bore_sections, pressure_work
-from borestudy.flow.newton import FlowState, creeping_flow, problem
+from borestudy.flow.models.laminar import Laminar, creeping_flow
+from borestudy.flow.problem import State
 from borestudy.flow.rows import scaled_figures
+from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 from borestudy.results.check import Check
 
@@ -60,9 +61,9 @@ def check_developed(air: Air, resolution: str, directory: Path) -> Check:
     """Pressure drop of developed flow in a throat-sized pipe."""
     length, reynolds = 6 * DIAMETER, 500.0
     mesh = _mesh(cylinder(RADIUS, length), resolution, directory, "developed")
-    solved = solve_levels([mesh], DIAMETER, "developed", [reynolds])[0]
+    solved = solve_levels(Laminar(), [mesh], DIAMETER, "developed", [reynolds])[0]
     velocity = reynolds * air.kinematic_viscosity / DIAMETER
-    drop = air.density * velocity**2 * _drop(solved, solved.branch.states[0])
+    drop = air.density * velocity**2 * _drop(solved, solved.states[0])
     flow_rate = velocity * np.pi * RADIUS**2
     return Check(
         check="developed pipe flow, Re 500",
@@ -85,11 +86,11 @@ def check_developing(resolution: str, directory: Path) -> Check:
     ends = [first * reynolds * DIAMETER, last * reynolds * DIAMETER]
     bore = _pipe([0.0, *ends, 1.03 * ends[-1]], RADIUS, ["cup", "throat", "pipe"])
     mesh = _mesh(bore, resolution, directory, "developing")
-    solved = solve_levels([mesh], DIAMETER, "uniform", [reynolds])[0]
-    state = solved.branch.states[0]
+    solved = solve_levels(Laminar(), [mesh], DIAMETER, "uniform", [reynolds])[0]
+    state = solved.states[0]
     computed = float("nan")
     if state is not None:
-        sections = bore_sections(solved.task, state, solved.sections)
+        sections = bore_sections(solved.problem, state, solved.sections)
         computed = 2 * (sections["cup_end"].pressure - sections["throat_end"].pressure)
     return Check(
         check="developing pipe flow, Re 1000",
@@ -110,11 +111,12 @@ def check_creeping_cone(air: Air, resolution: str, directory: Path) -> Check:
     space = discretise(mesh, DIAMETER)
     # scaled by the throat's diameter and mean velocity, with unit viscosity
     exact = CreepingCone(angle, -0.5 / np.tan(angle), np.pi / 4, viscosity=1.0)
-    task = problem(space, boundary_values(space, exact.velocity, exact.velocity), GRAD_DIV)
-    unknowns = creeping_flow(task, 1.0)
-    state = FlowState(1.0, unknowns, np.zeros_like(unknowns), 0.0, 1, 1)
-    residual = space.residual(unknowns, 1.0, GRAD_DIV, inertia=0.0)
-    work = sum(pressure_work(task, residual, state, end) for end in ("rim_plane", "shank_end"))
+    values = boundary_values(space, exact.velocity, exact.velocity)
+    problem = Laminar().problem(space, values)
+    unknowns = creeping_flow(problem, 1.0)
+    state = State(1.0, unknowns, np.zeros_like(unknowns), 0.0, 1, 1)
+    residual = space.residual(unknowns, 1.0, problem.stabilisation, inertia=0.0)
+    work = sum(pressure_work(problem, residual, state, end) for end in ("rim_plane", "shank_end"))
     flow_rate = 1e-6
     unit = air.viscosity * flow_rate / (np.pi / 4 * DIAMETER**3)
     return Check(
@@ -133,13 +135,13 @@ def check_contraction(resolution: str, directory: Path) -> Check:
     reynolds, before, after = 100.0, 6 * DIAMETER, 10 * DIAMETER
     bore = _step(3 * RADIUS, before, RADIUS, after)
     mesh = _mesh(bore, resolution, directory, "contraction")
-    solved = solve_levels([mesh], DIAMETER, "developed", [reynolds])[0]
+    solved = solve_levels(Laminar(), [mesh], DIAMETER, "developed", [reynolds])[0]
     friction = 64 / reynolds * (after + before / 81) / DIAMETER
     return Check(
         check="sharp 3:1 contraction, Re 100",
         quantity="pressure drop beyond developed friction",
         unit="q",
-        computed=2 * _drop(solved, solved.branch.states[0]) - friction,
+        computed=2 * _drop(solved, solved.states[0]) - friction,
         reference=contraction_excess(reynolds),
         tolerance_percent=2.0,
         source="2.30 + 18.2/Re, computed for Re 20 to 100 on meshes graded to the edge; "
@@ -152,13 +154,13 @@ def check_expansion(resolution: str, directory: Path) -> list[Check]:
     numbers, before, after = [50.0, 100.0, 200.0], 2 * DIAMETER, 14 * DIAMETER
     bore = _step(RADIUS, before, 2 * RADIUS, after)
     mesh = _mesh(bore, resolution, directory, "expansion")
-    solved = solve_levels([mesh], DIAMETER, "developed", numbers)[0]
-    line = wall_line(solved.task.space)
+    solved = solve_levels(Laminar(), [mesh], DIAMETER, "developed", numbers)[0]
+    line = wall_line(solved.problem.space)
     checks = []
-    for reynolds, state in zip(numbers, solved.branch.states, strict=True):
+    for reynolds, state in zip(numbers, solved.states, strict=True):
         computed = float("nan")
         if state is not None:
-            found = bubbles(line, wall_shear(solved.task.space, state, line))
+            found = bubbles(line, wall_shear(solved.problem.space, state, line))
             ends = [bubble.reattachment for bubble in found if bubble.reattachment is not None]
             if ends:
                 computed = (max(ends) - before / DIAMETER) / 0.5
@@ -188,9 +190,9 @@ def check_long_radius_nozzle(resolution: str, directory: Path) -> list[Check]:
     """
     numbers = [2.5e4, 3e4]
     mesh = _mesh(_nozzle(), resolution, directory, "long-radius-nozzle")
-    solved = solve_levels([mesh], DIAMETER, "uniform", numbers)[0]
+    solved = solve_levels(Laminar(), [mesh], DIAMETER, "uniform", numbers)[0]
     checks = []
-    for reynolds, state in zip(numbers, solved.branch.states, strict=True):
+    for reynolds, state in zip(numbers, solved.states, strict=True):
         computed = float("nan")
         if state is not None:
             computed = 1 - scaled_figures(solved, state)["discharge"]
@@ -215,11 +217,11 @@ def _mesh(bore: Bore, resolution: str, directory: Path, name: str) -> MeshTri2:
     return read_mesh(path)
 
 
-def _drop(solved: Level, state: FlowState | None) -> float:
+def _drop(solved: Level, state: State | None) -> float:
     """Scaled static pressure drop, not a number where there is no solution."""
     if state is None:
         return float("nan")
-    sections = bore_sections(solved.task, state, solved.sections)
+    sections = bore_sections(solved.problem, state, solved.sections)
     return sections["rim_plane"].pressure - sections["shank_end"].pressure
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from borestudy.closure import model
-from borestudy.closure.flux import Points, flux, flux_derivative
+from borestudy.flow.models.spalart_allmaras import pointwise as model
+from borestudy.flow.models.spalart_allmaras.flux import Points, flux, flux_derivative
 
 
 def test_constants_keep_the_log_layer_in_equilibrium():

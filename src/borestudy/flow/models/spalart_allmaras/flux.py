@@ -15,7 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .model import CB2, SIGMA, diffusivity, eddy_viscosity, source
+from borestudy.flow.forms import momentum_integrand
+
+from .pointwise import CB2, SIGMA, diffusivity, eddy_viscosity, source
 
 #: Length of the complex step: no difference is taken, so it may be as small as this.
 STEP = 1e-30
@@ -66,19 +68,12 @@ def flux(state: NDArray, points: Points, reynolds: complex) -> NDArray:
     -------
     ndarray, shape (9, E, Q)
     """
-    u, u_x, u_r, w, w_x, w_r, chi, chi_x, chi_r = state
+    u, _, u_r, w, w_x, _, chi, chi_x, chi_r = state
     result = np.empty_like(state)
-    viscosity = (1 + eddy_viscosity(chi)) / reynolds
-    shear = viscosity * (u_r + w_x)
-    result[0] = u * u_x + w * u_r
-    result[1] = 2 * viscosity * u_x
-    result[2] = shear
-    result[3] = u * w_x + w * w_r + 2 * viscosity * w / points.radius**2
-    result[4] = shear
-    result[5] = 2 * viscosity * w_r
+    momentum_integrand(state[:6], (1 + eddy_viscosity(chi)) / reynolds, points.radius, result[:6])
 
-    turn = u_r - w_x
-    vorticity = np.where(turn.real < 0, -turn, turn)
+    rotation = u_r - w_x
+    vorticity = np.where(rotation.real < 0, -rotation, rotation)
     spread = diffusivity(chi) / (SIGMA * reynolds)
     steepness = chi_x * chi_x + chi_r * chi_r
     residual = (

@@ -1,13 +1,15 @@
 """The way through: what is refused, what a row says."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.closure.levels import prepare, solve_one
 from borestudy.closure.rows import QUANTITIES, guard_against_chance
 from borestudy.closure.solve import solve_closure
-from borestudy.closure.steady import solve_steady
+from borestudy.flow import solver
+from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
 
 DIAMETER = 3.66e-3
 AIR = humid_air()
@@ -30,21 +32,21 @@ def test_row_has_its_balance_and_a_rate_without_solution_says_so(long_pipe, monk
     # friction of all 80 diameters, f = 0.0374 (Prandtl, von Karman), and a little at the inlet
     assert 0.95 < row["loss_coefficient"] / (80 * 0.0374) < 1.15
 
-    monkeypatch.setattr("borestudy.closure.levels.solve_steady", _two_steps)
+    monkeypatch.setattr(solver, "solve_at", two_steps)
     row = solve_closure([mesh], AIR, [5000 * RATE], DIAMETER)["rates"][0]
     assert row["converged"] is False
     assert row["pressure_drop_Pa"] is None
-    assert row["residuals"]["flow"][0] > 1e-3
+    assert row["residual"] is None
 
 
 def test_slope_of_the_pressure_drop_is_that_between_neighbouring_rates(long_pipe):
     """Along the tangent of one solution, against the central difference of two others.
 
-    With Δp ∝ Q^1.75 a difference over ±1 % is off by 0.03 times its square, 3e-6; the solutions'
-    own residuals of 1e-8 count fifty times in a difference of 2 %.
+    On this mesh a difference over ±1 % is off by 2.2e-5 and over ±0.5 % by a quarter of that; the
+    solutions' own residuals of 1e-8 count a hundred times in a difference of 1 %.
     """
     mesh = long_pipe(0.004).scaled(DIAMETER)
-    rates = [share * 5000 * RATE for share in (0.99, 1.0, 1.01)]
+    rates = [share * 5000 * RATE for share in (0.995, 1.0, 1.005)]
     rows = solve_closure([mesh], AIR, rates, DIAMETER)["rates"]
     before, _, after = (row["pressure_drop_Pa"] for row in rows)
     slope = rows[1]["differential_resistance_kPa_s_per_L"]
@@ -95,24 +97,29 @@ def test_a_rate_at_which_two_meshes_agree_by_chance_is_no_surer_than_half_its_ne
     assert found == pytest.approx([0.8, 0.5 * 0.008 * 400, 5.4])
 
 
-def _two_steps(*arguments, **keywords):
-    return solve_steady(*arguments, **keywords, steps=2)
+SOLVE_AT = solver.solve_at
+
+
+def two_steps(problem, start, reynolds, how, adjoint=False):
+    return SOLVE_AT(problem, start, reynolds, replace(how, factorisations=2), adjoint)
 
 
 def test_a_rate_that_the_plateau_does_not_reach_is_reached_from_a_slower_one(
     long_pipe, monkeypatch
 ):
-    task, boundary = prepare(long_pipe(0.004), 1.0, "uniform")
-    direct = solve_one(task, boundary, 6000.0)
+    model = SpalartAllmaras()
+    problem = solver.prepare(model, long_pipe(0.004), 1.0, "uniform")
+    direct = solver.follow(model, problem, [6000.0]).states[0]
     asked = []
 
-    def stuck_at_first(task, start, reynolds, **keywords):
-        asked.append(reynolds)
-        steps = {"steps": 2} if len(asked) == 1 else {}
-        return solve_steady(task, start, reynolds, **keywords, **steps)
+    def stuck_at_first(problem, start, reynolds, how, adjoint):
+        if problem.hat_mass:  # the laminar flow that the plateau is put on is solved as ever
+            asked.append(reynolds)
+            if len(asked) == 1:
+                return two_steps(problem, start, reynolds, how, adjoint)
+        return SOLVE_AT(problem, start, reynolds, how, adjoint)
 
-    monkeypatch.setattr("borestudy.closure.levels.solve_steady", stuck_at_first)
-    found = solve_one(task, boundary, 6000.0)
+    monkeypatch.setattr(solver, "solve_at", stuck_at_first)
+    found = solver.follow(model, problem, [6000.0]).states[0]
     assert asked == [6000.0, pytest.approx(3600.0), 6000.0]
-    assert found.converged
     np.testing.assert_allclose(found.unknowns, direct.unknowns, atol=1e-5)

@@ -13,8 +13,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from borestudy.closure.levels import along_branch, carried, prepare, solve_one
-from borestudy.closure.steady import solve_steady
+from borestudy.fem.continuation import predict
+from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.solver import next_level, solve_at
 from borestudy.mesh import read_mesh, turbulent, write_mesh
 from borestudy.study import load_study
 
@@ -23,13 +24,14 @@ RATES = (3000, 3500, 4000, 4500, 5000, 5500, 6000, 7000)
 MEMORY_MB = 1200.0
 EIGHT_RATES = f"""
 import json, resource, sys, time
-from borestudy.closure.levels import solve_closure_levels
+from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.solver import solve_levels
 from borestudy.mesh import read_mesh
 meshes = [read_mesh(path) for path in sys.argv[2:]]
 
 def solve(rates):
     begin = time.process_time()
-    levels = solve_closure_levels(meshes, float(sys.argv[1]), "uniform", rates)
+    levels = solve_levels(SpalartAllmaras(), meshes, float(sys.argv[1]), "uniform", rates)
     return levels, time.process_time() - begin
 
 levels, seconds = solve({RATES})
@@ -40,9 +42,9 @@ print(json.dumps(dict(
     fastest_alone_s=alone,
     ratio=seconds / alone,
     memory_MB=memory,
-    converged=all(state.converged for level in levels for state in level.states),
-    unknowns=[level.task.space.unknowns for level in levels],
-    iterations=[[state.iterations for state in level.states] for level in levels],
+    converged=all(state is not None for level in levels for state in level.states),
+    unknowns=[level.problem.equations.unknowns for level in levels],
+    iterations=[[state.steps for state in level.states] for level in levels],
     factorisations=[[state.factorisations for state in level.states] for level in levels],
 )))
 """
@@ -86,28 +88,24 @@ def test_rate_from_the_rate_before_takes_few_factorisations_and_half_the_time(be
     On both meshes, since the uncertainty needs two: assembly, factorisation, iterations.
     """
     paths, diameter = demo
-    solved = []
+    model, level, levels = SpalartAllmaras(), None, []
     begin = time.process_time()
     for path in paths:
-        task, boundary = prepare(read_mesh(path), diameter, "uniform")
-        near = None
-        if solved:
-            coarse_task, coarse = solved[-1]
-            near = carried(coarse_task.space, coarse.unknowns, task.space)
-        solved.append((task, solve_one(task, boundary, 5000.0, near)))
+        level = next_level(model, level, read_mesh(path), diameter, "uniform", [5000.0])
+        levels.append(level)
     first = time.process_time() - begin
 
     def next_rate():
         begin = time.process_time()
-        states = [
-            solve_steady(task, along_branch(task.space, state, 6000.0), 6000.0, first_cfl=1e3)
-            for task, state in solved
-        ]
+        states = []
+        for level in levels:
+            start = model.admissible(level.problem, predict(None, level.state(0), 6000.0))
+            states.append(solve_at(level.problem, start, 6000.0, model.near_steps, adjoint=True))
         return states, time.process_time() - begin
 
     states, seconds = benchmark.pedantic(next_rate, rounds=1)
-    assert all(state.converged for state in states)
-    task, unknowns = solved[-1][0], states[-1].unknowns
+    assert None not in states
+    task, unknowns = levels[-1].problem, states[-1].unknowns
     begin = time.process_time()
     matrix = task.matrix(unknowns, 6000.0)
     assembly = time.process_time() - begin
@@ -121,7 +119,7 @@ def test_rate_from_the_rate_before_takes_few_factorisations_and_half_the_time(be
         ratio=seconds / first,
         assembly_s=assembly,
         factorisation_s=factorisation,
-        iterations=[state.iterations for state in states],
+        iterations=[state.steps for state in states],
         factorisations=[state.factorisations for state in states],
     )
     assert seconds < first / 2

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from borestudy.closure.distance import wall_distance, wall_pieces
 from borestudy.flow.discretisation import discretise
+from borestudy.flow.models.spalart_allmaras.distance import wall_distance, wall_pieces
 
 
 def test_distance_to_a_step_is_exact_beside_its_faces_and_around_its_edge():

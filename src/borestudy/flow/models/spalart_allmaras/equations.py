@@ -1,7 +1,7 @@
-"""Element tables of the coupled unknowns: velocity and pressure of Taylor–Hood, working variable.
+"""Flow and working variable assembled together, element by element.
 
 The vector of unknowns is that of :mod:`borestudy.flow.discretisation`, axial velocity, radial
-velocity, pressure, with the working variable's vertex values behind it.
+velocity, pressure, followed by the working variable's vertex values.
 """
 
 from dataclasses import dataclass, replace
@@ -10,13 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from borestudy.flow.discretisation import Discretisation
+from borestudy.flow.discretisation import Discretisation, inlet_edge_distance
 
 from .distance import wall_distance, wall_pieces
 from .flux import STEP, Points, flux, flux_derivative
+from .pointwise import eddy_viscosity
 
-#: Grad-div parameter over throat velocity times diameter.
-GRAD_DIV = 1.0
 #: Elements whose integrands are worked on at once: their arrays stay in the processor's cache.
 CHUNK = 400
 #: From the reference triangle's coordinates to those of an equilateral one with sides of 1.
@@ -26,14 +25,16 @@ AXIAL, RADIAL, PRESSURE, WORKING = slice(0, 6), slice(6, 12), slice(12, 15), sli
 
 
 @dataclass(frozen=True)
-class CoupledSpace:
-    """Everything constant on one mesh.
+class CoupledEquations:
+    """Everything constant on one mesh, and the weak form assembled with it.
 
     Attributes
     ----------
-    flow : Discretisation
+    space : Discretisation
         Bases and numbering of velocity and pressure.
-    dofs : ndarray, shape (E, 18)
+    stabilisation : float
+        Grad-div parameter.
+    element_dofs : ndarray, shape (E, 18)
         Unknowns of each element.
     quadratic, linear : ndarray, shape (E, Q, 3, 6) and (E, Q, 3, 3)
         Value, axial and radial derivative of the basis functions at quadrature points.
@@ -48,8 +49,9 @@ class CoupledSpace:
         Place of each element entry among them.
     """
 
-    flow: Discretisation
-    dofs: NDArray[np.int64]
+    space: Discretisation
+    stabilisation: float
+    element_dofs: NDArray[np.int64]
     quadratic: NDArray[np.float64]
     linear: NDArray[np.float64]
     weights: NDArray[np.float64]
@@ -61,23 +63,23 @@ class CoupledSpace:
     @property
     def unknowns(self) -> int:
         """Number of unknowns before boundary values are taken out."""
-        return self.flow.unknowns + int(self.flow.pressure_basis.N)
+        return self.space.unknowns + int(self.space.pressure_basis.N)
 
     def working(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
         """Vertex values of the working variable χ."""
-        return unknowns[self.flow.unknowns :]
+        return unknowns[self.space.unknowns :]
 
-    def forced(self, forcing: NDArray[np.float64]) -> "CoupledSpace":
+    def forced(self, forcing: NDArray[np.float64]) -> "CoupledEquations":
         """The same with a right side (E, Q) of the working variable's equation."""
         return replace(self, points=replace(self.points, forcing=forcing))
 
     def chunks(self) -> list[slice]:
         """Elements in portions."""
-        return [slice(start, start + CHUNK) for start in range(0, len(self.dofs), CHUNK)]
+        return [slice(start, start + CHUNK) for start in range(0, len(self.element_dofs), CHUNK)]
 
     def state(self, unknowns: NDArray, elements: slice) -> NDArray:
         """Values and gradients at quadrature points, shape (9, e, Q)."""
-        local = unknowns[self.dofs[elements]]
+        local = unknowns[self.element_dofs[elements]]
         quadratic, linear = self.quadratic[elements], self.linear[elements]
         parts = [
             np.matmul(table, local[:, None, place, None])[..., 0]
@@ -87,11 +89,11 @@ class CoupledSpace:
 
     def residual(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
         """Left side of the weak form against every test function."""
-        local = np.einsum("eij,ej->ei", self.constant, unknowns[self.dofs])
+        local = np.einsum("eij,ej->ei", self.constant, unknowns[self.element_dofs])
         for elements in self.chunks():
             integrand = flux(self.state(unknowns, elements), self.points.part(elements), reynolds)
             local[elements] += self._tested(integrand, elements)
-        total = np.bincount(self.dofs.ravel(), local.ravel(), minlength=self.unknowns)
+        total = np.bincount(self.element_dofs.ravel(), local.ravel(), minlength=self.unknowns)
         return np.asarray(total, dtype=float)
 
     def residual_slope(
@@ -106,13 +108,13 @@ class CoupledSpace:
         change : ndarray, shape (unknowns,)
             How the unknowns move with the Reynolds number.
         """
-        local = np.einsum("eij,ej->ei", self.constant, change[self.dofs])
+        local = np.einsum("eij,ej->ei", self.constant, change[self.element_dofs])
         moved = unknowns + 1j * STEP * change
         for elements in self.chunks():
             state, points = self.state(moved, elements), self.points.part(elements)
             integrand = flux(state, points, reynolds + 1j * STEP)
             local[elements] += self._tested(integrand.imag / STEP, elements)
-        total = np.bincount(self.dofs.ravel(), local.ravel(), minlength=self.unknowns)
+        total = np.bincount(self.element_dofs.ravel(), local.ravel(), minlength=self.unknowns)
         return np.asarray(total, dtype=float)
 
     def jacobian_data(
@@ -142,6 +144,19 @@ class CoupledSpace:
         total = np.bincount(self.scatter, matrices.ravel(), minlength=self.pattern.nnz)
         return np.asarray(total, dtype=float)
 
+    def axial_places(self, elements: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Places among the entries of axial test by axial trial, shape (F, 6, 6)."""
+        return self.scatter.reshape(-1, 18, 18)[elements, AXIAL, AXIAL]
+
+    def viscosity_ratio(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        """1 + eddy viscosity over ν at quadrature points, shape (E, Q)."""
+        nodal = unknowns[self.element_dofs[:, WORKING]]
+        return np.asarray(1 + eddy_viscosity(np.einsum("eqi,ei->eq", self.linear[:, :, 0], nodal)))
+
+    def integrand(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+        """The pointwise integrand of all elements, shape (9, E, Q)."""
+        return flux(self.state(unknowns, slice(None)), self.points, reynolds)
+
     def _tested(self, integrand: NDArray[np.float64], elements: slice) -> NDArray[np.float64]:
         weighted = (integrand * self.weights[elements]).transpose(1, 2, 0)
         tested = np.zeros((len(weighted), 18))
@@ -167,18 +182,10 @@ class CoupledSpace:
         return [(AXIAL, quadratic, 0), (RADIAL, quadratic, 3), (WORKING, linear, 6)]
 
 
-def couple(flow: Discretisation, share: NDArray[np.float64] | None = None) -> CoupledSpace:
-    """Set up the coupled unknowns on a mesh.
-
-    Parameters
-    ----------
-    flow : Discretisation
-        Of that mesh.
-    share : ndarray, shape (E, Q), optional
-        What share of grad-div stabilisation holds where; all of it by default.
-    """
-    velocity, pressure = flow.velocity_basis, flow.pressure_basis
-    nodes, vertices = flow.nodes, flow.unknowns
+def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquations:
+    """Set up the coupled unknowns on a mesh, with a grad-div parameter."""
+    velocity, pressure = space.velocity_basis, space.pressure_basis
+    nodes, vertices = space.nodes, space.unknowns
     dofs = np.concatenate(
         [
             velocity.element_dofs,
@@ -201,8 +208,8 @@ def couple(flow: Discretisation, share: NDArray[np.float64] | None = None) -> Co
         return whole
 
     place = np.asarray(velocity.global_coordinates())
-    weights = flow.tables.weights
-    begin, end = wall_pieces(flow)
+    weights = space.tables.weights
+    begin, end = wall_pieces(space)
     distance = wall_distance(begin, end, place.reshape(2, -1)).reshape(weights.shape)
     to_equilateral = np.einsum("ij,jdeq->ideq", EQUILATERAL, inverse)
     xx, xr, rr = (
@@ -211,14 +218,17 @@ def couple(flow: Discretisation, share: NDArray[np.float64] | None = None) -> Co
     )
     quadratic, linear = table(velocity, 6), table(pressure, 3)
     pattern, scatter = _pattern(dofs, vertices + int(pressure.N))
-    return CoupledSpace(
-        flow=flow,
-        dofs=dofs,
+    return CoupledEquations(
+        space=space,
+        stabilisation=grad_div,
+        element_dofs=dofs,
         quadratic=quadratic,
         linear=linear,
         weights=weights,
         points=Points(place[1], distance, np.stack([xx, xr, rr])),
-        constant=_constant(quadratic, linear, weights, place[1], share),
+        constant=_constant(
+            quadratic, linear, weights, place[1], grad_div * inlet_edge_distance(velocity)
+        ),
         pattern=pattern,
         scatter=scatter,
     )
@@ -229,9 +239,9 @@ def _constant(
     linear: NDArray[np.float64],
     weights: NDArray[np.float64],
     radius: NDArray[np.float64],
-    share: NDArray[np.float64] | None,
+    grad_div: NDArray[np.float64],
 ) -> NDArray[np.float64]:
-    """Element matrices of pressure, continuity and grad-div."""
+    """Element matrices of pressure, continuity and grad-div, whose parameter has shape (E, Q)."""
     hoop = quadratic[:, :, 0] / radius[:, :, None]
     divergence = np.concatenate([quadratic[:, :, 1], quadratic[:, :, 2] + hoop], axis=2)
     matrices = np.zeros((len(weights), 18, 18))
@@ -239,9 +249,8 @@ def _constant(
     mixed = -np.matmul(linear[:, :, 0].transpose(0, 2, 1), weighted)
     matrices[:, PRESSURE, :12] = mixed
     matrices[:, :12, PRESSURE] = mixed.transpose(0, 2, 1)
-    if share is not None:
-        weighted = weighted * share[:, :, None]
-    matrices[:, :12, :12] = GRAD_DIV * np.matmul(divergence.transpose(0, 2, 1), weighted)
+    weighted = weighted * grad_div[:, :, None]
+    matrices[:, :12, :12] = np.matmul(divergence.transpose(0, 2, 1), weighted)
     return matrices
 
 

@@ -4,20 +4,22 @@ import numpy as np
 import pytest
 from scipy.sparse.linalg import spsolve
 
-from borestudy.closure.levels import prepare
+from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.problem import filled
+from borestudy.flow.solver import prepare
 
 
 def test_working_variable_is_3_at_the_rim_plane_and_0_on_the_wall(short_pipe):
     """3 to 5 times ν makes the model turbulent everywhere (Spalart & Rumsey 2007, AIAA J. 45)."""
-    task, _ = prepare(short_pipe(4), 1.0, "uniform")
-    vertices = task.space.flow.pressure_basis
+    problem = prepare(SpalartAllmaras(), short_pipe(4), 1.0, "uniform")
+    vertices = problem.space.pressure_basis
     rim = vertices.get_dofs("rim_plane").flatten()
     wall = vertices.get_dofs("wall").flatten()
-    given = task.space.working(task.values)
+    given = problem.boundary.values[problem.space.unknowns :]
     assert given[np.setdiff1d(rim, wall)] == pytest.approx(3.0)
     assert (given[wall] == 0).all()
-    held = np.setdiff1d(np.arange(task.space.unknowns), task.free)
-    assert set(task.space.flow.unknowns + np.union1d(rim, wall)) <= set(held)
+    held = np.setdiff1d(np.arange(problem.equations.unknowns), problem.free)
+    assert set(problem.space.unknowns + np.union1d(rim, wall)) <= set(held)
 
 
 def test_a_jump_at_the_outlet_does_not_ripple_upstream(short_pipe):
@@ -30,20 +32,19 @@ def test_a_jump_at_the_outlet_does_not_ripple_upstream(short_pipe):
     the jump is allowed.
     """
     reynolds, count = 1e6, 5
-    task, _ = prepare(short_pipe(count), 1.0, "developed")
-    space = task.space
-    flow, vertices = space.flow, space.flow.pressure_basis
-    unknowns = np.zeros(space.unknowns)
+    problem = prepare(SpalartAllmaras(), short_pipe(count), 1.0, "developed")
+    equations = problem.equations
+    flow, vertices = problem.space, problem.space.pressure_basis
+    unknowns = np.zeros(equations.unknowns)
     unknowns[: flow.nodes] = 2 * (1 - 4 * flow.velocity_basis.doflocs[1] ** 2)
     outer = vertices.get_dofs({"rim_plane", "shank_end", "wall"}).flatten()
-    behind = np.arange(flow.unknowns, space.unknowns)
+    behind = np.arange(flow.unknowns, equations.unknowns)
     inner = np.delete(behind, outer)
     unknowns[behind] = 3.0
     unknowns[behind[vertices.get_dofs({"shank_end", "wall"}).flatten()]] = 0.0
     for _ in range(30):
-        residual = space.residual(unknowns, reynolds)[inner]
-        matrix = space.pattern.copy().astype(float)
-        matrix.data = space.jacobian_data(unknowns, reynolds)[space.pattern.data]
+        residual = equations.residual(unknowns, reynolds)[inner]
+        matrix = filled(equations.pattern, equations.jacobian_data(unknowns, reynolds))
         unknowns[inner] -= spsolve(matrix[inner][:, inner].tocsc(), residual)
         if np.abs(residual).max() < 1e-12:
             break

@@ -11,8 +11,8 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from borestudy.closure import model
-from borestudy.closure.flux import Points, flux, stabilisation_time
+from borestudy.flow.models.spalart_allmaras import pointwise as model
+from borestudy.flow.models.spalart_allmaras.flux import Points, flux, stabilisation_time
 
 PUBLISHED = {
     "KAPPA": 0.41,

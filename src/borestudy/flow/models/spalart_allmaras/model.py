@@ -1,0 +1,108 @@
+"""The Spalart–Allmaras model with its options."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.fem.continuation import Path
+from borestudy.fem.newton import Steps
+from borestudy.flow.boundary import BoundaryValues
+from borestudy.flow.discretisation import GRAD_DIV, Discretisation
+from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.problem import Problem, problem_of
+from borestudy.flow.regime import LOWEST_TURBULENT
+from borestudy.flow.solver import follow
+
+from .equations import CoupledEquations, coupled_equations
+
+#: Reynolds number of the laminar flow that a start is made of.
+LAMINAR_START = 100.0
+#: Distance from the wall over which the first guess of the working variable rises.
+PLATEAU_DISTANCE = 0.1
+#: Where a start from nothing fails: a flow this much slower is tried.
+SLOWER = 0.6
+
+
+@dataclass(frozen=True)
+class SpalartAllmaras:
+    """Fully turbulent mean flow, one working variable.
+
+    Attributes
+    ----------
+    inflow : float
+        Working variable over ν in the air that comes in (Spalart & Rumsey 2007, AIAA J. 45, 2544:
+        3 to 5, the least from which the model is turbulent everywhere).
+    grad_div : float
+        Grad-div parameter over throat velocity times diameter.
+    """
+
+    inflow: float = 3.0
+    grad_div: float = GRAD_DIV
+
+    name: ClassVar[str] = "turbulent"
+    lowest_reynolds: ClassVar[float] = LOWEST_TURBULENT
+    steps: ClassVar[Steps] = Steps(
+        tolerance=1e-8, factorisations=45, greatest_growth=30.0, longest=0.5, first_cfl=5.0
+    )
+    near_steps: ClassVar[Steps] = Steps(
+        tolerance=1e-8, factorisations=45, greatest_growth=30.0, longest=0.5, first_cfl=1e3
+    )
+    path: ClassVar[Path] = Path(first_step=np.inf, longest_step=np.inf, shortest_step=0.25)
+
+    def problem(self, space: Discretisation, boundary: BoundaryValues) -> Problem:
+        """The equations on a mesh; χ is 0 on walls, leaves without gradient at the shank end."""
+        vertices = space.pressure_basis
+        rim = vertices.get_dofs("rim_plane").flatten()
+        wall = vertices.get_dofs("wall").flatten()
+        working = np.zeros(vertices.N)
+        working[rim] = self.inflow
+        working[wall] = 0
+        inside = np.setdiff1d(np.arange(vertices.N), np.union1d(rim, wall))
+        whole = BoundaryValues(
+            np.concatenate([boundary.values, working]),
+            np.concatenate([boundary.free, space.unknowns + inside]),
+            boundary.free_outlet,
+        )
+        return problem_of(space, coupled_equations(space, self.grad_div), whole)
+
+    def beginnings(self, reynolds: float) -> Sequence[float]:
+        """Reynolds numbers at which a start of the model's own is tried."""
+        found = [reynolds]
+        while SLOWER * found[-1] >= self.lowest_reynolds:
+            found.append(SLOWER * found[-1])
+        return found
+
+    def own_start(self, problem: Problem, reynolds: float) -> NDArray[np.float64] | None:
+        """Laminar flow at Reynolds number 100 with as much eddy viscosity as makes it that."""
+        space = problem.space
+        vertices = space.unknowns
+        whole = problem.boundary
+        flow = BoundaryValues(
+            whole.values[:vertices], whole.free[whole.free < vertices], whole.free_outlet
+        )
+        # the laminar solver has its own factorisation, needed for this start only
+        laminar = Laminar(grad_div=0.0)
+        slow = follow(laminar, laminar.problem(space, flow), [LAMINAR_START]).states[0]
+        return None if slow is None else with_plateau(problem, slow.unknowns, reynolds)
+
+    def admissible(self, problem: Problem, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The same with no working variable below 0, and with the prescribed values set."""
+        count = problem.space.unknowns
+        flow, working = unknowns[:count], np.maximum(unknowns[count:], 0)
+        return problem.with_boundary_values(np.concatenate([flow, working]))
+
+
+def with_plateau(
+    problem: Problem, laminar: NDArray[np.float64], reynolds: float
+) -> NDArray[np.float64]:
+    """A laminar flow and a plateau of the working variable that falls to 0 at the walls."""
+    space, equations = problem.space, problem.equations
+    assert isinstance(equations, CoupledEquations)
+    near = np.full(space.pressure_basis.N, np.inf)
+    corners = space.pressure_basis.element_dofs
+    np.minimum.at(near, corners, equations.points.distance.min(axis=1)[None])
+    working = reynolds / LAMINAR_START * np.minimum(1, near / PLATEAU_DISTANCE)
+    return problem.with_boundary_values(np.concatenate([laminar[: space.unknowns], working]))

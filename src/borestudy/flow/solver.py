@@ -1,0 +1,298 @@
+"""Any model's flow: at one Reynolds number, along the branch, and on a ladder of meshes."""
+
+import logging
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from skfem import MeshTri2
+
+from borestudy.fem import continuation
+from borestudy.fem.newton import Steps, iterate, refined_solve
+
+from .boundary import SCALED_FLUX, BoundaryValues, Inlet, boundary_values, inlet_profile
+from .discretisation import Discretisation, discretise
+from .edges import EdgeTables
+from .goal_error import GoalError, goal_error
+from .interpolation import transfer
+from .measures import section_tables
+from .problem import Problem, State, filled
+
+logger = logging.getLogger(__name__)
+
+
+class Model(Protocol):
+    """What is solved, with its options: see `borestudy.flow.models`.
+
+    Attributes
+    ----------
+    name : str
+        ``laminar`` or ``turbulent``.
+    lowest_reynolds : float
+        Throat Reynolds number below which the model does not hold.
+    steps, near_steps : Steps
+        How Newton's method goes from the model's own start, and from one that is near.
+    path : continuation.Path
+        How the branch is followed.
+    """
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def lowest_reynolds(self) -> float: ...
+    @property
+    def steps(self) -> Steps: ...
+    @property
+    def near_steps(self) -> Steps: ...
+    @property
+    def path(self) -> continuation.Path: ...
+
+    def problem(self, space: Discretisation, boundary: BoundaryValues) -> Problem:
+        """The model's equations on a mesh with its boundary values."""
+
+    def beginnings(self, reynolds: float) -> Sequence[float]:
+        """Reynolds numbers, this or lower, at which the model's own start is tried in turn."""
+
+    def own_start(self, problem: Problem, reynolds: float) -> NDArray[np.float64] | None:
+        """Unknowns to start from where nothing near is known."""
+
+    def admissible(self, problem: Problem, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The nearest unknowns that can be started from, prescribed values set."""
+
+
+@dataclass(frozen=True)
+class Branch:
+    """States at the wanted Reynolds numbers.
+
+    Attributes
+    ----------
+    states : list of State or None
+        None where the branch could not be followed to.
+    steps, failed_steps : int
+        Newton steps in all, and steps along the branch that had to be shortened.
+    """
+
+    states: list[State | None]
+    steps: int
+    failed_steps: int
+
+
+@dataclass(frozen=True)
+class Level:
+    """One mesh's problem with its states.
+
+    Attributes
+    ----------
+    problem : Problem
+    reynolds : tuple of float
+    states : list of State or None
+        One for each of those Reynolds numbers; None where there is no solution on this mesh, or
+        where none was wanted.
+    sections : dict of str to EdgeTables
+        The rim plane, the end of each part and the shank end, in order downstream.
+    goal_error : GoalError
+        For the dual-weighted residual estimate of a state's pressure drop.
+    steps, failed_steps : int
+        Newton steps in all, and steps along the branch that had to be shortened.
+    seconds : float
+        Time that this mesh took.
+    """
+
+    problem: Problem
+    reynolds: tuple[float, ...]
+    states: list[State | None]
+    sections: dict[str, EdgeTables]
+    goal_error: GoalError
+    steps: int
+    failed_steps: int
+    seconds: float
+
+    def state(self, index: int) -> State:
+        """The state of that number.
+
+        Raises
+        ------
+        RuntimeError
+            If there is none.
+        """
+        found = self.states[index]
+        if found is None:
+            raise RuntimeError(f"no steady solution at Reynolds number {self.reynolds[index]:.0f}")
+        return found
+
+
+def solve_at(
+    problem: Problem,
+    start: NDArray[np.float64],
+    reynolds: float,
+    how: Steps,
+    adjoint: bool = False,
+) -> State | None:
+    """Solve at one Reynolds number from a start, on request with the adjoint; None if in vain.
+
+    Parameters
+    ----------
+    problem : Problem
+        What is solved.
+    start : ndarray, shape (unknowns,)
+        Where the iteration begins; prescribed values are set in it.
+    reynolds : float
+        Of the throat.
+    how : Steps
+        Of the iteration, the model's `steps` or `near_steps`.
+    adjoint : bool
+        Whether the state is for a dual-weighted residual estimate.
+    """
+    found = iterate(problem, problem.with_boundary_values(start), reynolds, how)
+    if not found.converged:
+        logger.info("Reynolds number %.0f: residual %.2g after %d steps, not converged",
+                    reynolds, max(found.sizes), found.steps)  # fmt: skip
+        return None
+    unknowns, free = found.unknowns, problem.free
+    entries = problem.entries(unknowns, reynolds)
+    matrix = filled(problem.pattern, entries)
+    factors = found.factors or problem.factorise(matrix)
+    tangent = np.zeros_like(unknowns)
+    # in units of throat velocity and of ν prescribed values do not depend on the flow rate
+    change = problem.residual_slope(unknowns, reynolds, tangent)
+    tangent[free] = refined_solve(problem, matrix, factors, -change[free])
+    weight = None
+    if adjoint:
+        # the stream's velocity over its flux at the rim plane, and inside what makes Jᵀz zero
+        weight = np.zeros_like(unknowns)
+        weight[problem.rim] = unknowns[problem.rim] / SCALED_FLUX
+        load = -(filled(problem.rim_pattern, entries).T @ weight[problem.rim])
+        weight[free] = refined_solve(problem, matrix, factors, load, transposed=True)
+    size = max(found.sizes)
+    return State(reynolds, unknowns, tangent, size, found.steps, found.factorisations, weight)
+
+
+def follow(
+    model: Model,
+    problem: Problem,
+    reynolds: Sequence[float],
+    starts: Sequence[NDArray[np.float64] | None] | None = None,
+    adjoint: bool = False,
+) -> Branch:
+    """Solve at each Reynolds number in rising order.
+
+    Parameters
+    ----------
+    model, problem : Model, Problem
+        The equations and how they are solved, and the equations on a mesh.
+    reynolds : sequence of float
+        Rising throat Reynolds numbers.
+    starts : sequence of ndarray or None, optional
+        A start for each, as interpolated from a coarser mesh.
+    adjoint : bool
+        Whether each state has its adjoint.
+    """
+
+    def solve(start: NDArray[np.float64] | None, at: float, asked: bool) -> State | None:
+        how = model.steps if start is None else model.near_steps
+        begin = model.own_start(problem, at) if start is None else model.admissible(problem, start)
+        return None if begin is None else solve_at(problem, begin, at, how, adjoint and asked)
+
+    walk = continuation.Branch(solve, model.beginnings, model.path)
+    states = walk.follow(reynolds, starts or [None] * len(reynolds))
+    for number, state in zip(reynolds, states, strict=True):
+        if state is None:
+            logger.warning("%s flow at Reynolds number %.0f did not converge", model.name, number)
+    return Branch(states, walk.steps, walk.failed_steps)
+
+
+def prepare(model: Model, mesh: MeshTri2, diameter: float, inlet: Inlet) -> Problem:
+    """A model's problem on a mesh in metres, scaled by the throat's diameter [m]."""
+    space = discretise(mesh, diameter)
+    profile = inlet_profile(inlet, rim_radius(space))
+    return model.problem(space, boundary_values(space, profile))
+
+
+def solve_levels(
+    model: Model,
+    meshes: Sequence[MeshTri2],
+    diameter: float,
+    inlet: Inlet,
+    reynolds: Sequence[float],
+    coarser: Level | None = None,
+) -> list[Level]:
+    """Solve at every Reynolds number on every mesh, coarsest first.
+
+    Parameters
+    ----------
+    model : Model
+        Of the flow.
+    meshes : sequence of skfem.MeshTri2
+        In metres.
+    diameter : float
+        Of the throat [m].
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    reynolds : sequence of float
+        Rising throat Reynolds numbers.
+    coarser : Level, optional
+        Solved on another mesh, from which the first of these starts.
+    """
+    levels: list[Level] = []
+    for mesh in meshes:
+        coarser = next_level(model, coarser, mesh, diameter, inlet, reynolds)
+        levels.append(coarser)
+    return levels
+
+
+def next_level(
+    model: Model,
+    coarser: Level | None,
+    mesh: MeshTri2,
+    diameter: float,
+    inlet: Inlet,
+    reynolds: Sequence[float],
+    wanted: Sequence[bool] | None = None,
+) -> Level:
+    """Solve on one more mesh, from what the mesh before it gave.
+
+    Parameters
+    ----------
+    coarser : Level or None
+        The mesh before; None for the first.
+    model, mesh, diameter, inlet, reynolds
+        As for `solve_levels`.
+    wanted : sequence of bool, optional
+        Which of the Reynolds numbers are solved at; the others have no state on this level.
+    """
+    begin = time.perf_counter()
+    wanted = wanted or [True] * len(reynolds)
+    problem = prepare(model, mesh, diameter, inlet)
+    chosen = [index for index, w in enumerate(wanted) if w]
+    starts: list[NDArray[np.float64] | None] = [None] * len(chosen)
+    if coarser is not None:
+        starts = carried(coarser, problem.space, chosen)
+    branch = follow(model, problem, [reynolds[index] for index in chosen], starts, adjoint=True)
+    states: list[State | None] = [None] * len(reynolds)
+    for index, state in zip(chosen, branch.states, strict=True):
+        states[index] = state
+    sections, estimator = section_tables(problem.space), goal_error(problem)
+    seconds = time.perf_counter() - begin
+    steps, failed = branch.steps, branch.failed_steps
+    return Level(problem, tuple(reynolds), states, sections, estimator, steps, failed, seconds)
+
+
+def rim_radius(space: Discretisation) -> float:
+    """Scaled radius of the rim plane."""
+    dofs = space.velocity_basis.get_dofs("rim_plane").flatten()
+    return float(space.velocity_basis.doflocs[1, dofs].max())
+
+
+def carried(
+    coarser: Level, space: Discretisation, chosen: Sequence[int]
+) -> list[NDArray[np.float64] | None]:
+    """Another mesh's states of those numbers on this one; None where it has none."""
+    states = [coarser.states[index] for index in chosen]
+    solved = [state.unknowns for state in states if state is not None]
+    if not solved:
+        return [None] * len(states)
+    found = iter(transfer(coarser.problem.space, np.array(solved), space))
+    return [None if state is None else next(found) for state in states]
