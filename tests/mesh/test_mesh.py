@@ -23,9 +23,8 @@ from borestudy.mesh import (
     turbulent,
     write_mesh,
 )
-from borestudy.mesh.calls import Calls
 from borestudy.mesh.generate import calls_for
-from borestudy.mesh.run import run_gmsh
+from borestudy.mesh.run import Calls, run_gmsh
 
 Meshed = Callable[..., MeshTri2]
 
@@ -113,7 +112,7 @@ def test_boundaries_and_sections_have_their_names_and_places(meshed: Meshed) -> 
 
 
 @pytest.mark.parametrize(
-    "preset", [ACOUSTICS, LAMINAR, turbulent(6400)], ids=["sound", "flow", "rows"]
+    "preset", [ACOUSTICS, LAMINAR, turbulent(6400)], ids=["sound", "flow", "boundary layer"]
 )
 def test_the_same_bore_gives_the_same_file_in_another_process(
     tmp_path: Path, preset: Preset

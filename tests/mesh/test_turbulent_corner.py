@@ -8,15 +8,15 @@ from borestudy.bore.segment import line
 from borestudy.mesh import (
     TURBULENT,
     TURBULENT_PLAIN,
+    boundary_layer_fits,
     read_mesh,
-    rows_fit,
     turbulent,
     write_mesh,
 )
 
 
 @pytest.mark.parametrize("level", [1, 2])
-def test_rows_along_both_walls_of_an_inner_corner_do_not_run_into_each_other(tmp_path, level):
+def test_boundary_layer_meshes_of_an_inner_corner_do_not_run_into_each_other(tmp_path, level):
     """The more rows the finer the mesh; where they crossed, gmsh found no mesh."""
     bore = Bore(
         [
@@ -44,10 +44,10 @@ def stepped(height: float) -> Bore:
     )
 
 
-def test_rows_do_not_fit_past_a_step_that_is_lower_than_they_are_thick(tmp_path):
-    assert rows_fit(stepped(0.15), TURBULENT)
-    assert not rows_fit(stepped(0.01), TURBULENT)
-    assert rows_fit(stepped(0.01), TURBULENT_PLAIN)
+def test_a_boundary_layer_mesh_does_not_fit_past_a_step_lower_than_it_is_thick(tmp_path):
+    assert boundary_layer_fits(stepped(0.15), TURBULENT)
+    assert not boundary_layer_fits(stepped(0.01), TURBULENT)
+    assert boundary_layer_fits(stepped(0.01), TURBULENT_PLAIN)
 
 
 def test_plain_triangles_follow_a_low_step(tmp_path):

@@ -1,7 +1,7 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
-from borestudy.mesh.generate import rows_fit, write_mesh, write_meshes
-from borestudy.mesh.limits import MeshError, UnmeshedError, joint_near, refuse_unmeshable
+from borestudy.mesh.generate import write_mesh, write_meshes
+from borestudy.mesh.outline import boundary_layer_fits, joint_near
 from borestudy.mesh.presets import (
     ACOUSTICS,
     LAMINAR,
@@ -9,27 +9,33 @@ from borestudy.mesh.presets import (
     TURBULENT,
     TURBULENT_PLAIN,
     Preset,
-    WallLayer,
     turbulent,
 )
 from borestudy.mesh.read import read_mesh
-from borestudy.mesh.unmeshed import mark_unmeshed, why_unmeshed
+from borestudy.mesh.unmeshed import (
+    MARK,
+    MeshError,
+    UnmeshedError,
+    mark_unmeshed,
+    refuse_unmeshable,
+    why_unmeshed,
+)
 
 __all__ = [
     "ACOUSTICS",
     "LAMINAR",
+    "MARK",
     "REFINEMENT_RATIO",
     "TURBULENT",
     "TURBULENT_PLAIN",
     "MeshError",
     "Preset",
     "UnmeshedError",
-    "WallLayer",
+    "boundary_layer_fits",
     "joint_near",
     "mark_unmeshed",
     "read_mesh",
     "refuse_unmeshable",
-    "rows_fit",
     "turbulent",
     "why_unmeshed",
     "write_mesh",

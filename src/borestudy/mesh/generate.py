@@ -5,21 +5,17 @@ the wall of the bore to the second order of its triangles.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-import numpy as np
-
 from borestudy.bore import Bore, Segment
 from borestudy.files import replacing
-from borestudy.mesh.calls import Calls, Tag
-from borestudy.mesh.fields import background_field, wall_layer
-from borestudy.mesh.limits import joint_near, refuse_unmeshable
+from borestudy.mesh.outline import divided, joined_where_oblique, joint_near, shortened
 from borestudy.mesh.presets import Preset
-from borestudy.mesh.run import run_gmsh
-from borestudy.mesh.stretch import divided, shortened
+from borestudy.mesh.run import Calls, Tag, run_gmsh
+from borestudy.mesh.sizes import SizeFields
+from borestudy.mesh.unmeshed import refuse_unmeshable
 
 #: Name of a mesh until it is whole, the same for all.
 UNFINISHED = "unfinished.msh"
@@ -85,52 +81,12 @@ def calls_for(bore: Bore, preset: Preset, level: int) -> tuple[Calls, float]:
     outline = divided(outline, joint)
     drawn = shortened(outline, joint, preset.stretch)
     wall = add_section(calls, drawn)
-    unit = diameter * preset.unit(level)
-    background_field(calls, drawn, outline.turns, wall, preset, unit)
-    wall_layer(calls, diameter, outline.turns, wall, preset, unit, ends_of_parts(outline))
+    sizes = SizeFields(calls, drawn, outline.turns, wall, preset, diameter * preset.unit(level))
+    sizes.set_background()
+    sizes.set_boundary_layer(ends_of_parts(outline))
     calls.model.mesh.generate(2)
     calls.model.mesh.setOrder(2)
     return calls, joint
-
-
-def joined_where_oblique(bore: Bore, greatest_angle: float) -> Bore:
-    """The same bore with parts joined, under the later one's name, where the wall is steep.
-
-    Rows of triangles along the wall end well on a line straight across the bore only where the
-    wall meets it at nearly a right angle [rad]; at a sharp edge it would cut through their fan.
-    """
-    names = [bore.segments[-1].part]
-    for segment, after in zip(bore.segments[-2::-1], bore.segments[:0:-1], strict=True):
-        slopes = [np.arctan2(r, x) for x, r in (segment.tangent(1.0), after.tangent(0.0))]
-        joined = segment.part == after.part or np.abs(slopes).max() > greatest_angle
-        names.append(names[-1] if joined else segment.part)
-    return Bore(
-        [
-            replace(segment, part=name)
-            for segment, name in zip(bore.segments, reversed(names), strict=True)
-        ],
-        bore.entry,
-    )
-
-
-def rows_fit(bore: Bore, preset: Preset) -> bool:
-    """Whether rows along the wall have room: no inner corner at a step lower than they are thick.
-
-    Parameters
-    ----------
-    bore : Bore
-        What is to be meshed.
-    preset : Preset
-        With the rows' thickness in its `layer`; without one they fit.
-    """
-    if preset.layer is None:
-        return True
-    thickness = preset.layer.thickness * 2 * bore.throat_radius
-    return all(
-        min(before.arc_length(), after.arc_length()) > thickness
-        for before, after, turn in zip(bore.segments, bore.segments[1:], bore.turns, strict=False)
-        if turn < -preset.blunt_angle
-    )
 
 
 def ends_of_parts(bore: Bore) -> list[int]:

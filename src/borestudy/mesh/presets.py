@@ -19,28 +19,28 @@ RESOLUTIONS = {"draft": -2, "coarse": -1, "medium": 0, "fine": 1}
 
 
 @dataclass(frozen=True)
-class WallLayer:
-    """Flat triangles that resolve what happens across the wall, not along it.
+class BoundaryLayer:
+    """A boundary-layer mesh: flat triangles that resolve the flow across the wall, not along it.
 
     Attributes
     ----------
-    first : float
-        Height of the first triangle at `Preset.sized_level` [throat diameters].
+    first_height : float
+        Height of the first cell at `Preset.sized_level` [throat diameters].
     growth : float
-        Each row's height over that of the row before, at level 1.
+        Height of each row of cells over that of the row before, at `Preset.sized_level`.
     thickness : float
-        Of all rows, at every level [throat diameters].
+        Height of all rows together, at every level [throat diameters].
     fan : int
-        Rows that go round a sharp edge.
+        Number of cells in the fan round a sharp edge.
     """
 
-    first: float
-    growth: float
-    thickness: float
-    fan: int
+    first_height: float
+    growth: float = 1.2
+    thickness: float = 0.12
+    fan: int = 8
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Preset:
     """One kind of mesh: its levels, and sizes of its triangles in throat diameters.
 
@@ -48,44 +48,40 @@ class Preset:
     ----------
     kind : str
         ``acoustics``, ``laminar`` or ``turbulent``.
-    levels : int
-        Number of meshes on which every case is solved.
+    levels, refinements : int
+        Number of meshes on which every case is solved, and of finer ones, for flow rates whose
+        pressure drop the others do not give to the study's tolerance.
     sized_level : int
         Level at which the sizes hold.
-    refinements : int
-        Number of finer meshes, for flow rates whose pressure drop the others do not give to the
-        study's tolerance.
     edge : float
-        At an edge of the wall that turns by more than `blunt_angle` into the air.
+        Size at an edge of the wall that turns by more than `blunt_angle` into the air.
     throat_end : float
-        At the slight edge between throat and backbore.
+        Size at the slight edge between throat and backbore.
     entry_arc : float
-        Share of the length of a curved throat entry.
-    throat_wall, cup_wall : float
-        Along the walls of throat and entry, and of the cup.
+        Size along a curved throat entry, as a share of its length.
+    throat_wall, cup_wall, backbore_wall : float
+        Sizes along the walls of throat and entry, of the cup, and of the backbore where it has one.
     cup_wall_growth : float
         Increase of the size along the cup's wall with distance from the throat, up to `cup_wall`:
         a measured bore's entry is made of the cup's last stretches.
-    throat : float
-        Inside throat and entry.
-    throat_layer : float
-        Off the throat's wall, where flow from a sharp edge shears.
+    throat, throat_layer : float
+        Sizes inside throat and entry, and off the throat's wall, where flow from a sharp edge
+        shears.
     jet : float or None
-        In the layer between the jet behind the throat and the air around it.
+        Size in the layer between the jet downstream of the throat and the air around it.
     narrow, wide : float
-        On the axis of the backbore and where it is wide.
+        Sizes on the axis of the backbore and where it is wide.
     cup : float
-        What is added at the rim plane, falling to nothing at the throat.
+        Size that is added at the rim plane, falling to nothing at the throat.
     growth, edge_growth, jet_growth : float
         Increase of size with distance: in general, from edges, from the jet's layer.
-    backbore_wall : float or None
-        Along the wall of the backbore, where it has a size of its own.
-    stretch : float
-        How many times longer than wide triangles are in the backbore and behind it, and
-    stretch_from : float
-        how far behind the throat they begin to be.
-    layer : WallLayer or None
-        Flat triangles along the whole wall instead of plain ones.
+    stretch, stretch_from : float
+        How many times longer than wide triangles are in the backbore, and how far downstream of
+        the throat they begin to be.
+    layer : BoundaryLayer or None
+        The boundary-layer mesh along the whole wall, instead of plain triangles.
+    blunt_angle : float
+        Edges that turn by less than this [rad] get no refinement of their own.
     """
 
     kind: str
@@ -109,10 +105,8 @@ class Preset:
     backbore_wall: float | None = None
     stretch: float = 1.0
     stretch_from: float = 1.0
-    layer: WallLayer | None = None
+    layer: BoundaryLayer | None = None
     refinements: int = 0
-
-    #: Edges that turn by less than this [rad] get no refinement of their own.
     blunt_angle: float = 0.2
 
     @property
@@ -182,8 +176,8 @@ LAMINAR = Preset(
     stretch=4.0,
 )
 
-#: For turbulent flow; the first row's height here is that for a throat Reynolds number of 6000.
-#: With long triangles behind the throat a third fewer unknowns give the drop within 0.2 %.
+#: The first cell's height here is that for a throat Reynolds number of 6000.  With long triangles
+#: downstream of the throat a third fewer unknowns give the drop within 0.2 %.
 TURBULENT = Preset(
     kind="turbulent",
     levels=2,
@@ -203,10 +197,11 @@ TURBULENT = Preset(
     edge_growth=0.2,
     backbore_wall=0.15,
     stretch=3.0,
-    layer=WallLayer(first=0.002, growth=1.2, thickness=0.12, fan=8),
+    layer=BoundaryLayer(first_height=0.002),
 )
-#: The same for a wall with steps lower than the rows are thick, past which rows cannot run.  On a
-#: bore without steps plain triangles gave the same pressure drop within 0.5 %, with a y⁺ of 17.
+#: Plain triangles, for a wall with steps lower than the boundary-layer mesh is thick, past which it
+#: cannot run.  On a bore without steps they gave the same pressure drop within 0.5 %, with a y⁺ of
+#: 17.
 TURBULENT_PLAIN = replace(
     TURBULENT,
     edge=0.004,
@@ -216,22 +211,21 @@ TURBULENT_PLAIN = replace(
     backbore_wall=0.04,
     layer=None,
 )
-#: Height of the first row times throat Reynolds number: the row then ends at a wall distance y⁺ of
-#: about 0.7 in a smooth pipe and below 4 on a tightly rounded entry, where wall shear is greatest.
-FIRST_ROW_REYNOLDS = 12.0
-#: Highest first row [throat diameters].
-HIGHEST_ROW = 0.003
+#: Height of the first cell times throat Reynolds number: the cell then ends at a wall distance y⁺
+#: of about 0.7 in a smooth pipe and below 4 on a tightly rounded entry, where wall shear stress is
+#: greatest.  And its greatest height [throat diameters].
+FIRST_CELL_REYNOLDS, HIGHEST_FIRST_CELL = 12.0, 0.003
 
 
 def turbulent(reynolds: float, height: float = 1.0) -> Preset:
-    """`TURBULENT` with a first row that resolves the wall up to a throat Reynolds number.
+    """`TURBULENT` with a first cell that resolves the wall up to a throat Reynolds number.
 
     Parameters
     ----------
     reynolds : float
         The highest one that is solved on the mesh.
     height : float
-        Of the first row over that guess, for bores whose walls turned out to need a lower one.
+        Height of the first cell over that guess, for bores that turned out to need a lower one.
     """
-    first = height * min(HIGHEST_ROW, FIRST_ROW_REYNOLDS / reynolds)
-    return replace(TURBULENT, layer=WallLayer(first=first, growth=1.2, thickness=0.12, fan=8))
+    first_height = height * min(HIGHEST_FIRST_CELL, FIRST_CELL_REYNOLDS / reynolds)
+    return replace(TURBULENT, layer=BoundaryLayer(first_height))

@@ -6,12 +6,15 @@ import signal
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 from borestudy.mesh import gmsh_process
-from borestudy.mesh.calls import Calls
 from borestudy.mesh.gmsh_process import NO_MEMORY, NOT_LOADED
-from borestudy.mesh.limits import MeshError, UnmeshedError
+from borestudy.mesh.unmeshed import MeshError, UnmeshedError
 from borestudy.provenance import plain
+
+#: Stands for a call's result, such as the tag of a point, in the arguments of later calls.
+Tag = dict[str, int]
 
 SYSTEM_PACKAGES = "libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
 #: What one mesh may take: the largest of a study take a quarter of the memory and 5 s.
@@ -21,6 +24,29 @@ KEPT = ("LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "PATH", "TMPDIR")
 FIXED = {"PYTHONHASHSEED": "0", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
 #: What libraries and Python say last when the memory allowed is used up.
 OUT_OF_MEMORY = ("bad_alloc", "MemoryError", "allocate memory", "Memory allocation")
+
+
+class Calls:
+    """Looks like the module ``gmsh`` and keeps each call instead of making it.
+
+    Attributes
+    ----------
+    made : list of dict
+        Each call's ``name``, such as ``model.occ.addPoint``, with its ``arguments`` and
+        ``options``, in order and ready for JSON.
+    """
+
+    def __init__(self, made: list[dict[str, Any]] | None = None, name: str = "") -> None:
+        self.made = [] if made is None else made
+        self._name = name
+
+    def __getattr__(self, name: str) -> "Calls":
+        return Calls(self.made, f"{self._name}.{name}".lstrip("."))
+
+    def __call__(self, *arguments: Any, **options: Any) -> Tag:
+        """Keep a call, and return what stands for its result."""
+        self.made.append({"name": self._name, "arguments": list(arguments), "options": options})
+        return {"result of": len(self.made) - 1}
 
 
 def run_gmsh(
@@ -37,17 +63,17 @@ def run_gmsh(
     Parameters
     ----------
     calls : Calls
-        What is to be done, up to the finished mesh.
+        All calls up to the finished mesh.
     folder : Path
-        In which the file is written.
+        Folder in which the file is written.
     file : str
-        Its name, with gmsh's suffix.
+        Name of the file, with gmsh's suffix.
     stretch_from, stretch : float
         From where on [m] the nodes are pulled out along the axis, and how many times.
-    memory : int [bytes]
-        Of address space.
+    memory : int
+        Bound of the address space [bytes].
     seconds : int
-        Of the processor's time: a busy machine takes none of it.
+        Bound of the processor's time [s]: a busy machine takes none of it.
 
     Raises
     ------

@@ -1,13 +1,75 @@
-"""A file that stands where a mesh should be and says why there is none.
+"""Bores without a mesh: how they are refused, and the file that stands where a mesh should be.
 
-With it a case that gmsh finds no mesh for becomes results that say so, and the others go on.
+With such a file a case that gmsh finds no mesh for becomes results that say so, and the others go
+on.
 """
 
 from collections.abc import Iterable
 from pathlib import Path
 
-#: What such a file begins with; no mesh does.
+import numpy as np
+
+from borestudy.bore import Bore
+from borestudy.mesh.presets import LAMINAR
+
+#: Shortest stretch of the wall [m].  gmsh's geometry holds points closer than 1e-7 m for one, and
+#: the mesh of the flow is drawn `LAMINAR.stretch` times shorter.
+SHORTEST = 1e-6
+#: Most stretches, and most edges that turn by more than `Preset.blunt_angle`, each of which has a
+#: fan of small triangles of its own.
+MOST_STRETCHES, MOST_EDGES = 1000, 200
+#: First words of a file that says why there is no mesh; no mesh begins so.
 MARK = "not meshed: "
+
+
+class MeshError(RuntimeError):
+    """A mesh that could not be made."""
+
+
+class UnmeshedError(MeshError):
+    """A bore that has no mesh, where others may have one."""
+
+
+def refuse_unmeshable(bore: Bore) -> None:
+    """Refuse a bore that is drawn finer than any mesh.
+
+    Parameters
+    ----------
+    bore : Bore
+        A case's whole bore.
+
+    Raises
+    ------
+    UnmeshedError
+        With what was found, what is allowed and an example.
+    """
+    for segment in bore.segments:
+        length = float(np.linalg.norm(segment.stop - segment.start))
+        if length < SHORTEST:
+            raise UnmeshedError(
+                f"found a stretch of the wall {1e3 * length:.3g} mm long at "
+                f"{1e3 * segment.start[0]:.6g} mm; allowed is {1e3 * SHORTEST:g} mm or longer, for "
+                "example two stations at one position, which make a step"
+            )
+    for part, (start, stop) in bore.part_ranges.items():
+        # Its ends are joints of the wall and points of the axis as well.
+        if stop - start < SHORTEST:
+            raise UnmeshedError(
+                f"found a {part} {1e3 * (stop - start):.3g} mm long; allowed is "
+                f"{1e3 * SHORTEST:g} mm or longer, for example 5 mm"
+            )
+    edges = sum(abs(turn) > LAMINAR.blunt_angle for turn in bore.turns)
+    angle = f"{np.degrees(LAMINAR.blunt_angle):.0f}°"
+    for number, most, what in (
+        (len(bore.segments), MOST_STRETCHES, "stretches of the wall"),
+        (edges, MOST_EDGES, f"edges that turn by more than {angle}"),
+    ):
+        if number > most:
+            raise UnmeshedError(
+                f"found {number} {what}; allowed are {most}, for example one "
+                f"station in {np.ceil(number / most):.0f}, or the mean of as many neighbours where "
+                "readings scatter"
+            )
 
 
 def mark_unmeshed(paths: Iterable[Path | str], reason: str) -> None:

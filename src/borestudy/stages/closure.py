@@ -21,9 +21,9 @@ from borestudy.mesh import (
     TURBULENT_PLAIN,
     Preset,
     UnmeshedError,
+    boundary_layer_fits,
     mark_unmeshed,
     read_mesh,
-    rows_fit,
     turbulent,
     write_meshes,
 )
@@ -106,7 +106,7 @@ def closure_stage(
         return made
 
     first_guess, why_plain = None, LOW_STEP
-    if rows_fit(bore, TURBULENT):
+    if boundary_layer_fits(bore, TURBULENT):
         try:
             first_guess = with_rows()
         except UnmeshedError as problem:

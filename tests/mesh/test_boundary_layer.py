@@ -25,11 +25,13 @@ def heights(mesh, scale):
 def test_first_row_is_as_high_as_asked_at_each_level(tmp_path, level):
     write_mesh(cylinder(DIAMETER / 2, 5 * DIAMETER), tmp_path / "pipe.msh", TURBULENT, level)
     found = heights(read_mesh(tmp_path / "pipe.msh"), DIAMETER)
-    assert found == pytest.approx(TURBULENT.layer.first * 1.5 ** (1 - level), rel=0.01)
+    assert found == pytest.approx(TURBULENT.layer.first_height * 1.5 ** (1 - level), rel=0.01)
 
 
-def test_first_row_follows_the_reynolds_number():
-    assert turbulent(24_000).layer.first == pytest.approx(turbulent(12_000).layer.first / 2)
+def test_first_cell_follows_the_reynolds_number():
+    assert turbulent(24_000).layer.first_height == pytest.approx(
+        turbulent(12_000).layer.first_height / 2
+    )
 
 
 def demonstration(entry):
@@ -64,7 +66,7 @@ def demonstration(entry):
     ],
     ids=["square", "tight", "round", "chamfer", "step"],
 )
-def test_rows_turn_no_triangle_inside_out(tmp_path, bore):
+def test_a_boundary_layer_mesh_turns_no_triangle_inside_out(tmp_path, bore):
     write_mesh(bore, tmp_path / "bore.msh", TURBULENT, 0)
     mesh = read_mesh(tmp_path / "bore.msh")
     basis = Basis(mesh.scaled(1 / DIAMETER), ElementTriP2(), intorder=6)
