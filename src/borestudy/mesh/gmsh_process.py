@@ -1,11 +1,11 @@
 """The process that runs gmsh: it makes the calls it is given, within its memory and time.
 
-gmsh goes through the vertices of a boundary-layer mesh in the order of their addresses, in sets and hash
-tables of pointers, so that the same mesh comes out only where the same addresses are given out.
-Hence this process is started afresh for each mesh and imports nothing of this package, has its
-memory where it would be without randomisation, and gets new addresses in rising order.  Where the
-system does not let go of randomisation (as some containers), the mesh is the same but for rounding
-and the order of its nodes.
+gmsh goes through the vertices of a boundary-layer mesh in the order of their addresses, in sets and
+hash tables of pointers, so that the same mesh comes out only where the same addresses are given
+out.  Hence this process is started afresh for each mesh and imports nothing of this package, has
+its memory where it would be without randomisation, and gets new addresses in rising order.  Where
+the system does not let go of randomisation (as some containers), the mesh is the same but for
+rounding and the order of its nodes.
 """
 
 import ctypes
