@@ -1,33 +1,30 @@
 """What the validation says of its numbers, and what its figures show."""
 
-import json
-
 import numpy as np
 import pytest
 
 from borestudy.quantity import Quantity
-from borestudy.records import from_plain, to_plain
+from borestudy.records import read_record, write_record
 from borestudy.validation import VALIDATIONS
 from borestudy.validation.entry import (
     RADII,
     EntryLoss,
-    EntryLosses,
     drop_check,
     entry_bore,
     entry_checks,
     falling,
 )
 from borestudy.validation.figures import draw_entry_losses, draw_friction, draw_widening
-from borestudy.validation.ladder import Curve, curve, quantity_of
-from borestudy.validation.pipe import PipeFlow, log_law, pipe_checks
+from borestudy.validation.ladder import Curve, curve
+from borestudy.validation.pipe import log_law, pipe_checks
 from borestudy.validation.widening import (
     CONE_LENGTH,
     IDEAL,
-    Widening,
-    Widenings,
     recovery_check,
     widening_checks,
 )
+
+from .made import ENTRIES, PIPE, WIDENINGS, losses
 
 
 def test_line_through_a_stretch_of_the_wall_leaves_out_the_rest():
@@ -40,16 +37,6 @@ def test_a_curve_is_moved_before_it_is_scaled():
     moved = Curve((1.0, 2.0), (5.0, 7.0)).moved(1.0, 5.0, 4.0)
     assert moved == Curve((0.0, 4.0), (0.0, 2.0))
     assert moved.at(1.0) == pytest.approx(0.5)
-
-
-def losses(*ladders, reynolds=1e4):
-    """Entries of rising radius with these losses on the meshes."""
-    return EntryLosses(
-        tuple(
-            EntryLoss(0.1 * index, reynolds, quantity_of(ladder))
-            for index, ladder in enumerate(ladders)
-        )
-    )
 
 
 def test_loss_that_rises_once_on_one_mesh_is_not_called_falling():
@@ -105,25 +92,13 @@ def test_rounded_entry_leaves_the_face_and_meets_the_tube_without_an_edge():
     assert np.abs(np.delete(turns, np.argmin(turns))).max() < 1e-6
 
 
-#: One made-up record of each family that has a figure or more than one check.
-PIPE = PipeFlow(
-    {"5000": quantity_of([0.037, 0.0380]), "10000": quantity_of([0.0309, 0.0309 * 1.0245])},
-    {"5000": Curve((1.0, 200.0), (1.0, 18.0)),
-     "10000": curve(np.geomspace(1, 300, 40), 2.5 * np.log(np.geomspace(1, 300, 40)) + 5.5)},
-)  # fmt: skip
-ENTRIES = losses([0.5, 0.51], [0.3, 0.31], [0.1, 0.11])
-WALL = Curve((-5.0, 0.0, 30.0), (0.1, 0.0, 0.38))
-WIDENINGS = Widenings(
-    Widening(quantity_of([0.53, 0.52], "q"), WALL), Widening(quantity_of([0.11, 0.10], "q"), WALL)
-)
-
-
 @pytest.mark.parametrize(
     ("flow", "record"), [("pipe", PIPE), ("entry", ENTRIES), ("widening", WIDENINGS)]
 )
-def test_checks_of_a_record_are_those_of_the_file_it_was_written_to(flow, record):
+def test_checks_of_a_record_are_those_of_the_file_it_was_written_to(flow, record, tmp_path):
     found = VALIDATIONS[flow]
-    read = from_plain(found.record, json.loads(json.dumps(to_plain(record))))
+    write_record(tmp_path / "flow.json", record)
+    read = read_record(tmp_path / "flow.json", found.record)
     assert read == record
     assert found.checks(read) == found.checks(record)
 

@@ -4,13 +4,11 @@ Measured values: Hariharan et al. 2011, J. Biomech. Eng. 133:041002, and Stewart
 mean of the laboratories' sets from the data doi:10.17917/C78G69, typed here a second time.
 """
 
-import json
-
 import numpy as np
 import pytest
 
 from borestudy.closed_form.nozzle_taps import TAP_DROPS
-from borestudy.records import from_plain, to_plain
+from borestudy.records import read_record, write_record
 from borestudy.validation.ladder import Curve
 from borestudy.validation.nozzle import (
     CENTRE_VELOCITY,
@@ -24,12 +22,8 @@ from borestudy.validation.nozzle import (
 )
 from borestudy.validation.nozzle_figures import draw_nozzle, draw_nozzle_segments
 
-#: Taps at -32, 2.03, 10, 40 and 90 mm: drop from the first, q.
-MEASURED = {
-    2000.0: (2.093, 1.685, 2.129, 2.14),
-    3500.0: (2.375, 1.603, 2.024, 1.618),
-    5000.0: (2.473, 1.553, 1.967, 1.410),
-}
+from .made import AXIS_500, MEASURED, PLACES, made_flow
+
 THROAT_FRICTION = {2000.0: 0.444, 3500.0: 0.421, 5000.0: 0.414}
 BEHIND_THROAT = {2000.0: 0.01, 3500.0: -0.407, 5000.0: -0.557}
 #: Least and greatest set: the four drops from the first tap, in the throat, behind it.
@@ -41,8 +35,6 @@ RANGES = {
     5000.0: ((2.45, 2.51), (1.54, 1.57), (1.93, 2.01), (1.38, 1.44), (0.395, 0.44),
              (-0.60, -0.50)),
 }  # fmt: skip
-AXIS_500 = {0.0: 0.95, 4.0: 1.36, 32.0: 1.83, 40.0: 1.87, 72.0: 1.49, 100.0: 1.29}
-PLACES = (2.03, 10.0, 40.0, 90.0)
 
 
 @pytest.mark.parametrize("reynolds", MEASURED)
@@ -91,22 +83,6 @@ def test_nozzle_has_the_published_dimensions():
     assert DIAMETER_MM * along == pytest.approx(22.685)
     assert 2 * np.degrees(np.arctan2(across, along)) == pytest.approx(20, abs=0.01)
     assert bore.throat_start == pytest.approx(EDGE)
-
-
-def made_flow(shift=0.0, faster=1.0, step=0.0, model="laminar"):
-    """A flow with the measured pressures and speeds, taps up to 10 mm lower by `shift`.
-
-    The coarser mesh has drops from the first tap that are greater by `step`.
-    """
-    axis = Curve(tuple(AXIS_500), tuple(faster * speed for speed in AXIS_500.values()))
-    rates = [NozzleAtRate(500.0, (), (axis,))]
-    for reynolds, drops in MEASURED.items():
-        walls = tuple(
-            Curve((-32.0, *PLACES), (0.0, *(-(drop + shift + more) for drop in drops)))
-            for more in (step, 0.0)
-        )
-        rates.append(NozzleAtRate(reynolds, walls, ()))
-    return NozzleFlow(model, tuple(rates))
 
 
 def verdicts(flow, unit):
@@ -206,9 +182,10 @@ def test_a_row_has_the_difference_between_computed_and_the_laboratories_mean():
     assert row["deviation"] == pytest.approx(0.1)
 
 
-def test_a_flow_is_read_back_from_its_file():
+def test_a_flow_is_read_back_from_its_file(tmp_path):
     flow = made_flow(step=0.1)
-    assert from_plain(NozzleFlow, json.loads(json.dumps(to_plain(flow)))) == flow
+    write_record(tmp_path / "nozzle.json", flow)
+    assert read_record(tmp_path / "nozzle.json", NozzleFlow) == flow
 
 
 def test_segment_figure_names_both_solutions_and_every_segment(tmp_path):

@@ -1,13 +1,14 @@
 """The program against measurements and handbooks: solved family by family, compared and drawn."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from borestudy.provenance import provenance, read_json, write_json
-from borestudy.records import from_plain, to_plain
+from borestudy.provenance import provenance
+from borestudy.records import read_record, write_record
 from borestudy.results.tables.files import CHECK_COLUMNS, write_table
 from borestudy.validation import VALIDATIONS, figures, nozzle, nozzle_figures
 
@@ -27,9 +28,9 @@ def solve_validation(flow: str, meshes: Path, source: str, results: Path) -> Non
         JSON file of its record.
     """
     meshes.mkdir(parents=True, exist_ok=True)
-    found = to_plain(VALIDATIONS[flow].solve(meshes))
+    found = VALIDATIONS[flow].solve(meshes)
     files = {path.stem: path for path in sorted(meshes.glob("*.msh"))}
-    write_json(results, found | {"provenance": provenance(source, files)})
+    write_record(results, replace(found, provenance=provenance(source, files)))
 
 
 def compare_validation(results: Mapping[str, Path], checks: Path, taps: Path, folder: Path) -> None:
@@ -45,8 +46,7 @@ def compare_validation(results: Mapping[str, Path], checks: Path, taps: Path, fo
         Where the figures go.
     """
     found: dict[str, Any] = {
-        flow: from_plain(VALIDATIONS[flow].record, read_json(path))
-        for flow, path in results.items()
+        flow: read_record(path, VALIDATIONS[flow].record) for flow, path in results.items()
     }
     rows = [check for flow, record in found.items() for check in VALIDATIONS[flow].checks(record)]
     columns = list(CHECK_COLUMNS)

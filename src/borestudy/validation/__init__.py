@@ -14,6 +14,7 @@ from typing import Any
 from borestudy.results.check import Check
 from borestudy.validation.bores import BoreChecks, solve_bores
 from borestudy.validation.entry import EntryLosses, entry_checks, solve_entries
+from borestudy.validation.ladder import Solved
 from borestudy.validation.nozzle import NozzleFlow, nozzle_checks, solve_nozzle
 from borestudy.validation.pipe import PipeFlow, pipe_checks, solve_pipe
 from borestudy.validation.widening import Widenings, solve_widenings, widening_checks
@@ -23,8 +24,8 @@ from borestudy.validation.widening import Widenings, solve_widenings, widening_c
 class Validation:
     """One family of flows: how it is solved, the record that it gives, and its checks."""
 
-    solve: Callable[[Path], object]
-    record: type
+    solve: Callable[[Path], Solved]
+    record: type[Solved]
     checks: Callable[[Any], list[Check]]
 
 

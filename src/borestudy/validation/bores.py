@@ -12,6 +12,7 @@ from borestudy.flow.rows import scaled_figures
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import TURBULENT, read_mesh, turbulent, write_meshes
 from borestudy.results.check import Check
+from borestudy.validation.ladder import Solved
 
 REYNOLDS = 5e3
 #: Permitted deviation [%]: of a drop from level to level, what a study's rate is wanted to; of mass
@@ -25,7 +26,7 @@ ENTRIES = {"rounded 0.5 mm": Entry("rounded", (5e-4,), 0.0), "square": Entry("sq
 
 
 @dataclass(frozen=True)
-class BoreChecks:
+class BoreChecks(Solved):
     """The checks of both bores, which are ratios that should be one."""
 
     checks: tuple[Check, ...]

@@ -12,7 +12,7 @@ from borestudy.bore.segment import conic, line
 from borestudy.closed_form.handbook import ENTRY_METHODS
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.validation.ladder import Solution, quantity_of, solve_ladder
+from borestudy.validation.ladder import Solution, Solved, quantity_of, solve_ladder
 
 #: Coarser meshes than a study's usual ones, since fifteen solutions on 44 diameters take long.
 RESOLUTION = "coarse"
@@ -38,7 +38,7 @@ class EntryLoss:
 
 
 @dataclass(frozen=True)
-class EntryLosses:
+class EntryLosses(Solved):
     """Every entry that was solved, radius by radius."""
 
     entries: tuple[EntryLoss, ...]

@@ -1,8 +1,9 @@
 """A bore solved with one model on a ladder of meshes, and the lines that checks are read from."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +20,13 @@ from borestudy.flow.problem import State
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, turbulent, write_meshes
 from borestudy.quantity import Quantity
+
+
+@dataclass(frozen=True, kw_only=True)
+class Solved:
+    """What a family of flows was solved to; `provenance` is added where it is written."""
+
+    provenance: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from borestudy.closed_form.handbook import Dimensions, pressure_drop_to_throat_e
 from borestudy.closed_form.nozzle_taps import FRICTION_REYNOLDS, SOURCE, TAP_DROPS
 from borestudy.flow.regime import LAMINAR_BELOW
 from borestudy.results.check import Check
-from borestudy.validation.ladder import Curve, quantity_of, solve_ladder
+from borestudy.validation.ladder import Curve, Solved, quantity_of, solve_ladder
 
 #: Throat Reynolds numbers that each model is solved at.
 REYNOLDS: dict[str, tuple[float, ...]] = {
@@ -66,7 +66,7 @@ class NozzleAtRate:
 
 
 @dataclass(frozen=True)
-class NozzleFlow:
+class NozzleFlow(Solved):
     """The benchmark's flow by one model."""
 
     model: str

@@ -13,7 +13,7 @@ from borestudy.flow.interpolation import velocity_at
 from borestudy.flow.lines import wall_line, wall_shear
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.validation.ladder import Curve, Solution, curve, quantity_of, solve_ladder
+from borestudy.validation.ladder import Curve, Solution, Solved, curve, quantity_of, solve_ladder
 
 REYNOLDS = (5e3, 1e4, 2e4, 1e5)
 #: Length of the pipe and the stretch its friction is read from [diameters].
@@ -31,7 +31,7 @@ LOWEST_FOR_LAW = 1e4
 
 
 @dataclass(frozen=True)
-class PipeFlow:
+class PipeFlow(Solved):
     """Darcy friction factor, and u⁺ against y⁺, each by Reynolds number."""
 
     friction: Mapping[str, Quantity]

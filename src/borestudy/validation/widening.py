@@ -11,7 +11,7 @@ from borestudy.bore.segment import line
 from borestudy.closed_form.handbook import DIFFUSER_METHODS
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.validation.ladder import Curve, Solution, quantity_of, solve_ladder
+from borestudy.validation.ladder import Curve, Solution, Solved, quantity_of, solve_ladder
 
 EXPANSION_REYNOLDS, DIFFUSER_REYNOLDS = 2e4, 5e4
 #: Where the expansion's edge is, and the cone's beginning [throat diameters].
@@ -38,7 +38,7 @@ class Widening:
 
 
 @dataclass(frozen=True)
-class Widenings:
+class Widenings(Solved):
     """The two ways to twice the diameter."""
 
     expansion: Widening
