@@ -11,9 +11,9 @@ import pytest
 
 from borestudy.__main__ import main
 from borestudy.air import humid_air
+from borestudy.results.merged_flow import known_rates
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.plan import REYNOLDS_LIMIT
-from borestudy.stages.solutions import rates_before_solving
 from borestudy.study import load_study, study_schema
 
 DEMO = Path(__file__).parents[1] / "configs" / "entry-rounding.yaml"
@@ -107,8 +107,8 @@ def test_the_slowest_flow_that_is_allowed_has_a_handbook_value(tmp_path):
     for case in load_study(DEMO).cases():
         dimensions = handbook_dimensions(case.build_bore())
         rate = REYNOLDS_LIMIT * np.pi / 4 * dimensions.throat_diameter * air.kinematic_viscosity
-        (row,) = rates_before_solving(dimensions, air, [0.9 * rate])
-        assert 0 < row["handbook"]["pressure_drop_low_Pa"] < 1
+        (row,) = known_rates(dimensions, air, [0.9 * rate])
+        assert 0 < row.handbook.spans["pressure_drop"].low < 1
 
 
 def test_check_describes_every_bore(tmp_path, capsys):

@@ -9,7 +9,6 @@ from borestudy.acoustics.resonances import impedance_peaks
 from borestudy.acoustics.solve import acoustic_result
 from borestudy.acoustics.termination import build_termination, read_air_column
 from borestudy.acoustics.two_port import input_impedance, solve_two_port
-from borestudy.records import to_plain
 from borestudy.report.sentences.words import REGISTERS, resonance_text
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import resonance_change
@@ -47,7 +46,7 @@ def cases(study, two_ports):
     for name, two_port in two_ports.items():
         termination = build_termination("air column", two_port.shank_radius, column=column)
         fundamental = parse_frequency(study.resonance.fundamental)
-        acoustics = to_plain(acoustic_result(two_port, termination, fundamental=fundamental))
+        acoustics = acoustic_result(two_port, termination, fundamental=fundamental)
         found[name] = CaseResults(name, acoustics=acoustics)
     return found
 
@@ -65,9 +64,9 @@ def register(changes, name):
 def test_the_demo_air_column_is_in_tune_with_its_fundamental(cases):
     peaks = cases[FIRST].resonances
     for number, peak in enumerate(peaks[1:12], 2):
-        assert peak["nearest_harmonic"] == number
-        assert abs(peak["cents_above_harmonic"]) < 25
-        assert peak["Q"] > 15
+        assert peak.nearest_harmonic == number
+        assert abs(peak.cents_above_harmonic) < 25
+        assert peak.Q.value > 15
 
 
 def test_the_demo_mouthpiece_resonates_where_those_of_its_class_do(two_ports):

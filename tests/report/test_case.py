@@ -10,8 +10,8 @@ import pytest
 from borestudy.drawing.bore import outline, sample_curve
 from borestudy.flow.fields import field_name
 from borestudy.report.figures.case import read_case, reference_rate
-from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import Mode, merged_flow
+from borestudy.results.case import CaseResults, flow_result
+from borestudy.results.merged_flow import KnownRate, MergedFlow, Mode, merged_flow
 from borestudy.units import parse_flow_rate
 
 
@@ -50,17 +50,33 @@ def test_an_outline_is_in_millimetres_and_names_the_parts() -> None:
     assert drawn.throat_diameter_mm == pytest.approx(4.0)
 
 
+def _flow(row: dict, mode: Mode) -> MergedFlow:
+    """One rate that both solutions have alike."""
+    known = KnownRate(
+        flow_rate_L_per_s=row["flow_rate_L_per_s"],
+        throat_reynolds=row["throat_reynolds"],
+        throat_velocity_m_per_s=1.0,
+        dynamic_pressure_Pa=1.0,
+        mach_number=0.1,
+    )
+    results = [
+        flow_result({"rates": [row]}, word, [row["flow_rate_L_per_s"]])
+        for word in ("laminar", "turbulent")
+    ]
+    return merged_flow(*results, [known], mode)
+
+
 def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: Path) -> None:
     for folder in ("flow", "closure", "mesh"):
         (tmp_path / folder).mkdir()
     for name in ("flow/0.3.vtu", "closure/0.3.vtu", "mesh/laminar-1.msh", "mesh/turbulent-1.msh"):
         (tmp_path / name).touch()
     row = {"flow_rate_L_per_s": 0.3, "throat_reynolds": 7000.0, "converged": True}
-    row["field"] = "0.3.vtu"
+    row |= {"field": "0.3.vtu", "pressure_drop_Pa": 10.0}
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
     modes: tuple[tuple[Mode, str], ...] = (("both", "flow"), ("turbulent", "closure"))
     for mode, folder in modes:
-        flow = merged_flow({"rates": [row]}, {"rates": [row]}, mode)
+        flow = _flow(row, mode)
         view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
         assert view.flow_field(0.3) == tmp_path / folder / "0.3.vtu"
         assert view.flow_field(0.2) is None
@@ -74,9 +90,9 @@ def test_ten_litres_a_minute_have_their_field(tmp_path: Path) -> None:
     # As a rate of the study, 1/6 L/s, which no number printed with six digits gives back.
     rate = 1e3 * parse_flow_rate("10 L/min")
     row = {"flow_rate_L_per_s": rate, "throat_reynolds": 3000.0, "converged": True}
-    row["field"] = field_name(parse_flow_rate("10 L/min"))
+    row |= {"field": field_name(parse_flow_rate("10 L/min")), "pressure_drop_Pa": 10.0}
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
-    flow = merged_flow({"rates": [row]}, {}, "laminar")
+    flow = _flow(row, "laminar")
     view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
     assert view.flow_field(rate) == tmp_path / "flow" / str(row["field"])
 

@@ -1,12 +1,18 @@
 """Cases whose figures are closed forms: f_h = f (1 + C h^p) on three or two mesh levels."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import Mode, merged_flow
+from borestudy.acoustics.result import AcousticResult
+from borestudy.bore import BoreDescription
+from borestudy.closed_form.handbook import Span
+from borestudy.records import from_plain
+from borestudy.results.case import CaseResults, flow_result
+from borestudy.results.merged_flow import KnownRate, MergedFlow, Mode, merged_flow
+from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
 
 RATES = (0.05, 0.1, 0.3)
 REYNOLDS_PER_RATE = 23000.0
@@ -29,11 +35,10 @@ def resonance(frequency: float, error: float = 1e-5, **changes: Any) -> dict[str
 
 
 def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> dict[str, Any]:
-    """One converged rate's entry in flow.json: laminar first, turbulent last."""
+    """One converged rate's entry in the laminar solution's file: laminar first, turbulent last."""
     reynolds = REYNOLDS_PER_RATE * rate
     word = "laminar" if reynolds <= 2000 else "transitional" if reynolds <= 3500 else "turbulent"
     values = ladder(drop, error, 2)
-    spread = 0.0 if word == "laminar" else 0.2
     row: dict[str, Any] = {
         "flow_rate_L_per_s": rate,
         "throat_reynolds": reynolds,
@@ -56,8 +61,6 @@ def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> d
         "backbore_pressure_drop_Pa_uncertainty": error * drop,
         "discharge_coefficient": 0.8,
         "discharge_coefficient_uncertainty": 1e-3,
-        "pressure_drop_low_Pa": (1 - spread) * drop,
-        "pressure_drop_high_Pa": (1 + spread) * drop,
         "mass_balance": 1e-12,
         "section_mass_flux": 1e-9,
         "energy_balance": 1e-4,
@@ -65,28 +68,63 @@ def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> d
             "pressure_drop_Pa": values,
             "pressure_drop_to_throat_end_Pa": [1.1 * value for value in values],
         },
-        "handbook": {
-            "pressure_drop_low_Pa": 0.9 * drop,
-            "pressure_drop_high_Pa": 1.2 * drop,
-            "pressure_drop_to_throat_end_by_handbook_Pa": {"low": drop, "high": 1.3 * drop},
-            "backbore_pressure_drop_by_handbook_Pa": {"cone": -0.1 * drop},
-        },
     }
     return row | changes
 
 
 def turbulent_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> dict[str, Any]:
-    """One converged rate's entry in closure.json."""
+    """One converged rate's entry in the turbulent solution's file."""
     whole = rate_row(rate, drop, error)
-    left_out = ("regime", "tolerance_reached", "handbook", "energy_balance")
+    left_out = ("regime", "tolerance_reached", "energy_balance")
     row = {name: value for name, value in whole.items() if name not in left_out}
-    row |= {"y_plus": 1.2, "wall_resolution": "resolved", "separations": []}
-    return row | {"solution": "turbulent"} | changes
+    return row | {"y_plus": 1.2, "wall_resolution": "resolved"} | changes
 
 
 def lost_row(rate: float) -> dict[str, Any]:
     """A rate that did not converge, with a number left in it that nobody may print."""
     return rate_row(rate, 1.0) | {"converged": False, "levels": {}, "pressure_drop_Pa": 123.456}
+
+
+def books(drop: float, low: float = 0.8, high: float = 1.2) -> Handbook:
+    """Handbooks that give the whole drop so many times as low and as high as it is."""
+    named = {"low": (low + 0.1) * drop, "high": (high + 0.1) * drop}
+    spans = {
+        WHOLE: Span(low * drop, high * drop),
+        TO_THROAT_END: Span(named["low"], named["high"]),
+        BACKBORE: Span(-0.1 * drop, -0.1 * drop),
+    }
+    return Handbook(spans, {TO_THROAT_END: named, BACKBORE: {"cone": -0.1 * drop}})
+
+
+def known_rate(rate: float, handbook: Handbook | None = None, **changes: Any) -> KnownRate:
+    """What is known of a rate before it is solved."""
+    row = rate_row(rate, 1.0) | changes
+    names = ("throat_reynolds", "throat_velocity_m_per_s", "dynamic_pressure_Pa", "mach_number")
+    return KnownRate(
+        flow_rate_L_per_s=rate, handbook=handbook, **{name: row[name] for name in names}
+    )
+
+
+def flow_of(
+    laminar: Sequence[dict[str, Any]] | None,
+    turbulent: Sequence[dict[str, Any]] | None = None,
+    known: Sequence[KnownRate] | None = None,
+    mode: Mode = "both",
+    tolerance: float | None = None,
+    **whole: Any,
+) -> MergedFlow:
+    """Both solutions put together, each from its entries; the handbooks are about the laminar."""
+    if known is None:
+        listed = laminar or turbulent or []
+        known = [
+            known_rate(row["flow_rate_L_per_s"], books(row["pressure_drop_Pa"])) for row in listed
+        ]
+    rates = [rate.flow_rate_L_per_s for rate in known]
+    results = [
+        None if rows is None else flow_result({"rates": rows, **whole}, model, rates)
+        for model, rows in (("laminar", laminar), ("turbulent", turbulent))
+    ]
+    return merged_flow(*results, known, mode, tolerance=tolerance)
 
 
 def make_case(
@@ -97,14 +135,14 @@ def make_case(
     resistance: float = 100.0,
     lost: Sequence[float] = (),
     rates: Sequence[float] = RATES,
-    closure: dict[str, Any] | None = None,
+    turbulent: Sequence[dict[str, Any]] | None = None,
     mode: Mode = "both",
     **acoustics: Any,
 ) -> CaseResults:
     """A case with a pressure drop of ``resistance`` [Pa·s/L] times rate to the power 1.6."""
-    rows = [
-        lost_row(rate) if rate in lost else rate_row(rate, resistance * rate**1.6) for rate in rates
-    ]
+    drops = {rate: resistance * rate**1.6 for rate in rates}
+    rows = [lost_row(rate) if rate in lost else rate_row(rate, drops[rate]) for rate in rates]
+    known = [known_rate(rate, books(drop)) for rate, drop in drops.items()]
     sound = {
         "termination": "anechoic pipe",
         "validity": "good",
@@ -112,16 +150,33 @@ def make_case(
         "reduced_basis": {"held_out_error": 1e-7, "direct": False},
         "max_residual": 1e-12,
     }
-    geometry = {
-        "cup_volume_cm3": 1.1,
-        "backbore_volume_cm3": 1.5,
-        "throat_diameter_mm": 3.66,
-        "length_mm": 88.0,
-        "parts": {"cup": [0.0, 10.8], "throat": [10.8, 15.8]},
-    }
-    return CaseResults(
-        name, varied, geometry, sound | acoustics, merged_flow({"rates": rows}, closure or {}, mode)
+    geometry = BoreDescription(
+        length_mm=88.0,
+        rim_diameter_mm=16.2,
+        throat_diameter_mm=3.66,
+        throat_length_mm=5.0,
+        end_diameter_mm=9.0,
+        cup_volume_cm3=1.1,
+        throat_volume_cm3=0.05,
+        backbore_volume_cm3=1.5,
+        parts={"cup": (0.0, 10.8), "throat": (10.8, 15.8)},
     )
+    return CaseResults(
+        name,
+        varied,
+        geometry,
+        from_plain(AcousticResult, sound | acoustics),
+        flow_of(rows, turbulent, known, mode),
+    )
+
+
+def altered(case: CaseResults, rate: int, solution: str = "laminar", **changes: Any) -> CaseResults:
+    """The case with figures of one solution at one rate replaced."""
+    rates = list(case.flow.rates)
+    figures = rates[rate].sought(solution)
+    assert figures is not None
+    rates[rate] = replace(rates[rate], **{solution: replace(figures, **changes)})
+    return replace(case, flow=replace(case.flow, rates=tuple(rates)))
 
 
 @pytest.fixture

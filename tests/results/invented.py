@@ -9,8 +9,15 @@ from typing import Any
 
 import numpy as np
 
+from borestudy.acoustics.result import AcousticResult
+from borestudy.bore import BoreDescription
+from borestudy.closed_form.handbook import Span
+from borestudy.records import from_plain
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import merged_flow
+from borestudy.results.merged_flow import KnownRate
+from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
+
+from .conftest import flow_of
 
 SOFT, LOUD = 0.05, 0.3  # L/s
 DENSITY, VISCOSITY, SPEED = 1.18, 1.56e-5, 346.0
@@ -41,7 +48,7 @@ STREAM = {
     name: {"resonance_change_cents": cents, "resonance_Q_change_percent": 3 * cents}
     for name, cents in (("first", -1.1), ("other", -1.3))
 }
-ENDS = {"cup": [0.0, 9.9], "entry": [9.9, 10.4], "throat": [10.4, 15.5], "backbore": [15.5, 88.0]}
+ENDS = {"cup": (0.0, 9.9), "entry": (9.9, 10.4), "throat": (10.4, 15.5), "backbore": (15.5, 88.0)}
 
 
 def drops(case: str, solution: str, rate: float) -> tuple[float, float]:
@@ -76,7 +83,7 @@ def figures(case: str, solution: str, rate: float) -> dict[str, float]:
 
 
 def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str, Any]:
-    """A rate's entry in flow.json or closure.json."""
+    """A rate's entry in the file of either solution."""
     found = figures(case, solution, rate)
     entry: dict[str, Any] = {"flow_rate_L_per_s": rate, "converged": True, **scales(rate)}
     for key, value in found.items():
@@ -86,10 +93,6 @@ def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str
         entry.setdefault("levels", {})[key] = [value * (1 + step), value]
     for key in ("residual", "mass_balance", "section_mass_flux"):
         entry[key] = 1e-12 * next(errors)
-    # the ends that a laminar row has where no turbulent solution was sought
-    for drop in ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop"):
-        value, error = entry[f"{drop}_Pa"], entry[f"{drop}_Pa_uncertainty"]
-        entry |= {f"{drop}_low_Pa": value - error, f"{drop}_high_Pa": value + error}
     if solution == "turbulent":
         return entry | {"y_plus": 1.37, "wall_resolution": "resolved"}
     loss = LOSSY[solution] * found["pressure_drop_Pa"]
@@ -101,14 +104,7 @@ def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str
         "energy_balance": 0.0031,
         "tolerance_reached": True,
         "pressure_drop_estimated_error_Pa": 1e-4 * whole,
-        "mesh_step_foretold": False,
-        "handbook": {f"pressure_drop_{end}_Pa": BOOKS[case][end] * whole for end in BOOKS[case]}
-        | {
-            "pressure_drop_to_throat_end_by_handbook_Pa": {
-                end: BOOKS[case][end] * whole for end in BOOKS[case]
-            },
-            "backbore_pressure_drop_by_handbook_Pa": {"cone": 0.0},
-        },
+        "error_estimator_consistent": False,
         "jet_contraction": 0.91,
         "jet_contraction_uncertainty": 0.013,
         "budget": budget | {
@@ -122,6 +118,16 @@ def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str
              "reattachment_mm": 17.7, "reattachment_mm_uncertainty": 0.17},
         ],
     }  # fmt: skip
+
+
+def known(case: str, rate: float) -> KnownRate:
+    """What is known of a rate before it is solved."""
+    whole = sum(drops(case, "laminar", rate))
+    ends = {end: share * whole for end, share in BOOKS[case].items()}
+    span = Span(ends["low"], ends["high"])
+    spans = {WHOLE: span, TO_THROAT_END: span, BACKBORE: Span(0.0, 0.0)}
+    handbook = Handbook(spans, {TO_THROAT_END: ends, BACKBORE: {"cone": 0.0}})
+    return KnownRate(flow_rate_L_per_s=rate, handbook=handbook, **scales(rate))
 
 
 def peak(frequency: float, quality: float, height: float, errors: "count[int]") -> dict[str, Any]:
@@ -150,12 +156,13 @@ def invented_cases() -> list[CaseResults]:
             band = {key: factor * value for key, value in band.items()}
             errors_of = {f"{key}_uncertainty": 1e-5 * next(errors) * band[key] for key in band}
             acoustics[group] = band | errors_of | {"peak_at_range_edge": False}
-        flow = merged_flow(
-            {"rates": [row(name, "laminar", rate, errors) for rate in (SOFT, LOUD)]},
-            {"rates": [row(name, "turbulent", LOUD, errors)]},
+        flow = flow_of(
+            [row(name, "laminar", rate, errors) for rate in (SOFT, LOUD)],
+            [row(name, "turbulent", LOUD, errors)],
+            [known(name, rate) for rate in (SOFT, LOUD)],
         )
         stream = {"rates": [{"flow_rate_L_per_s": SOFT, **STREAM[name]}]}
-        # a measured bore has no entry of the study's
-        geometry = GEOMETRY[name] | {"parts": ENDS, "entry": "square", "entry_asked_for": None}
-        found.append(CaseResults(name, {"shape": 0.6}, geometry, acoustics, flow, stream))
+        geometry = BoreDescription(**GEOMETRY[name], parts=ENDS, entry="square")
+        sound = from_plain(AcousticResult, acoustics)
+        found.append(CaseResults(name, {"shape": 0.6}, geometry, sound, flow, stream))
     return found

@@ -1,25 +1,32 @@
 """What is said of a difference, a total and a wall where a rate is solved both ways."""
 
 import re
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
+from borestudy.flow.result import Separation
+from borestudy.quantity import Quantity
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.entry import enough_radius
-from borestudy.report.sentences.parts import difference_percent, parts_answers
+from borestudy.report.sentences.parts import parts_answers, separation_answers
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.report.sentences.words import resistance_at
 from borestudy.results.case import CaseResults, solved_rate
 from borestudy.results.changes import flow_change
-from borestudy.results.merged_flow import merged_flow
-from borestudy.results.span_changes import ONE_MISSING, SOLUTIONS_DISAGREE, span_change
+from borestudy.results.span_changes import (
+    ONE_MISSING,
+    SOLUTIONS_DISAGREE,
+    solutions_apart,
+    span_change,
+)
 from borestudy.results.tables.flow import flow_table
-from borestudy.results.tables.separation import separation_answers, separation_table
+from borestudy.results.tables.separation import separation_table
 
-from .conftest import lost_row, make_case, turbulent_row
+from .conftest import altered, flow_of, known_rate, lost_row, make_case, turbulent_row
 
-LOUD = 0.3
+LOUD, LOUDEST = 0.3, 2  # L/s, and its index
 
 
 def case(
@@ -32,7 +39,7 @@ def case(
         name,
         {"entry": words, "entry_radius_mm": radius},
         resistance=laminar / LOUD**1.6,
-        closure={"rates": [closed]},
+        turbulent=[closed],
     )
 
 
@@ -40,7 +47,7 @@ FIRST = case("first", 100.0, 50.0)
 
 
 def test_each_solutions_change_is_its_own_and_the_common_word_is_the_verdict() -> None:
-    found = span_change(case("other", 90.0, 40.0, 1.0), FIRST, LOUD)
+    found = span_change(case("other", 90.0, 40.0, 1.0), FIRST, LOUDEST)
     assert found.solutions["laminar"].value == pytest.approx(-10.0, abs=1e-6)
     assert found.solutions["turbulent"].value == pytest.approx(-20.0, abs=1e-6)
     assert (found.low.value, found.high.value) == pytest.approx((-20.0, -10.0), abs=1e-6)
@@ -50,8 +57,8 @@ def test_each_solutions_change_is_its_own_and_the_common_word_is_the_verdict() -
 @pytest.mark.parametrize("turbulent", [60.0, 50.0])
 def test_solutions_without_a_common_word_leave_the_verdict_open(turbulent: float) -> None:
     other = case("other", 90.0, turbulent, 1.0)
-    assert span_change(other, FIRST, LOUD).verdict == SOLUTIONS_DISAGREE
-    said = resistance_at(other, FIRST, LOUD)
+    assert span_change(other, FIRST, LOUDEST).verdict == SOLUTIONS_DISAGREE
+    said = resistance_at(other, FIRST, LOUDEST)
     second = "20 % higher" if turbulent == 60.0 else "no clear difference"
     assert said.startswith("not known at 0.3 L/s (turbulent")
     assert f"the laminar solution says 10 % lower, the turbulent solution says {second}" in said
@@ -59,14 +66,14 @@ def test_solutions_without_a_common_word_leave_the_verdict_open(turbulent: float
 
 def test_a_difference_is_not_claimed_by_the_one_solution_that_is_left() -> None:
     other = case("other", 90.0, None, 1.0)
-    assert span_change(other, FIRST, LOUD).verdict == ONE_MISSING
-    assert "the turbulent one is missing" in resistance_at(other, FIRST, LOUD)
+    assert span_change(other, FIRST, LOUDEST).verdict == ONE_MISSING
+    assert "the turbulent one is missing" in resistance_at(other, FIRST, LOUDEST)
 
 
 def test_figures_of_different_solutions_are_not_compared() -> None:
-    lost = make_case("lost", {}, lost=(LOUD,), closure={"rates": [turbulent_row(LOUD, 40.0)]})
-    assert lost.rate(LOUD)["solution"] == "turbulent"
-    assert flow_change(lost, FIRST, LOUD).value is None
+    lost = make_case("lost", {}, lost=(LOUD,), turbulent=[turbulent_row(LOUD, 40.0)])
+    assert lost.rates[LOUDEST].solution == "turbulent"
+    assert flow_change(lost, FIRST, LOUDEST).value is None
 
 
 def test_a_row_of_the_table_says_which_solution_each_figure_is_from() -> None:
@@ -98,7 +105,7 @@ def test_a_row_of_the_table_says_which_solution_each_figure_is_from() -> None:
 
 
 def test_the_loud_answer_gives_both_solutions_and_their_common_direction() -> None:
-    text = " ".join(answers([FIRST, case("other", 90.0, 40.0, 1.0)], 0.05))
+    text = " ".join(answers([FIRST, case("other", 90.0, 40.0, 1.0)], 0))
     assert re.search(
         r"lower in both solutions at 0\.3 L/s \(turbulent\): 10\.0+ ± \S+ % \(laminar\), "
         r"20\.0+ ± \S+ % \(turbulent\)",
@@ -114,9 +121,9 @@ def rounded() -> list[CaseResults]:
 
 
 def test_each_solution_has_its_own_radius_beyond_which_rounding_is_no_use() -> None:
-    assert enough_radius(rounded(), LOUD, "laminar") == (0.25, 0.0)
-    assert enough_radius(rounded(), LOUD, "turbulent") == (1.0, 0.25)
-    text = " ".join(answers(rounded(), 0.05))
+    assert enough_radius(rounded(), LOUDEST, "laminar") == (0.25, 0.0)
+    assert enough_radius(rounded(), LOUDEST, "turbulent") == (1.0, 0.25)
+    text = " ".join(answers(rounded(), 0))
     assert "in the laminar solution from a radius of 0.25 mm (0.068 throat diameters)" in text
     assert "in the turbulent solution from a radius of 1 mm (0.27 throat diameters)" in text
 
@@ -124,9 +131,9 @@ def test_each_solution_has_its_own_radius_beyond_which_rounding_is_no_use() -> N
 def test_a_total_is_split_where_the_solutions_part() -> None:
     agreeing = {"pressure_drop_to_throat_end_Pa": 110.5}
     cases = [FIRST, case("other", 100.0, 50.0, 1.0, **agreeing)]
-    apart, error = difference_percent(cases[1].rate(LOUD)) or (0.0, 0.0)
-    assert apart == pytest.approx(100 * 0.5 / 110.25, rel=0.05)
-    assert 0 < error < apart
+    apart = solutions_apart(cases[1].rates[LOUDEST])
+    assert apart.value == pytest.approx(100 * 0.5 / 110.25, rel=0.05)
+    assert 0 < apart.uncertainty < apart.value
     (sentence,) = parts_answers(cases)
     _, square, smooth = sentence.split(". With ")
     assert "Pa (laminar) or" in square.split("up to the throat")[0]
@@ -151,7 +158,9 @@ def test_a_figure_is_well_known_only_where_difference_and_uncertainties_are_smal
     name = "pressure_drop_to_throat_end_Pa"
     changes = {name: turbulent, f"{name}_uncertainty": share * turbulent}
     made = case("one", 100.0, 50.0, **changes)
-    made.flow["rates"][-1][f"{name}_uncertainty"] = share * 110.0
+    drop = made.rates[LOUDEST].quantity("pressure_drop_to_throat_end")
+    sure = replace(drop, uncertainty=share * 110.0)
+    made = altered(made, LOUDEST, pressure_drop_to_throat_end=sure)
     (sentence,) = parts_answers([made])
     assert ("well known" in sentence) == words.startswith("well known")
     front = sentence.split("up to the throat")
@@ -160,17 +169,14 @@ def test_a_figure_is_well_known_only_where_difference_and_uncertainties_are_smal
 
 
 def test_where_the_air_leaves_the_wall_is_told_of_each_solution() -> None:
-    laminar = [{"separation_mm": 10.8, "reattachment_mm": None}]
     turbulent = [
         {"separation_mm": 10.8, "reattachment_mm": 12.9},
         {"separation_mm": 20.0, "reattachment_mm": 30.0},
     ]
     found = case("first", 100.0, 50.0, separations=turbulent)
-    found = CaseResults(
-        found.name, found.varied, {"parts": {"cup": [0.0, 10.8], "throat": [10.8, 15.8],
-        "backbore": [15.8, 88.0]}}, {},
-        {"rates": [row | {"separations": laminar} for row in found.flow["rates"]]},
-    )  # fmt: skip
+    parts = {"cup": (0.0, 10.8), "throat": (10.8, 15.8), "backbore": (15.8, 88.0)}
+    found = replace(found, geometry=replace(found.geometry, parts=parts))
+    found = altered(found, LOUDEST, separations=(Separation(separation=Quantity(10.8, None)),))
     table = separation_table([found])
     loud = table[table["flow_rate_L_per_s"] == LOUD]
     assert list(loud["solution"]) == ["laminar", "turbulent", "turbulent"]
@@ -183,7 +189,7 @@ def test_where_the_air_leaves_the_wall_is_told_of_each_solution() -> None:
 
 def test_a_flow_that_never_leaves_the_wall_has_a_row_that_says_so() -> None:
     table = separation_table([FIRST])
-    assert list(table["wall"]) == ["stays on the wall"]
+    assert list(table["wall"]) == ["stays on the wall"] * 4  # three laminar, one turbulent
     assert table["separation_mm"].isna().all()
 
 
@@ -198,16 +204,16 @@ def test_what_limits_the_answers_counts_each_solution_and_names_coarse_walls() -
 
 
 def test_in_the_turbulent_mode_slow_rates_are_refused_and_the_answer_is_about_the_others() -> None:
-    closed = {"rates": [turbulent_row(LOUD, 40.0)]}
-    given = {"rates": [{"flow_rate_L_per_s": 0.05, "throat_reynolds": 1150.0}]}
-    alone = CaseResults("alone", flow=merged_flow({}, closed, "turbulent", given))
+    known = [known_rate(rate) for rate in (0.05, LOUD)]
+    flow = flow_of(None, [turbulent_row(LOUD, 40.0)], known, "turbulent")
+    alone = CaseResults("alone", flow=flow)
     refusal = "would not turn laminar again as the air does (alone at 0.05 L/s)"
     assert any(refusal in sentence for sentence in validity_sentences([alone]))
     assert (
         "at 0.3 L/s (turbulent, throat Reynolds number 6900)"
-        in answers([alone], solved_rate([alone], 0.05))[0]
+        in answers([alone], solved_rate([alone], 0))[0]
     )
-    assert solved_rate([FIRST, alone], 0.05) == 0.05
+    assert solved_rate([FIRST, alone], 0) == 0
     loud = flow_table([alone]).set_index("flow_rate_L_per_s").loc[LOUD]
     assert loud["solution"] == "turbulent"
     assert loud["pressure_drop_Pa"] == loud["turbulent_pressure_drop_Pa"]
@@ -219,7 +225,7 @@ def bore(name: str, diameter: float, taper: str, laminar: float, turbulent: floa
         name,
         {"throat_diameter_mm": diameter, "taper": taper},
         resistance=laminar / LOUD**1.6,
-        closure={"rates": [turbulent_row(LOUD, turbulent)]} if turbulent else None,
+        turbulent=[turbulent_row(LOUD, turbulent)] if turbulent else None,
     )
 
 
@@ -232,7 +238,7 @@ def test_a_solution_that_some_bores_of_a_grid_lack_does_not_name_different_ones(
             bore(f"{taper}-{size}", size, taper, drop, turbulent.get((taper, size)))
             for (taper, size), drop in drops.items()
         ]
-        (text,) = [text for text in answers(cases, LOUD) if "highest flow resistance" in text]
+        (text,) = [text for text in answers(cases, LOUDEST) if "highest flow resistance" in text]
         return text
 
     some = said({("wide", 3.2): 48.0, ("slim", 3.2): 43.0})

@@ -4,15 +4,18 @@ from dataclasses import replace
 
 import pytest
 
+from borestudy.acoustics.result import AcousticResult, Resonance
 from borestudy.air import humid_air
+from borestudy.quantity import Quantity
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults
+from borestudy.results.merged_flow import MergedFlow
 from borestudy.results.tolerances import tolerance_rows
 
 from .conftest import make_case
 from .invented import LOUD, RESONANCES, SOFT, drops, invented_cases
 
-KELVIN = 293.15
+KELVIN, RATES = 293.15, (SOFT, LOUD)
 SHARES = {"held_out_error": 3e-6, "wall_share": 1.3e-5, "truncation_share": 1.7e-7,
           "max_residual": 1.9e-9}  # fmt: skip
 
@@ -20,17 +23,19 @@ SHARES = {"held_out_error": 3e-6, "wall_share": 1.3e-5, "truncation_share": 1.7e
 @pytest.fixture(scope="module")
 def case() -> CaseResults:
     first = invented_cases()[0]
-    sound = dict(first.acoustics)
-    sound["reduced_basis"] = {"held_out_error": SHARES["held_out_error"]}
-    sound["max_residual"] = SHARES["max_residual"]
-    for key in ("wall_share", "truncation_share"):
-        sound[key] = {"frequency_Hz": SHARES[key], "Q": 0.5}
+    sound = replace(
+        first.acoustics,
+        reduced_basis={"held_out_error": SHARES["held_out_error"]},
+        max_residual=SHARES["max_residual"],
+        wall_share={"frequency_Hz": SHARES["wall_share"], "Q": 0.5},
+        truncation_share={"frequency_Hz": SHARES["truncation_share"], "Q": 0.5},
+    )
     return replace(first, acoustics=sound)
 
 
-def sizes(case: CaseResults, rate: float, quantity: str, tolerances=()) -> dict[str, float]:
+def sizes(case: CaseResults, index: int, quantity: str, tolerances=()) -> dict[str, float]:
     """Size of each source; its percent and the dominant one are held against it here."""
-    rows = budget_rows(case, rate, KELVIN, tolerances)
+    rows, rate = budget_rows(case, index, KELVIN, tolerances), RATES[index]
     mine = [row for row in rows if row["quantity"].startswith(quantity)]
     whole = RESONANCES["first"][0][0]
     if quantity != "first resonance":
@@ -43,13 +48,13 @@ def sizes(case: CaseResults, rate: float, quantity: str, tolerances=()) -> dict[
 
 def test_the_resonances_sources_add_up_to_its_uncertainty(case: CaseResults) -> None:
     frequency = RESONANCES["first"][0][0]
-    found = sizes(case, SOFT, "first resonance")
+    found = sizes(case, 0, "first resonance")
     known = {"reduced basis": "held_out_error", "wall losses": "wall_share",
              "truncation": "truncation_share", "residual of the solve": "max_residual"}  # fmt: skip
     for source, key in known.items():
         assert found[source] == pytest.approx(frequency * SHARES[key])
     numerical = [found["mesh"], *(found[source] for source in list(known)[:3])]
-    stated = case.resonances[0]["frequency_Hz_uncertainty"]
+    stated = case.resonances[0].frequency.uncertainty
     assert sum(numerical) == pytest.approx(stated)
     # what the speed of sound does between 292.65 and 293.65 K
     cold, warm = (humid_air(KELVIN + step).sound_speed for step in (-0.5, 0.5))
@@ -59,27 +64,28 @@ def test_the_resonances_sources_add_up_to_its_uncertainty(case: CaseResults) -> 
 
 
 def test_the_resistances_sources_are_those_of_its_row(case: CaseResults) -> None:
-    loud, soft = case.rate(LOUD), case.rate(SOFT)
-    found = sizes(case, LOUD, "flow resistance")
-    assert found["mesh"] == pytest.approx(1e-3 * loud["pressure_drop_Pa_uncertainty"] / LOUD)
-    resistance = 1e-3 * loud["pressure_drop_Pa"] / LOUD
-    assert found["residual of the solve"] == pytest.approx(resistance * loud["residual"])
-    width = loud["pressure_drop_high_Pa"] - loud["pressure_drop_low_Pa"]
+    soft, loud = case.rates
+    drop = loud.figures.pressure_drop
+    found = sizes(case, 1, "flow resistance")
+    assert found["mesh"] == pytest.approx(1e-3 * drop.uncertainty / LOUD)
+    resistance = 1e-3 * drop.value / LOUD
+    assert found["residual of the solve"] == pytest.approx(resistance * loud.figures.residual)
+    width = loud.spans["pressure_drop"].high - loud.spans["pressure_drop"].low
     assert found["regime"] == pytest.approx(1e-3 * width / LOUD / 2)
-    assert "regime" not in sizes(case, SOFT, "flow resistance")
-    assert soft["regime"] == "laminar"
+    assert "regime" not in sizes(case, 0, "flow resistance")
+    assert soft.regime == "laminar"
 
 
 def test_the_airs_share_follows_from_density_and_viscosity(case: CaseResults) -> None:
     """Δp = ρU² p(Re), p as a power of Re: from 292.65 to 293.65 K with the project's own air."""
-    row = case.rate(SOFT)
-    drop = row["pressure_drop_Pa"]
-    power = 1e3 * row["differential_resistance_kPa_s_per_L"] * SOFT / drop
+    figures = case.rates[0].figures
+    drop = figures.pressure_drop.value
+    power = 1e3 * figures.differential_resistance.value * SOFT / drop
     cold, warm = (humid_air(KELVIN + step) for step in (-0.5, 0.5))
     density = warm.density / cold.density
     kinematic = warm.kinematic_viscosity / cold.kinematic_viscosity
     ratio = density * kinematic ** (2 - power)
-    found = sizes(case, SOFT, "flow resistance")["air temperature ± 1 K"]
+    found = sizes(case, 0, "flow resistance")["air temperature ± 1 K"]
     # Sutherland's dry air for the viscosity, an ideal gas for the density: 3 % of the share
     assert found == pytest.approx(abs(ratio - 1) * 1e-3 * drop / SOFT, rel=0.03)
 
@@ -93,7 +99,7 @@ def test_the_workshops_row_is_the_dimension_that_matters_most(case: CaseResults)
         {"dimension": "length", "tolerance_mm": 0.0254, "resonance_change_cents": None,
          "flow_resistance_change_percent": None},
     ]  # fmt: skip
-    rows = [row for row in budget_rows(case, SOFT, None, tolerances) if "machin" in row["source"]]
+    rows = [row for row in budget_rows(case, 0, None, tolerances) if "machin" in row["source"]]
     assert [row["source"] for row in rows] == [
         "machining: cup depth ± 0.0254 mm",
         "machining: throat diameter ± 0.0254 mm",
@@ -105,19 +111,20 @@ def test_the_workshops_row_is_the_dimension_that_matters_most(case: CaseResults)
 
 
 def test_a_case_without_a_result_has_no_budget(case: CaseResults) -> None:
-    assert budget_rows(CaseResults("empty"), SOFT, KELVIN) == []
-    (quantity,) = {row["quantity"] for row in budget_rows(case, 0.2, KELVIN)}
+    assert budget_rows(CaseResults("empty"), 0, KELVIN) == []
+    (quantity,) = {row["quantity"] for row in budget_rows(case, 2, KELVIN)}
     assert quantity == "first resonance, Hz"
-    bare = replace(case, acoustics={"resonances": [{"frequency_Hz": 800.0}]}, flow={})
-    assert all(row["size"] == 0 for row in budget_rows(bare, SOFT))
+    alone = AcousticResult(resonances=(Resonance(frequency=Quantity(800.0, None)),))
+    bare = replace(case, acoustics=alone, flow=MergedFlow())
+    assert all(row["size"] == 0 for row in budget_rows(bare, 0))
 
 
 def test_a_tolerance_is_scaled_from_the_step_that_was_computed() -> None:
     """A wider bore by 0.1 mm, a tolerance of 0.02 mm: a fifth, and its uncertainty with it."""
     base = make_case("base", {"throat_diameter_mm": 3.6})
     wider = make_case("w", {"throat_diameter_mm": 3.7}, resistance=90.0, frequencies=[808.0])
-    (row,) = tolerance_rows(base, {"throat": wider}, 0.02, 0.05, steps={"throat": 0.1})
-    (whole,) = tolerance_rows(base, {"throat": wider}, 0.1, 0.05)
+    (row,) = tolerance_rows(base, {"throat": wider}, 0.02, 0, steps={"throat": 0.1})
+    (whole,) = tolerance_rows(base, {"throat": wider}, 0.1, 0)
     assert (row["dimension"], row["tolerance_mm"]) == ("throat", 0.02)
     assert row["resonance_change_cents"] == pytest.approx(whole["resonance_change_cents"] / 5)
     assert row["flow_resistance_change_percent"] == pytest.approx(-2.0, abs=1e-6)
@@ -127,7 +134,7 @@ def test_a_tolerance_is_scaled_from_the_step_that_was_computed() -> None:
         assert row[error] == pytest.approx(whole[error] / 5)
     assert row["resonance_change_verdict"] == "higher"
     assert row["flow_resistance_change_verdict"] == "lower"
-    (narrower,) = tolerance_rows(base, {"throat": wider}, 0.02, 0.05, steps={"throat": -0.1})
+    (narrower,) = tolerance_rows(base, {"throat": wider}, 0.02, 0, steps={"throat": -0.1})
     assert narrower["resonance_change_cents"] == -row["resonance_change_cents"]
     error = "resonance_change_cents_uncertainty"
     assert narrower[error] == row[error]
@@ -137,18 +144,18 @@ def test_the_studys_own_slope_is_between_the_first_case_and_its_nearest_neighbou
     base = make_case("base", {"throat_diameter_mm": 3.6})
     near = make_case("near", {"throat_diameter_mm": 3.5}, resistance=110.0)
     far = make_case("far", {"throat_diameter_mm": 4.6}, resistance=50.0)
-    (row,) = tolerance_rows(base, {}, 0.02, 0.05, cases=[base, far, near])
+    (row,) = tolerance_rows(base, {}, 0.02, 0, cases=[base, far, near])
     assert row["flow_resistance_change_percent"] == pytest.approx(-2.0, abs=1e-6)
     words = make_case("words", {"entry": "square"}), make_case("other", {"entry": "rounded"})
-    assert tolerance_rows(words[0], {}, 0.02, 0.05, cases=words) == []
+    assert tolerance_rows(words[0], {}, 0.02, 0, cases=words) == []
     grid = [make_case(str(n), {"length_mm": 80.0 + n, "cup_depth_mm": 10.0 + n}) for n in (0, 1)]
-    assert tolerance_rows(grid[0], {}, 0.02, 0.05, cases=grid) == []
-    assert tolerance_rows(base, {}, 0.02, 0.05, cases=[base]) == []
+    assert tolerance_rows(grid[0], {}, 0.02, 0, cases=grid) == []
+    assert tolerance_rows(base, {}, 0.02, 0, cases=[base]) == []
 
 
 def test_a_tolerance_of_what_did_not_converge_is_not_known() -> None:
     base = make_case("base", {}, lost=(0.05,))
-    (row,) = tolerance_rows(base, {"cup depth": make_case("deep", {})}, 0.02, 0.05)
+    (row,) = tolerance_rows(base, {"cup depth": make_case("deep", {})}, 0.02, 0)
     assert row["flow_resistance_change_percent"] is None
     assert row["flow_resistance_change_verdict"].startswith("not known")
     assert row["resonance_change_cents"] == pytest.approx(0.0, abs=1e-9)

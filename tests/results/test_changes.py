@@ -7,10 +7,9 @@ from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.results import changes
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import change_of_levels, flow_change, resonance_change
-from borestudy.results.merged_flow import merged_flow
 from borestudy.results.span_changes import span_change
 
-from .conftest import ladder, lost_row, make_case, rate_row, resonance
+from .conftest import flow_of, ladder, lost_row, make_case, rate_row, resonance
 
 
 @pytest.mark.parametrize("levels", [2, 3])
@@ -94,24 +93,24 @@ def test_no_change_is_given_against_a_figure_that_is_not_positive() -> None:
 
 def test_a_case_against_itself_does_not_change() -> None:
     case = make_case("base", {})
-    for found in (resonance_change(case, case), flow_change(case, case, 0.05)):
+    for found in (resonance_change(case, case), flow_change(case, case, 0)):
         assert (found.value, found.uncertainty) == (0.0, 0.0)
 
 
 def test_nothing_is_known_against_a_first_case_that_did_not_converge() -> None:
     first, other = make_case("first", {}, lost=(0.3,)), make_case("other", {})
-    assert flow_change(other, first, 0.3) == changes.UNKNOWN
-    assert flow_change(other, first, 0.1).is_known
-    assert flow_change(other, CaseResults("empty"), 0.1).verdict == changes.NO_RESULT
+    assert flow_change(other, first, 2) == changes.UNKNOWN
+    assert flow_change(other, first, 1).is_known
+    assert flow_change(other, CaseResults("empty"), 1).verdict == changes.NO_RESULT
 
 
 def _with_row(name: str, row: dict) -> CaseResults:
-    return CaseResults(name, flow=merged_flow({"rates": [row]}, {}))
+    return CaseResults(name, flow=flow_of([row]))
 
 
 def test_in_laminar_flow_the_computed_change_is_the_whole_answer() -> None:
     first, case = make_case("first", {}), make_case("case", {}, resistance=90.0)
-    found = span_change(case, first, 0.05)
+    found = span_change(case, first, 0)
     assert found.low == found.high == found.computed
     assert found.computed.value == pytest.approx(-10.0, abs=1e-6)
     assert found.verdict == changes.LOWER
@@ -144,7 +143,7 @@ def test_the_reduced_basis_limits_how_small_a_change_can_be_seen() -> None:
 
 def test_an_unconverged_rates_leftover_number_is_not_compared() -> None:
     first, case = _with_row("first", rate_row(0.3, 30.0)), _with_row("case", lost_row(0.3))
-    assert span_change(case, first, 0.3).computed == changes.UNKNOWN
+    assert span_change(case, first, 0).computed == changes.UNKNOWN
 
 
 def test_heights_and_quality_factors_change_in_percent() -> None:
@@ -158,7 +157,7 @@ def test_heights_and_quality_factors_change_in_percent() -> None:
 def test_levels_that_agree_by_chance_do_not_undercut_the_uncertainty_a_figure_carries() -> None:
     first = _with_row("first", rate_row(0.05, 30.0, error=0.0, pressure_drop_Pa_uncertainty=0.3))
     case = _with_row("case", rate_row(0.05, 29.0, error=0.0, pressure_drop_Pa_uncertainty=0.0))
-    found = flow_change(case, first, 0.05)
+    found = flow_change(case, first, 0)
     assert found.uncertainty == pytest.approx(100 * 29 / 30 * 0.01 / 4, rel=1e-3)
 
 
@@ -168,5 +167,5 @@ def test_rates_refined_differently_are_compared_on_the_meshes_they_share() -> No
     quantity = "pressure_drop_Pa"
     shared = ours["levels"][quantity]
     ours["levels"] = {quantity: [*shared, 0.5 * shared[-1]]}
-    change = flow_change(_with_row("case", ours), _with_row("first", theirs), 0.05)
+    change = flow_change(_with_row("case", ours), _with_row("first", theirs), 0)
     assert change.value == pytest.approx(100 * (29 / 30 - 1), abs=1e-6)

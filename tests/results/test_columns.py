@@ -69,19 +69,17 @@ def change(solution: str, key: str = "pressure_drop_Pa", rate: float = LOUD) -> 
     return 100 * (ours / theirs - 1)
 
 
-def columns_with_errors(stem: str, source: dict[str, Any], key: str, factor: float = 1.0) -> dict:
+def columns_with_errors(stem: str, source: Any, name: str, factor: float = 1.0) -> dict:
     """A column and its uncertainty, as the record has them."""
-    return {
-        stem: factor * source[key],
-        f"{stem}_uncertainty": factor * source[f"{key}_uncertainty"],
-    }
+    found = getattr(source, name)
+    return {stem: factor * found.value, f"{stem}_uncertainty": factor * found.uncertainty}
 
 
-def changes(cases, stem: str, key: str) -> dict[str, float]:
+def changes(cases, stem: str, name: str) -> dict[str, float]:
     """Every column of the change of a pressure drop at the loud rate."""
-    values = {solution: change(solution, key) for solution in ("laminar", "turbulent")}
+    values = {solution: change(solution, f"{name}_Pa") for solution in ("laminar", "turbulent")}
     errors = {
-        solution: flow_change(cases[1], cases[0], LOUD, key, solution).uncertainty
+        solution: flow_change(cases[1], cases[0], 1, name, solution).uncertainty
         for solution in values
     }
     assert min(errors.values()) > 0
@@ -147,37 +145,37 @@ def test_energy_lost_and_kinetic_energy_gained_stand_in_their_own_columns(cases)
     )
     for part, share in PARTS.items():
         assert parts[part] / sum(parts.values()) == pytest.approx(share)
-    source = cases[1].rate(LOUD)
-    errors = source["budget"]["dissipation_by_part_Pa_uncertainty"]
+    budget = cases[1].rates[1].figures.budget
     expected = {"flow_rate_L_per_s": LOUD, "energy_balance_percent": 0.31}
-    for key in ("loss_Pa", "kinetic_energy_rise_Pa"):
-        expected |= columns_with_errors(key, source["budget"], key)
+    for name in ("loss", "kinetic_energy_rise"):
+        expected |= columns_with_errors(f"{name}_Pa", budget, name)
     for part in PARTS:
         expected[f"dissipation_{part}_Pa"] = parts[part]
-        expected[f"dissipation_{part}_Pa_uncertainty"] = errors[part]
+        error = budget.dissipation_by_part[part].uncertainty
+        expected[f"dissipation_{part}_Pa_uncertainty"] = error
     expected |= {"jet_contraction": 0.91, "jet_contraction_uncertainty": 0.013}
     assert numbers(energy) == pytest.approx(expected)
     differ(energy, *expected)
 
 
 def test_every_number_of_the_flow_table_is_its_own_columns(cases) -> None:
-    found, source = of(flow_table(cases)), cases[1].rate(LOUD)
-    closed, resistance = source["turbulent"], 1e-3 / LOUD
+    found, row, resistance = of(flow_table(cases)), cases[1].rates[1], 1e-3 / LOUD
+    source, closed = row.laminar, row.turbulent
     expected = {"flow_rate_L_per_s": LOUD, **scales(LOUD)}
     for key in figures("other", "laminar", LOUD):
-        expected |= columns_with_errors(key, source, key)
+        name = key.removesuffix("_Pa").removesuffix("_kPa_s_per_L")
+        expected |= columns_with_errors(key, source, name)
     name = "flow_resistance_kPa_s_per_L"
-    expected |= columns_with_errors(name, source, "pressure_drop_Pa", resistance)
+    expected |= columns_with_errors(name, source, "pressure_drop", resistance)
     for drop in DROPS:
-        key = f"{drop}_Pa"
-        expected |= columns_with_errors(f"turbulent_{key}", closed, key)
-        ends = [(row[key], row[f"{key}_uncertainty"]) for row in (source, closed)]
-        expected[f"{drop}_low_Pa"] = min(value - error for value, error in ends)
-        expected[f"{drop}_high_Pa"] = max(value + error for value, error in ends)
+        expected |= columns_with_errors(f"turbulent_{drop}_Pa", closed, drop)
+        ends = [getattr(each, drop) for each in (source, closed)]
+        expected[f"{drop}_low_Pa"] = min(end.value - end.uncertainty for end in ends)
+        expected[f"{drop}_high_Pa"] = max(end.value + end.uncertainty for end in ends)
     for drop in DROPS[:2]:
-        expected |= changes(cases, drop, f"{drop}_Pa")
+        expected |= changes(cases, drop, drop)
     fronts = [drops("other", solution, LOUD)[0] for solution in ("laminar", "turbulent")]
-    errors = [row[f"{DROPS[1]}_Pa_uncertainty"] for row in (source, closed)]
+    errors = [getattr(each, DROPS[1]).uncertainty for each in (source, closed)]
     apart = "solutions_apart_to_throat_end_percent"
     expected[apart] = 100 * (fronts[1] - fronts[0]) / np.mean(fronts)
     expected[f"{apart}_uncertainty"] = 100 * math.hypot(*errors) / np.mean(fronts)
@@ -191,9 +189,9 @@ def test_every_number_of_the_flow_table_is_its_own_columns(cases) -> None:
         expected[f"handbook_pressure_drop_change_{end}_percent"] = value
     expected["pressure_drop_estimated_error_Pa"] = 1e-4 * whole["other"]
     for key in ("mass_balance", "section_mass_flux", "energy_balance", "residual"):
-        expected[key] = source[key]
+        expected[key] = getattr(source, key)
     for key in ("residual", "section_mass_flux", "y_plus"):
-        expected[f"turbulent_{key}" if key != "y_plus" else key] = closed[key]
+        expected[f"turbulent_{key}" if key != "y_plus" else key] = getattr(closed, key)
     assert_columns(found, expected, without=("last_converged_flow_rate_L_per_s",))
 
 
@@ -211,30 +209,31 @@ def assert_columns(found: dict[str, Any], expected: dict[str, float], without=()
 
 
 def test_every_number_of_the_comparison_is_its_own_columns(cases) -> None:
-    found, source = of(comparison_table(cases, LOUD)), cases[1].rate(LOUD)
+    found, row = of(comparison_table(cases, 1)), cases[1].rates[1]
+    source = row.figures
     resistance = 1e-3 / LOUD
     expected = {"flow_rate_L_per_s": LOUD, "shape": 0.6, **GEOMETRY["other"]}
     del expected["throat_volume_cm3"]
     expected["throat_reynolds"] = scales(LOUD)["throat_reynolds"]
-    for key in ("pressure_drop_Pa", "loss_coefficient"):
-        expected |= columns_with_errors(key, source, key)
+    expected |= columns_with_errors("pressure_drop_Pa", source, "pressure_drop")
+    expected |= columns_with_errors("loss_coefficient", source, "loss_coefficient")
     for stem, key in (("", DROPS[0]), ("_to_throat_end", DROPS[1])):
         name = f"flow_resistance{stem}"
-        expected |= columns_with_errors(f"{name}_kPa_s_per_L", source, f"{key}_Pa", resistance)
-        expected |= changes(cases, name, f"{key}_Pa")
+        expected |= columns_with_errors(f"{name}_kPa_s_per_L", source, key, resistance)
+        expected |= changes(cases, name, key)
     for end in ("low", "high"):
-        drop = source[f"pressure_drop_{end}_Pa"]
+        drop = getattr(row.spans["pressure_drop"], end)
         expected[f"flow_resistance_{end}_kPa_s_per_L"] = resistance * drop
-    slope = "differential_resistance_kPa_s_per_L"
-    expected |= columns_with_errors(f"flow_{slope}", source, slope)
+    slope = "differential_resistance"
+    expected |= columns_with_errors(f"flow_{slope}_kPa_s_per_L", source, slope)
     expected |= resonances(cases, 0, "resonance") | band_columns(cases)
     peak = cases[1].resonances[1]
-    expected |= columns_with_errors("peak_2_Hz", peak, "frequency_Hz")
-    relative = peak["frequency_Hz_uncertainty"] / peak["frequency_Hz"]
-    expected["peak_2_above_harmonic_cents"] = peak["cents_above_harmonic"]
+    expected |= columns_with_errors("peak_2_Hz", peak, "frequency")
+    relative = peak.frequency.uncertainty / peak.frequency.value
+    expected["peak_2_above_harmonic_cents"] = peak.cents_above_harmonic
     expected["peak_2_above_harmonic_cents_uncertainty"] = 1200 * math.log2(1 + relative)
     expected |= change_in_cents(cases, 1, "peak_2")
-    for key in ("Q", "impedance_peak_Pa_s_per_m3"):
+    for key in ("Q", "impedance_peak"):
         stem = "resonance_Q" if key == "Q" else "impedance_peak"
         ours, theirs = (RESONANCES[case][0][1 + (key != "Q")] for case in ("other", "first"))
         error = resonance_change(cases[1], cases[0], 0, key).uncertainty
@@ -257,18 +256,19 @@ def resonances(cases, peak: int, stem: str) -> dict[str, float]:
     source, figures_of = cases[1].resonances[peak], RESONANCES["other"][peak]
     expected = change_in_cents(cases, peak, stem)
     names = ("resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3")
-    keys = ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3")
+    keys = ("frequency", "Q", "impedance_peak")
     for name, key, value in zip(names, keys, figures_of, strict=True):
-        expected[name], expected[f"{name}_uncertainty"] = value, source[f"{key}_uncertainty"]
-    return expected | columns_with_errors("equivalent_length_mm", source, "equivalent_length_mm")
+        expected[name], expected[f"{name}_uncertainty"] = value, getattr(source, key).uncertainty
+    return expected | columns_with_errors("equivalent_length_mm", source, "equivalent_length")
 
 
 def band_columns(cases) -> dict[str, float]:
     found = {"peak_centroid_Hz": 1117.0, "peak_centroid_Hz_uncertainty": 0.37}
     for group in ("transfer", "gain"):
-        source = cases[1].acoustics[group]
-        for key in ("peak", "peak_frequency_Hz", "band_low_Hz", "band_high_Hz"):
-            found |= columns_with_errors(f"pressure_{group}_{key}", source, key)
+        source = getattr(cases[1].acoustics, group)
+        found |= columns_with_errors(f"pressure_{group}_peak", source, "peak")
+        for name in ("peak_frequency", "band_low", "band_high"):
+            found |= columns_with_errors(f"pressure_{group}_{name}_Hz", source, name)
     return found
 
 
@@ -278,7 +278,9 @@ def test_every_number_of_the_peaks_is_its_own_columns(cases) -> None:
         found = table[(table["case"] == "other") & (table["peak"] == place + 1)].iloc[0].to_dict()
         source = cases[1].resonances[place]
         expected = {"peak": place + 1, **resonances(cases, place, "resonance")}
-        expected |= {key: source[key] for key in ("nearest_harmonic", "cents_above_harmonic")}
+        expected |= {
+            key: getattr(source, key) for key in ("nearest_harmonic", "cents_above_harmonic")
+        }
         assert_columns(found, expected)
 
 

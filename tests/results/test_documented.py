@@ -17,24 +17,24 @@ from borestudy.results.tables.separation import separation_table
 from borestudy.results.tolerances import tolerance_rows
 
 from ..documentation import undocumented, without_column
-from .invented import LOUD, invented_cases
+from .invented import invented_cases
 
 
 @pytest.fixture(scope="module")
 def tables() -> dict[str, list[str]]:
     cases = invented_cases()
     wider = replace(cases[1], name="wider")
-    errors = tolerance_rows(cases[0], {"throat": wider}, 0.0254, LOUD)
+    errors = tolerance_rows(cases[0], {"throat": wider}, 0.0254, 1)
     found = {
         "cases": cases_table(cases),
-        "comparison": comparison_table(cases, LOUD),
+        "comparison": comparison_table(cases, 1),
         "peaks": peaks_table(cases),
         "flow": flow_table(cases),
         "energy": energy_table(cases),
         "separations": separation_table(cases),
         "verification": verification_table([]),
         "tolerances": pd.DataFrame(errors),
-        "budget": pd.DataFrame(budget_rows(cases[0], LOUD, 293.15, errors)),
+        "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15, errors)),
     }
     return {f"{name}.csv": list(map(str, table.columns)) for name, table in found.items()}
 

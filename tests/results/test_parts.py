@@ -2,18 +2,17 @@
 
 import math
 import re
+from dataclasses import replace
 
 import pytest
 
-from borestudy.report.sentences.parts import (
-    BACKBORE,
-    TO_THROAT_END,
-    difference_percent,
-    parts_answers,
-)
+from borestudy.quantity import Quantity
+from borestudy.report.sentences.parts import parts_answers
 from borestudy.results.case import CaseResults
+from borestudy.results.span_changes import solutions_apart
+from borestudy.results.spans import BACKBORE
 
-from .conftest import lost_row, make_case, turbulent_row
+from .conftest import altered, lost_row, make_case, turbulent_row
 
 FAST, FASTEST = 0.2, 0.3
 RATES = (0.05, FAST, FASTEST)
@@ -25,11 +24,13 @@ def case(name: str, back: float, solved: tuple[float, ...] = (FAST, FASTEST)) ->
         turbulent_row(rate, 40 * rate) if rate in solved else lost_row(rate)
         for rate in (FAST, FASTEST)
     ]
-    found = make_case(name, {}, rates=RATES, closure={"rates": closed})
-    for row in found.flow["rates"]:
-        for figures in (row, row.get("turbulent")):
-            if figures and figures.get("converged"):
-                figures[BACKBORE] = back * figures["pressure_drop_Pa"]
+    found = make_case(name, {}, rates=RATES, turbulent=closed)
+    for index, row in enumerate(found.rates):
+        for word in ("laminar", "turbulent"):
+            drop = row.quantity("pressure_drop", word)
+            if drop is not None:
+                share = replace(drop, value=back * drop.value)
+                found = altered(found, index, word, backbore_pressure_drop=share)
     return found
 
 
@@ -43,7 +44,7 @@ def test_a_backbore_gives_back_where_both_solutions_say_so_and_takes_otherwise()
         assert found
         assert [float(text) for text in found.groups()] == pytest.approx(sizes, rel=1e-3)
     mixed = case("first", 0.1)
-    mixed.rate(FASTEST)["turbulent"][BACKBORE] = -0.5
+    mixed = altered(mixed, 2, "turbulent", backbore_pressure_drop=Quantity(-0.5, 0.01))
     (sentence,) = parts_answers([mixed])
     assert re.search(r"the backbore takes 1\.\d+ .* or −0\.50", sentence)
 
@@ -59,12 +60,15 @@ def test_the_greatest_rate_that_the_first_case_has_both_ways_is_told_of(
 
 
 def test_solutions_are_as_far_apart_as_their_figures_and_their_errors_add_as_squares() -> None:
-    row = dict(case("first", -0.1).rate(FASTEST))
-    closed = dict(row["turbulent"])
-    row |= {TO_THROAT_END: 103.0, f"{TO_THROAT_END}_uncertainty": 3.0}
-    closed |= {TO_THROAT_END: 97.0, f"{TO_THROAT_END}_uncertainty": 4.0}
-    assert difference_percent(row | {"turbulent": closed}) == pytest.approx((6.0, 5.0))
-    unknown = closed | {f"{TO_THROAT_END}_uncertainty": None}
-    assert difference_percent(row | {"turbulent": unknown}) == pytest.approx((6.0, 3.0))
-    assert difference_percent(row | {"turbulent": closed | {TO_THROAT_END: None}}) is None
-    assert math.isfinite(sum(difference_percent(row | {"turbulent": closed}, BACKBORE) or (0, 0)))
+    def apart(laminar: Quantity, turbulent: Quantity | None) -> Quantity | None:
+        found = altered(case("first", -0.1), 2, pressure_drop_to_throat_end=laminar)
+        found = altered(found, 2, "turbulent", pressure_drop_to_throat_end=turbulent)
+        return solutions_apart(found.rates[2])
+
+    known = apart(Quantity(103.0, 3.0), Quantity(97.0, 4.0))
+    assert (known.value, known.uncertainty) == pytest.approx((6.0, 5.0))
+    unknown = apart(Quantity(103.0, 3.0), Quantity(97.0, None))
+    assert (unknown.value, unknown.uncertainty) == pytest.approx((6.0, 3.0))
+    assert apart(Quantity(103.0, 3.0), None) is None
+    backs = solutions_apart(case("first", -0.1).rates[2], BACKBORE)
+    assert math.isfinite(backs.value + backs.uncertainty)

@@ -1,6 +1,7 @@
 """What a steady stream does to the resonance of a bore."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,27 +12,41 @@ from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
 from borestudy.air import humid_air
 from borestudy.bore import Bore, Entry, bore_from_dimensions
+from borestudy.flow.result import FlowAtRate
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
-from borestudy.results.merged_flow import merged_flow
+from borestudy.quantity import Quantity
+from borestudy.results.merged_flow import MergedFlow, MergedRate
+from borestudy.results.spans import DropSpan
 from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY, stream_rows
 
 DIAMETER = 3.66e-3
 
 
-def row(rate: float, slope: float, regime: str = "laminar") -> dict:
-    """A made-up flow result [L/s, kPa s/L]; a drop that goes as Q² has low and high around it."""
+def row(
+    rate: float, slope: float, regime: str = "laminar", turbulent: float | None = None
+) -> MergedRate:
+    """A made-up rate [L/s, kPa s/L]; a drop that goes as Q² has low and high around it."""
     drop = slope * 1e6 * 1e-3 * rate / 2
-    return {
-        "flow_rate_L_per_s": rate,
-        "throat_reynolds": 23000 * rate,
-        "throat_velocity_m_per_s": 1e-3 * rate / (np.pi / 4 * DIAMETER**2),
-        "regime": regime,
-        "converged": True,
-        "differential_resistance_kPa_s_per_L": slope,
-        "differential_resistance_kPa_s_per_L_uncertainty": 0.01 * slope,
-        "pressure_drop_low_Pa": 0.5 * drop,
-        "pressure_drop_high_Pa": 1.5 * drop,
-    }
+    velocity = 1e-3 * rate / (np.pi / 4 * DIAMETER**2)
+    solved = [
+        FlowAtRate(
+            flow_rate_L_per_s=rate,
+            converged=True,
+            differential_resistance=Quantity(each, 0.01 * each),
+        )
+        for each in (slope, turbulent)
+        if each is not None
+    ]
+    return MergedRate(
+        flow_rate_L_per_s=rate,
+        throat_reynolds=1000.0 if regime == "laminar" else 5000.0,
+        throat_velocity_m_per_s=velocity,
+        dynamic_pressure_Pa=0.6 * velocity**2,
+        mach_number=velocity / 346,
+        laminar=solved[0],
+        turbulent=solved[1] if len(solved) > 1 else None,
+        spans={"pressure_drop": DropSpan(0.5 * drop, 1.5 * drop, "handbook", "handbook")},
+    )
 
 
 @pytest.fixture(scope="module")
@@ -57,9 +72,9 @@ def ports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, TwoPort]:
     return {name: solved(name, part) for name, part in halves.items()}
 
 
-def changes(ports: dict[str, TwoPort], *rows: dict) -> dict:
+def changes(ports: dict[str, TwoPort], *rows: MergedRate) -> dict:
     termination = build_termination("anechoic pipe", ports["whole"].shank_radius)
-    return stream_rows(**ports, termination=termination, flow={"rates": rows})
+    return stream_rows(**ports, termination=termination, flow=MergedFlow(rates=rows))
 
 
 def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -> None:
@@ -157,9 +172,7 @@ def test_beyond_laminar_flow_the_change_is_a_span(ports: dict[str, TwoPort]) -> 
 def test_each_solution_has_a_row_with_its_own_slope_and_no_wider_span(
     ports: dict[str, TwoPort],
 ) -> None:
-    laminar, closed = row(0.2, 2.0, "turbulent"), row(0.2, 1.0, "turbulent")
-    (both,) = merged_flow({"rates": [laminar]}, {"rates": [closed]})["rates"]
-    steep, flat = changes(ports, both)["rates"]
+    steep, flat = changes(ports, row(0.2, 2.0, "turbulent", 1.0))["rates"]
     assert (steep["solution"], flat["solution"]) == ("laminar", "turbulent")
     assert steep["series_resistance_kPa_s_per_L"] == 2.0
     assert flat["series_resistance_low_kPa_s_per_L"] == pytest.approx(0.99)
@@ -168,12 +181,11 @@ def test_each_solution_has_a_row_with_its_own_slope_and_no_wider_span(
 
 
 def test_a_turbulent_row_without_a_slope_is_left_out(ports: dict[str, TwoPort]) -> None:
-    closed = row(0.2, 1.0, "turbulent")
-    del closed["differential_resistance_kPa_s_per_L"]
-    (both,) = merged_flow({"rates": [row(0.2, 2.0)]}, {"rates": [closed]})["rates"]
+    closed = FlowAtRate(flow_rate_L_per_s=0.2, converged=True)
+    both = replace(row(0.2, 2.0, "turbulent"), turbulent=closed)
     assert [entry["solution"] for entry in changes(ports, both)["rates"]] == ["laminar"]
 
 
 def test_a_rate_that_did_not_converge_has_no_row(ports: dict[str, TwoPort]) -> None:
-    lost = {"flow_rate_L_per_s": 0.3, "converged": False}
+    lost = replace(row(0.3, 1.0), laminar=FlowAtRate(flow_rate_L_per_s=0.3, converged=False))
     assert changes(ports, lost)["rates"] == []

@@ -74,7 +74,7 @@ def test_each_study_opens_with_what_it_asks(name: str, topic: str) -> None:
         )
         for index, case in enumerate(study.cases())
     ]
-    opening = answers(cases, 0.05, study.question)[0]
+    opening = answers(cases, 0, study.question)[0]
     places = {RESONANCE: opening.find(" cents "), FLOW: opening.find("flow resistance")}
     assert places.pop(topic) >= 0
     assert all(place < 0 for place in places.values())
@@ -83,7 +83,7 @@ def test_each_study_opens_with_what_it_asks(name: str, topic: str) -> None:
 
 def opening_topics(cases: list[CaseResults], question: str) -> list[str]:
     """What is named first and what second, over all answers."""
-    text = " ".join(answers(cases, 0.05, question))
+    text = " ".join(answers(cases, 0, question))
     sound = re.search(r"\b(?:first resonance|pitch)\b", text)
     flow = text.find("flow resistance")
     assert sound is not None
@@ -126,7 +126,7 @@ def test_of_many_words_the_ends_of_the_topic_are_shown() -> None:
         )
     ]  # fmt: skip
     found = {
-        question: re.findall(r"With join (\w+)", " ".join(answers(cases, 0.05, question)))
+        question: re.findall(r"With join (\w+)", " ".join(answers(cases, 0, question)))
         for question in ("pitch", "resistance")
     }
     assert found == {"pitch": ["low", "high"], "resistance": ["easy", "hard"]}

@@ -12,12 +12,12 @@ from borestudy.bore import Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
 from borestudy.provenance import read_json
 from borestudy.results.check import Check
-from borestudy.results.merged_flow import DROPS
+from borestudy.results.merged_flow import known_rates
+from borestudy.results.spans import DROPS
 from borestudy.stages.collation import benchmark_rows, benchmark_summary
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import read_bore, write_bore
 from borestudy.stages.plan import air_name, refuse_impossible
-from borestudy.stages.solutions import rates_before_solving
 from borestudy.stages.tolerances import ALL_DIAMETERS, changed_bores, widened
 from borestudy.stages.verification import failures, write_checks
 from borestudy.study import StudyError, study_from_mapping
@@ -76,19 +76,18 @@ def test_a_chamfers_length_and_angle_to_the_axis_are_those_of_the_bores_wall():
 
 def test_what_is_known_of_a_rate_before_it_is_solved_is_scaled_by_the_throat():
     air = humid_air(293.15)
-    slow, fast = rates_before_solving(handbook_dimensions(bore()), air, [1e-4, 2e-4])
+    slow, fast = known_rates(handbook_dimensions(bore()), air, [1e-4, 2e-4])
     velocity = 1e-4 / (np.pi / 4 * (3.66 * MM) ** 2)
-    assert slow["throat_reynolds"] == pytest.approx(
+    assert slow.throat_reynolds == pytest.approx(
         velocity * 3.66 * MM / air.kinematic_viscosity, rel=1e-9
     )
-    assert fast["throat_reynolds"] == pytest.approx(2 * slow["throat_reynolds"])
-    assert fast["dynamic_pressure_Pa"] == pytest.approx(0.5 * air.density * (2 * velocity) ** 2)
+    assert fast.throat_reynolds == pytest.approx(2 * slow.throat_reynolds)
+    assert fast.dynamic_pressure_Pa == pytest.approx(0.5 * air.density * (2 * velocity) ** 2)
     for row in (slow, fast):
-        book = row["handbook"]
-        for end in ("low", "high"):
-            halves = [book[f"{drop}_{end}_Pa"] for drop in DROPS[1:]]
-            assert book[f"pressure_drop_{end}_Pa"] == pytest.approx(sum(halves))
-        assert book["pressure_drop_low_Pa"] < book["pressure_drop_high_Pa"]
+        whole, *halves = (row.handbook.spans[drop] for drop in DROPS)
+        assert whole.low == pytest.approx(sum(half.low for half in halves))
+        assert whole.high == pytest.approx(sum(half.high for half in halves))
+        assert whole.low < whole.high
 
 
 def test_a_measured_edge_may_be_anything_from_square_to_smooth():

@@ -41,7 +41,8 @@ def lose(finished, folder, name):
     )  # fmt: skip
     write_json(home / "closure.json", unmeshed_flow([], REASON))
     stream_stage(
-        whole=home / "two_port.npz", halves=[], solutions={}, termination="closed", air_column=None,
+        whole=home / "two_port.npz", halves=[], solutions={}, bore=home / "bore.json",
+        rates=rates, termination="closed", air_column=None,
         source="", results=home / "stream.json",
     )  # fmt: skip
     outputs = {table: folder / f"{table}.csv" for table in TABLES}

@@ -5,6 +5,7 @@ rule stream:
     input:
         whole=rules.two_port.output.stored,
         halves=rules.mesh.output.halves,
+        bore=rules.mesh.output.bore,
         solutions=solutions_of_case,
         air_column=air_column_file,
     output:
@@ -22,6 +23,8 @@ rule stream:
     params:
         termination=termination_words(),
         solutions=list(FLOW_RULES),
+        rates_m3_per_s=[float(rate) for rate in STUDY.flow_rates()],
+        pipe_behind_m=float(STUDY.pipe_behind()),
         source=source_hash("borestudy.stages.stream"),
     script:
         "../scripts/stream.py"

@@ -1,7 +1,7 @@
 """The bore: its generatrix r(x) as exact segments with named parts, and its volumes."""
 
 from borestudy.bore.bore import Bore, cone, cylinder
-from borestudy.bore.describe import describe
+from borestudy.bore.describe import BoreDescription, describe
 from borestudy.bore.dimensions import bore_from_dimensions
 from borestudy.bore.entry import Entry
 from borestudy.bore.errors import BoreError
@@ -11,6 +11,7 @@ from borestudy.bore.stations import bore_from_stations
 
 __all__ = [
     "Bore",
+    "BoreDescription",
     "BoreError",
     "Entry",
     "Segment",

@@ -18,7 +18,7 @@ from typing import Any
 
 from borestudy.intervals import ratio_of_cents
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import LAMINAR
+from borestudy.results.spans import LAMINAR, WHOLE
 
 TEMPERATURE_STEP = 1.0
 SUTHERLAND = 110.4
@@ -32,7 +32,7 @@ RESONANCE, RESISTANCE = "first resonance, Hz", "flow resistance, kPa·s/L"
 
 def budget_rows(
     case: CaseResults,
-    reference_rate: float,
+    reference_rate: int,
     temperature: float | None = None,
     tolerances: Sequence[Mapping[str, Any]] = (),
 ) -> list[dict[str, Any]]:
@@ -42,8 +42,8 @@ def budget_rows(
     ----------
     case : CaseResults
         The study's first.
-    reference_rate : float
-        The flow rate of the resistance [L/s].
+    reference_rate : int
+        Index of the flow rate of the resistance.
     temperature : float, optional [K]
         Of the air; without it the air has no row.
     tolerances : sequence of mapping
@@ -93,22 +93,21 @@ def _workshop(tolerances: Sequence[Mapping[str, Any]], column: str) -> tuple[str
 def _resonance(
     case: CaseResults, temperature: float | None, tolerances: Sequence[Mapping[str, Any]]
 ) -> tuple[float | None, dict[str, float]]:
-    if not case.resonances:
+    sound = case.acoustics
+    found = sound.resonances[0].frequency if sound is not None and sound.resonances else None
+    if sound is None or found is None:
         return None, {}
-    peak = case.resonances[0]
-    frequency = float(peak["frequency_Hz"])
+    frequency = found.value
     parts = {
-        BASIS: case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0,
-        WALLS: case.acoustics.get("wall_share", {}).get("frequency_Hz", 0.0),
+        BASIS: sound.reduced_basis.get("held_out_error") or 0.0,
+        WALLS: sound.wall_share.get("frequency_Hz", 0.0),
     }
-    truncation = case.acoustics.get("truncation_share", {}).get("frequency_Hz")
-    if truncation is not None:
-        parts[TRUNCATION] = truncation
+    if "frequency_Hz" in sound.truncation_share:
+        parts[TRUNCATION] = sound.truncation_share["frequency_Hz"]
     sizes = {source: frequency * float(share) for source, share in parts.items()}
-    stated = peak.get("frequency_Hz_uncertainty")
-    if stated is not None:
-        sizes[MESH] = max(float(stated) - sum(sizes.values()), 0.0)
-    sizes[SOLVER] = frequency * float(case.acoustics.get("max_residual") or 0.0)
+    if found.uncertainty is not None:
+        sizes[MESH] = max(found.uncertainty - sum(sizes.values()), 0.0)
+    sizes[SOLVER] = frequency * (sound.max_residual or 0.0)
     if temperature is not None:
         sizes[AIR] = frequency * 0.5 * TEMPERATURE_STEP / temperature
     workshop = _workshop(tolerances, "resonance_change_cents")
@@ -119,28 +118,28 @@ def _resonance(
 
 def _resistance(
     case: CaseResults,
-    rate: float,
+    index: int,
     temperature: float | None,
     tolerances: Sequence[Mapping[str, Any]],
 ) -> tuple[float | None, dict[str, float]]:
-    if not case.converged(rate):
+    row = case.rate(index)
+    figures = None if row is None else row.figures
+    if row is None or figures is None or figures.pressure_drop is None:
         return None, {}
-    row = case.rate(rate)
-    resistance = 1e-3 * float(row["pressure_drop_Pa"]) / rate
+    scale, drop = 1e-3 / row.flow_rate_L_per_s, figures.pressure_drop
+    resistance = scale * drop.value
     sizes: dict[str, float] = {}
-    stated = row.get("pressure_drop_Pa_uncertainty")
-    if stated is not None:
-        sizes[MESH] = 1e-3 * float(stated) / rate
-    sizes[SOLVER] = resistance * float(row.get("residual") or 0.0)
-    slope = row.get("differential_resistance_kPa_s_per_L")
+    if drop.uncertainty is not None:
+        sizes[MESH] = scale * drop.uncertainty
+    sizes[SOLVER] = resistance * (figures.residual or 0.0)
+    slope = figures.differential_resistance
     if temperature is not None and slope is not None:
-        exponent = float(slope) / resistance
+        exponent = slope.value / resistance
         viscosity = 1.5 - temperature / (temperature + SUTHERLAND)
         share = -1 + (1 + viscosity) * (2 - exponent)
         sizes[AIR] = abs(resistance * share) * TEMPERATURE_STEP / temperature
-    if row["regime"] != LAMINAR and row.get("pressure_drop_low_Pa") is not None:
-        span = row["pressure_drop_high_Pa"] - row["pressure_drop_low_Pa"]
-        sizes[REGIME] = 0.5e-3 * float(span) / rate
+    if row.regime != LAMINAR and WHOLE in row.spans:
+        sizes[REGIME] = 0.5 * scale * (row.spans[WHOLE].high - row.spans[WHOLE].low)
     workshop = _workshop(tolerances, "flow_resistance_change_percent")
     if workshop:
         sizes[workshop[0]] = resistance * workshop[1] / 100

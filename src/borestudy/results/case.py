@@ -5,8 +5,18 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from borestudy.acoustics.result import AcousticResult, Resonance
+from borestudy.bore.describe import BoreDescription
+from borestudy.flow.result import FlowResult
 from borestudy.provenance import read_json
-from borestudy.results.merged_flow import Mode, merged_flow, row_at, solution_row
+from borestudy.records import Record, from_plain, read_record
+from borestudy.results.merged_flow import KnownRate, MergedFlow, MergedRate, Mode, merged_flow
+
+#: Each solution's file in a case's folder.
+FLOW_FILES = {"laminar": "flow.json", "turbulent": "closure.json"}
+
+UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
+WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
 
 
 @dataclass(frozen=True)
@@ -18,49 +28,56 @@ class CaseResults:
     name : str
     varied : mapping
         Table column of each varied dimension to its value; the unit is in the column's name.
-    geometry, acoustics, stream : mapping
-        What `bore.json`, `acoustics.json` and `stream.json` hold; empty where there is no file.
-    flow : mapping
-        What both solutions say together (`borestudy.results.merged_flow`).
+    geometry : BoreDescription or None
+        The bore in numbers.
+    acoustics : AcousticResult or None
+        None where nothing was computed.
+    flow : MergedFlow
+        What all solutions say together; without rates where nothing was computed.
+    stream : mapping
+        What `stream.json` holds; empty where there is no file.
     """
 
     name: str
     varied: Mapping[str, float | str | None] = field(default_factory=dict)
-    geometry: Mapping[str, Any] = field(default_factory=dict)
-    acoustics: Mapping[str, Any] = field(default_factory=dict)
-    flow: Mapping[str, Any] = field(default_factory=dict)
+    geometry: BoreDescription | None = None
+    acoustics: AcousticResult | None = None
+    flow: MergedFlow = field(default_factory=MergedFlow)
     stream: Mapping[str, Any] = field(default_factory=dict)
 
     @property
-    def resonances(self) -> Sequence[Mapping[str, Any]]:
+    def resonances(self) -> Sequence[Resonance]:
         """Resonances from the lowest up; empty where none was found or nothing was computed."""
-        return self.acoustics.get("resonances", [])
+        return () if self.acoustics is None else self.acoustics.resonances
 
     @property
     def unmeshed(self) -> dict[str, str]:
         """What the case has no mesh for, and why; empty where every mesh was made."""
-        found = {"sound": self.acoustics, "the stream's effect on sound": self.stream}
-        reasons = {name: of["not_meshed"] for name, of in found.items() if of.get("not_meshed")}
-        flows = self.flow.get("not_meshed", {})
-        return reasons | {f"{word} flow": reason for word, reason in flows.items()}
+        found = {
+            "sound": None if self.acoustics is None else self.acoustics.not_meshed,
+            "the stream's effect on sound": self.stream.get("not_meshed"),
+            **{f"{word} flow": reason for word, reason in self.flow.not_meshed.items()},
+        }
+        return {name: reason for name, reason in found.items() if reason is not None}
 
     @property
-    def rates(self) -> list[float]:
-        """Flow rates with a row of their own, converged or not [L/s]."""
-        return [row["flow_rate_L_per_s"] for row in self.flow.get("rates", [])]
+    def rates(self) -> Sequence[MergedRate]:
+        """One for each flow rate of the study, in its order; none where nothing was computed."""
+        return self.flow.rates
 
     @property
     def has_air_column(self) -> bool:
         """Whether an instrument was behind the shank."""
-        return str(self.acoustics.get("termination", "")).startswith("air column")
+        return self.acoustics is not None and self.acoustics.termination.startswith("air column")
 
-    def rate(self, flow_rate: float) -> Mapping[str, Any]:
-        """The row of a flow rate [L/s]; empty where there is none."""
-        return row_at(self.flow, flow_rate)
+    def rate(self, index: int) -> MergedRate | None:
+        """The study's flow rate of that index; None where nothing was computed."""
+        return self.rates[index] if index < len(self.rates) else None
 
-    def converged(self, flow_rate: float) -> bool:
-        """Whether the flow rate [L/s] has a solution, on every mesh."""
-        return bool(self.rate(flow_rate).get("converged", False))
+    def converged(self, index: int) -> bool:
+        """Whether the flow rate of that index has a solution."""
+        rate = self.rate(index)
+        return rate is not None and rate.converged
 
 
 def varied_columns(cases: Sequence[CaseResults]) -> list[str]:
@@ -74,67 +91,115 @@ def varied_columns(cases: Sequence[CaseResults]) -> list[str]:
     return columns
 
 
-def other_rates(cases: Sequence[CaseResults], rate: float) -> list[float]:
-    every = sorted({other for case in cases for other in case.rates})
-    return [other for other in every if abs(other - rate) > 1e-6 * rate]
+def split_column(column: str) -> tuple[str, str]:
+    """A varied dimension's name in words and its unit: ``throat diameter`` and ``mm``."""
+    for suffix, unit in UNITS.items():
+        if column.endswith(suffix):
+            stem = column.removesuffix(suffix)
+            return WORDS.get(stem, stem.replace("_", " ")), unit
+    return WORDS.get(column, column.replace("_", " ")), ""
 
 
-def solved_rate(cases: Sequence[CaseResults], reference_rate: float) -> float:
-    """The reference rate [L/s], or the softest with a solution where no case has one there."""
-    if any(case.converged(reference_rate) for case in cases):
-        return reference_rate
-    rates = {rate for case in cases for rate in case.rates if case.converged(rate)}
-    return min(rates, default=reference_rate)
+def flow_rates(cases: Sequence[CaseResults]) -> list[float]:
+    """The study's flow rates [L/s], as far as a case was computed."""
+    longest = max((case.rates for case in cases), key=len, default=())
+    return [rate.flow_rate_L_per_s for rate in longest]
+
+
+def other_rates(cases: Sequence[CaseResults], rate: int) -> list[int]:
+    """Indices of the study's flow rates but one."""
+    return [index for index in range(len(flow_rates(cases))) if index != rate]
+
+
+def solved_rate(cases: Sequence[CaseResults], reference: int) -> int:
+    """The reference rate, or the softest with a solution where no case has one there."""
+    indices = [reference, *range(len(flow_rates(cases)))]
+    solved = (index for index in indices if any(case.converged(index) for case in cases))
+    return next(solved, reference)
 
 
 def solved_cases(
-    cases: Sequence[CaseResults], rate: float, solution: str | None = None
+    cases: Sequence[CaseResults], rate: int, solution: str | None = None
 ) -> list[CaseResults]:
     """The cases with a pressure drop at a rate, least first, by one solution or their own."""
-    drops = [solution_row(case.rate(rate), solution).get("pressure_drop_Pa") for case in cases]
-    known = [(drop, place) for place, drop in enumerate(drops) if drop is not None]
-    return [cases[place] for _, place in sorted(known)]
+    drops = [
+        (drop.value, place)
+        for place, case in enumerate(cases)
+        if (found := case.rate(rate)) is not None
+        and (drop := found.quantity("pressure_drop", solution)) is not None
+    ]
+    return [cases[place] for _, place in sorted(drops)]
 
 
 def read_results(
     directory: Path | str,
     name: str,
     varied: Mapping[str, float | str | None],
+    known: Sequence[KnownRate],
     mode: Mode = "both",
-    given: Mapping[str, Any] | None = None,
+    *,
+    tolerance: float | None = None,
+    pipe_behind_mm: float = 0.0,
 ) -> CaseResults:
     """Read one case's folder.
 
     Parameters
     ----------
     directory : Path
-        The case's folder, with `bore.json`, `acoustics.json`, `flow.json`, `closure.json` and
-        `stream.json`; one that is missing gives an empty mapping, so that the case becomes a row
-        that says so.
+        The case's folder, with `bore.json`, `acoustics.json`, `FLOW_FILES` and `stream.json`; one
+        that is missing gives nothing, so that the case becomes a row that says so.
     name : str
         Of the case.
     varied : mapping
         Table columns of what the study varies, with this case's values.
-    mode : {"laminar", "turbulent", "both"}
-        Which solutions of the flow the study asks for.
-    given : mapping, optional
-        What is known of each flow rate before it is solved, for `merged_flow`.
+    known, mode, tolerance, pipe_behind_mm
+        Of the flow, for `merged_flow`.
     """
     folder = Path(directory)
+    laminar, turbulent = (
+        read_flow(folder / file, word, known) for word, file in FLOW_FILES.items()
+    )
+    stream = folder / "stream.json"
     return CaseResults(
         name,
         dict(varied),
-        _read(folder / "bore.json"),
-        _read(folder / "acoustics.json"),
-        merged_flow(_read(folder / "flow.json"), _read(folder / "closure.json"), mode, given),
-        _read(folder / "stream.json"),
+        _record(folder / "bore.json", BoreDescription),
+        _record(folder / "acoustics.json", AcousticResult),
+        merged_flow(
+            laminar,
+            turbulent,
+            known,
+            mode,
+            tolerance=tolerance,
+            pipe_behind_mm=pipe_behind_mm,
+        ),
+        read_json(stream) if stream.is_file() else {},
     )
 
 
-def _read(path: Path) -> dict[str, Any]:
-    if not path.is_file():
-        return {}
-    found = read_json(path)
-    if not isinstance(found, dict):
-        raise ValueError(f"{path}: found a {type(found).__name__}, allowed is a JSON object")
-    return found
+def _record(path: Path, kind: type[Record]) -> Record | None:
+    return read_record(path, kind) if path.is_file() else None
+
+
+def read_flow(path: Path | str, model: str, known: Sequence[KnownRate]) -> FlowResult | None:
+    """A solution from its file, with a row for each known rate; None where there is no file."""
+    if not Path(path).is_file():
+        return None
+    return flow_result(read_json(path), model, [rate.flow_rate_L_per_s for rate in known])
+
+
+def flow_result(plain: Mapping[str, Any], model: str, rates: Sequence[float]) -> FlowResult:
+    """A solution's file of rows for some of the rates [L/s], as a row for each of them."""
+    found = {row["flow_rate_L_per_s"]: dict(row) for row in plain.get("rates", [])}
+    rows = []
+    for rate in rates:
+        near = min(found, key=lambda other: abs(other - rate), default=None)
+        if near is None or abs(near - rate) > 1e-6 * rate:
+            lost = {"converged": False, "not_meshed": plain.get("not_meshed")}
+            rows.append({"flow_rate_L_per_s": rate, **lost})
+            continue
+        row = found[near]
+        if "mesh_step_foretold" in row:
+            row["error_estimator_consistent"] = row["mesh_step_foretold"]
+        rows.append(row)
+    return from_plain(FlowResult, {**plain, "model": model, "rates": rows})

@@ -15,17 +15,17 @@ ones settle at 4/3 (computed, first resonance).  Errors of the solvers (Newton's
 the reduced basis) are added, since they do not cancel.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, Literal
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.intervals import cents
+from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import solution_row
 
 LOWER, HIGHER = "lower", "higher"
 NO_DIFFERENCE = "no difference beyond the numerical uncertainty"
@@ -40,7 +40,6 @@ BELIEVED_CANCELLING = {2: 4.0, 3: 10.0}
 PEAKS_TO_SHIFT = 4
 
 Scale = Literal["percent", "cents"]
-Row = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -140,7 +139,8 @@ def change_of_levels(
 
 
 def _basis_error(case: CaseResults) -> float:
-    return float(case.acoustics.get("reduced_basis", {}).get("held_out_error") or 0.0)
+    basis = {} if case.acoustics is None else case.acoustics.reduced_basis
+    return float(basis.get("held_out_error") or 0.0)
 
 
 def peak_shift(first: CaseResults, case: CaseResults) -> int:
@@ -150,8 +150,10 @@ def peak_shift(first: CaseResults, case: CaseResults) -> int:
     one of its resonances from the next.  Of the many peaks of an air column, the pairing with the
     least median distance is taken.
     """
-    ours = np.array([peak["frequency_Hz"] for peak in case.resonances], dtype=float)
-    theirs = np.array([peak["frequency_Hz"] for peak in first.resonances], dtype=float)
+    ours, theirs = (
+        np.array([peak.frequency.value for peak in each.resonances if peak.frequency is not None])
+        for each in (case, first)
+    )
     if min(len(ours), len(theirs)) < PEAKS_TO_SHIFT:
         return 0
 
@@ -164,7 +166,7 @@ def peak_shift(first: CaseResults, case: CaseResults) -> int:
 
 
 def resonance_change(
-    case: CaseResults, first: CaseResults, peak: int = 0, quantity: str = "frequency_Hz"
+    case: CaseResults, first: CaseResults, peak: int = 0, quantity: str = "frequency"
 ) -> Change:
     """Change of one resonance against another case's.
 
@@ -174,8 +176,8 @@ def resonance_change(
         The case, and what it is compared with.
     peak : int
         Number of the resonance in ``first``, from 0.
-    quantity : {"frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3"}
-        A frequency changes in cents, the others in percent.
+    quantity : {"frequency", "Q", "impedance_peak"}
+        Field of `Resonance`.  A frequency changes in cents, the others in percent.
     """
     if case is first and len(case.resonances) > peak:
         return ITSELF
@@ -184,41 +186,32 @@ def resonance_change(
         return Change(None, None, NOT_PAIRED)
     if place >= len(case.resonances) or peak >= len(first.resonances):
         return UNKNOWN
-    peaks = case.resonances[place], first.resonances[peak]
-    return _change(
-        *peaks,
-        quantity,
-        "cents" if quantity == "frequency_Hz" else "percent",
+    return change_of(
+        getattr(case.resonances[place], quantity),
+        getattr(first.resonances[peak], quantity),
+        "cents" if quantity == "frequency" else "percent",
         _basis_error(case) + _basis_error(first),
     )
 
 
-def _change(ours: Row, theirs: Row, quantity: str, scale: Scale, solver_error: float) -> Change:
-    ladders = _on_common_meshes(ours, theirs, quantity)
-    own, other = (float(row.get(f"{quantity}_uncertainty") or 0.0) for row in (ours, theirs))
-    return change_of_levels(ladders[0], ladders[1], scale, solver_error, (own, other))
-
-
-def _on_common_meshes(ours: Row, theirs: Row, quantity: str) -> list[Any]:
-    """The two ladders on the meshes that both were solved on, where the rows number them."""
-    ladders = [row.get("levels", {}).get(quantity, []) for row in (ours, theirs)]
-    numbers: list[list[int]] = [row.get("mesh_levels") or [] for row in (ours, theirs)]
-    if not all(numbers) or numbers[0] == numbers[1]:
-        return ladders
-    return [
-        [value for value, level in zip(ladder, own, strict=False) if level in other]
-        for ladder, own, other in zip(ladders, numbers, numbers[::-1], strict=True)
-    ]
+def change_of(
+    ours: Quantity | None, theirs: Quantity | None, scale: Scale, solver_error: float = 0.0
+) -> Change:
+    """Change of a quantity against another case's, each with its values on the same meshes."""
+    if ours is None or theirs is None:
+        return UNKNOWN
+    stated = (ours.uncertainty or 0.0, theirs.uncertainty or 0.0)
+    return change_of_levels(ours.levels, theirs.levels, scale, solver_error, stated)
 
 
 def flow_change(
     case: CaseResults,
     first: CaseResults,
-    rate: float,
-    quantity: str = "pressure_drop_Pa",
+    rate: int,
+    quantity: str = "pressure_drop",
     solution: str | None = None,
 ) -> Change:
-    """Computed change in percent of a flow figure at one rate [L/s] against another case's.
+    """Computed change in percent of a flow figure at one rate against another case's.
 
     The flow rate being the same, a pressure drop and the flow resistance change alike.
 
@@ -226,20 +219,35 @@ def flow_change(
     ----------
     case, first : CaseResults
         The case, and what it is compared with.
-    rate : float
-        [L/s].
+    rate : int
+        Index of the study's flow rate.
     quantity : str
-        Key of the figure.
+        Field of `FlowAtRate`.
     solution : {"laminar", "turbulent"}, optional
-        Which solution of both; by default the one that both rows' figures are from.
+        Which solution of both; by default the one that both cases' figures are from.
     """
     found = case.rate(rate), first.rate(rate)
-    if solution is None and len({row.get("solution") for row in found}) > 1:
-        return Change(None, None, NOT_ALIKE) if all(map(solution_row, found)) else UNKNOWN
-    rows = [solution_row(row, solution) for row in found]
-    if any(row.get(quantity) is None for row in rows):
+    ours, theirs = (None if each is None else each.of(solution) for each in found)
+    if ours is None or theirs is None:
+        return UNKNOWN
+    if solution is None and len({each.solution for each in found if each is not None}) > 1:
+        return Change(None, None, NOT_ALIKE)
+    quantities = [getattr(each, quantity) for each in (ours, theirs)]
+    if None in quantities:
         return UNKNOWN
     if case is first:
         return ITSELF
-    residuals = sum(float(row.get("residual") or 0.0) for row in rows)
-    return _change(rows[0], rows[1], quantity, "percent", residuals)
+    if ours.mesh_levels and theirs.mesh_levels:
+        common = set(ours.mesh_levels) & set(theirs.mesh_levels)
+        quantities = [
+            _on_meshes(each, figures.mesh_levels, common)
+            for each, figures in zip(quantities, (ours, theirs), strict=True)
+        ]
+    residuals = (ours.residual or 0.0) + (theirs.residual or 0.0)
+    return change_of(quantities[0], quantities[1], "percent", residuals)
+
+
+def _on_meshes(found: Quantity, numbers: Sequence[int], common: Collection[int]) -> Quantity:
+    """A quantity with its values on those meshes alone that both cases were solved on."""
+    pairs = zip(found.levels, numbers[-len(found.levels) :], strict=True)
+    return replace(found, levels=tuple(value for value, number in pairs if number in common))

@@ -1,264 +1,304 @@
-"""One row a flow rate from the laminar and the turbulent solution, with the span between them.
+"""The laminar and the turbulent solution of a case put together, rate by rate.
 
 Which solution the air follows no steady model knows, so the answer is a span wherever the throat's
 Reynolds number allows both.  Up to 2000 the laminar solution alone is the answer.  From 2500 on,
 where the turbulent one is solved as well, the span reaches from the least to the greatest of the
 two, each less or plus its own numerical uncertainty; the handbooks stand beside it.  Where one of
-the two did not converge, and between 2000 and 2500, the handbooks are the other end.  The same
-holds for the two halves of the bore, up to the throat's end and behind it.
-
-A merged row has the figures of one solution (`solution`: the laminar one where it is solved and
-converged), the ends of each span with the source of each end, and the other solution's row under
-`turbulent`.
+the two did not converge, and between 2000 and 2500, the handbooks are the other end
+(`borestudy.results.spans`).  The same holds for the two halves of the bore, up to the throat's end
+and in the backbore.
 """
 
-import math
-from collections.abc import Mapping
-from typing import Any, Literal
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
+from typing import Literal
 
-from borestudy.flow.regime import regime
-from borestudy.results.spans import SMOOTH_ENTRY_SHARE
+from borestudy.air import Air
+from borestudy.closed_form.handbook import Dimensions
+from borestudy.flow.regime import LOWEST_TURBULENT, regime
+from borestudy.flow.result import FlowAtRate, FlowResult
+from borestudy.flow.rows import rate_scale
+from borestudy.quantity import Quantity
+from borestudy.results.spans import (
+    HANDBOOK,
+    LAMINAR,
+    TURBULENT,
+    WHOLE,
+    DropSpan,
+    Handbook,
+    handbook_at,
+    spans_of_laminar,
+    spans_of_solutions,
+)
 
-Row = Mapping[str, Any]
 Mode = Literal["laminar", "turbulent", "both"]
-
-LAMINAR, TURBULENT, HANDBOOK = "laminar", "turbulent", "handbook"
 SOLUTIONS = (LAMINAR, TURBULENT)
-#: The pressure drops that have a span: whole, and its two halves.
-DROPS = ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop")
-#: What is known of a rate whatever the solution.
-GIVEN = (
-    "flow_rate_L_per_s", "throat_reynolds", "throat_velocity_m_per_s", "dynamic_pressure_Pa",
-    "mach_number", "regime", "handbook",
-)  # fmt: skip
-LAST_RATE = "last_converged_flow_rate_L_per_s"
 REFUSED = (
-    "no number: below a throat Reynolds number of 2500 the turbulent solution would not turn "
-    "laminar again as the air does"
+    f"no number: below a throat Reynolds number of {LOWEST_TURBULENT:g} the turbulent solution "
+    "would not turn laminar again as the air does"
 )
 BOTH_SOLUTIONS = "between both solutions"
-#: Between the sources of both halves of a span's end.
-AND = " and "
-SAME = 1e-6
+
+
+@dataclass(frozen=True, kw_only=True)
+class KnownRate:
+    """What is known of a flow rate before it is solved.
+
+    Attributes
+    ----------
+    flow_rate_L_per_s, throat_reynolds, throat_velocity_m_per_s, dynamic_pressure_Pa, mach_number
+        The rate, and what follows from it in the throat.
+    handbook : Handbook or None
+        What the handbooks say.
+    """
+
+    flow_rate_L_per_s: float
+    throat_reynolds: float
+    throat_velocity_m_per_s: float
+    dynamic_pressure_Pa: float
+    mach_number: float
+    handbook: Handbook | None = None
+
+    @property
+    def regime(self) -> str:
+        """Regime by the throat's Reynolds number."""
+        return regime(self.throat_reynolds)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MergedRate(KnownRate):
+    """One flow rate by every solution that the study asks for.
+
+    Attributes
+    ----------
+    laminar, turbulent : FlowAtRate or None
+        Each solution, converged or not; None where it was not sought.
+    spans : mapping of str to DropSpan
+        What each pressure drop of `borestudy.results.spans.DROPS` is believed to lie between.
+    note : str
+        What the spans are from, or why there is no number.
+    last_converged_flow_rate_L_per_s : float or None
+        Of a rate without a solution, the greatest one that has one.
+    """
+
+    laminar: FlowAtRate | None = None
+    turbulent: FlowAtRate | None = None
+    spans: Mapping[str, DropSpan] = field(default_factory=dict)
+    note: str = ""
+    last_converged_flow_rate_L_per_s: float | None = None
+
+    @property
+    def solution(self) -> str | None:
+        """The solution that the rate's figures are from: the laminar one where it converged."""
+        return next((word for word in SOLUTIONS if self.of(word) is not None), None)
+
+    @property
+    def converged(self) -> bool:
+        """Whether there is a solution."""
+        return self.solution is not None
+
+    @property
+    def figures(self) -> FlowAtRate | None:
+        """The figures of `solution`."""
+        return self.of()
+
+    @property
+    def is_judged_by_both(self) -> bool:
+        """Whether the rate was to be solved both ways, so that nothing is claimed by one alone."""
+        return self.laminar is not None and self.turbulent is not None
+
+    def of(self, solution: str | None = None) -> FlowAtRate | None:
+        """The figures of a solution, by default of `solution`; None where it did not converge."""
+        for word, found in ((LAMINAR, self.laminar), (TURBULENT, self.turbulent)):
+            if found is not None and found.converged and solution in (None, word):
+                return found
+        return None
+
+    def quantity(self, name: str, solution: str | None = None) -> Quantity | None:
+        """A figure by its field's name in `FlowAtRate`, None where it is not known."""
+        figures = self.of(solution)
+        return None if figures is None else getattr(figures, name)
+
+    def sought(self, solution: str) -> FlowAtRate | None:
+        """A solution, converged or not; None where it was not sought."""
+        return self.laminar if solution == LAMINAR else self.turbulent
+
+
+@dataclass(frozen=True, kw_only=True)
+class MergedFlow:
+    """A case's flow by every solution that the study asks for.
+
+    Attributes
+    ----------
+    rates : tuple of MergedRate
+        One for each rate of the study, in its order; none where nothing was computed.
+    tolerance : float or None
+        Numerical uncertainty wanted of a pressure drop, as a share of it.
+    warnings : tuple of str
+    not_meshed : mapping of str to str
+        Why a solution has no mesh.
+    pipe_behind_mm : float
+        Length of the straight pipe that the flow goes on through after the shank.
+    """
+
+    rates: tuple[MergedRate, ...] = ()
+    tolerance: float | None = None
+    warnings: tuple[str, ...] = ()
+    not_meshed: Mapping[str, str] = field(default_factory=dict)
+    pipe_behind_mm: float = 0.0
+
+
+def known_rates(dimensions: Dimensions, air: Air, rates: Sequence[float]) -> list[KnownRate]:
+    """What is known of each flow rate without any solution: its scales, and the handbooks' spans.
+
+    Parameters
+    ----------
+    dimensions : Dimensions
+        Of the bore; its throat gives the scales.
+    air : Air
+        Its density, viscosity and speed of sound.
+    rates : sequence of float [m³/s]
+        Of the study.
+    """
+    scales = [rate_scale(air, rate, dimensions.throat_diameter) for rate in rates]
+    return [
+        KnownRate(
+            flow_rate_L_per_s=1e3 * scale.flow_rate,
+            throat_reynolds=scale.reynolds,
+            throat_velocity_m_per_s=scale.velocity,
+            dynamic_pressure_Pa=0.5 * scale.pressure,
+            mach_number=scale.mach,
+            handbook=handbook_at(dimensions, scale.reynolds, 0.5 * scale.pressure),
+        )
+        for scale in scales
+    ]
+
+
+def laminar_alone(result: FlowResult) -> MergedFlow:
+    """A laminar solution as it stands, beside which no handbook is asked."""
+    names = [one.name for one in fields(KnownRate) if one.name != "handbook"]
+    rates = [{name: getattr(row, name) for name in names} for row in result.rates]
+    return merged_flow(result, None, [KnownRate(**each) for each in rates], "laminar")
 
 
 def merged_flow(
-    laminar: Mapping[str, Any],
-    turbulent: Mapping[str, Any],
+    laminar: FlowResult | None,
+    turbulent: FlowResult | None,
+    known: Sequence[KnownRate],
     mode: Mode = "both",
-    given: Mapping[str, Any] | None = None,
-) -> dict[str, Any]:
-    """What a case's two solutions say, as one mapping like ``flow.json``.
+    *,
+    tolerance: float | None = None,
+    pipe_behind_mm: float = 0.0,
+) -> MergedFlow:
+    """What a case's two solutions say together.
 
     Parameters
     ----------
-    laminar, turbulent : mapping
-        Contents of ``flow.json`` and ``closure.json``; empty where there is no file.
+    laminar, turbulent : FlowResult or None
+        Each solution, with a row for each known rate; None where there is none.
+    known : sequence of KnownRate
+        The study's rates.
     mode : {"laminar", "turbulent", "both"}
         Which of them the study asks for; the other is left out, whatever a former run left.
-    given : mapping, optional
-        What is known before anything is solved: ``tolerance``, and under ``rates`` a row a flow
-        rate with its Reynolds number, regime and handbook spans.
+    tolerance : float, optional
+        As a share of the pressure drop, for turbulent figures, which were not judged by it.
+    pipe_behind_mm : float
+        Length of straight pipe after the shank.
 
     Returns
     -------
-    dict
-        Empty where nothing was computed.
+    MergedFlow
+        Without rates where nothing was computed.
+
+    Raises
+    ------
+    ValueError
+        Where a result has another number of rates than are known.
     """
     found = {
-        LAMINAR: laminar if mode != TURBULENT else {},
-        TURBULENT: turbulent if mode != LAMINAR else {},
+        LAMINAR: laminar if mode != TURBULENT else None,
+        TURBULENT: turbulent if mode != LAMINAR else None,
     }
-    computed = [found[word] for word in SOLUTIONS if found[word]]
+    computed = [result for result in found.values() if result is not None]
     if not computed:
-        return {}
-    known = given or {}
-    tolerance = computed[0].get("tolerance", known.get("tolerance"))
-    listed = [row for source in (known, *computed) for row in source.get("rates", [])]
-    rates = sorted({row["flow_rate_L_per_s"]: None for row in listed})
-    rates = [rate for i, rate in enumerate(rates) if i == 0 or not _same(rate, rates[i - 1])]
-    rows = [
-        _merged(
-            row_at(known, rate),
-            row_at(found[LAMINAR], rate),
-            row_at(found[TURBULENT], rate),
-            mode,
-            tolerance,
-        )
-        for rate in rates
-    ]
-    solved = [row["flow_rate_L_per_s"] for row in rows if row["converged"]]
-    for row in rows:
-        if not row["converged"]:
-            row[LAST_RATE] = max(solved, default=None)
-    warnings = dict.fromkeys(text for source in computed for text in source.get("warnings", []))
-    whole: dict[str, Any] = {"tolerance": tolerance} if tolerance is not None else {}
-    unmeshed = {word: of["not_meshed"] for word, of in found.items() if "not_meshed" in of}
-    if unmeshed:
-        whole["not_meshed"] = unmeshed
-    return {**computed[0], **whole, "warnings": list(warnings), "rates": rows}
-
-
-def row_at(found: Mapping[str, Any], rate: float) -> Row:
-    """The row of a flow rate [L/s]; empty where there is none."""
-    for row in found.get("rates", []):
-        if _same(row["flow_rate_L_per_s"], rate):
-            return row
-    return {}
-
-
-def _same(rate: float, other: float) -> bool:
-    return abs(rate - other) <= SAME * abs(rate)
-
-
-def solution_row(row: Row, solution: str | None = None) -> Row:
-    """One solution's figures at a rate, by default those the row has; empty where there are none.
-
-    Parameters
-    ----------
-    row : mapping
-        A merged row.
-    solution : {"laminar", "turbulent"}, optional
-        Which.
-    """
-    if solution in (None, row.get("solution", LAMINAR)):
-        return row if row.get("converged") else {}
-    other: Row = row.get(TURBULENT) or {}
-    return other if solution == TURBULENT and other.get("converged") else {}
-
-
-def is_judged_by_both(row: Row) -> bool:
-    """Whether the rate was to be solved both ways, so that nothing is claimed by one alone."""
-    return all(row.get(f"{word}_converged") is not None for word in SOLUTIONS)
+        return MergedFlow()
+    for word, result in found.items():
+        if result is not None and len(result.rates) != len(known):
+            raise ValueError(
+                f"{word} flow: found {len(result.rates)} rates, allowed are the study's "
+                f"{len(known)}; delete the file and run again"
+            )
+    rows = []
+    for index, rate in enumerate(known):
+        pair = {
+            word: None if result is None else result.rates[index] for word, result in found.items()
+        }
+        rows.append(_merged(rate, pair[LAMINAR], pair[TURBULENT], mode, tolerance))
+    solved = [row.flow_rate_L_per_s for row in rows if row.converged]
+    last = max(solved, default=None)
+    return MergedFlow(
+        rates=tuple(
+            row if row.converged else replace(row, last_converged_flow_rate_L_per_s=last)
+            for row in rows
+        ),
+        tolerance=tolerance,
+        warnings=tuple(dict.fromkeys(text for result in computed for text in result.warnings)),
+        not_meshed={
+            word: result.not_meshed
+            for word, result in found.items()
+            if result is not None and result.not_meshed is not None
+        },
+        pipe_behind_mm=pipe_behind_mm,
+    )
 
 
 def _merged(
-    given: Row, laminar: Row, turbulent: Row, mode: Mode, tolerance: float | None
-) -> dict[str, Any]:
-    """One rate's row from what is known of it before, and from each solution's own row."""
-    common = {key: row[key] for row in (laminar, turbulent, given) for key in GIVEN if key in row}
-    if "throat_reynolds" in common:
-        common.setdefault("regime", regime(common["throat_reynolds"]))
-    common["handbook"] = {**laminar.get("handbook", {}), **given.get("handbook", {})}
-    if turbulent:
-        turbulent = {**turbulent, **_tolerance_reached(turbulent, tolerance)}
-    solved = [
-        word
-        for word, row in zip(SOLUTIONS, (laminar, turbulent), strict=True)
-        if row.get("converged")
-    ]
-    figures: Row = laminar
-    if not laminar or (not laminar.get("converged") and TURBULENT in solved):
-        figures = turbulent
-    merged: dict[str, Any] = {
-        **figures,
-        **common,
-        "solution": solved[0] if solved else None,
-        "converged": bool(solved),
-        "laminar_converged": laminar.get("converged"),
-        "turbulent_converged": turbulent.get("converged"),
-    }
-    if turbulent:
-        merged[TURBULENT] = turbulent
+    known: KnownRate,
+    laminar: FlowAtRate | None,
+    turbulent: FlowAtRate | None,
+    mode: Mode,
+    tolerance: float | None,
+) -> MergedRate:
+    """One rate from what is known of it before, and from each solution."""
+    if turbulent is not None and known.throat_reynolds < LOWEST_TURBULENT:
+        turbulent = None
+    if turbulent is not None:
+        turbulent = _judged(turbulent, tolerance)
+    row = MergedRate(**vars(known), laminar=laminar, turbulent=turbulent)
+    solved = {word: found for word in SOLUTIONS if (found := row.of(word)) is not None}
     if not solved:
-        note = "no number: " + _lost(laminar, turbulent)
-        return merged | {"span_note": note if laminar or turbulent else REFUSED}
-    if not turbulent:
-        return merged | _sources_as_found(merged)
-    return merged | _span(merged, laminar, turbulent, mode)
+        lost = laminar is not None or turbulent is not None
+        return replace(row, note="no number: " + _lost(row) if lost else REFUSED)
+    if turbulent is not None:
+        note = BOTH_SOLUTIONS
+        if len(solved) == 1:
+            note = f"{next(iter(solved))} solution and handbooks"
+            note += f": {_lost(row)}" if mode == "both" else ""
+        return replace(row, spans=spans_of_solutions(solved, row.handbook), note=note)
+    spans = spans_of_laminar(solved[LAMINAR], row.regime, row.throat_reynolds, row.handbook)
+    notes = {
+        frozenset({LAMINAR}): "laminar solution and its numerical uncertainty",
+        frozenset({HANDBOOK}): "handbooks",
+    }
+    sources = frozenset({spans[WHOLE].low_from, spans[WHOLE].high_from})
+    return replace(row, spans=spans, note=notes.get(sources, "laminar solution and handbooks"))
 
 
-def _tolerance_reached(row: Row, tolerance: float | None) -> dict[str, Any]:
-    error = row.get("pressure_drop_Pa_uncertainty")
-    if tolerance is None or error is None:
-        return {}
-    return {"tolerance_reached": bool(error <= tolerance * abs(row["pressure_drop_Pa"]))}
+def _judged(figures: FlowAtRate, tolerance: float | None) -> FlowAtRate:
+    """A solution that knows whether its pressure drop is as certain as was asked for."""
+    drop = figures.pressure_drop
+    if figures.tolerance_reached is not None or tolerance is None or drop is None:
+        return figures
+    if drop.uncertainty is None:
+        return figures
+    return replace(figures, tolerance_reached=drop.uncertainty <= tolerance * abs(drop.value))
 
 
-def _lost(laminar: Row, turbulent: Row) -> str:
+def _lost(row: MergedRate) -> str:
     """Which solutions did not converge, or why there is no mesh, in words."""
-    reasons = [row["not_meshed"] for row in (laminar, turbulent) if "not_meshed" in row]
+    found = {word: row.sought(word) for word in SOLUTIONS}
+    lost = {word: each for word, each in found.items() if each is not None and not each.converged}
+    reasons = [each.not_meshed for each in lost.values() if each.not_meshed is not None]
     if reasons:
         return f"not meshed: {reasons[0]}"
-    pairs = zip(SOLUTIONS, (laminar, turbulent), strict=True)
-    names = [word for word, row in pairs if row and not row.get("converged")]
-    return f"the {' and the '.join(names)} solution did not converge"
-
-
-def _span(merged: Row, laminar: Row, turbulent: Row, mode: Mode) -> dict[str, Any]:
-    """Ends of each span and their sources, where the turbulent solution was sought."""
-    rows = {LAMINAR: laminar, TURBULENT: turbulent}
-    solved = {word: row for word, row in rows.items() if row.get("converged")}
-    alone = len(solved) == 1
-    found: dict[str, Any] = {}
-    for drop in DROPS:
-        ends = {word: _ends(row, drop) for word, row in solved.items()}
-        if alone:
-            ends[HANDBOOK] = _ends_of_span(merged["handbook"], drop)
-        known = {word: pair for word, pair in ends.items() if pair is not None}
-        if not known:
-            continue
-        low = min(known, key=lambda word: known[word][0])
-        high = max(known, key=lambda word: known[word][1])
-        found |= {
-            f"{drop}_low_Pa": known[low][0],
-            f"{drop}_high_Pa": known[high][1],
-            f"{drop}_low_from": low,
-            f"{drop}_high_from": high,
-        }
-    note = BOTH_SOLUTIONS
-    if alone:
-        note = f"{next(iter(solved))} solution and handbooks"
-        note += f": {_lost(laminar, turbulent)}" if mode == "both" else ""
-    return found | {"span_note": note}
-
-
-def _ends(row: Row, drop: str) -> tuple[float, float] | None:
-    """A solution's figure less and plus its numerical uncertainty."""
-    value = row.get(f"{drop}_Pa")
-    if value is None:
-        return None
-    error = row.get(f"{drop}_Pa_uncertainty") or 0.0
-    return value - error, value + error
-
-
-def _ends_of_span(row: Row, drop: str) -> tuple[float, float] | None:
-    low, high = row.get(f"{drop}_low_Pa"), row.get(f"{drop}_high_Pa")
-    return None if low is None or high is None else (low, high)
-
-
-def _sources_as_found(row: Row) -> dict[str, Any]:
-    """Where the ends of the laminar row's own spans come from."""
-    found: dict[str, Any] = {}
-    halves = DROPS[1:]
-    for end in ("low", "high"):
-        for drop in halves:
-            if row.get(f"{drop}_{end}_Pa") is not None:
-                found[f"{drop}_{end}_from"] = _source(row, drop, end)
-        names = [found[f"{drop}_{end}_from"] for drop in halves if f"{drop}_{end}_from" in found]
-        # the whole span is the sum of its halves', where the bore has halves
-        words = dict.fromkeys(names or [_source(row, DROPS[0], end)])
-        found[f"{DROPS[0]}_{end}_from"] = AND.join(words)
-    words = dict.fromkeys(found[f"{DROPS[0]}_{end}_from"] for end in ("low", "high"))
-    if list(words) == [LAMINAR]:
-        return found | {"span_note": "laminar solution and its numerical uncertainty"}
-    if list(words) == [HANDBOOK]:
-        return found | {"span_note": "handbooks"}
-    return found | {"span_note": "laminar solution and handbooks"}
-
-
-def _source(row: Row, drop: str, end: Literal["low", "high"]) -> str:
-    book = row["handbook"].get(f"{drop}_{end}_Pa")
-    value = row.get(f"{drop}_{end}_Pa")
-    if row.get("regime") == LAMINAR or book is None or value is None:
-        return LAMINAR
-    computed = _ends(row, drop)
-    if math.isclose(value, book, rel_tol=1e-9, abs_tol=1e-12):
-        return HANDBOOK
-    if computed is None:
-        return LAMINAR
-    # where it is undecided whether the air follows the entry, the end lies between both: the nearer
-    low = end == "low"
-    own = computed[0 if low else 1]
-    kept = own * (1 - SMOOTH_ENTRY_SHARE if low else 1 + SMOOTH_ENTRY_SHARE)
-    return HANDBOOK if abs(value - book) < min(abs(value - own), abs(value - kept)) else LAMINAR
+    return f"the {' and the '.join(lost)} solution did not converge"

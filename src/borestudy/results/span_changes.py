@@ -14,10 +14,11 @@ these changes have the same one.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import product
 
+from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import (
     HIGHER,
@@ -25,25 +26,15 @@ from borestudy.results.changes import (
     NO_RESULT,
     UNKNOWN,
     Change,
-    Row,
     flow_change,
     verdict,
 )
-from borestudy.results.merged_flow import (
-    AND,
-    DROPS,
-    HANDBOOK,
-    LAMINAR,
-    SOLUTIONS,
-    is_judged_by_both,
-    solution_row,
-)
+from borestudy.results.merged_flow import SOLUTIONS, MergedRate
+from borestudy.results.spans import AND, HALVES, HANDBOOK, LAMINAR, TO_THROAT_END, WHOLE
 
 ENDS_DISAGREE = "not known: the two ends of the span disagree"
 SOLUTIONS_DISAGREE = "not known: the two solutions disagree"
 ONE_MISSING = "not known: one of the two solutions is missing"
-TO_THROAT_END = "pressure_drop_to_throat_end"
-HALVES = DROPS[1:]
 
 
 @dataclass(frozen=True)
@@ -80,39 +71,34 @@ class SpanChange:
 
 
 def span_change(
-    case: CaseResults, first: CaseResults, rate: float, quantity: str = "pressure_drop"
+    case: CaseResults, first: CaseResults, rate: int, quantity: str = WHOLE
 ) -> SpanChange:
-    """Change at one rate [L/s] with what the span of both cases leaves open."""
-    key = f"{quantity}_Pa"
-    computed = flow_change(case, first, rate, key)
-    each = {word: flow_change(case, first, rate, key, word) for word in SOLUTIONS}
+    """Change at one rate, by its index, with what the span of both cases leaves open."""
+    computed = flow_change(case, first, rate, quantity)
+    each = {word: flow_change(case, first, rate, quantity, word) for word in SOLUTIONS}
     ours, theirs = case.rate(rate), first.rate(rate)
-    if case is first:
+    if case is first or ours is None or theirs is None:
         return SpanChange(computed, computed, computed, computed.verdict, each)
-    if is_judged_by_both(ours) and is_judged_by_both(theirs):
-        known = sorted(
-            (change for change in each.values() if change.value is not None),
-            key=lambda change: change.value or 0.0,
-        )
-        ends = (known[0], known[-1]) if known else (UNKNOWN, UNKNOWN)
-        return SpanChange(computed, *ends, agreed(each), each, True)
-    laminar = not computed.is_known or ours["regime"] == theirs["regime"] == LAMINAR
-    if laminar:
+    if ours.is_judged_by_both and theirs.is_judged_by_both:
+        return SpanChange(computed, *_ends(each.values()), agreed(each), each, True)
+    if not computed.is_known or ours.regime == theirs.regime == LAMINAR:
         return SpanChange(computed, computed, computed, computed.verdict, each)
     found = [
         change
         for basis in _bases(ours, theirs, quantity)
         for change in _basis_changes(ours, theirs, quantity, basis, each)
+        if change.value is not None
     ]
-    changes = sorted(
-        (change for change in found if change.value is not None),
-        key=lambda change: change.value or 0.0,
-    )
-    if not changes:
-        return SpanChange(computed, UNKNOWN, UNKNOWN, NO_RESULT, each)
-    verdicts = {change.verdict for change in changes}
+    verdicts = {change.verdict for change in found} or {NO_RESULT}
     word = verdicts.pop() if len(verdicts) == 1 else ENDS_DISAGREE
-    return SpanChange(computed, changes[0], changes[-1], word, each)
+    return SpanChange(computed, *_ends(found), word, each)
+
+
+def _ends(changes: Iterable[Change]) -> tuple[Change, Change]:
+    """The least and the greatest of those changes that have a value."""
+    known = [change for change in changes if change.value is not None]
+    known.sort(key=lambda change: change.value or 0.0)
+    return (known[0], known[-1]) if known else (UNKNOWN, UNKNOWN)
 
 
 def agreed(changes: Mapping[str, Change]) -> str:
@@ -124,75 +110,79 @@ def agreed(changes: Mapping[str, Change]) -> str:
     return ONE_MISSING if any(known) else NO_RESULT
 
 
-def handbook_changes(ours: Row, theirs: Row) -> list[Change]:
+def solutions_apart(row: MergedRate, drop: str = TO_THROAT_END) -> Quantity | None:
+    """How far both solutions are apart in a pressure drop, of their mean [%]; None without both."""
+    laminar, turbulent = (row.quantity(drop, word) for word in SOLUTIONS)
+    if laminar is None or turbulent is None:
+        return None
+    mean = 0.5 * abs(laminar.value + turbulent.value)
+    error = math.hypot(laminar.uncertainty or 0.0, turbulent.uncertainty or 0.0)
+    apart = abs(laminar.value - turbulent.value)
+    return Quantity(100 * apart / mean, 100 * error / mean, "percent") if mean else None
+
+
+def handbook_changes(ours: MergedRate, theirs: MergedRate) -> list[Change]:
     """Change of the whole pressure drop by each handbook that both bores have."""
-    return _basis_changes(ours, theirs, DROPS[0], (HANDBOOK,), {})
+    return _basis_changes(ours, theirs, WHOLE, (HANDBOOK,), {})
 
 
-def _bases(ours: Row, theirs: Row, quantity: str) -> dict[tuple[str, ...], None]:
+def _bases(ours: MergedRate, theirs: MergedRate, drop: str) -> dict[tuple[str, ...], None]:
     """What the ends of both spans rest on, each once: a source for the whole or for each half.
 
     So is a solution that lies within both spans: it may be true of both bores.
     """
-    named = [
-        str(row.get(f"{quantity}_{end}_from", LAMINAR))
-        for row in (ours, theirs)
-        for end in ("low", "high")
-    ]
-    held = [
-        word for word in SOLUTIONS if all(_holds(row, quantity, word) for row in (ours, theirs))
-    ]
+    spans = [row.spans[drop] for row in (ours, theirs) if drop in row.spans]
+    named = [source for span in spans for source in (span.low_from, span.high_from)]
+    held = [word for word in SOLUTIONS if all(_holds(row, drop, word) for row in (ours, theirs))]
     return dict.fromkeys(tuple(words.split(AND)) for words in [*named, *held])
 
 
-def _holds(row: Row, quantity: str, solution: str) -> bool:
+def _holds(row: MergedRate, drop: str, solution: str) -> bool:
     """Whether a solution lies within the span of its own bore."""
-    value = solution_row(row, solution).get(f"{quantity}_Pa")
-    low, high = (row.get(f"{quantity}_{end}_Pa") for end in ("low", "high"))
-    if value is None or low is None or high is None:
-        return False
-    return bool(low <= value <= high)
+    found, span = row.quantity(drop, solution), row.spans.get(drop)
+    return found is not None and span is not None and span.low <= found.value <= span.high
 
 
 def _basis_changes(
-    ours: Row, theirs: Row, quantity: str, words: tuple[str, ...], solved: Mapping[str, Change]
+    ours: MergedRate,
+    theirs: MergedRate,
+    drop: str,
+    words: tuple[str, ...],
+    solved: Mapping[str, Change],
 ) -> list[Change]:
     """Changes of a pressure drop on one basis, as many as it has handbooks; none without it."""
     if len(words) == 1 and words[0] in solved:
         return [solved[words[0]]]
-    parts: tuple[str, ...] = (quantity,)
-    if quantity == DROPS[0]:
+    parts: tuple[str, ...] = (drop,)
+    if drop == WHOLE:
         parts, words = HALVES, (words[0], words[-1])
-    found: list[Change] = []
     models = [
         (_figures(ours, part, word), _figures(theirs, part, word))
         for part, word in zip(parts, words, strict=True)
     ]
     common = [[name for name in own if name in other] for own, other in models]
+    found: list[Change] = []
     for names in product(*common):
-        sums = [
-            [figures[side][name] for name, figures in zip(names, models, strict=True)]
-            for side in (0, 1)
-        ]
         (value, error), (reference, other) = (
-            (sum(value for value, _ in side), math.hypot(*(error for _, error in side)))
-            for side in sums
+            (
+                sum(figures[side][name].value for name, figures in pairs),
+                math.hypot(*(figures[side][name].uncertainty or 0.0 for name, figures in pairs)),
+            )
+            for pairs in [list(zip(names, models, strict=True))]
+            for side in (0, 1)
         )
         if reference > 0:
             ratio = value / reference
-            apart = math.hypot(error / reference, ratio * other / reference)
-            change, uncertainty = 100 * (ratio - 1), 100 * apart
-            found.append(Change(change, uncertainty, verdict(change, uncertainty)))
+            change = 100 * (ratio - 1)
+            apart = 100 * math.hypot(error / reference, ratio * other / reference)
+            found.append(Change(change, apart, verdict(change, apart)))
     return found
 
 
-def _figures(row: Row, part: str, source: str) -> dict[str, tuple[float, float]]:
-    """A pressure drop or a half of it by each model of a source, and its numerical uncertainty."""
+def _figures(row: MergedRate, part: str, source: str) -> dict[str, Quantity]:
+    """A pressure drop or a half of it by each model of a source [Pa]."""
     if source == HANDBOOK:
-        by_name = row.get("handbook", {}).get(f"{part}_by_handbook_Pa", {})
-        return {name: (float(value), 0.0) for name, value in by_name.items()}
-    figures = solution_row(row, source)
-    value = figures.get(f"{part}_Pa")
-    if value is None:
-        return {}
-    return {source: (float(value), float(figures.get(f"{part}_Pa_uncertainty") or 0.0))}
+        by_name = {} if row.handbook is None else row.handbook.by_name.get(part, {})
+        return {name: Quantity(value, None, "Pa") for name, value in by_name.items()}
+    found = row.quantity(part, source)
+    return {} if found is None else {source: found}

@@ -1,26 +1,31 @@
-"""What a pressure drop can be: low and high, from a solution and from the handbooks.
+"""What a pressure drop is believed to lie between, from the laminar solution and the handbooks.
 
 Up to a throat Reynolds number of 2000 the flow is laminar and the finite-element solution is the
-answer.  Above 3500 it is turbulent: the handbooks' low and high values are.  Between the two
-anything between both can happen.  After an entry that is rounded enough for the flow to stay on
-the wall the laminar solution was found right to the throat's end (4 %) up to 6500, so there it
-stands for the part up to the throat's end and the handbooks speak for the backbore alone.  From
-half that rounding on, where it is undecided whether the flow stays, the span goes over from the
-one to the other in proportion to the radius, as the handbooks' throat friction does.
+answer.  Above 3500 it is turbulent: without a turbulent solution the handbooks' low and high values
+are.  Between the two anything between both can happen.  After an entry that is rounded enough for
+the flow to stay on the wall the laminar solution was found right to the throat's end (4 %) up to
+6500, so there it stands for the part up to the throat's end and the handbooks speak for the
+backbore alone.  From half that rounding on, where it is undecided whether the flow stays, the span
+goes over from the one to the other in proportion to the radius, as the handbooks' throat friction
+does.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from borestudy.closed_form.handbook import (
-    Dimensions,
-    Span,
-    backbore_pressure_drop,
-    pressure_drop_to_throat_end,
-)
-from borestudy.flow.regime import regime
+from borestudy.closed_form import handbook as books
+from borestudy.closed_form.handbook import Dimensions, Span
+from borestudy.flow.result import FlowAtRate
 
+LAMINAR, TURBULENT, HANDBOOK = "laminar", "turbulent", "handbook"
+#: The pressure drops that have a span: whole, and its two halves.
+WHOLE, TO_THROAT_END, BACKBORE = DROPS = (
+    "pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop",
+)  # fmt: skip
+HALVES = DROPS[1:]
+#: Between the sources of both halves of a span's end.
+AND = " and "
 #: Up to where, and how far, the laminar solution was from the benchmark's measured drop into the
 #: throat where its smoothly converging end came first; from memory of that comparison, which is not
 #: repeated here.
@@ -29,99 +34,159 @@ SMOOTH_ENTRY_HOLDS_TO, SMOOTH_ENTRY_SHARE = 6500.0, 0.04
 
 @dataclass(frozen=True)
 class DropSpan:
-    """Low and high pressure drop [q], over the whole bore and over its two halves."""
+    """The ends of what a pressure drop is believed to be [Pa], and what each end is from.
 
-    whole: Span
-    to_throat_end: Span
-    backbore: Span
+    Attributes
+    ----------
+    low, high : float [Pa]
+    low_from, high_from : str
+        ``laminar``, ``turbulent``, ``handbook``, or two of them joined by ``and``: up to the
+        throat's end, and in the backbore.
+    """
+
+    low: float
+    high: float
+    low_from: str
+    high_from: str
 
 
-def handbook_span(dimensions: Dimensions, reynolds: float) -> DropSpan:
-    """What the handbooks give by themselves, in units of q."""
-    to_throat = pressure_drop_to_throat_end(dimensions, reynolds)
-    backbore = backbore_pressure_drop(dimensions, reynolds)
-    return DropSpan(to_throat + backbore, to_throat, backbore)
+@dataclass(frozen=True)
+class Handbook:
+    """What the handbooks say of one bore at one flow rate.
+
+    Attributes
+    ----------
+    spans : mapping of str to Span [Pa]
+        Of each pressure drop.
+    by_name : mapping of str to mapping of str to float [Pa]
+        Of either half of the bore, by each handbook's low and high end.
+    followed : float
+        Weight of the flow's following the entry's wall, from 0 to 1.
+    """
+
+    spans: Mapping[str, Span]
+    by_name: Mapping[str, Mapping[str, float]]
+    followed: float = 0.0
 
 
-def drop_span(
-    dimensions: Dimensions, reynolds: float, to_throat_end: Span, backbore: Span
-) -> DropSpan:
-    """Low and high of the pressure drop, in units of q.
+def handbook_at(dimensions: Dimensions, reynolds: float, dynamic_pressure: float) -> Handbook:
+    """What the handbooks say of a bore at a throat Reynolds number and dynamic pressure [Pa]."""
+    halves = {
+        TO_THROAT_END: books.pressure_drop_to_throat_end(dimensions, reynolds),
+        BACKBORE: books.backbore_pressure_drop(dimensions, reynolds),
+    }
+    named = {
+        TO_THROAT_END: books.to_throat_end_by_handbook(dimensions, reynolds),
+        BACKBORE: books.backbore_by_handbook(dimensions, reynolds),
+    }
+    spans = {WHOLE: halves[TO_THROAT_END] + halves[BACKBORE], **halves}
+    return Handbook(
+        {drop: span.scaled(dynamic_pressure) for drop, span in spans.items()},
+        {
+            drop: {
+                f"{name}, {end}": dynamic_pressure * getattr(span, end)
+                for name, span in found.items()
+                for end in ("low", "high")
+            }
+            for drop, found in named.items()
+        },
+        dimensions.followed,
+    )
+
+
+def computed_span(figures: FlowAtRate, drop: str) -> Span | None:
+    """A solution's pressure drop less and plus its numerical uncertainty [Pa]."""
+    found = getattr(figures, drop)
+    return None if found is None else Span(found.low, found.high)
+
+
+def spans_of_solutions(
+    solved: Mapping[str, FlowAtRate], handbook: Handbook | None
+) -> dict[str, DropSpan]:
+    """Spans where a turbulent solution was sought: from the least to the greatest of both.
+
+    Where one of them is all there is, the handbooks are the other end.
 
     Parameters
     ----------
-    dimensions : Dimensions
-        Of the bore.
+    solved : mapping of str to FlowAtRate
+        One or both solutions, those that converged.
+    handbook : Handbook, optional
+        Of the same rate.
+    """
+    found: dict[str, DropSpan] = {}
+    for drop in DROPS:
+        ends = {word: computed_span(figures, drop) for word, figures in solved.items()}
+        if len(solved) == 1 and handbook is not None:
+            ends[HANDBOOK] = handbook.spans.get(drop)
+        known = {word: span for word, span in ends.items() if span is not None}
+        if known:
+            low = min(known, key=lambda word: known[word].low)
+            high = max(known, key=lambda word: known[word].high)
+            found[drop] = DropSpan(known[low].low, known[high].high, low, high)
+    return found
+
+
+def spans_of_laminar(
+    figures: FlowAtRate, regime: str, reynolds: float, handbook: Handbook | None
+) -> dict[str, DropSpan]:
+    """Spans where the laminar solution is the only one that was sought.
+
+    Parameters
+    ----------
+    figures : FlowAtRate
+        The laminar solution.
+    regime : str
+        Of the flow rate.
     reynolds : float
         Of the throat.
-    to_throat_end, backbore : Span
-        The finite-element solution less and plus its numerical uncertainty.
+    handbook : Handbook, optional
+        Of the same rate; without it the solution speaks for itself.
     """
-    word = regime(reynolds)
-    if word == "laminar":
-        return DropSpan(to_throat_end + backbore, to_throat_end, backbore)
-    handbook = handbook_span(dimensions, reynolds)
-    first, last = handbook.to_throat_end, handbook.backbore
-    if word == "transitional":
-        first, last = _around(first, to_throat_end), _around(last, backbore)
-    if reynolds <= SMOOTH_ENTRY_HOLDS_TO:
-        followed = dimensions.followed
-        kept = Span(
-            to_throat_end.low * (1 - SMOOTH_ENTRY_SHARE),
-            to_throat_end.high * (1 + SMOOTH_ENTRY_SHARE),
-        )
-        first = first.scaled(1 - followed) + kept.scaled(followed)
-    return DropSpan(first + last, first, last)
-
-
-def _around(one: Span, other: Span) -> Span:
-    return Span(min(one.low, other.low), max(one.high, other.high))
-
-
-def spans_of_row(row: Mapping[str, Any], dimensions: Dimensions) -> dict[str, Any]:
-    """Low and high of a laminar row's pressure drop, whole and in its two halves [Pa].
-
-    Parameters
-    ----------
-    row : mapping
-        A converged rate of the laminar solution.
-    dimensions : Dimensions
-        Of the bore.
-    """
-    dynamic, reynolds = row["dynamic_pressure_Pa"], row["throat_reynolds"]
-
-    def computed(key: str) -> Span:
-        value, error = row[key], row[f"{key}_uncertainty"] or 0.0
-        return Span((value - error) / dynamic, (value + error) / dynamic)
-
-    handbook = handbook_span(dimensions, reynolds)
-    word = regime(reynolds)
-    whole = computed("pressure_drop_Pa")
-    halves: dict[str, Span] = {}
-    if row["pressure_drop_to_throat_end_Pa"] is None:
-        if word == "transitional":
-            whole = _around(whole, handbook.whole)
-        elif word == "turbulent":
-            whole = handbook.whole
-    else:
-        spans = drop_span(
-            dimensions,
-            reynolds,
-            computed("pressure_drop_to_throat_end_Pa"),
-            computed("backbore_pressure_drop_Pa"),
-        )
-        if word != "laminar":  # the halves' numerical errors partly cancel in the laminar whole
-            whole = spans.whole
-        halves = {
-            "pressure_drop_to_throat_end": spans.to_throat_end,
-            "backbore_pressure_drop": spans.backbore,
-        }
-    found: dict[str, Any] = {}
-    for name, span in ({"pressure_drop": whole} | halves).items():
-        found[f"{name}_low_Pa"] = dynamic * span.low
-        found[f"{name}_high_Pa"] = dynamic * span.high
-    found["handbook"] = {
-        "pressure_drop_low_Pa": dynamic * handbook.whole.low,
-        "pressure_drop_high_Pa": dynamic * handbook.whole.high,
+    own = {drop: span for drop in DROPS if (span := computed_span(figures, drop)) is not None}
+    if regime == LAMINAR or handbook is None:
+        return {drop: DropSpan(span.low, span.high, LAMINAR, LAMINAR) for drop, span in own.items()}
+    halves = {
+        drop: _beside_handbook(own[drop], drop, regime, reynolds, handbook)
+        for drop in HALVES
+        if drop in own and drop in handbook.spans
     }
-    return found
+    if not halves:
+        return {WHOLE: _beside_handbook(own[WHOLE], WHOLE, regime, reynolds, handbook)}
+    parts = list(halves.values())
+    whole = DropSpan(
+        sum(part.low for part in parts),
+        sum(part.high for part in parts),
+        AND.join(dict.fromkeys(part.low_from for part in parts)),
+        AND.join(dict.fromkeys(part.high_from for part in parts)),
+    )
+    return {WHOLE: whole, **halves}
+
+
+def _beside_handbook(
+    own: Span, drop: str, regime: str, reynolds: float, handbook: Handbook
+) -> DropSpan:
+    """One drop's span beyond laminar flow, of the laminar solution's span and the handbooks'."""
+    book = handbook.spans[drop]
+    low, high = book.low, book.high
+    if regime != TURBULENT:
+        low, high = min(low, own.low), max(high, own.high)
+    kept = Span(own.low * (1 - SMOOTH_ENTRY_SHARE), own.high * (1 + SMOOTH_ENTRY_SHARE))
+    if drop == TO_THROAT_END and reynolds <= SMOOTH_ENTRY_HOLDS_TO:
+        weight = handbook.followed
+        low = (1 - weight) * low + weight * kept.low
+        high = (1 - weight) * high + weight * kept.high
+    return DropSpan(
+        low,
+        high,
+        _source(low, book.low, own.low, kept.low),
+        _source(high, book.high, own.high, kept.high),
+    )
+
+
+def _source(value: float, book: float, own: float, kept: float) -> str:
+    """What an end rests on: where it is undecided whether the air follows the entry, the nearer."""
+    if math.isclose(value, book, rel_tol=1e-9, abs_tol=1e-12):
+        return HANDBOOK
+    apart = min(abs(value - own), abs(value - kept))
+    return HANDBOOK if abs(value - book) < apart else LAMINAR

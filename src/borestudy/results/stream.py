@@ -15,7 +15,6 @@ laminar one alone, the span from low to high is twice the least and the greatest
 Q, the slope of a drop that goes as Q².
 """
 
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -25,11 +24,12 @@ from borestudy.acoustics.series import termination_at_cut
 from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.intervals import cents
-from borestudy.results.merged_flow import LAMINAR, SOLUTIONS, TURBULENT, solution_row
+from borestudy.quantity import Quantity
+from borestudy.results.merged_flow import SOLUTIONS, MergedFlow, MergedRate
+from borestudy.results.spans import LAMINAR, TURBULENT, WHOLE
 
 QUASI_STEADY_BELOW = 0.2
 QUASI_STEADY, NOT_QUASI_STEADY = "quasi-steady", "not quasi-steady"
-SLOPE = "differential_resistance_kPa_s_per_L"
 #: kPa·s/L in Pa·s/m³.
 RESISTANCE_UNIT = 1e6
 FIGURES = ("resonance_change_cents", "resonance_Q_change_percent", "impedance_peak_change_percent")
@@ -40,7 +40,7 @@ def stream_rows(
     back: TwoPort,
     whole: TwoPort,
     termination: Termination,
-    flow: Mapping[str, Any],
+    flow: MergedFlow,
 ) -> dict[str, Any]:
     """The first resonance without and with the stream at every flow rate.
 
@@ -50,7 +50,7 @@ def stream_rows(
         Of the bore before the cut, behind it, and not cut.
     termination : Termination
         The shank end's.
-    flow : mapping
+    flow : MergedFlow
         What both solutions of the case's flow say together.
 
     Returns
@@ -65,21 +65,17 @@ def stream_rows(
     if still is None or uncut is None:
         return {"cut_deviation_percent": None, "rates": []}
     deviation = 100 * float(np.max(np.abs(still / uncut - 1)))
-    rows = [_row(front, back, termination, still, deviation, row) for row in _sloping_rows(flow)]
+    rows = [_row(front, back, termination, still, deviation, *row) for row in _sloping_rows(flow)]
     return {"cut_deviation_percent": deviation, "rates": rows}
 
 
-def _sloping_rows(flow: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Each rate's row once for each solution that has a slope there."""
+def _sloping_rows(flow: MergedFlow) -> list[tuple[MergedRate, str, Quantity]]:
+    """Each rate with each solution that has a slope there."""
     return [
-        {
-            **row,
-            **{key: figures[key] for key in (SLOPE, f"{SLOPE}_uncertainty")},
-            "solution": word,
-        }
-        for row in flow.get("rates", [])
+        (row, word, slope)
+        for row in flow.rates
         for word in SOLUTIONS
-        if (figures := solution_row(row, word)).get(SLOPE) is not None
+        if (slope := row.quantity("differential_resistance", word)) is not None
     ]
 
 
@@ -89,15 +85,17 @@ def _row(
     termination: Termination,
     still: np.ndarray,
     deviation: float,
-    row: Mapping[str, Any],
+    row: MergedRate,
+    solution: str,
+    computed_slope: Quantity,
 ) -> dict[str, Any]:
-    slope = RESISTANCE_UNIT * float(row[SLOPE])
-    error = RESISTANCE_UNIT * float(row[f"{SLOPE}_uncertainty"] or 0.0)
-    flow_rate = 1e-3 * float(row["flow_rate_L_per_s"])
+    slope = RESISTANCE_UNIT * computed_slope.value
+    error = RESISTANCE_UNIT * (computed_slope.uncertainty or 0.0)
+    flow_rate = 1e-3 * row.flow_rate_L_per_s
     ends = (slope - error, slope + error)
-    if row["regime"] != LAMINAR and not solution_row(row, TURBULENT):
-        low, high = (float(row[f"pressure_drop_{end}_Pa"]) for end in ("low", "high"))
-        ends = (2 * low / flow_rate, 2 * high / flow_rate)
+    if row.regime != LAMINAR and row.of(TURBULENT) is None:
+        span = row.spans[WHOLE]
+        ends = (2 * span.low / flow_rate, 2 * span.high / flow_rate)
 
     def change(resistance: float) -> np.ndarray:
         blown = _first_peak(front, termination_at_cut(back, termination, resistance))
@@ -105,13 +103,13 @@ def _row(
 
     computed, first, last = change(slope), change(ends[0]), change(ends[1])
     numerical = np.abs(change(slope + error) - computed) + deviation / 100 * np.abs(computed)
-    diameter = np.sqrt(4 * flow_rate / (np.pi * float(row["throat_velocity_m_per_s"])))
-    strouhal = still[0] * diameter / float(row["throat_velocity_m_per_s"])
+    diameter = np.sqrt(4 * flow_rate / (np.pi * row.throat_velocity_m_per_s))
+    strouhal = still[0] * diameter / row.throat_velocity_m_per_s
     found: dict[str, Any] = {
-        "flow_rate_L_per_s": row["flow_rate_L_per_s"],
-        "throat_reynolds": row["throat_reynolds"],
-        "regime": row["regime"],
-        "solution": row["solution"],
+        "flow_rate_L_per_s": row.flow_rate_L_per_s,
+        "throat_reynolds": row.throat_reynolds,
+        "regime": row.regime,
+        "solution": solution,
         "strouhal": float(strouhal),
         "validity": QUASI_STEADY if strouhal <= QUASI_STEADY_BELOW else NOT_QUASI_STEADY,
         "series_resistance_kPa_s_per_L": slope / RESISTANCE_UNIT,

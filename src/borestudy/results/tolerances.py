@@ -1,21 +1,57 @@
 """What an error of one machining tolerance on each dimension does to the first case."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
-from borestudy.report.sentences.words import split_column
-from borestudy.results.case import CaseResults, varied_columns
+from borestudy.acoustics.result import AcousticResult
+from borestudy.flow.result import FlowResult
+from borestudy.results.case import CaseResults, split_column, varied_columns
 from borestudy.results.changes import Change, flow_change, resonance_change, verdict
+from borestudy.results.merged_flow import laminar_alone
+
+
+@dataclass(frozen=True)
+class SolvedBore:
+    """A bore with one dimension in error.
+
+    Attributes
+    ----------
+    acoustics : AcousticResult
+        Its resonances.
+    flow : FlowResult
+        Its laminar flow at the reference rate alone.
+    step_mm : float
+        By how much the dimension is larger.
+    """
+
+    acoustics: AcousticResult
+    flow: FlowResult
+    step_mm: float = 0.0
+
+    def results(self, name: str) -> CaseResults:
+        """The bore as a case, with one flow rate."""
+        return CaseResults(name, acoustics=self.acoustics, flow=laminar_alone(self.flow))
+
+
+@dataclass(frozen=True)
+class SolvedTolerances:
+    """The first case as drawn, and with each dimension in error; None without a mesh."""
+
+    base: SolvedBore | None
+    dimensions: Mapping[str, SolvedBore] = field(default_factory=dict)
+    provenance: Mapping[str, Any] = field(default_factory=dict)
 
 
 def tolerance_rows(
     base: CaseResults,
     perturbed: Mapping[str, CaseResults],
     tolerance: float,
-    reference_rate: float,
+    rate: int,
     *,
     steps: Mapping[str, float] | None = None,
     cases: Sequence[CaseResults] = (),
+    rate_of_cases: int = 0,
 ) -> list[dict[str, Any]]:
     """Changes of resonance and flow resistance for one machining tolerance of each dimension.
 
@@ -27,14 +63,16 @@ def tolerance_rows(
         Dimension in words to the results of the bore in which it alone is larger.
     tolerance : float
         Of the workshop [mm].
-    reference_rate : float
-        The flow rate of the resistance [L/s].
+    rate : int
+        Index of the flow rate of the resistance, in ``base`` and ``perturbed``.
     steps : mapping of str to float, optional
         By how much each dimension is larger [mm]: changes are scaled from there to the tolerance.
         The tolerance itself where nothing is said.
     cases : sequence of CaseResults
         The study's: where they vary one length, the slope between the first and its nearest
         neighbour is a row as well.
+    rate_of_cases : int
+        Index of the same flow rate in ``cases``.
 
     Returns
     -------
@@ -44,13 +82,13 @@ def tolerance_rows(
     rows = []
     for dimension, results in perturbed.items():
         share = tolerance / (steps or {}).get(dimension, tolerance)
-        rows.append(_row(dimension, tolerance, results, base, reference_rate, share))
+        rows.append(_row(dimension, tolerance, results, base, rate, share))
     neighbour = _neighbour(cases)
     if neighbour is not None:
         case, column, distance = neighbour
         name = f"{split_column(column)[0]} (slope from the study's own cases)"
         share = tolerance / distance
-        rows.append(_row(name, tolerance, case, cases[0], reference_rate, share))
+        rows.append(_row(name, tolerance, case, cases[0], rate_of_cases, share))
     return rows
 
 
@@ -73,7 +111,7 @@ def _row(
     tolerance: float,
     case: CaseResults,
     base: CaseResults,
-    rate: float,
+    rate: int,
     share: float,
 ) -> dict[str, Any]:
     row: dict[str, Any] = {"dimension": dimension, "tolerance_mm": tolerance}

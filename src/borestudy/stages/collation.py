@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from borestudy.provenance import read_json, write_json
+from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
@@ -22,8 +23,8 @@ from borestudy.results.tables.energy import energy_table
 from borestudy.results.tables.files import impedance_table, verification_table, write_table
 from borestudy.results.tables.flow import flow_table
 from borestudy.results.tables.separation import separation_table
-from borestudy.results.tolerances import tolerance_rows
-from borestudy.stages.solutions import results_of_cases
+from borestudy.results.tolerances import SolvedTolerances, tolerance_rows
+from borestudy.stages.solutions import reference_index, results_of_cases
 from borestudy.study import Study
 
 
@@ -53,10 +54,12 @@ def collate(
         ``answers``.
     """
     cases = results_of_cases(study, folder)
-    asked = 1e3 * study.reference_rate()
+    asked = reference_index(study)
     rate = solved_rate(cases, asked)
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
-    errors = _tolerances(read_json(tolerances), cases, 1e3 * study.tolerance_length(), asked)
+    errors = _tolerances(
+        read_record(tolerances, SolvedTolerances), cases, 1e3 * study.tolerance_length(), asked
+    )
     temperature = read_json(air)["conditions"]["temperature_K"]
     tables = {
         "cases": cases_table(cases),
@@ -88,21 +91,18 @@ def collate(
 
 
 def _tolerances(
-    solved: Mapping[str, Any], cases: Sequence[CaseResults], tolerance: float, rate: float
+    solved: SolvedTolerances, cases: Sequence[CaseResults], tolerance: float, rate: int
 ) -> list[dict[str, Any]]:
     """Rows of what a tolerance [mm] on each dimension does."""
-
-    def results(name: str, entry: Mapping[str, Any]) -> CaseResults:
-        return CaseResults(name, acoustics=entry["acoustics"], flow=entry["flow"])
-
-    dimensions = solved["dimensions"]
+    name = cases[0].name
     return tolerance_rows(
-        results(cases[0].name, solved["base"]),
-        {name: results(name, entry) for name, entry in dimensions.items()},
+        CaseResults(name) if solved.base is None else solved.base.results(name),
+        {name: bore.results(name) for name, bore in solved.dimensions.items()},
         tolerance,
-        rate,
-        steps={name: entry["step_mm"] for name, entry in dimensions.items()},
+        0,
+        steps={name: bore.step_mm for name, bore in solved.dimensions.items()},
         cases=cases,
+        rate_of_cases=rate,
     )
 
 

@@ -15,7 +15,6 @@ from borestudy.flow.regime import check_rates
 from borestudy.flow.solve import TOLERANCE, solve_flow
 from borestudy.mesh import LAMINAR, read_mesh, why_unmeshed
 from borestudy.provenance import completed, provenance, write_json
-from borestudy.results.spans import spans_of_row
 from borestudy.stages.solved_rates import joined, solved_rates
 
 
@@ -95,9 +94,6 @@ def flow_stage(
     warnings = check_rates(air, rates, dimensions.throat_diameter)
     found = joined(rates, solved, known, warnings)
     kept.put_beside(known, wanted, solved, Path(fields))
-    for row in found["rates"]:
-        if row["converged"]:
-            row.update(spans_of_row(row, dimensions))
     found["handbook_sources"] = SOURCES
     residuals = [row["residual"] for row in found["rates"] if row["converged"]]
     made = completed(made, found["unknowns"], max(residuals, default=None))

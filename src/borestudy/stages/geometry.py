@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from borestudy.mesh import (
     write_meshes,
 )
 from borestudy.provenance import read_json, write_json
+from borestudy.records import SCHEMA_KEY, SCHEMA_VERSION, to_plain
 
 logger = logging.getLogger(__name__)
 
@@ -103,8 +105,9 @@ def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None
             "sizes_m": bore.entry.sizes,
             "angle_rad": bore.entry.angle,
         }
-    facts = describe(bore) | {"doubtful_stations": list(doubts)}
-    write_json(path, facts | {"segments": segments, "entry_asked_for": entry})
+    facts = to_plain(replace(describe(bore), doubtful_stations=tuple(doubts)))
+    exact = {"segments": segments, "entry_asked_for": entry}
+    write_json(path, {SCHEMA_KEY: SCHEMA_VERSION} | facts | exact)
 
 
 def read_bore(path: Path | str) -> Bore:

@@ -15,17 +15,17 @@ UNITS = ("", "mm", "mm (in)", "(in)", "mm", "mm", "cm³", "cm³")
 def bore_row(name: str, bore: Bore) -> list[str]:
     """Cells of a case's line under `HEADER`, the length being the overall one."""
     facts = describe(bore)
-    throat = facts["throat_diameter_mm"]
+    throat = facts.throat_diameter_mm
     drill = nearest_drill(1e-3 * throat)
     return [
         name,
-        f"{facts['length_mm']:.2f}",
+        f"{facts.length_mm:.2f}",
         f"{throat:.3f} ({throat / 25.4:.4f})",
         f"{drill[0]} ({drill[1] / 25.4e-3:.4f})" if drill else "none",
         f"{1e3 * bore.throat_start:.2f}",
-        f"{facts['throat_length_mm']:.2f}",
-        f"{facts['cup_volume_cm3']:.3f}",
-        f"{facts['backbore_volume_cm3']:.3f}",
+        f"{facts.throat_length_mm:.2f}",
+        f"{facts.cup_volume_cm3:.3f}",
+        f"{facts.backbore_volume_cm3:.3f}",
     ]
 
 

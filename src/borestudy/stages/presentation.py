@@ -17,7 +17,7 @@ from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.tables.files import read_rows, read_table
 from borestudy.stages.collation import benchmark_summary
-from borestudy.stages.geometry import bore_of
+from borestudy.stages.geometry import read_bore
 from borestudy.stages.solutions import results_of_cases
 from borestudy.study import Study
 
@@ -46,7 +46,7 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
             read_case(
                 folder / "cases" / case.name,
                 case,
-                outline(bore_of(case.geometry)),
+                outline(read_bore(folder / "cases" / case.name / "bore.json")),
                 labels[case.name],
             )
             for case in results

@@ -8,9 +8,12 @@ from borestudy.acoustics import two_port as two_ports
 from borestudy.acoustics.termination import build_termination
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import why_unmeshed
-from borestudy.provenance import provenance, read_json, write_json
-from borestudy.results.merged_flow import merged_flow
+from borestudy.provenance import provenance, write_json
+from borestudy.results.case import read_flow
+from borestudy.results.merged_flow import known_rates, merged_flow
 from borestudy.results.stream import stream_rows
+from borestudy.stages.flow import handbook_dimensions
+from borestudy.stages.geometry import read_bore
 
 
 def stream_stage(
@@ -18,6 +21,9 @@ def stream_stage(
     whole: Path | str,
     halves: Sequence[Path | str],
     solutions: Mapping[str, Path | str],
+    bore: Path | str,
+    rates: Sequence[float],
+    pipe_behind: float = 0.0,
     termination: str,
     air_column: Path | str | None,
     source: str,
@@ -34,6 +40,12 @@ def stream_stage(
     solutions : mapping of str to path
         The case's ``flow.json`` as ``laminar`` and ``closure.json`` as ``turbulent``,
         those of them that the study asks for.
+    bore : path
+        ``bore.json``.
+    rates : sequence of float [m³/s]
+        The study's.
+    pipe_behind : float [m]
+        Length of straight pipe that the flow goes on through after the shank.
     termination : str
         See `build_termination`.
     air_column : path, optional
@@ -55,12 +67,13 @@ def stream_stage(
         for half in halves
     )
     end = build_termination(termination, uncut.shank_radius, uncut.walls, air_column)
-    solved = {word: read_json(path) for word, path in solutions.items()}
-    flow = merged_flow(solved.get("laminar", {}), solved.get("turbulent", {}))
+    known = known_rates(handbook_dimensions(read_bore(bore), pipe_behind), uncut.air, rates)
+    solved = {word: read_flow(path, word, known) for word, path in solutions.items()}
+    flow = merged_flow(solved.get("laminar"), solved.get("turbulent"), known)
     found = stream_rows(front, back, uncut, end, flow)
     made = provenance(
         source,
-        {"two_port": whole, **solutions, "front": halves[0], "back": halves[1]},
+        {"two_port": whole, "bore": bore, **solutions, "front": halves[0], "back": halves[1]},
         [half.finest.unknowns for half in (front, back)],
         max(half.finest.reduction.solve_residual for half in (front, back)),
     )

@@ -11,6 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from borestudy.acoustics.result import AcousticResult
 from borestudy.acoustics.solve import acoustic_result
 from borestudy.acoustics.termination import Termination, build_termination
 from borestudy.acoustics.two_port import solve_two_port
@@ -20,10 +21,11 @@ from borestudy.bore import Bore, Segment
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.solve import solve_flow
 from borestudy.mesh import ACOUSTICS, LAMINAR, Preset, UnmeshedError, read_mesh, write_mesh
-from borestudy.provenance import provenance, write_json
-from borestudy.records import to_plain
-from borestudy.results.spans import spans_of_row
-from borestudy.stages.flow import handbook_dimensions
+from borestudy.provenance import provenance
+from borestudy.records import write_record
+from borestudy.results.case import flow_result
+from borestudy.results.spans import LAMINAR as LAMINAR_MODEL
+from borestudy.results.tolerances import SolvedBore, SolvedTolerances
 from borestudy.study import Case, StudyError
 from borestudy.study.models import BoreDimensions
 
@@ -80,30 +82,21 @@ def tolerance_stage(
     source : str
         Hash of the sources, for the provenance.
     output : path
-        JSON: ``base`` and ``dimensions``, each with ``acoustics`` and ``flow``, the latter with
-        the ``step_mm`` by which the dimension is larger.
+        JSON, a `SolvedTolerances`.
     """
 
-    def solve(bore: Bore) -> dict[str, Any]:
+    def solve(bore: Bore, step: float = 0.0) -> SolvedBore:
         end = build_termination(termination, bore.shank_radius, walls, air_column)
-        return _solve(bore, air, frequency_range, walls, end, rate, inlet)
+        return _solve(bore, air, frequency_range, walls, end, rate, inlet, step)
 
-    dimensions: dict[str, Any] = {}
-    base: dict[str, Any] = {"acoustics": {"resonances": []}, "flow": {"rates": []}}
+    base, dimensions = None, {}
     try:
         base = solve(case.build_bore())
         for name, step, bore in changed_bores(case, STEPS * tolerance):
-            dimensions[name] = {"step_mm": 1e3 * step} | solve(bore)
+            dimensions[name] = solve(bore, step)
     except UnmeshedError as problem:
         logger.warning("no further dimension: %s", problem)
-    write_json(
-        output,
-        {
-            "base": base,
-            "dimensions": dimensions,
-            "provenance": provenance(source),
-        },
-    )
+    write_record(output, SolvedTolerances(base, dimensions, provenance(source)))
 
 
 def changed_bores(case: Case, step: float) -> Iterator[tuple[str, float, Bore]]:
@@ -163,7 +156,8 @@ def _solve(
     end: Termination,
     rate: float,
     inlet: Inlet,
-) -> dict[str, Any]:
+    step: float,
+) -> SolvedBore:
     """Resonances, and the flow at one rate."""
     with TemporaryDirectory() as folder:
         acoustics, flow = (
@@ -173,17 +167,13 @@ def _solve(
         meshes, flow_meshes = ([read_mesh(path) for path in paths] for paths in (acoustics, flow))
     two_port = solve_two_port(meshes, air, *frequency_range, walls)
     found = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
-    dimensions = handbook_dimensions(bore)
-    rates = [
-        {name: value for name, value in row.items() if name not in ("axis", "wall")}
-        | (spans_of_row(row, dimensions) if row["converged"] else {})
-        for row in found["rates"]
-    ]
-    sound = to_plain(acoustic_result(two_port, end))
-    return {
-        "acoustics": {name: sound[name] for name in ("termination", "resonances")},
-        "flow": {"inlet": found["inlet"], "rates": rates},
-    }
+    solved = flow_result(found, LAMINAR_MODEL, [1e3 * rate])
+    sound = acoustic_result(two_port, end)
+    return SolvedBore(
+        AcousticResult(termination=sound.termination, resonances=sound.resonances),
+        replace(solved, rates=tuple(replace(row, axis=None, wall=None) for row in solved.rates)),
+        1e3 * step,
+    )
 
 
 def _finest_meshes(bore: Bore, preset: Preset, folder: Path) -> list[Path]:

@@ -7,8 +7,11 @@ from typing import Any
 
 import pandas as pd
 
+from borestudy.acoustics.result import AcousticResult
 from borestudy.drawing.bore import Outline
+from borestudy.flow.result import FlowAtRate
 from borestudy.mesh.unmeshed import why_unmeshed
+from borestudy.records import to_plain
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED
 from borestudy.results.case import CaseResults
 
@@ -61,12 +64,12 @@ def read_case(
     Each rate's row names its field, which is of the solution that the row has.
     """
     fields = {
-        row["flow_rate_L_per_s"]: directory / FIELDS[row["solution"]] / row["field"]
-        for row in results.flow.get("rates", [])
-        if row.get("converged") and "field" in row
+        row.flow_rate_L_per_s: directory / FIELDS[row.solution] / row.figures.field
+        for row in results.rates
+        if row.figures is not None and row.solution and row.figures.field
     }
     acoustic_fields = sorted((directory / "acoustics").glob("*.vtu"))
-    laminar = any(row["laminar_converged"] is not None for row in results.flow.get("rates", []))
+    laminar = any(row.laminar is not None for row in results.rates)
     kinds = ("laminar", "turbulent") if laminar else ("turbulent", "laminar")
     written = [path for kind in kinds for path in sorted(directory.glob(f"mesh/{kind}-*.msh"))[-1:]]
     meshes = [path for path in written if why_unmeshed(path) is None]
@@ -74,12 +77,29 @@ def read_case(
         name=results.name,
         label=label or results.name,
         outline=case_outline,
-        acoustics=results.acoustics,
-        flow=results.flow,
+        acoustics=_known(results.acoustics),
+        flow={
+            "not_meshed": results.flow.not_meshed,
+            "rates": [
+                _known(row.figures)
+                | {
+                    "flow_rate_L_per_s": row.flow_rate_L_per_s,
+                    "regime": row.regime,
+                    "solution": row.solution,
+                }
+                for row in results.rates
+            ],
+        },
         mesh_path=meshes[0] if meshes else None,
         flow_fields=fields,
         acoustic_field=acoustic_fields[-1] if acoustic_fields else None,
     )
+
+
+def _known(record: AcousticResult | FlowAtRate | None) -> dict[str, Any]:
+    """A record by its keys, without what is not known."""
+    plain = {} if record is None else to_plain(record)
+    return {key: value for key, value in plain.items() if value is not None}
 
 
 def reference_rate(comparison: pd.DataFrame, flow: pd.DataFrame) -> float:

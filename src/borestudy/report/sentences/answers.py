@@ -5,22 +5,27 @@ from collections.abc import Sequence
 
 from borestudy.report.sentences.entry import entry_answers
 from borestudy.report.sentences.grid import by_pitch, several_answers
-from borestudy.report.sentences.parts import parts_answers
+from borestudy.report.sentences.parts import parts_answers, separation_answers
 from borestudy.report.sentences.stream import stream_answers
 from borestudy.report.sentences.words import (
     figure_text,
+    quantity_text,
     resistance_at,
     resonance_text,
-    split_column,
     value_text,
     where,
 )
 from borestudy.report.topic import RESONANCE, Told, Topic, topic_of
-from borestudy.results.case import CaseResults, other_rates, solved_cases, varied_columns
+from borestudy.results.case import (
+    CaseResults,
+    other_rates,
+    solved_cases,
+    split_column,
+    varied_columns,
+)
 from borestudy.results.changes import Change, flow_change, resonance_change
-from borestudy.results.merged_flow import LAMINAR
 from borestudy.results.span_changes import span_change
-from borestudy.results.tables.separation import separation_answers
+from borestudy.results.spans import LAMINAR
 from borestudy.rounding import with_uncertainty
 
 ENTRY = ("entry", "entry_radius_mm")
@@ -28,15 +33,15 @@ ENTRY = ("entry", "entry_radius_mm")
 FEW = 3
 
 
-def answers(cases: Sequence[CaseResults], reference_rate: float, question: str = "") -> list[str]:
+def answers(cases: Sequence[CaseResults], reference_rate: int, question: str = "") -> list[str]:
     """One to a few plain sentences that answer the study's question, its topic first.
 
     Parameters
     ----------
     cases : sequence of CaseResults
         In the study's order; changes are against the first.
-    reference_rate : float
-        The flow rate that is spoken of first [L/s].
+    reference_rate : int
+        Index of the flow rate that is spoken of first.
     question : str, optional
         The study's; `borestudy.report.topic.topic_of` says what it decides.
 
@@ -61,7 +66,7 @@ def _flow_details(cases: Sequence[CaseResults]) -> list[str]:
 
 
 def _answers(
-    cases: Sequence[CaseResults], columns: list[str], rate: float, topic: Topic
+    cases: Sequence[CaseResults], columns: list[str], rate: int, topic: Topic
 ) -> list[str]:
     if len(cases) == 1:
         told = single_answers(cases[0], rate).opening_with(topic)
@@ -75,27 +80,25 @@ def _answers(
     return worded_answers(cases, columns[0], rate, topic)
 
 
-def single_answers(case: CaseResults, rate: float) -> Told:
+def single_answers(case: CaseResults, rate: int) -> Told:
     """The figures of a study's only case."""
     told = Told([], [])
     if case.resonances:
         peak = case.resonances[0]
-        frequency = with_uncertainty(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
-        sentence = f"The first resonance is at {frequency} Hz"
-        if peak.get("Q") is not None:
-            sentence += f" with a Q of {with_uncertainty(peak['Q'], peak.get('Q_uncertainty'))}"
-        told.resonance.append(
-            f"{sentence} (shank end: {case.acoustics.get('termination', 'unknown')})."
-        )
+        sentence = f"The first resonance is at {quantity_text(peak.frequency)} Hz"
+        if peak.Q is not None:
+            sentence += f" with a Q of {quantity_text(peak.Q)}"
+        termination = case.acoustics.termination if case.acoustics is not None else ""
+        told.resonance.append(f"{sentence} (shank end: {termination or 'unknown'}).")
     for each in [rate, *other_rates([case], rate)]:
-        if case.rate(each):
+        if case.rate(each) is not None:
             told.flow.append(
                 f"The flow resistance is {figure_text(case, each)} {where(case, each)}."
             )
     return told
 
 
-def numeric_answers(cases: Sequence[CaseResults], column: str, rate: float) -> Told:
+def numeric_answers(cases: Sequence[CaseResults], column: str, rate: int) -> Told:
     """What a dimension in numbers changes over its range and for a step of it."""
     ordered = sorted(cases, key=lambda case: _number(case, column))
     low, high = ordered[0], ordered[-1]
@@ -123,7 +126,7 @@ def _in_between(
     cases: Sequence[CaseResults],
     column: str,
     ends: tuple[CaseResults, CaseResults],
-    rate: float,
+    rate: int,
 ) -> list[str]:
     """Whether the resistance is least or greatest between the ends of what is varied."""
     sentences = []
@@ -140,10 +143,11 @@ def _in_between(
 
 
 def _resistance_per_step(
-    case: CaseResults, first: CaseResults, rate: float, span: float, column: str
+    case: CaseResults, first: CaseResults, rate: int, span: float, column: str
 ) -> str:
     """What one round step does to the resistance, in laminar flow where it has one figure."""
-    if any(each.rate(rate).get("regime") != LAMINAR for each in (case, first)):
+    rows = case.rate(rate), first.rate(rate)
+    if any(row is None or row.regime != LAMINAR for row in rows):
         return ""
     return _factor_per_step(flow_change(case, first, rate), span, column)
 
@@ -181,9 +185,7 @@ def _factor_per_step(change: Change, span: float, column: str) -> str:
     return f"; on average each {value_text(column, step)} more multiplies it by {found}"
 
 
-def worded_answers(
-    cases: Sequence[CaseResults], column: str, rate: float, topic: Topic
-) -> list[str]:
+def worded_answers(cases: Sequence[CaseResults], column: str, rate: int, topic: Topic) -> list[str]:
     """What a dimension in words changes, case by case or from least to greatest."""
     first = cases[0]
     name, base = split_column(column)[0], value_text(column, first.varied[column])

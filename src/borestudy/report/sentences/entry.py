@@ -6,19 +6,20 @@ from borestudy.report.sentences.words import (
     capital,
     change_text,
     figure_text,
+    rate_text,
     resistance_at,
     resonance_text,
     where,
 )
 from borestudy.report.topic import RESONANCE, Told, Topic
-from borestudy.results.case import CaseResults, other_rates, solved_cases
+from borestudy.results.case import CaseResults, solved_cases
 from borestudy.results.changes import NO_DIFFERENCE, flow_change, resonance_change
-from borestudy.results.merged_flow import SOLUTIONS, is_judged_by_both, solution_row
+from borestudy.results.merged_flow import SOLUTIONS, MergedRate
 from borestudy.results.span_changes import span_change
 from borestudy.rounding import significant
 
 
-def entry_answers(cases: Sequence[CaseResults], rate: float, topic: Topic) -> list[str]:
+def entry_answers(cases: Sequence[CaseResults], rate: int, topic: Topic) -> list[str]:
     """What the throat entry's shape changes, from which radius on no more, and what it costs."""
     first = cases[0]
     others = [case for case in solved_cases(cases, rate) if case is not first]
@@ -35,7 +36,7 @@ def entry_answers(cases: Sequence[CaseResults], rate: float, topic: Topic) -> li
     return Told([capital(sound)], flow).opening_with(topic)
 
 
-def _resistance(cases: Sequence[CaseResults], best: CaseResults, rate: float) -> list[str]:
+def _resistance(cases: Sequence[CaseResults], best: CaseResults, rate: int) -> list[str]:
     """What the entry with the least resistance saves, and from which radius on."""
     first = cases[0]
     others = [case for case in solved_cases(cases, rate) if case is not first]
@@ -51,7 +52,7 @@ def _resistance(cases: Sequence[CaseResults], best: CaseResults, rate: float) ->
             f"{resistance_at(best, first, rate)}: {figure_text(best, rate)} instead of "
             f"{figure_text(first, rate)}."
         ]
-    louder = [each for each in other_rates(cases, rate) if each > rate]
+    louder = range(rate + 1, len(first.rates))
     if louder:
         found = "; ".join(resistance_at(best, first, each, True) for each in louder)
         sentences.append(f"Blown harder, with {shape} instead of {base}, it is {found}.")
@@ -61,11 +62,11 @@ def _resistance(cases: Sequence[CaseResults], best: CaseResults, rate: float) ->
 
 
 def _peak_height(case: CaseResults, first: CaseResults) -> str:
-    return change_text(resonance_change(case, first, 0, "impedance_peak_Pa_s_per_m3"))
+    return change_text(resonance_change(case, first, 0, "impedance_peak"))
 
 
 def enough_radius(
-    cases: Sequence[CaseResults], rate: float, solution: str | None = None
+    cases: Sequence[CaseResults], rate: int, solution: str | None = None
 ) -> tuple[float, float | None] | None:
     """Smallest computed radius beyond which more rounding changes nothing, and the one before.
 
@@ -79,7 +80,8 @@ def enough_radius(
             case
             for case in cases
             if case.varied.get("entry_radius_mm") is not None
-            and solution_row(case.rate(rate), solution)
+            and (row := case.rate(rate)) is not None
+            and row.of(solution) is not None
         ),
         key=_radius,
     )
@@ -96,16 +98,17 @@ def _radius(case: CaseResults) -> float:
     return float(case.varied["entry_radius_mm"] or 0.0)
 
 
-def _enough_rounding(cases: Sequence[CaseResults], rate: float) -> list[str]:
+def _enough_rounding(cases: Sequence[CaseResults], rate: int) -> list[str]:
     """From which radius on more rounding is no use, from each solution that was asked for."""
     radii = sorted(
         _radius(case) for case in cases if case.varied.get("entry_radius_mm") is not None
     )
-    if len(radii) < 3 or not cases[0].converged(rate):
+    first = cases[0].rate(rate)
+    if len(radii) < 3 or first is None or not first.converged:
         return []
     words: list[str | None] = [None]
-    if all(is_judged_by_both(case.rate(rate)) for case in cases):
-        words = [word for word in SOLUTIONS if solution_row(cases[0].rate(rate), word)]
+    if all(row is not None and row.is_judged_by_both for row in _rows(cases, rate)):
+        words = [word for word in SOLUTIONS if first.of(word) is not None]
     limits = {word: _limit(cases, rate, word, radii[-1]) for word in words}
     place = where(cases[0], rate)
     if len(set(limits.values())) == 1:
@@ -115,7 +118,11 @@ def _enough_rounding(cases: Sequence[CaseResults], rate: float) -> list[str]:
     return [f"{capital(place)}: in the {told}."]
 
 
-def _limit(cases: Sequence[CaseResults], rate: float, solution: str | None, largest: float) -> str:
+def _rows(cases: Sequence[CaseResults], rate: int) -> list[MergedRate | None]:
+    return [case.rate(rate) for case in cases]
+
+
+def _limit(cases: Sequence[CaseResults], rate: int, solution: str | None, largest: float) -> str:
     found = enough_radius(cases, rate, solution)
     if found is None:
         return (
@@ -134,22 +141,23 @@ def _limit(cases: Sequence[CaseResults], rate: float, solution: str | None, larg
 
 def _size(case: CaseResults, radius: float) -> str:
     """A radius in millimetres and in throat diameters."""
-    diameter = case.geometry.get("throat_diameter_mm")
-    share = f" ({significant(radius / diameter, 2)} throat diameters)" if diameter else ""
+    share = ""
+    if case.geometry is not None:
+        diameter = case.geometry.throat_diameter_mm
+        share = f" ({significant(radius / diameter, 2)} throat diameters)"
     return f"{significant(radius)} mm{share}"
 
 
-def _soft_playing(best: CaseResults, first: CaseResults, rate: float) -> list[str]:
+def _soft_playing(best: CaseResults, first: CaseResults, rate: int) -> list[str]:
     """Whether the difference is gone at the lowest flow rate."""
-    rates = sorted(set(best.rates) & set(first.rates))
-    if len(rates) < 2:
+    if min(len(best.rates), len(first.rates)) < 2:
         return []
-    change = span_change(best, first, rates[0])
+    change = span_change(best, first, 0)
     if not change.computed.is_known or not (change.is_beyond or change.verdict == NO_DIFFERENCE):
         return []
     state = "still there" if change.is_beyond else "gone"
-    softest = f"At the softest playing computed, {significant(rates[0])} L/s"
+    softest = f"At the softest playing computed, {rate_text(first.rates[0])}"
     told = f"{softest}, the difference is {state}"
-    if rates[0] == rate:  # the size has been said
+    if rate == 0:  # the size has been said
         return [f"{told}."]
-    return [f"{told}: the flow resistance is {resistance_at(best, first, rates[0])}."]
+    return [f"{told}: the flow resistance is {resistance_at(best, first, 0)}."]

@@ -9,19 +9,18 @@ from borestudy.report.sentences.words import (
     mean_move,
     resistance_at,
     resonance_text,
-    split_column,
     value_text,
     where,
 )
 from borestudy.report.topic import FLOW, RESONANCE, Told, Topic
-from borestudy.results.case import CaseResults, solved_cases
+from borestudy.results.case import CaseResults, solved_cases, split_column
 from borestudy.results.changes import Change, flow_change, resonance_change
-from borestudy.results.merged_flow import SOLUTIONS, is_judged_by_both
+from borestudy.results.merged_flow import SOLUTIONS
 from borestudy.rounding import with_uncertainty
 
 
 def several_answers(
-    cases: Sequence[CaseResults], columns: Sequence[str], rate: float, topic: Topic
+    cases: Sequence[CaseResults], columns: Sequence[str], rate: int, topic: Topic
 ) -> list[str]:
     """The ends of the topic, what each dimension does by itself, and the ends of the other."""
     ends = {
@@ -59,7 +58,7 @@ def _ends_of_resonance(cases: Sequence[CaseResults], columns: Sequence[str]) -> 
 
 
 def _ends_of_resistance(
-    cases: Sequence[CaseResults], columns: Sequence[str], rate: float
+    cases: Sequence[CaseResults], columns: Sequence[str], rate: int
 ) -> list[str]:
     """Which bore has the lowest flow resistance and which the highest."""
     solved = solved_cases(cases, rate)
@@ -88,7 +87,7 @@ def _ends_of_resistance(
 
 
 def dimension_effect(
-    cases: Sequence[CaseResults], columns: Sequence[str], column: str, rate: float, topic: Topic
+    cases: Sequence[CaseResults], columns: Sequence[str], column: str, rate: int, topic: Topic
 ) -> str:
     """What one dimension does while the others stay, over all that the others were set to."""
     groups: dict[tuple[object, ...], list[CaseResults]] = {}
@@ -120,9 +119,10 @@ def dimension_effect(
     )
 
 
-def _effect(pairs: Sequence[tuple[CaseResults, CaseResults]], rate: float) -> str:
+def _effect(pairs: Sequence[tuple[CaseResults, CaseResults]], rate: int) -> str:
     """Changes of the resistance over pairs of cases, from each solution where there are two."""
-    if not any(is_judged_by_both(case.rate(rate)) for pair in pairs for case in pair):
+    found = [case.rate(rate) for pair in pairs for case in pair]
+    if not any(row is not None and row.is_judged_by_both for row in found):
         return _range([flow_change(last, first, rate) for first, last in pairs], "%")
     ranges = [
         _range([flow_change(last, first, rate, solution=word) for first, last in pairs], "%")

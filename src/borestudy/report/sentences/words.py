@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from borestudy.results.case import CaseResults, varied_columns
+from borestudy.quantity import Quantity
+from borestudy.results.case import CaseResults, split_column, varied_columns
 from borestudy.results.changes import (
     NO_DIFFERENCE,
     Change,
@@ -10,24 +11,14 @@ from borestudy.results.changes import (
     resonance_change,
     verdict,
 )
-from borestudy.results.merged_flow import LAMINAR
+from borestudy.results.merged_flow import MergedRate
 from borestudy.results.span_changes import ENDS_DISAGREE, SpanChange, span_change
+from borestudy.results.spans import LAMINAR, WHOLE
 from borestudy.rounding import is_missing, significant, with_uncertainty
 
-UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
-WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
 PLAYED_PEAKS = range(2, 13)
 #: Impedance peaks by where players use them (common practice).
 REGISTERS = {"low": range(2, 5), "middle": range(5, 8), "high": range(8, 13)}
-
-
-def split_column(column: str) -> tuple[str, str]:
-    """A varied dimension's name in words and its unit: ``throat diameter`` and ``mm``."""
-    for suffix, unit in UNITS.items():
-        if column.endswith(suffix):
-            stem = column.removesuffix(suffix)
-            return WORDS.get(stem, stem.replace("_", " ")), unit
-    return WORDS.get(column, column.replace("_", " ")), ""
 
 
 def value_text(column: str, value: float | str | None) -> str:
@@ -56,13 +47,18 @@ def called(case: CaseResults, cases: Sequence[CaseResults]) -> str:
     return f"with {case_text(case, varied_columns(cases))} " if len(cases) > 1 else ""
 
 
-def where(case: CaseResults, rate: float, brief: bool = False) -> str:
+def where(case: CaseResults, rate: int, brief: bool = False) -> str:
     """The flow rate, the regime and, if not brief, the throat Reynolds number of an answer."""
     row = case.rate(rate)
-    if not row:
-        return f"at {significant(rate)} L/s"
-    number = f", throat Reynolds number {significant(row['throat_reynolds'], 3)}"
-    return f"at {significant(rate)} L/s ({row['regime']}{'' if brief else number})"
+    if row is None:
+        return "at a flow rate that was not computed"
+    number = f", throat Reynolds number {significant(row.throat_reynolds, 3)}"
+    return f"at {rate_text(row)} ({row.regime}{'' if brief else number})"
+
+
+def rate_text(row: MergedRate) -> str:
+    """A flow rate with its unit."""
+    return f"{significant(row.flow_rate_L_per_s)} L/s"
 
 
 def change_text(
@@ -80,24 +76,24 @@ def change_text(
     return f"{size} {unit} {words[change.value > 0]}"
 
 
-def resistance_at(case: CaseResults, first: CaseResults, rate: float, brief: bool = False) -> str:
+def resistance_at(case: CaseResults, first: CaseResults, rate: int, brief: bool = False) -> str:
     """How the flow resistance differs at one rate, with what the regime leaves open."""
     change = span_change(case, first, rate)
-    place = where(case, rate, brief)
+    place, row, base = where(case, rate, brief), case.rate(rate), first.rate(rate)
     if change.judged_by_both:
         return _by_both(change, place)
-    if not change.computed.is_known:
+    if not change.computed.is_known or row is None or base is None:
         return f"not known {place}, since a solution is missing"
-    if case.rate(rate)["regime"] == first.rate(rate)["regime"] == LAMINAR:
+    if row.regime == base.regime == LAMINAR:
         return f"{change_text(change.computed)} {place}"
     if change.low.value is None or change.high.value is None:
         return f"not known {place}, since the span has no end to compare"
     low, high = change.low.value, change.high.value
     if change.verdict == ENDS_DISAGREE:
         return (
-            f"not known {place}: {short_text(change.computed)} in the "
-            f"{case.rate(rate).get('solution')} solution; by what the ends of the span rest on, "
-            f"from {short_text(change.low)} to {short_text(change.high)}"
+            f"not known {place}: {short_text(change.computed)} in the {row.solution} solution; by "
+            f"what the ends of the span rest on, from {short_text(change.low)} to "
+            f"{short_text(change.high)}"
         )
     if change.verdict == NO_DIFFERENCE:
         return f"not different beyond the numerical uncertainty {place}, at either end of the span"
@@ -129,20 +125,23 @@ def short_text(change: Change) -> str:
     return f"{significant(abs(change.value or 0.0), 2)} % {change.verdict}"
 
 
-def figure_text(case: CaseResults, rate: float) -> str:
+def figure_text(case: CaseResults, rate: int) -> str:
     """A case's flow resistance at a rate, with its uncertainty; its span beyond laminar flow."""
     row = case.rate(rate)
-    if not case.converged(rate) or row.get("pressure_drop_Pa") is None:
+    drop = None if row is None else row.quantity(WHOLE)
+    if row is None or drop is None:
         return "none, since the solution did not converge"
-    scale = 1e-3 / rate
-    if row["regime"] != LAMINAR:
-        low, high = (
-            significant(scale * row[f"pressure_drop_{end}_Pa"], 3) for end in ("low", "high")
-        )
-        return f"{low} to {high} kPa·s/L"
-    error = row.get("pressure_drop_Pa_uncertainty")
-    error = None if error is None else scale * error
-    return f"{with_uncertainty(scale * row['pressure_drop_Pa'], error)} kPa·s/L"
+    scale = 1e-3 / row.flow_rate_L_per_s
+    if row.regime != LAMINAR:
+        ends = (row.spans[WHOLE].low, row.spans[WHOLE].high)
+        return f"{' to '.join(significant(scale * end, 3) for end in ends)} kPa·s/L"
+    error = None if drop.uncertainty is None else scale * drop.uncertainty
+    return f"{with_uncertainty(scale * drop.value, error)} kPa·s/L"
+
+
+def quantity_text(found: Quantity | None) -> str:
+    """A figure with its uncertainty, without its unit."""
+    return "unknown" if found is None else with_uncertainty(found.value, found.uncertainty)
 
 
 def resonance_text(case: CaseResults, first: CaseResults) -> str:
@@ -154,10 +153,7 @@ def resonance_text(case: CaseResults, first: CaseResults) -> str:
     if change.value is None or change.verdict == NO_DIFFERENCE:
         return f"the first resonance is {moved}"
     peaks = first.resonances[0], case.resonances[0]
-    numbers = [
-        with_uncertainty(peak["frequency_Hz"], peak.get("frequency_Hz_uncertainty"))
-        for peak in peaks
-    ]
+    numbers = [quantity_text(peak.frequency) for peak in peaks]
     return f"the first resonance is {moved} ({numbers[1]} instead of {numbers[0]} Hz)"
 
 

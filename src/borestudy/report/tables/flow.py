@@ -8,7 +8,8 @@ import pandas as pd
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED, plain
 from borestudy.report.tables import columns as printed
 from borestudy.report.tables.layout import UNCERTAINTY, Row, Table, build_table, chosen
-from borestudy.results.merged_flow import DROPS, LAMINAR, REFUSED, SOLUTIONS
+from borestudy.results.merged_flow import REFUSED, SOLUTIONS
+from borestudy.results.spans import DROPS, LAMINAR
 
 TOO_SLOW = "too slow"
 

@@ -1,17 +1,21 @@
 """The result tables of a study: one row a case, or a case and flow rate, nothing left out."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import pandas as pd
 
+from borestudy.acoustics.result import Band, Resonance
 from borestudy.intervals import cents
-from borestudy.results.case import CaseResults
+from borestudy.quantity import Quantity
+from borestudy.records import columns
+from borestudy.results.case import CaseResults, flow_rates
 from borestudy.results.changes import NO_RESULT, peak_shift, resonance_change
-from borestudy.results.merged_flow import REFUSED, solution_row
-from borestudy.results.span_changes import TO_THROAT_END, span_change
+from borestudy.results.merged_flow import REFUSED
+from borestudy.results.span_changes import span_change
+from borestudy.results.spans import TO_THROAT_END, WHOLE
 from borestudy.results.tables.files import frame_of, pair
-from borestudy.results.tables.flow import NOT_COMPUTED, change_columns, span_columns
+from borestudy.results.tables.flow import NOT_COMPUTED, change_columns, end_columns, span_columns
 
 NO_TURBULENT = "no turbulent solution: too slow"
 NOT_CONVERGED = "did not converge"
@@ -19,11 +23,12 @@ NOT_MESHED = "not meshed"
 #: Of an air column the peaks that players use (common practice); of a mouthpiece alone a few.
 LAST_PLAYED_PEAK, FURTHER_PEAKS = 12, 3
 RESONANCE_COLUMNS = (
-    ("resonance_Hz", "frequency_Hz"),
+    ("resonance_Hz", "frequency"),
     ("resonance_Q", "Q"),
-    ("impedance_peak_Pa_s_per_m3", "impedance_peak_Pa_s_per_m3"),
+    ("impedance_peak_Pa_s_per_m3", "impedance_peak"),
 )
-GAINS = ("transfer", "gain")
+VOLUMES = ("cup_volume_cm3", "backbore_volume_cm3", "throat_diameter_mm")
+LENGTHS = ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm")
 
 
 def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
@@ -31,133 +36,147 @@ def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     rows = []
     for case in cases:
         row: dict[str, Any] = {"case": case.name, **case.varied}
-        for name, value in case.geometry.items():
-            if value is not None and not isinstance(value, Mapping | list):
-                row.setdefault(name, value)
-        for part, ends in case.geometry.get("parts", {}).items():
-            row[f"{part}_start_mm"], row[f"{part}_end_mm"] = ends
+        if case.geometry is not None:
+            known = {key: each for key, each in columns(case.geometry).items() if each is not None}
+            row |= {key: each for key, each in known.items() if key not in row}
+            for part, (start, end) in case.geometry.parts.items():
+                row |= {f"{part}_start_mm": start, f"{part}_end_mm": end}
         rows.append(row)
     return frame_of(rows)
 
 
-def comparison_table(cases: Sequence[CaseResults], reference_rate: float) -> pd.DataFrame:
+def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
     """One row a case: its figures, and their change against the first case.
 
     Parameters
     ----------
     cases : sequence of CaseResults
         The first is the one the others are compared with.
-    reference_rate : float
-        The flow rate that the flow's figures belong to [L/s].
+    rate : int
+        Index of the flow rate that the flow's figures belong to.
     """
-    rows = []
     most = max((len(case.resonances) for case in cases), default=0)
     wanted = LAST_PLAYED_PEAK if any(case.has_air_column for case in cases) else FURTHER_PEAKS
     peaks = range(2, min(most, wanted) + 1)
+    rates = dict(enumerate(flow_rates(cases)))
+    rows = []
     for case in cases:
-        row: dict[str, Any] = {"case": case.name, **case.varied}
-        for name in ("cup_volume_cm3", "backbore_volume_cm3", "throat_diameter_mm"):
-            row.setdefault(name, case.geometry.get(name))
-        row |= _resonance(case) | _flow(case, reference_rate)
-        row |= _changes(case, cases[0], reference_rate)
-        row |= _further_flow(case, cases[0], reference_rate) | _further_sound(case, cases[0], peaks)
-        for name in ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm"):
-            row.setdefault(name, case.geometry.get(name))
-        rows.append(row)
+        row = {"case": case.name, **case.varied} | _dimensions(case, VOLUMES)
+        row |= _peak_columns(case.resonances[0] if case.resonances else None)
+        row |= _flow(case, rate, rates.get(rate))
+        row |= change_columns("resonance", "cents", resonance_change(case, cases[0]))
+        row |= span_columns("flow_resistance", span_change(case, cases[0], rate))
+        row |= _further_flow(case, cases[0], rate) | _further_sound(case, cases[0], peaks)
+        rows.append(row | _dimensions(case, LENGTHS))
     return frame_of(rows)
 
 
-def _resonance(case: CaseResults) -> dict[str, Any]:
-    peak = case.resonances[0] if case.resonances else {}
-    row: dict[str, Any] = {}
-    for column, key in RESONANCE_COLUMNS:
-        row[column] = peak.get(key)
-        row[f"{column}_uncertainty"] = peak.get(f"{key}_uncertainty")
-    return row
+def _dimensions(case: CaseResults, names: Sequence[str]) -> dict[str, Any]:
+    """Dimensions of the bore, but for what is varied, which is as the study says."""
+    return {name: getattr(case.geometry, name, None) for name in names if name not in case.varied}
 
 
-def _state(case: CaseResults, rate: float) -> str:
+def _peak_columns(peak: Resonance | None) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for column, name in RESONANCE_COLUMNS:
+        found |= pair(column, getattr(peak, name, None))
+    return found
+
+
+def _state(case: CaseResults, rate: int) -> str:
     """The regime word, or why there is no number."""
     row = case.rate(rate)
-    if not row:
+    if row is None:
         return NOT_COMPUTED
-    if case.converged(rate):
-        return str(row["regime"])
-    if case.flow.get("not_meshed"):
+    if row.converged:
+        return row.regime
+    if case.flow.not_meshed:
         return NOT_MESHED
-    return NO_TURBULENT if row.get("span_note") == REFUSED else NOT_CONVERGED
+    return NO_TURBULENT if row.note == REFUSED else NOT_CONVERGED
 
 
-def _flow(case: CaseResults, rate: float) -> dict[str, Any]:
-    row = solution_row(case.rate(rate))
+def _drop(case: CaseResults, rate: int, name: str = WHOLE) -> Quantity | None:
+    row = case.rate(rate)
+    return None if row is None else row.quantity(name)
+
+
+def _flow(case: CaseResults, rate: int, flow_rate: float | None) -> dict[str, Any]:
+    row, drop = case.rate(rate), _drop(case, rate)
     return {
-        "flow_rate_L_per_s": rate,
-        "throat_reynolds": case.rate(rate).get("throat_reynolds"),
-        **pair("pressure_drop_Pa", row, "pressure_drop_Pa"),
-        **pair("flow_resistance_kPa_s_per_L", row, "pressure_drop_Pa", 1e-3 / rate),
+        "flow_rate_L_per_s": flow_rate,
+        "throat_reynolds": None if row is None else row.throat_reynolds,
+        **pair("pressure_drop_Pa", drop),
+        **pair("flow_resistance_kPa_s_per_L", drop, _per_rate(flow_rate)),
         "regime": _state(case, rate),
-        "solution": case.rate(rate).get("solution") or "",
+        "solution": "" if row is None else row.solution or "",
     }
 
 
-def _changes(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
+def _per_rate(flow_rate: float | None) -> float:
+    """What makes a flow resistance [kPa s/L] of a pressure drop [Pa]."""
+    return 1e-3 / flow_rate if flow_rate else 0.0
+
+
+def _further_flow(case: CaseResults, first: CaseResults, rate: int) -> dict[str, Any]:
+    row = case.rate(rate)
+    factor = _per_rate(None if row is None else row.flow_rate_L_per_s)
+    ends = zip(("low", "high"), end_columns(row, WHOLE).values(), strict=True)
     return {
-        **change_columns("resonance", "cents", resonance_change(case, first)),
-        **span_columns("flow_resistance", span_change(case, first, rate)),
+        **{
+            f"flow_resistance_{end}_kPa_s_per_L": None if drop is None else factor * drop
+            for end, drop in ends
+        },
+        **pair("loss_coefficient", _drop(case, rate, "loss_coefficient")),
+        **pair(
+            "flow_resistance_to_throat_end_kPa_s_per_L", _drop(case, rate, TO_THROAT_END), factor
+        ),
+        **span_columns(
+            "flow_resistance_to_throat_end", span_change(case, first, rate, TO_THROAT_END)
+        ),
+        **pair(
+            "flow_differential_resistance_kPa_s_per_L", _drop(case, rate, "differential_resistance")
+        ),
     }
-
-
-def _further_flow(case: CaseResults, first: CaseResults, rate: float) -> dict[str, Any]:
-    row = solution_row(case.rate(rate))
-    columns: dict[str, Any] = {}
-    for end in ("low", "high"):
-        drop = row.get(f"pressure_drop_{end}_Pa")
-        columns[f"flow_resistance_{end}_kPa_s_per_L"] = None if drop is None else 1e-3 * drop / rate
-    columns |= pair("loss_coefficient", row, "loss_coefficient")
-    columns |= pair("flow_resistance_to_throat_end_kPa_s_per_L", row, f"{TO_THROAT_END}_Pa",
-                     1e-3 / rate)  # fmt: skip
-    to_throat = span_change(case, first, rate, TO_THROAT_END)
-    columns |= span_columns("flow_resistance_to_throat_end", to_throat)
-    key = "differential_resistance_kPa_s_per_L"
-    return columns | pair(f"flow_{key}", row, key)
 
 
 def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> dict[str, Any]:
-    columns: dict[str, Any] = {}
-    for stem, key in (("resonance_Q", "Q"), ("impedance_peak", "impedance_peak_Pa_s_per_m3")):
-        columns |= change_columns(stem, "percent", resonance_change(case, first, 0, key))
+    found: dict[str, Any] = {}
+    for stem, name in (("resonance_Q", "Q"), ("impedance_peak", "impedance_peak")):
+        found |= change_columns(stem, "percent", resonance_change(case, first, 0, name))
     for number in peaks:
-        columns |= _peak(case, first, number)
-    for group in GAINS:
-        figures = case.acoustics.get(group) or {}
-        if figures.get("peak_at_range_edge"):
-            continue  # the range shows no peak, so there is nothing to be compared
-        for name in figures:
-            if name not in ("peak_at_range_edge", "levels") and not name.endswith("_uncertainty"):
-                columns |= pair(f"pressure_{group}_{name}", figures, name)
-    if case.resonances:
-        columns |= pair("equivalent_length_mm", case.resonances[0], "equivalent_length_mm")
-    columns |= pair("peak_centroid_Hz", case.acoustics, "peak_centroid_Hz")
-    columns["termination"] = case.acoustics.get("termination", NOT_COMPUTED)
-    columns["validity"] = case.acoustics.get("validity", NOT_COMPUTED)
-    return columns
+        found |= _peak(case, first, number)
+    sound = case.acoustics
+    if sound is None:
+        return found | {"termination": NOT_COMPUTED, "validity": NOT_COMPUTED}
+    found |= _band("pressure_transfer", sound.transfer) | _band("pressure_gain", sound.gain)
+    if sound.resonances:
+        found |= pair("equivalent_length_mm", sound.resonances[0].equivalent_length)
+    found |= pair("peak_centroid_Hz", sound.peak_centroid)
+    return found | {"termination": sound.termination or NOT_COMPUTED, "validity": sound.validity}
+
+
+def _band(stem: str, band: Band | None) -> dict[str, Any]:
+    """A band's figures; none where the range shows no peak, so that there is none to compare."""
+    if band is None or band.peak_at_range_edge:
+        return {}
+    figures = columns(band)
+    return {f"{stem}_{key}": figures[key] for key in figures if key != "peak_at_range_edge"}
 
 
 def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
     """Peak ``number``, counted from 1 in the first case: frequency, intonation and change."""
     place = number - 1 + peak_shift(first, case)
-    known = 0 <= place < len(case.resonances)
-    peak = case.resonances[place] if known else {}
-    columns = pair(f"peak_{number}_Hz", peak, "frequency_Hz")
-    if peak.get("cents_above_harmonic") is not None:
-        error = peak.get("frequency_Hz_uncertainty")
-        stem = f"peak_{number}_above_harmonic_cents"
-        columns[stem] = peak["cents_above_harmonic"]
-        columns[f"{stem}_uncertainty"] = (
-            None if error is None else float(cents(1 + error / peak["frequency_Hz"]))
+    peak = case.resonances[place] if 0 <= place < len(case.resonances) else Resonance()
+    frequency = peak.frequency
+    found: dict[str, Any] = pair(f"peak_{number}_Hz", frequency)
+    if peak.cents_above_harmonic is not None and frequency is not None:
+        stem, error = f"peak_{number}_above_harmonic_cents", frequency.uncertainty
+        found[stem] = peak.cents_above_harmonic
+        found[f"{stem}_uncertainty"] = (
+            None if error is None else float(cents(1 + error / frequency.value))
         )
     change = resonance_change(case, first, number - 1)
-    return columns | change_columns(f"peak_{number}", "cents", change)
+    return found | change_columns(f"peak_{number}", "cents", change)
 
 
 def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
@@ -169,12 +188,11 @@ def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
             rows.append({"case": case.name, "resonance_change_verdict": NO_RESULT})
         for place, peak in enumerate(case.resonances):
             row: dict[str, Any] = {"case": case.name, "peak": place - shift + 1}
-            for column, key in RESONANCE_COLUMNS:
-                row |= pair(column, peak, key)
-            row |= pair("equivalent_length_mm", peak, "equivalent_length_mm")
+            row |= _peak_columns(peak)
+            row |= pair("equivalent_length_mm", peak.equivalent_length)
             for key in ("nearest_harmonic", "cents_above_harmonic"):
-                if peak.get(key) is not None:
-                    row[key] = peak[key]
+                if getattr(peak, key) is not None:
+                    row[key] = getattr(peak, key)
             change = resonance_change(case, cases[0], place - shift)
             rows.append(row | change_columns("resonance", "cents", change))
     return frame_of(rows)

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from borestudy.files import FileError, not_whole, refuse_damaged, replacing
+from borestudy.quantity import Quantity
 from borestudy.results.check import Check
 
 #: Columns of text, which reading must leave as it is.
@@ -31,11 +32,12 @@ def frame_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
     return table.astype(dict.fromkeys(empty, float))
 
 
-def pair(column: str, source: Mapping[str, Any], key: str, factor: float = 1.0) -> dict[str, Any]:
+def pair(column: str, found: Quantity | None, factor: float = 1.0) -> dict[str, float | None]:
     """A figure and its uncertainty as two columns, empty where there is none."""
-    names = ((column, key), (f"{column}_uncertainty", f"{key}_uncertainty"))
+    value, error = (None, None) if found is None else (found.value, found.uncertainty)
     return {
-        name: None if source.get(entry) is None else factor * source[entry] for name, entry in names
+        column: None if value is None else factor * value,
+        f"{column}_uncertainty": None if error is None else factor * error,
     }
 
 
@@ -73,7 +75,9 @@ def verification_table(
         Case, what it has no mesh for, and why; such a row fails without a number.
     """
     frames = [
-        pd.DataFrame([_check_row(check)]) if isinstance(check, Check) else _read_checks(check)
+        pd.DataFrame([{name: getattr(check, name) for name in CHECK_COLUMNS}])
+        if isinstance(check, Check)
+        else _read_checks(check)
         for check in checks
     ]
     if unmeshed:
@@ -98,10 +102,6 @@ MESH_FOR = "mesh for "
 def _unmeshed_row(case: str, physics: str, reason: str) -> dict[str, Any]:
     row = dict.fromkeys(CHECK_COLUMNS, np.nan) | {"unit": "", "verdict": "fail"}
     return row | {"check": f"case {case}", "quantity": f"{MESH_FOR}{physics}", "source": reason}
-
-
-def _check_row(check: Check) -> dict[str, Any]:
-    return {name: getattr(check, name) for name in CHECK_COLUMNS}
 
 
 def write_table(table: pd.DataFrame, path: Path | str, float_format: str | None = None) -> None:
