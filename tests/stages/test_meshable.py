@@ -10,9 +10,9 @@ from borestudy.air import humid_air
 from borestudy.bore.bore import Bore
 from borestudy.bore.segment import line
 from borestudy.mesh import ACOUSTICS, LAMINAR, MeshError, read_mesh, write_mesh
+from borestudy.stages.check import refuse_impossible
 from borestudy.stages.closure import closure_stage
 from borestudy.stages.geometry import write_halves
-from borestudy.stages.plan import refuse_impossible
 from borestudy.study import StudyError, study_from_mapping
 
 DEMONSTRATION = {

@@ -14,10 +14,11 @@ from borestudy.provenance import read_json
 from borestudy.results.check import Check
 from borestudy.results.merged_flow import known_rates
 from borestudy.results.spans import DROPS
+from borestudy.stages.check import refuse_impossible
 from borestudy.stages.collation import benchmark_rows, benchmark_summary
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import read_bore, write_bore
-from borestudy.stages.plan import air_name, refuse_impossible
+from borestudy.stages.plan import air_name
 from borestudy.stages.tolerances import ALL_DIAMETERS, changed_bores, widened
 from borestudy.stages.verification import failures, write_checks
 from borestudy.study import StudyError, study_from_mapping

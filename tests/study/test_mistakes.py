@@ -7,7 +7,7 @@ import re
 import pytest
 import yaml
 
-from borestudy.stages.plan import refuse_impossible
+from borestudy.stages.check import refuse_impossible
 from borestudy.study import StudyError, study_from_mapping
 
 from .mistakes import IMPOSSIBLE, MISTAKES

@@ -10,7 +10,8 @@ from snakemake.utils import min_version, update_config
 from borestudy.provenance import source_hash
 from borestudy.mesh.presets import ACOUSTICS, LAMINAR, TURBULENT
 from borestudy.stages.lifetime import announce_run
-from borestudy.stages.plan import air_name, refuse_impossible, results_folder
+from borestudy.stages.check import refuse_impossible
+from borestudy.stages.plan import air_name, results_folder
 from borestudy.study import StudyError, read_yaml, study_from_mapping
 
 min_version("9.0")

@@ -14,27 +14,25 @@ def air_stage(
 
     Parameters
     ----------
-    temperature : float [K]
-        Absolute.
+    temperature : float
+        Absolute temperature [K].
     relative_humidity : float
         Fraction of saturation.
-    pressure : float [Pa]
-        Static.
+    pressure : float
+        Static pressure [Pa].
     source : str
         Hash of the sources, for the provenance.
     output : path
-        A JSON file.
+        JSON file to write.
     """
+    constants = asdict(humid_air(temperature, relative_humidity, pressure))
     conditions = {
         "temperature_K": temperature,
         "relative_humidity": relative_humidity,
         "pressure_Pa": pressure,
     }
-    constants = asdict(humid_air(temperature, relative_humidity, pressure))
-    write_json(
-        output,
-        {"conditions": conditions, "constants": constants, "provenance": provenance(source)},
-    )
+    made = {"conditions": conditions, "constants": constants, "provenance": provenance(source)}
+    write_json(output, made)
 
 
 def read_air(path: Path | str) -> Air:

@@ -1,0 +1,218 @@
+"""What is said of a study before anything is computed: its bores, and what no model can compute."""
+
+import math
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+
+from borestudy.acoustics.termination import Termination, build_termination, frequency_cautions
+from borestudy.air import Air
+from borestudy.bore import Bore, describe
+from borestudy.drills import nearest_drill
+from borestudy.flow.regime import MACH_LIMIT, check_rates
+from borestudy.mesh import MeshError, refuse_unmeshable
+from borestudy.study import Case, Study, StudyError
+
+#: Speed of sound in dry air over the root of its temperature [m/s/√K], and how many times faster
+#: it can be in humid air; slower it is nowhere by more than the last factor.
+SOUND_SPEED_FACTOR, HUMID, DRY = 20.05, 1.01, 0.99
+#: Throat Reynolds number below which the handbooks' correlations have no value, not even a wrong
+#: one (their friction factors end between 2 and 5); the softest playing is at some hundreds.
+REYNOLDS_LIMIT = 10.0
+#: Sutherland's law for dry air [kg/(m·s·√K)], [K], and its gas constant [J/(kg·K)]: US Standard
+#: Atmosphere 1976.
+SUTHERLAND, GAS_CONSTANT = (1.458e-6, 110.4), 287.05
+#: Thermal conductivity of dry air at 20 degC [W/(m·K)], from memory; no limit here asks for it.
+CONDUCTIVITY = 0.0257
+#: Rates that suit most throats, for messages.
+EXAMPLE_RATES = "0.05, 0.1, 0.2, 0.3 L/s"
+#: What is solved for each word of flow.closure.
+SOLUTIONS = {
+    "laminar": "laminar solution",
+    "turbulent": "turbulent solution",
+    "both": "laminar and turbulent solution",
+}
+HEADER = (
+    ("case", "overall length", "throat diameter", "nearest drill", "throat from", "throat length",
+     "cup volume", "backbore volume"),
+    ("", "mm", "mm (in)", "(in)", "mm", "mm", "cm³", "cm³"),
+)  # fmt: skip
+
+
+def buildable_bore(case: Case) -> Bore:
+    """The bore of a case, if it can be built and meshed.
+
+    Raises
+    ------
+    StudyError
+        If its dimensions make no bore, or one that is drawn finer than any mesh.
+    """
+    bore = case.build_bore()
+    try:
+        refuse_unmeshable(bore)
+    except MeshError as problem:
+        raise StudyError(f"case {case.name}: bore: {problem}") from None
+    return bore
+
+
+def refuse_impossible(study: Study) -> None:
+    """Build every bore of a study, and hold its flow rates to the model's limit.
+
+    Raises
+    ------
+    StudyError
+        One line a case whose bore is impossible or whose throat does not suit the rates.
+    """
+    problems = []
+    for case in study.cases():
+        try:
+            bore = buildable_bore(case)
+        except StudyError as problem:
+            problems.append(str(problem))
+        else:
+            problems += rates_outside(study, case, 2 * bore.throat_radius)
+    if problems:
+        raise StudyError("\n".join(problems))
+
+
+def rates_outside(study: Study, case: Case, diameter: float) -> list[str]:
+    """A line for the least rate if it is too slow in a throat, and for the greatest if too fast.
+
+    Parameters
+    ----------
+    study : Study
+        The study, for its flow rates.
+    case : Case
+        The case, for its air; dry, which is near enough.
+    diameter : float
+        Throat diameter [m].
+    """
+    air = dry_air(case)
+    least = REYNOLDS_LIMIT * math.pi / 4 * diameter * air.kinematic_viscosity
+    most = MACH_LIMIT * HUMID * air.sound_speed * math.pi / 4 * diameter**2
+    example = EXAMPLE_RATES
+    if not (least <= 0.05e-3 and most >= 0.3e-3):
+        example = f"{1e3 * most / 8:.2g}, {1e3 * most / 4:.2g} L/s"
+    slowest, fastest = study.flow.rates[0], study.flow.rates[-1]
+    return [
+        f"case {case.name}: flow.rates: found {rate} in a throat of {1e3 * diameter:.3g} mm; "
+        f"allowed is {allowed}, here about {1e3 * limit:.2g} L/s, for example {example}"
+        for rate, outside, allowed, limit in (
+            (slowest, slowest.value < least,
+             f"from a Reynolds number of {REYNOLDS_LIMIT:g} on", least),
+            (fastest, fastest.value > most, f"up to Mach {MACH_LIMIT:g}", most),
+        )
+        if outside
+    ]  # fmt: skip
+
+
+def dry_air(case: Case) -> Air:
+    """The case's air as a dry ideal gas, for limits: the humid air's library loads for a second."""
+    temperature, _, pressure = case.air.values()
+    return Air(
+        density=pressure / (GAS_CONSTANT * temperature),
+        sound_speed=SOUND_SPEED_FACTOR * math.sqrt(temperature),
+        viscosity=SUTHERLAND[0] * temperature**1.5 / (temperature + SUTHERLAND[1]),
+        thermal_conductivity=CONDUCTIVITY,
+        specific_heat=3.5 * GAS_CONSTANT,
+        heat_capacity_ratio=1.4,
+    )
+
+
+def study_lines(study: Study) -> list[str]:
+    """What a study will compute, line by line, once every bore in it could be built.
+
+    Raises
+    ------
+    StudyError
+        For the first bore that cannot be built, and what no model here can compute.
+    """
+    cases = study.cases()
+    bores: list[Sequence[str]] = [*HEADER]
+    cautions: dict[str, list[str]] = {}
+    for case in cases:
+        bore = buildable_bore(case)
+        bores.append(_bore_row(case.name, bore))
+        for caution in [*case.station_doubts(), *_cautions(study, case, bore)]:
+            cautions.setdefault(caution, []).append(case.name)
+    resonance, flow = study.resonance, study.flow
+    behind = study.air_column_file() or resonance.behind
+    count = "1 case" if len(cases) == 1 else f"{len(cases)} cases, compared with the first"
+    return [
+        f"{study.name}: {study.question}",
+        f"{count}:",
+        *_aligned([["case", *cases[0].varied]] + [[c.name, *c.varied.values()] for c in cases]),
+        "bores:",
+        *_aligned(bores),
+        f"resonance: {resonance.from_} to {resonance.to}, {resonance.points} frequencies; "
+        f"walls {resonance.walls}; behind the shank: {behind}",
+        f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOLUTIONS[flow.closure]}; "
+        f"compared at {flow.reference_rate}",
+        f"mesh: {study.mesh.resolution}",
+        *(
+            f"caution: {caution} ({'every case' if len(names) == len(cases) else ', '.join(names)})"
+            for caution, names in cautions.items()
+        ),
+    ]
+
+
+def _bore_row(name: str, bore: Bore) -> list[str]:
+    """Cells of a case's line under `HEADER`, the length being the overall one."""
+    facts = describe(bore)
+    throat = facts.throat_diameter_mm
+    drill = nearest_drill(1e-3 * throat)
+    return [
+        name,
+        f"{facts.length_mm:.2f}",
+        f"{throat:.3f} ({throat / 25.4:.4f})",
+        f"{drill[0]} ({drill[1] / 25.4e-3:.4f})" if drill else "none",
+        f"{1e3 * bore.throat_start:.2f}",
+        f"{facts.throat_length_mm:.2f}",
+        f"{facts.cup_volume_cm3:.3f}",
+        f"{facts.backbore_volume_cm3:.3f}",
+    ]
+
+
+def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Rows of cells as lines, in columns."""
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return ["  " + "  ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
+
+
+def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:
+    """What the models are asked beyond what they are good for; refuses what none can compute."""
+    for problem in rates_outside(study, case, 2 * bore.throat_radius):
+        raise StudyError(problem)
+    column = study.air_column_file()
+    kind = str(study.resonance.behind) if column is None else "air column"
+    with _refusal(case, "resonance.behind: "):
+        termination = build_termination(kind, bore.shank_radius, study.resonance.walls, column)
+    notes = [termination.note] if termination.note else []
+    # Every limit rises with the speed of sound: what is within those of an air in which it is
+    # surely slower needs no other, which would take longer to load than all the rest.
+    dry = dry_air(case)
+    slow = replace(dry, sound_speed=DRY * dry.sound_speed)
+    try:
+        if not _beyond(study, slow, bore, termination):
+            return notes
+    except ValueError:
+        pass  # refused, if at all, by what the air is
+    with _refusal(case):
+        return _beyond(study, case.build_air(), bore, termination) + notes
+
+
+def _beyond(study: Study, air: Air, bore: Bore, termination: Termination) -> list[str]:
+    """What lies beyond the models' limits in an air."""
+    cautions = check_rates(air, list(study.flow_rates()), 2 * bore.throat_radius)
+    highest = study.resonance.to.value
+    widest = max(max(segment.start[1], segment.stop[1]) for segment in bore.segments)
+    return cautions + frequency_cautions(highest, widest, termination, air)
+
+
+@contextmanager
+def _refusal(case: Case, where: str = "") -> Iterator[None]:
+    """Put the case's name, and the key where a physics leaves it out, before a refusal."""
+    try:
+        yield
+    except ValueError as problem:
+        raise StudyError(f"case {case.name}: {where}{problem}") from None
