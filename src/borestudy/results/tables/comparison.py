@@ -1,21 +1,20 @@
 """The result tables of a study: one row a case, or a case and flow rate, nothing left out."""
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 
 from borestudy.acoustics.result import Band, Resonance
 from borestudy.intervals import cents
-from borestudy.quantity import Quantity
 from borestudy.records import columns
 from borestudy.results.case import CaseResults, flow_rates
 from borestudy.results.changes import NO_RESULT, peak_shift, resonance_change
 from borestudy.results.merged_flow import REFUSED
-from borestudy.results.span_changes import span_change
 from borestudy.results.spans import TO_THROAT_END, WHOLE
 from borestudy.results.tables.files import frame_of, pair
-from borestudy.results.tables.flow import NOT_COMPUTED, change_columns, end_columns, span_columns
+from borestudy.results.tables.flow import NOT_COMPUTED, change_columns, flow_row
 
 NO_TURBULENT = "no turbulent solution: too slow"
 NOT_CONVERGED = "did not converge"
@@ -27,6 +26,13 @@ RESONANCE_COLUMNS = (
     ("resonance_Q", "Q"),
     ("impedance_peak_Pa_s_per_m3", "impedance_peak"),
 )
+#: Columns of the flow's table, as they are; of a drop, over the flow rate; and renamed.
+FLOW = (
+    "flow_rate_L_per_s", "throat_reynolds", "pressure_drop_Pa", "pressure_drop_Pa_uncertainty",
+    "flow_resistance_kPa_s_per_L", "flow_resistance_kPa_s_per_L_uncertainty",
+)  # fmt: skip
+RESISTANCES = ("low_{}", "high_{}", "to_throat_end_{}", "to_throat_end_{}_uncertainty")
+LOSS, SLOPE = "loss_coefficient", "differential_resistance_kPa_s_per_L"
 VOLUMES = ("cup_volume_cm3", "backbore_volume_cm3", "throat_diameter_mm")
 LENGTHS = ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm")
 
@@ -58,15 +64,26 @@ def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
     most = max((len(case.resonances) for case in cases), default=0)
     wanted = LAST_PLAYED_PEAK if any(case.has_air_column for case in cases) else FURTHER_PEAKS
     peaks = range(2, min(most, wanted) + 1)
-    rates = dict(enumerate(flow_rates(cases)))
+    rates = flow_rates(cases)
+    flow_rate = rates[rate] if rate < len(rates) else math.nan
     rows = []
     for case in cases:
         row = {"case": case.name, **case.varied} | _dimensions(case, VOLUMES)
         row |= _peak_columns(case.resonances[0] if case.resonances else None)
-        row |= _flow(case, rate, rates.get(rate))
+        flow = flow_row(case, cases[0], rate, flow_rate)
+        row |= {name: flow.get(name) for name in FLOW}
+        row |= {"regime": _state(case, rate), "solution": flow.get("solution", "")}
         row |= change_columns("resonance", "cents", resonance_change(case, cases[0]))
-        row |= span_columns("flow_resistance", span_change(case, cases[0], rate))
-        row |= _further_flow(case, cases[0], rate) | _further_sound(case, cases[0], peaks)
+        row |= _renamed_changes(flow, WHOLE, "flow_resistance")
+        for end in RESISTANCES:
+            drop = flow.get(f"{WHOLE}_{end.format('Pa')}")
+            resistance = None if drop is None else 1e-3 / flow_rate * drop
+            row[f"flow_resistance_{end.format('kPa_s_per_L')}"] = resistance
+        for name, column in ((LOSS, LOSS), (SLOPE, f"flow_{SLOPE}")):
+            for suffix in ("", "_uncertainty"):
+                row[f"{column}{suffix}"] = flow.get(f"{name}{suffix}")
+        row |= _renamed_changes(flow, TO_THROAT_END, "flow_resistance_to_throat_end")
+        row |= _further_sound(case, cases[0], peaks)
         rows.append(row | _dimensions(case, LENGTHS))
     return frame_of(rows)
 
@@ -95,47 +112,13 @@ def _state(case: CaseResults, rate: int) -> str:
     return NO_TURBULENT if row.note == REFUSED else NOT_CONVERGED
 
 
-def _drop(case: CaseResults, rate: int, name: str = WHOLE) -> Quantity | None:
-    row = case.rate(rate)
-    return None if row is None else row.quantity(name)
-
-
-def _flow(case: CaseResults, rate: int, flow_rate: float | None) -> dict[str, Any]:
-    row, drop = case.rate(rate), _drop(case, rate)
+def _renamed_changes(flow: Mapping[str, Any], drop: str, name: str) -> dict[str, Any]:
+    """Changes of a pressure drop, which are those of the flow resistance at the same rate."""
+    begin = f"{drop}_change_"
     return {
-        "flow_rate_L_per_s": flow_rate,
-        "throat_reynolds": None if row is None else row.throat_reynolds,
-        **pair("pressure_drop_Pa", drop),
-        **pair("flow_resistance_kPa_s_per_L", drop, _per_rate(flow_rate)),
-        "regime": _state(case, rate),
-        "solution": "" if row is None else row.solution or "",
-    }
-
-
-def _per_rate(flow_rate: float | None) -> float:
-    """What makes a flow resistance [kPa s/L] of a pressure drop [Pa]."""
-    return 1e-3 / flow_rate if flow_rate else 0.0
-
-
-def _further_flow(case: CaseResults, first: CaseResults, rate: int) -> dict[str, Any]:
-    row = case.rate(rate)
-    factor = _per_rate(None if row is None else row.flow_rate_L_per_s)
-    ends = zip(("low", "high"), end_columns(row, WHOLE).values(), strict=True)
-    return {
-        **{
-            f"flow_resistance_{end}_kPa_s_per_L": None if drop is None else factor * drop
-            for end, drop in ends
-        },
-        **pair("loss_coefficient", _drop(case, rate, "loss_coefficient")),
-        **pair(
-            "flow_resistance_to_throat_end_kPa_s_per_L", _drop(case, rate, TO_THROAT_END), factor
-        ),
-        **span_columns(
-            "flow_resistance_to_throat_end", span_change(case, first, rate, TO_THROAT_END)
-        ),
-        **pair(
-            "flow_differential_resistance_kPa_s_per_L", _drop(case, rate, "differential_resistance")
-        ),
+        f"{name}_change_{key.removeprefix(begin)}": value
+        for key, value in flow.items()
+        if key.startswith(begin)
     }
 
 

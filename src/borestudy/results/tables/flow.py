@@ -27,10 +27,11 @@ ERRORS = ("mass_balance", "section_mass_flux", "energy_balance", "residual")
 def flow_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case and flow rate, converged or not."""
     rates = list(enumerate(flow_rates(cases)))
-    return frame_of([_row(case, cases[0], *rate) for case in cases for rate in rates])
+    return frame_of([flow_row(case, cases[0], *rate) for case in cases for rate in rates])
 
 
-def _row(case: CaseResults, first: CaseResults, index: int, rate: float) -> dict[str, Any]:
+def flow_row(case: CaseResults, first: CaseResults, index: int, rate: float) -> dict[str, Any]:
+    """The row of a case at the study's flow rate of an index, which is so many L/s."""
     row, base = case.rate(index), first.rate(index)
     named = {"case": case.name, "flow_rate_L_per_s": rate}
     whole = span_columns(WHOLE, span_change(case, first, index))
