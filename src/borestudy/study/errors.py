@@ -24,20 +24,9 @@ class KeyedError(ValueError):
 
 
 def explain(error: ValidationError, model: type[BaseModel], *, within: str = "") -> list[str]:
-    """One line for each mistake pydantic found, without pydantic's own wording.
+    """One line for each mistake that pydantic found in a model, without pydantic's own wording.
 
-    Parameters
-    ----------
-    error : pydantic.ValidationError
-        What pydantic collected.
-    model : type of pydantic.BaseModel
-        The model the places in ``error`` start from.
-    within : str
-        Dotted key of that model inside the study, to be put in front.
-
-    Returns
-    -------
-    list of str
+    ``within`` is the dotted key of the model inside the study, to be put in front.
     """
     return [_line(entry, model, within) for entry in error.errors()]
 
@@ -51,15 +40,7 @@ def dotted(*parts: str | int) -> str:
 
 
 def suggest(key: str, allowed: Mapping[str, str]) -> str:
-    """Sentence that names the nearest allowed key and all others, with an example.
-
-    Parameters
-    ----------
-    key : str
-        As it was found.
-    allowed : mapping
-        Each allowed key with a value for it.
-    """
+    """Name the allowed key that is nearest to one, and all others with a value for the nearest."""
     near = get_close_matches(key, allowed, n=1)
     hint = f"did you mean {near[0]}? " if near else ""
     example = near[0] if near else next(iter(allowed))
@@ -84,10 +65,8 @@ def _line(entry: Any, model: type[BaseModel], within: str) -> str:
                 return f"{key}: {problem.reason}, for example {example}"
             return f"{key}: {problem}"
         case "extra_forbidden":
-            examples = {
-                info.alias or name: _within_braces(example_of(info))
-                for name, info in owner.model_fields.items()
-            }
+            fields = zip(keys_of(owner), owner.model_fields.values(), strict=True)
+            examples = {name: _within_braces(example_of(info)) for name, info in fields}
             return f"{key}: unknown key; {suggest(str(steps[-1]), examples)}"
         case "missing":
             return f"{key}: missing; needed is {_allowed(owner, field)}"
@@ -156,8 +135,6 @@ def example_of(field: FieldInfo) -> str:
     (section, *_) = sections_in(field.annotation)
     fields = section.model_fields
     needed = [name for name, info in fields.items() if info.is_required()] or [next(iter(fields))]
-    inside = []
-    for name in needed:
-        value = _within_braces(example_of(fields[name]))
-        inside.append(f"{fields[name].alias or name}: {value}")
-    return f"{{{', '.join(inside)}}}"
+    values = {name: _within_braces(example_of(fields[name])) for name in needed}
+    inside = ", ".join(f"{fields[name].alias or name}: {value}" for name, value in values.items())
+    return f"{{{inside}}}"

@@ -113,16 +113,7 @@ class _Loader(yaml.SafeLoader):
 
 
 def load_study(path: Path | str) -> Study:
-    """Read and validate a study file.
-
-    Parameters
-    ----------
-    path : path
-        A YAML file; the files it names are looked for beside it.
-
-    Returns
-    -------
-    Study
+    """Read and validate a study file, a YAML file beside which the files it names are looked for.
 
     Raises
     ------

@@ -29,23 +29,20 @@ class Section(BaseModel):
     model_config = ConfigDict(extra="forbid", validate_assignment=True, validate_default=True)
 
 
-def as_file(default: str) -> Any:
-    """A default as a file would write it; the section checks it like one."""
-    return default
+def setting(description: str, *examples: Any, **options: Any) -> Any:
+    """A key of a section: what its value is in words, examples, and pydantic's options.
+
+    A default is written as in a file, and the section checks it like one.
+    """
+    return Field(description=description, examples=list(examples) or None, **options)
 
 
 class AirConditions(Section):
     """State of the air in the bore; the same in both physics."""
 
-    temperature: Temperature = Field(
-        as_file("20 degC"), description="temperature", examples=["25 degC"]
-    )
-    relative_humidity: Humidity = Field(
-        as_file("50 %"), description="relative humidity", examples=["50 %"]
-    )
-    pressure: Pressure = Field(
-        as_file("101.325 kPa"), description="static pressure", examples=["101.325 kPa"]
-    )
+    temperature: Temperature = setting("temperature", "25 degC", default="20 degC")
+    relative_humidity: Humidity = setting("relative humidity", "50 %", default="50 %")
+    pressure: Pressure = setting("static pressure", "101.325 kPa", default="101.325 kPa")
 
     def values(self) -> tuple[float, float, float]:
         """Absolute temperature [K], relative humidity and static pressure [Pa]."""
@@ -55,35 +52,26 @@ class AirConditions(Section):
 class Cup(Section):
     """The cup, from the rim's inner edge to the throat entry."""
 
-    diameter: Length = Field(
-        description="a length: diameter at the rim's inner edge", examples=["16.2 mm"]
+    diameter: Length = setting("a length: diameter at the rim's inner edge", "16.2 mm")
+    depth: Length = setting(
+        "a length: rim plane to the throat's edge, before an entry is cut", "10.8 mm"
     )
-    depth: Length = Field(
-        description="a length: rim plane to the throat's edge, before an entry is cut",
-        examples=["10.8 mm"],
-    )
-    shape: Shape = Field(
-        0.5, description="0 = straight cone, 1 = full bowl, continuous between", examples=[0.6]
-    )
+    shape: Shape = setting("0 = straight cone, 1 = full bowl, continuous between", 0.6, default=0.5)
 
 
 class Throat(Section):
     """The narrowest part and the way into it."""
 
-    diameter: Length = Field(description="a length or drill size: bore", examples=["drill 27"])
-    length: Length = Field(description="a length: of the cylinder", examples=["5 mm"])
-    entry: ThroatEntry = Field(
-        as_file("square"), description="edge between cup and throat", examples=["rounded 0.5 mm"]
-    )
+    diameter: Length = setting("a length or drill size: bore", "drill 27")
+    length: Length = setting("a length: of the cylinder", "5 mm")
+    entry: ThroatEntry = setting("edge between cup and throat", "rounded 0.5 mm", default="square")
 
 
 class TaperStation(Section):
     """A measured point of the backbore."""
 
-    position: Position = Field(
-        description="a length: distance from the end of the throat", examples=["10 mm"]
-    )
-    diameter: Length = Field(description="a length: diameter there", examples=["4.6 mm"])
+    position: Position = setting("a length: distance from the end of the throat", "10 mm")
+    diameter: Length = setting("a length: diameter there", "4.6 mm")
 
 
 def _list_or_word(value: Any) -> str:
@@ -100,44 +88,39 @@ Taper = Annotated[
 class Backbore(Section):
     """From the end of the throat to the shank end."""
 
-    end_diameter: Length = Field(
-        description="a length: diameter at the shank end", examples=["9.0 mm"]
-    )
-    taper: Taper = Field(
+    end_diameter: Length = setting("a length: diameter at the shank end", "9.0 mm")
+    taper: Taper = setting(
+        "straight, opening early, opening late, or a list of stations",
         "straight",
-        description="straight, opening early, opening late, or a list of stations",
-        examples=["straight"],
+        default="straight",
     )
 
 
 class BoreDimensions(Section):
     """A bore from its dimensions."""
 
-    length: Length = Field(
-        description="a length: overall, rim plane to shank end", examples=["88 mm"]
-    )
-    cup: Cup = Field(description="a mapping")
-    throat: Throat = Field(description="a mapping")
-    backbore: Backbore = Field(description="a mapping")
+    length: Length = setting("a length: overall, rim plane to shank end", "88 mm")
+    cup: Cup = setting("a mapping")
+    throat: Throat = setting("a mapping")
+    backbore: Backbore = setting("a mapping")
 
 
 class MeasuredBore(Section):
     """A bore from measured stations."""
 
-    stations: CsvFile = Field(
-        description="a CSV file with position_mm and diameter_mm (or position_in, diameter_in)",
-        examples=["stations.csv"],
+    stations: CsvFile = setting(
+        "a CSV file with position_mm and diameter_mm (or position_in, diameter_in)", "stations.csv"
     )
-    join: Literal["straight", "smooth"] = Field(
-        "straight",
-        description="straight keeps corners and steps; smooth is monotone without overshoot",
-        examples=["smooth"],
+    join: Literal["straight", "smooth"] = setting(
+        "straight keeps corners and steps; smooth is monotone without overshoot",
+        "smooth",
+        default="straight",
     )
-    outliers: Literal["refuse", "keep"] = Field(
-        "refuse",
-        description="a station that stands alone far out of its neighbours' line: refused as a "
+    outliers: Literal["refuse", "keep"] = setting(
+        "a station that stands alone far out of its neighbours' line: refused as a "
         "slip, or kept since it was measured so",
-        examples=["keep"],
+        "keep",
+        default="refuse",
     )
 
 
@@ -157,10 +140,8 @@ BoreSection = Annotated[
 class AirColumn(Section):
     """The instrument behind the shank, as measured stations."""
 
-    air_column: CsvFile = Field(
-        alias="air column",
-        description="a CSV file with position_mm and diameter_mm",
-        examples=["air-column.csv"],
+    air_column: CsvFile = setting(
+        "a CSV file with position_mm and diameter_mm", "air-column.csv", alias="air column"
     )
 
 
@@ -178,36 +159,33 @@ Behind = Annotated[
 class Resonance(Section):
     """The input impedance over a range of frequencies."""
 
-    from_: Frequency = Field(
-        as_file("50 Hz"), alias="from", description="a frequency: lowest", examples=["50 Hz"]
-    )
-    to: Frequency = Field(
-        as_file("5000 Hz"), description="a frequency: highest", examples=["5000 Hz"]
-    )
-    points: int = Field(
+    from_: Frequency = setting("a frequency: lowest", "50 Hz", default="50 Hz", alias="from")
+    to: Frequency = setting("a frequency: highest", "5000 Hz", default="5000 Hz")
+    points: int = setting(
+        "a whole number from 2 to 200000: frequencies, equally spaced",
         991,
+        default=991,
         ge=2,
         le=200_000,
-        description="a whole number from 2 to 200000: frequencies, equally spaced",
-        examples=[991],
     )
-    behind: Behind = Field(
-        "anechoic pipe",
-        description="what follows the shank end: closed, open, open flanged, anechoic pipe, "
+    behind: Behind = setting(
+        "what follows the shank end: closed, open, open flanged, anechoic pipe, "
         "or an air column from a CSV file",
-        examples=["anechoic pipe", "{air column: air-column.csv}"],
+        "anechoic pipe",
+        "{air column: air-column.csv}",
+        default="anechoic pipe",
     )
-    walls: Literal["lossless", "plain", "curved"] = Field(
+    walls: Literal["lossless", "plain", "curved"] = setting(
+        "losses at the walls: none, as on a plane wall, or with the wall's curvature",
         "curved",
-        description="losses at the walls: none, as on a plane wall, or with the wall's curvature",
-        examples=["curved"],
+        default="curved",
     )
 
-    fundamental: Frequency | None = Field(
-        None,
-        description="a frequency: with it, every resonance says its cents above the nearest "
+    fundamental: Frequency | None = setting(
+        "a frequency: with it, every resonance says its cents above the nearest "
         "harmonic of this fundamental",
-        examples=["116.5 Hz"],
+        "116.5 Hz",
+        default=None,
     )
 
     def model_post_init(self, context: Any) -> None:
@@ -228,38 +206,37 @@ def _as_list(value: Any) -> Any:
 class Flow(Section):
     """Steady flow at several rates."""
 
-    rates: Annotated[list[FlowRate], BeforeValidator(_as_list)] = Field(
-        default_factory=lambda: as_file("0.05, 0.1, 0.2, 0.3 L/s"),
-        description="flow rates in ascending order, as a list or with one unit behind",
-        examples=["0.05, 0.1, 0.2, 0.3 L/s"],
+    rates: Annotated[list[FlowRate], BeforeValidator(_as_list)] = setting(
+        "flow rates in ascending order, as a list or with one unit behind",
+        "0.05, 0.1, 0.2, 0.3 L/s",
+        default_factory=lambda: "0.05, 0.1, 0.2, 0.3 L/s",
     )
-    inlet: Literal["uniform", "developed"] = Field(
-        "uniform", description="velocity profile at the rim plane", examples=["uniform"]
+    inlet: Literal["uniform", "developed"] = setting(
+        "velocity profile at the rim plane", "uniform", default="uniform"
     )
-    closure: Literal["laminar", "turbulent", "both"] = Field(
-        "both",
-        description="which solution of the flow: laminar, with handbooks where it does not hold; "
+    closure: Literal["laminar", "turbulent", "both"] = setting(
+        "which solution of the flow: laminar, with handbooks where it does not hold; "
         "turbulent, from a throat Reynolds number of 2500 on and nothing below; both, whose "
         "results are the two ends of the span from 2500 on, and laminar alone below 2000",
-        examples=["both"],
+        "both",
+        default="both",
     )
-    pipe_behind: PipeLength | None = Field(
-        None,
-        description="a length: with it the flow goes on through a straight pipe, as wide as the "
+    pipe_behind: PipeLength | None = setting(
+        "a length: with it the flow goes on through a straight pipe, as wide as the "
         "shank end, in which pressure is recovered; pressure drops are then to the pipe's end",
-        examples=["90 mm"],
+        "90 mm",
+        default=None,
     )
-    tolerance: Tolerance = Field(
-        as_file("1 %"),
-        description="numerical uncertainty wanted of the pressure drop; a rate that has more is "
+    tolerance: Tolerance = setting(
+        "numerical uncertainty wanted of the pressure drop; a rate that has more is "
         "solved on a finer mesh than mesh.resolution says, and says so if that is not enough",
-        examples=["1 %"],
+        "1 %",
+        default="1 %",
     )
-    reference_rate: FlowRate | None = Field(
-        None,
-        description="the rate that comparison.csv compares at; one of flow.rates, or else the "
-        "lowest",
-        examples=["0.05 L/s"],
+    reference_rate: FlowRate | None = setting(
+        "the rate that comparison.csv compares at; one of flow.rates, or else the lowest",
+        "0.05 L/s",
+        default=None,
     )
 
     def model_post_init(self, context: Any) -> None:
@@ -288,6 +265,6 @@ class Flow(Section):
 class Mesh(Section):
     """One knob for the mesh of both physics."""
 
-    resolution: Literal["coarse", "medium", "fine"] = Field(
-        "medium", description="finest mesh that is solved on", examples=["medium"]
+    resolution: Literal["coarse", "medium", "fine"] = setting(
+        "finest mesh that is solved on", "medium", default="medium"
     )

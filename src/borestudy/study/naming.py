@@ -30,19 +30,14 @@ def stem(key: str) -> str:
 
 
 def name_part(key: str, value: Any) -> str:
-    """One varied value's part in the name of a case.
+    """One varied value's part in the name of a case, of letters, digits and ``._-`` only.
 
     Parameters
     ----------
     key : str
         Dotted key inside the bore, or ``air.…``.
     value : str, float or list
-        As the study writes it.
-
-    Returns
-    -------
-    str
-        Of letters, digits and ``._-`` only.
+        Value as the study writes it.
 
     Examples
     --------
@@ -57,12 +52,7 @@ def name_part(key: str, value: Any) -> str:
 
 
 def label(varied: Mapping[str, str]) -> str:
-    """What tells a case from the others in words, for a reader.
-
-    Parameters
-    ----------
-    varied : mapping
-        Dotted key of each varied dimension to its value as the study writes it.
+    """What tells a case from the others, from its values by their dotted keys.
 
     Examples
     --------

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 import numpy as np
 import yaml
 from numpy.typing import NDArray
-from pydantic import BeforeValidator, Field, PrivateAttr, ValidationError
+from pydantic import BeforeValidator, PrivateAttr, ValidationError
 from pydantic_core import to_jsonable_python
 
 from borestudy.files import replacing
@@ -24,7 +24,7 @@ from borestudy.study.models import (
     Mesh,
     Resonance,
     Section,
-    as_file,
+    setting,
 )
 from borestudy.study.quantities import MachiningError, Name
 from borestudy.study.vary import canonical_keys, check_values, variable_keys
@@ -57,43 +57,43 @@ def _lists(vary: Any) -> Any:
 class Study(Section):
     """A question about bores, and everything needed to compute its answer."""
 
-    name: Name = Field(
-        description="what the report calls the study, by default the study file's name, after "
+    name: Name = setting(
+        "what the report calls the study, by default the study file's name, after "
         "which the folder of results is named in any case",
-        examples=["entry-rounding"],
+        "entry-rounding",
     )
-    question: str = Field(
-        "How do these bores compare?",
+    question: str = setting(
+        "what the study asks, as a sentence of up to 1000 characters",
+        "Does rounding the throat entry lower the flow resistance?",
+        default="How do these bores compare?",
         pattern=r"\S",
         max_length=1000,
-        description="what the study asks, as a sentence of up to 1000 characters",
-        examples=["Does rounding the throat entry lower the flow resistance?"],
     )
-    air: AirConditions = Field(default_factory=AirConditions, description="a mapping")
-    bore: BoreSection = Field(description="a mapping")
-    vary: Annotated[dict[str, list[Any]], BeforeValidator(_lists)] = Field(
+    air: AirConditions = setting("a mapping", default_factory=AirConditions)
+    bore: BoreSection = setting("a mapping")
+    vary: Annotated[dict[str, list[Any]], BeforeValidator(_lists)] = setting(
+        "dimensions of the bore (or air.…), each with a list of values",
+        "throat.entry: [square, rounded 0.5 mm]",
         default_factory=dict,
-        description="dimensions of the bore (or air.…), each with a list of values",
-        examples=["throat.entry: [square, rounded 0.5 mm]"],
     )
-    combine: Literal["grid", "paired"] = Field(
+    combine: Literal["grid", "paired"] = setting(
+        "grid: every combination; paired: first with first, second with second",
         "grid",
-        description="grid: every combination; paired: first with first, second with second",
-        examples=["grid"],
+        default="grid",
     )
-    resonance: Resonance = Field(default_factory=Resonance, description="a mapping")
-    flow: Flow = Field(default_factory=Flow, description="a mapping")
-    mesh: Mesh = Field(default_factory=Mesh, description="a mapping")
-    tolerance: MachiningError = Field(
-        as_file("0.001 in"),
-        description="a length: machining error on a diameter, to be compared with the differences",
-        examples=["0.001 in"],
+    resonance: Resonance = setting("a mapping", default_factory=Resonance)
+    flow: Flow = setting("a mapping", default_factory=Flow)
+    mesh: Mesh = setting("a mapping", default_factory=Mesh)
+    tolerance: MachiningError = setting(
+        "a length: machining error on a diameter, to be compared with the differences",
+        "0.001 in",
+        default="0.001 in",
     )
 
-    folder: str = Field(
-        ".",
-        description="the folder that files are named from, relative to the study file",
-        examples=["measurements"],
+    folder: str = setting(
+        "the folder that files are named from, relative to the study file",
+        "measurements",
+        default=".",
     )
 
     _directory: Path = PrivateAttr(default=Path())
@@ -123,10 +123,6 @@ class Study(Section):
                 f"for example {next(iter(cases))}"
             )
         return cases[name]
-
-    def frequencies(self) -> NDArray[np.float64]:
-        """Frequencies of the impedance curve, shape (points,) [Hz]."""
-        return np.linspace(*self.frequency_range(), self.resonance.points)
 
     def frequency_range(self) -> tuple[float, float]:
         """Lowest and highest frequency [Hz]."""
@@ -165,13 +161,8 @@ class Study(Section):
         Parameters
         ----------
         directory : path, optional
-            Where the result will be kept: ``folder`` then leads from there to the files.  Their
-            names stay as the study writes them, since cases are named after them.
-
-        Returns
-        -------
-        dict
-            Of plain lists, texts and numbers, for YAML or JSON.
+            Folder in which the result will be kept: ``folder`` then leads from there to the files.
+            Their names stay as the study writes them, since cases are named after them.
         """
         plain = self.model_dump(mode="json", by_alias=True)
         plain["vary"] = to_jsonable_python(self._varied)
@@ -208,15 +199,11 @@ def study_from_mapping(
     Parameters
     ----------
     mapping : mapping
-        As YAML or Snakemake's ``config`` gives it; it is not changed.
+        Contents as YAML or Snakemake's ``config`` gives them; they are not changed.
     directory : path
-        The folder of the study file; the files that it names are looked for from there.
+        Folder of the study file, from which the files that it names are looked for.
     name : str, optional
         Name of the study if the mapping has none.
-
-    Returns
-    -------
-    Study
 
     Raises
     ------
