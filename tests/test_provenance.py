@@ -66,7 +66,14 @@ def test_imports_inside_functions_count(package):
 
 
 def test_what_is_left_out_leaves_out_what_only_it_imports(package):
-    assert names(package, "borestudy.e", without=["borestudy.a"]) == ["__init__.py", "e.py"]
+    assert names(package, "borestudy.e", without=["borestudy.a"]) == ["e.py"]
+
+
+def test_the_front_door_belongs_to_no_rule():
+    # A stage imports from this package, so that Python loads the front door with it.
+    used = used_sources("borestudy.stages.flow", "borestudy.study.quantities")
+    assert ROOT / "__init__.py" not in used
+    assert ROOT / "notebook.py" not in used
 
 
 def test_a_module_that_does_not_exist_is_refused(package):

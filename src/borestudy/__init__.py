@@ -1,3 +1,175 @@
-"""Compare mouthpiece bores before metal is cut."""
+"""Compare mouthpiece bores before metal is cut: the front door for notebooks.
+
+.. code-block:: python
+
+    import borestudy as bs
+
+    bore = bs.Bore.from_stations("bore.csv")
+    air = bs.Air("25 degC", "50 %")
+    peaks = bs.acoustics(bore, air).resonances()
+    drop = bs.flow(bore, air, rates="0.05, 0.1, 0.3 L/s", model="laminar").pressure_drop
+    bore.plot()
+
+Quantities are texts with their units, as in a study file; the meshes, levels and solvers are those
+of the workflow.  Importing this module loads none of them.
+"""
+
+import importlib
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+# Python binds a package's name in its parent when the package is loaded, once.  These two hold
+# nothing but a docstring and are loaded first, so that the functions below keep their names;
+# `from borestudy.flow import …` finds the package all the same.
+importlib.import_module("borestudy.acoustics")
+importlib.import_module("borestudy.flow")
+
+if TYPE_CHECKING:
+    from borestudy.acoustics.solution import AcousticSolution
+    from borestudy.air import Air as Constants
+    from borestudy.bore import Bore as Generatrix
+    from borestudy.flow.result import FlowResult
+    from borestudy.notebook import Air, Bore
 
 __version__ = "0.1.0"
+__all__ = ["Air", "Bore", "acoustics", "flow"]
+
+
+def __getattr__(name: str) -> Any:
+    if name in ("Air", "Bore"):
+        return getattr(importlib.import_module("borestudy.notebook"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def acoustics(
+    bore: "Generatrix",
+    air: "Constants",
+    *,
+    termination: str | Mapping[str, str] = "anechoic pipe",
+    from_: str | float = "50 Hz",
+    to: str | float = "5000 Hz",
+    walls: str = "curved",
+    resolution: str = "medium",
+) -> "AcousticSolution":
+    """Solve the linear acoustics of a bore between its rim plane and its shank end.
+
+    Parameters
+    ----------
+    bore : Bore
+        As `Bore.from_dimensions` or `Bore.from_stations` makes it.
+    air : Air
+        Air at rest.
+    termination : str or mapping
+        What follows the shank end: ``"anechoic pipe"``, ``"open"``, ``"open flanged"``,
+        ``"closed"``, or ``{"air column": "air-column.csv"}``.
+    from_, to : str or float
+        Range of frequencies, such as ``"50 Hz"``, or a number of hertz.
+    walls : {"curved", "plain", "lossless"}
+        Losses at the walls: with their curvature, as on a plane wall, or none.
+    resolution : {"coarse", "medium", "fine"}
+        Of the finest of three meshes.
+
+    Returns
+    -------
+    AcousticSolution
+        With `resonances`, `impedance`, `with_termination`, `to_frame` and `plot`.
+
+    Raises
+    ------
+    StudyError
+        Naming the argument, what was found, what is allowed, and an example.
+    MeshError
+        If the bore has no mesh.
+    """
+    from borestudy import mesh, notebook
+    from borestudy.acoustics.solution import AcousticSolution, terminated
+    from borestudy.acoustics.two_port import solve_two_port
+    from borestudy.study import models
+
+    asked = notebook.checked(
+        models.Resonance,
+        termination=termination,
+        from_=notebook.written(from_, "Hz"),
+        to=notebook.written(to, "Hz"),
+        walls=walls,
+    )
+    preset = mesh.ACOUSTICS.at(notebook.checked(models.Mesh, resolution=resolution).resolution)
+    end = terminated(termination, bore.shank_radius, asked.walls)
+    ends = asked.from_.value, asked.to.value
+    two_port = solve_two_port(mesh.mesh_ladder(bore, preset), air, *ends, asked.walls)
+    return AcousticSolution(two_port, end)
+
+
+def flow(
+    bore: "Generatrix",
+    air: "Constants",
+    *,
+    rates: str | float | Sequence[str | float] = "0.05, 0.1, 0.2, 0.3 L/s",
+    model: str = "laminar",
+    inlet: str = "uniform",
+    tolerance: str | float = "1 %",
+    resolution: str = "medium",
+    fields: Path | str | None = None,
+) -> "FlowResult":
+    """Solve the steady flow through a bore at several rates.
+
+    Parameters
+    ----------
+    bore : Bore
+        As `Bore.from_dimensions` or `Bore.from_stations` makes it.
+    air : Air
+        Its density, viscosity and speed of sound.
+    rates : str, float or sequence
+        Rising flow rates, such as ``"0.05, 0.1 L/s"``, or numbers of m³/s.
+    model : {"laminar", "turbulent"}
+        Laminar flow, or the Reynolds-averaged equations with the Spalart–Allmaras model, from a
+        throat Reynolds number of 2500 on.
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    tolerance : str or float
+        Numerical uncertainty wanted of a pressure drop, such as ``"1 %"`` of it.
+    resolution : {"coarse", "medium", "fine"}
+        Of the finest mesh that every rate is solved on.
+    fields : path, optional
+        Folder for a ``.vtu`` file of each rate, for ParaView.
+
+    Returns
+    -------
+    FlowResult
+        With `pressure_drop`, `rates`, `to_frame` and `plot`.
+
+    Raises
+    ------
+    StudyError, ValueError
+        Naming the argument, what was found, what is allowed, and an example.
+    MeshError
+        If the bore has no mesh.
+    """
+    from borestudy import mesh, notebook
+    from borestudy.flow.result import FlowResult
+    from borestudy.flow.solve import solve_flow
+    from borestudy.records import from_plain
+    from borestudy.study import models
+
+    asked = notebook.checked(
+        models.Flow,
+        rates=notebook.written(rates, "m³/s"),
+        inlet=inlet,
+        tolerance=notebook.written(tolerance, "%"),
+    )
+    preset = mesh.LAMINAR.at(notebook.checked(models.Mesh, resolution=resolution).resolution)
+    if model not in ("laminar", "turbulent"):
+        raise ValueError(f"model: found {model!r}; allowed is laminar or turbulent")
+    solved = solve_flow(
+        mesh.mesh_ladder(bore, preset),
+        air,
+        [rate.value for rate in asked.rates],
+        2 * bore.throat_radius,
+        asked.inlet,
+        throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
+        fields=None if fields is None else Path(fields),
+        tolerance=asked.tolerance.value,
+        least_levels=preset.levels,
+    )
+    return from_plain(FlowResult, {"model": model} | solved)

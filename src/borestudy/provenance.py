@@ -73,7 +73,8 @@ def used_sources(*modules: str, without: Iterable[str] = (), root: Path = ROOT) 
     """Files of the modules and of what they import from this package, sorted by name.
 
     A name that a package's ``__init__`` only passes on leads to the module it comes from, and not
-    to the package's other modules.  Files beside a module that are not Python (templates) count.
+    to the package's other modules.  Files beside a module that are not Python (templates) count;
+    the package's own ``__init__``, which is the front door of everything, does not.
     """
     excluded = set(without)
     pending, seen = list(modules), set()
@@ -88,6 +89,8 @@ def used_sources(*modules: str, without: Iterable[str] = (), root: Path = ROOT) 
             raise ValueError(
                 f"found {name!r}; allowed is a module of this package, for example {PACKAGE}.air"
             )
+        if name == PACKAGE:
+            continue
         files.add(path)
         if path.parent != root:
             files.update(_data_files(path.parent))

@@ -1,7 +1,12 @@
 """A computed number with its numerical uncertainty, its unit, and its value on each mesh."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 
 @dataclass(frozen=True)
@@ -32,8 +37,13 @@ class Quantity:
             return f"{self.value:.4g}{unit} (uncertainty not known)"
         if self.uncertainty <= 0:
             return f"{self.value:.10g} ± 0{unit}"
-        digits = max(0, 1 - math.floor(math.log10(self.uncertainty)))
-        return f"{self.value:.{digits}f} ± {self.uncertainty:.{digits}f}{unit}"
+        digits = 1 - math.floor(math.log10(self.uncertainty))
+        both = (f"{round(of, digits):.{max(0, digits)}f}" for of in (self.value, self.uncertainty))
+        return f"{' ± '.join(both)}{unit}"
+
+    def __float__(self) -> float:
+        """The value alone."""
+        return self.value
 
     @property
     def low(self) -> float:
@@ -44,6 +54,49 @@ class Quantity:
     def high(self) -> float:
         """Value plus uncertainty."""
         return self.value + (self.uncertainty or 0.0)
+
+
+class Quantities(tuple[Quantity | None, ...]):
+    """Quantities of one kind in order, such as one for each flow rate; None where there is none.
+
+    It is a tuple of `Quantity`, and its values serve as an array; where it holds one quantity,
+    `float` gives its value.
+    """
+
+    def __new__(cls, quantities: Iterable[Quantity | None] = ()) -> "Quantities":
+        """A tuple of them."""
+        return super().__new__(cls, tuple(quantities))
+
+    @property
+    def value(self) -> "NDArray[Any]":
+        """Values, shape (n,), in the quantities' unit; NaN where there is none."""
+        return self._array([None if one is None else one.value for one in self])
+
+    @property
+    def uncertainty(self) -> "NDArray[Any]":
+        """Numerical uncertainties, shape (n,), in the same unit; NaN where not known."""
+        return self._array([None if one is None else one.uncertainty for one in self])
+
+    def __array__(self, dtype: Any = None, copy: bool | None = None) -> "NDArray[Any]":
+        """The values, for NumPy's functions."""
+        return self.value if dtype is None else self.value.astype(dtype)
+
+    def __float__(self) -> float:
+        """The value of the one quantity that it holds."""
+        (one,) = self
+        return math.nan if one is None else one.value
+
+    def __repr__(self) -> str:
+        """Each with its uncertainty and unit."""
+        return ", ".join("no solution" if one is None else str(one) for one in self)
+
+    __str__ = __repr__
+
+    @staticmethod
+    def _array(values: list[float | None]) -> "NDArray[Any]":
+        import numpy as np  # not to be waited for by whoever only reads records
+
+        return np.array([math.nan if value is None else value for value in values])
 
 
 def spelled(unit: str) -> str:

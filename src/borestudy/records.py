@@ -11,11 +11,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import TYPE_CHECKING, Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from borestudy.files import FileError
 from borestudy.provenance import read_json, write_json
 from borestudy.quantity import Quantity
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: Raised whenever a reader of the version before would misread a file.
 SCHEMA_VERSION = 2
@@ -61,6 +64,25 @@ def columns(record: Any) -> dict[str, Any]:
         for key, value in to_plain(record).items()
         if not isinstance(value, dict | list | tuple)
     }
+
+
+def to_frame(records: Sequence[Any]) -> "pd.DataFrame":
+    """Records as a table, one row each, without the columns in which no record has anything."""
+    import pandas as pd  # not to be waited for by whoever reads one record
+
+    return pd.DataFrame([columns(record) for record in records]).dropna(axis=1, how="all")
+
+
+class Rows(tuple[Record, ...]):
+    """Records of one kind, in order, with a table form and a text of a line each."""
+
+    def to_frame(self) -> "pd.DataFrame":
+        """A table with a row for each; see `to_frame`."""
+        return to_frame(self)
+
+    def __repr__(self) -> str:
+        """A line for each."""
+        return "\n".join(map(str, self))
 
 
 def from_plain(kind: type[Record], plain: Mapping[str, Any]) -> Record:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from borestudy.acoustics import operator
 from borestudy.acoustics.two_port import solve_two_port
 from borestudy.acoustics.walls import layer_thicknesses
 from borestudy.air import humid_air
@@ -35,7 +36,7 @@ def test_walls_that_conduct_5_percent_more_heat_fail_the_checks_of_q(pipe, monke
         conductivity = 1.05 * air.thermal_conductivity
         return layer_thicknesses(omega, replace(air, thermal_conductivity=conductivity))
 
-    monkeypatch.setattr("borestudy.acoustics.operator.layer_thicknesses", wrong_thicknesses)
+    monkeypatch.setattr(operator, "layer_thicknesses", wrong_thicknesses)
     checks = check_lossy_pipe(pipe)
     found = {check.check: check for check in checks if check.quantity.startswith("Q")}
     closed, node = (found[f"pipe, {end}, with wall losses"] for end in ("closed", "pressure node"))

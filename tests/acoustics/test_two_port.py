@@ -83,7 +83,7 @@ def test_anechoic_pipe_hides_where_it_begins(pipe, dry_air):
 
 
 def test_changing_what_is_behind_solves_nothing(mouthpiece, monkeypatch):
-    import borestudy.acoustics.operator as operator
+    from borestudy.acoustics import operator
 
     def refuse(*arguments, **options):
         raise AssertionError("a sparse system was factorised")

@@ -8,7 +8,7 @@ from borestudy.quantity import Quantity
 from borestudy.records import quantity
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Resonance:
     """A maximum of the input impedance's magnitude.
 
@@ -32,6 +32,10 @@ class Resonance:
     equivalent_length: Quantity | None = quantity("mm")
     nearest_harmonic: int | None = None
     cents_above_harmonic: float | None = None
+
+    def __repr__(self) -> str:
+        """Frequency, quality factor and height in a line."""
+        return f"{self.frequency}, Q {self.Q}, {self.impedance_peak}"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,11 +1,15 @@
 """What is known of a bore's steady flow: typed, the same for every model."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from borestudy.quantity import Quantity
-from borestudy.records import quantity
+from borestudy.quantity import Quantities, Quantity
+from borestudy.records import quantity, to_frame
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -67,7 +71,7 @@ class Separation:
     reattachment: Quantity | None = quantity("mm")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, repr=False)
 class FlowAtRate:
     """The flow at one rate; of a rate without a solution, what is known without it.
 
@@ -136,8 +140,15 @@ class FlowAtRate:
     mesh_levels: tuple[int, ...] = ()
     field: str | None = None
 
+    def __repr__(self) -> str:
+        """Flow rate, pressure drop and regime in a line."""
+        drop = self.pressure_drop or f"no solution ({self.not_meshed or 'not converged'})"
+        number = self.throat_reynolds or math.nan
+        where = f"throat Reynolds number {number:.0f}, {self.regime or 'no regime'}"
+        return f"{self.flow_rate_L_per_s:g} L/s: {drop} ({where})"
 
-@dataclass(frozen=True, kw_only=True)
+
+@dataclass(frozen=True, kw_only=True, repr=False)
 class FlowResult:
     """A bore's flow at several rates by one model.
 
@@ -174,3 +185,37 @@ class FlowResult:
     warnings: tuple[str, ...] = ()
     not_meshed: str | None = None
     provenance: Mapping[str, Any] = field(default_factory=dict)
+
+    @property
+    def pressure_drop(self) -> Quantities:
+        """The pressure drop at each rate [Pa], rim plane to shank end; None without a solution."""
+        return Quantities(rate.pressure_drop for rate in self.rates)
+
+    def to_frame(self) -> "pd.DataFrame":
+        """A table with a row for each rate; columns carry their units, as in ``flow.csv``."""
+        return to_frame(self.rates)
+
+    def plot(self, axes: Any | None = None, **style: Any) -> Any:
+        """Draw the pressure drop against flow rate, each with its numerical uncertainty.
+
+        Marks are filled where the air is in the model's regime and hollow where it is not.
+
+        Parameters
+        ----------
+        axes : matplotlib.axes.Axes, optional
+            Where to draw; of its own otherwise.
+        **style
+            Colour and label, as matplotlib takes them.
+
+        Returns
+        -------
+        matplotlib.axes.Axes
+        """
+        from borestudy.drawing.plots import plot_pressure_drops
+
+        return plot_pressure_drops(self, axes, **style)
+
+    def __repr__(self) -> str:
+        """The model, and a line for each rate."""
+        head = f"Pressure drop by the {self.model} model, {self.inlet} inlet:"
+        return "\n  ".join([head, *map(repr, self.rates), *self.warnings])

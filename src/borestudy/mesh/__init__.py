@@ -1,6 +1,7 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
 from borestudy.mesh.generate import write_mesh, write_meshes
+from borestudy.mesh.ladder import mesh_ladder
 from borestudy.mesh.outline import boundary_layer_fits, joint_near
 from borestudy.mesh.presets import (
     ACOUSTICS,
@@ -34,6 +35,7 @@ __all__ = [
     "boundary_layer_fits",
     "joint_near",
     "mark_unmeshed",
+    "mesh_ladder",
     "read_mesh",
     "refuse_unmeshable",
     "turbulent",

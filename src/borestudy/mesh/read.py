@@ -38,7 +38,8 @@ def read_mesh(path: Path | str) -> MeshTri2:
         If it has no second-order triangles.
     """
     refuse_damaged(path)
-    file = meshio.read(path)
+    # By its name alone meshio takes it for another program's file first, and says so.
+    file = meshio.read(path, file_format="gmsh")
     cells = file.cells_dict
     if "triangle6" not in cells:
         raise ValueError(

@@ -1,0 +1,242 @@
+"""The front door for notebooks: the README's lines, texts and numbers, and what is refused."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import matplotlib
+import numpy as np
+import pytest
+from matplotlib import pyplot
+
+import borestudy as bs
+from borestudy import air as air_module
+from borestudy import bore as bore_module
+from borestudy.acoustics import two_port
+from borestudy.acoustics.result import Resonance
+from borestudy.mesh import ACOUSTICS, read_mesh, write_meshes
+from borestudy.quantity import Quantities, Quantity
+
+README = Path(__file__).parents[1] / "README.md"
+DIMENSIONS = {
+    "length": "88 mm",
+    "cup": {"diameter": "16.2 mm", "depth": "10.8 mm", "shape": 0.6},
+    "throat": {"diameter": "drill 27", "length": "5 mm", "entry": "rounded 0.5 mm"},
+    "backbore": {"end_diameter": "9 mm", "taper": "straight"},
+}
+
+
+@pytest.fixture(autouse=True)
+def headless():
+    """Figures without a screen, closed after each test."""
+    matplotlib.use("Agg")
+    yield
+    pyplot.close("all")
+
+
+@pytest.fixture(scope="module")
+def bore():
+    return bs.Bore.from_dimensions(**DIMENSIONS)
+
+
+@pytest.fixture(scope="module")
+def air():
+    return bs.Air("25 degC", "50 %")
+
+
+@pytest.fixture(scope="module")
+def sound(bore, air):
+    return bs.acoustics(bore, air, resolution="coarse")
+
+
+@pytest.fixture(scope="module")
+def flow(bore, air):
+    return bs.flow(bore, air, rates="0.05, 0.15 L/s", resolution="coarse")
+
+
+def test_the_lines_of_the_readme_run_and_give_what_they_say():
+    block = re.search(r"<!-- python: notebook -->\n```python\n(.*?)```", README.read_text(), re.S)
+    said = re.search(r"# (\S+) ± (\S+) Hz, Q (\S+) ± (\S+),", block[1])
+    names = {}
+    exec(block[1], names)
+    (peak,) = names["peaks"]
+    assert f"{peak.frequency}, Q {peak.Q}" == "{} ± {} Hz, Q {} ± {}".format(*said.groups())
+    assert [one.unit for one in names["drop"]] == ["Pa"] * 3
+    assert (np.diff(names["drop"].value) > 0).all()
+
+
+def test_importing_the_package_loads_no_library_of_numbers():
+    program = "import sys, borestudy; print({'numpy', 'pydantic', 'matplotlib'} & {*sys.modules})"
+    ran = subprocess.run([sys.executable, "-c", program], check=True, capture_output=True)
+    assert ran.stdout.strip() == b"set()"
+
+
+@pytest.mark.parametrize("first", ["acoustics.two_port", "flow.regime", "bore"])
+def test_the_functions_keep_their_names_whatever_is_loaded(first):
+    program = f"import borestudy.{first}, borestudy as bs; print(bs.flow.__name__, bs.acoustics)"
+    ran = subprocess.run([sys.executable, "-c", program], check=True, capture_output=True)
+    assert ran.stdout.startswith(b"flow <function acoustics")
+
+
+def test_an_unknown_name_is_no_attribute():
+    with pytest.raises(AttributeError, match="nothing"):
+        bs.nothing  # noqa: B018
+
+
+def test_texts_and_numbers_of_si_make_the_same_air():
+    air = bs.Air("25 degC", "50 %", "101.325 kPa")
+    assert air == bs.Air(298.15, 0.5, 101325.0)
+    assert isinstance(air, air_module.Air)
+    assert vars(air) == vars(air_module.humid_air(298.15, 0.5))
+
+
+def test_a_bore_is_that_of_the_package_with_the_study_files_words(bore):
+    assert isinstance(bore, bore_module.Bore)
+    assert bore.length == pytest.approx(0.088)
+    assert 2 * bore.throat_radius == pytest.approx(3.6576e-3)  # drill 27
+    assert bore.entry.sizes == pytest.approx([0.5e-3])
+    assert "throat 3.658 mm" in repr(bore)
+
+
+def test_a_bore_of_stations_is_read_from_its_file(tmp_path):
+    path = tmp_path / "pipe.csv"
+    path.write_text("position_mm,diameter_mm\n0,8\n50,8\n")
+    assert bs.Bore.from_stations(path).volume() == pytest.approx(np.pi * 4e-3**2 * 50e-3)
+
+
+@pytest.mark.parametrize(
+    ("asked", "message"),
+    [
+        (lambda: bs.Air("25"), r"^temperature: found '25'.*allowed.*for example 25 degC$"),
+        (lambda: bs.Air("25 degC", 50), r"^relative_humidity: found '5000.0 %'.*0 % to 100 %"),
+        (
+            lambda: bs.Bore.from_dimensions(**DIMENSIONS | {"cup": {"depth": "11 mm"}}),
+            r"^cup\.diameter: missing; needed is a length.*for example 16.2 mm$",
+        ),
+        (
+            lambda: bs.Bore.from_dimensions(**DIMENSIONS | {"length": "12 mm"}),
+            r"^throat\.length: found 5 mm.*allowed is less than 1.2 mm.*for example",
+        ),
+        (
+            lambda: bs.Bore.from_stations("bore.csv", join="round"),
+            r"^join: found 'round'; allowed is straight or smooth, for example smooth$",
+        ),
+    ],
+)
+def test_a_mistake_is_named_with_what_is_allowed_and_an_example(asked, message):
+    with pytest.raises(ValueError, match=message):
+        asked()
+
+
+@pytest.mark.parametrize(
+    ("function", "given", "message"),
+    [
+        (bs.acoustics, {"termination": "opne"}, r"^termination: found 'opne'; allowed.*open"),
+        (bs.acoustics, {"from_": 0}, r"^from_: found '0.0 Hz'; allowed is a frequency from 1 Hz"),
+        (bs.acoustics, {"resolution": "finer"}, r"^resolution: found 'finer'.*example medium$"),
+        (bs.acoustics, {"termination": {"air column": "no.csv"}}, r"air column.*no\.csv"),
+        (bs.flow, {"rates": "0.1, 0.05 L/s"}, r"^rates\[1\]: found '0.05 L/s' after"),
+        (bs.flow, {"rates": [1e-4, "much"]}, r"^rates\[1\]: found 'much'"),
+        (bs.flow, {"inlet": "plug"}, r"^inlet: found 'plug'; allowed is uniform or developed"),
+        (bs.flow, {"model": "both"}, r"^model: found 'both'; allowed is laminar or turbulent"),
+        (bs.flow, {"tolerance": "1"}, r"^tolerance: found '1'"),
+    ],
+)
+def test_a_wrong_argument_is_refused_before_anything_is_meshed(
+    bore, air, monkeypatch, function, given, message
+):
+    monkeypatch.setattr("borestudy.mesh.mesh_ladder", None)
+    with pytest.raises(ValueError, match=message):
+        function(bore, air, **given)
+
+
+def test_the_meshes_are_those_of_the_workflow(bore, sound, tmp_path):
+    paths = [tmp_path / f"{name}.msh" for name in ACOUSTICS.names]
+    write_meshes(bore, paths, ACOUSTICS.at("coarse"))
+    # Quadratic elements: one unknown a node.
+    nodes = [read_mesh(path).doflocs.shape[1] for path in paths]
+    assert [model.unknowns for model in sound.two_port.models] == nodes
+
+
+def test_resonances_are_typed_with_a_table_and_a_text(sound):
+    (peak,) = peaks = sound.resonances()
+    assert isinstance(peak, Resonance)
+    assert peak.frequency.levels[-1] == peak.frequency.value
+    table = sound.to_frame()
+    assert table["frequency_Hz"].tolist() == [peak.frequency.value]
+    assert table["frequency_Hz_uncertainty"].tolist() == [peak.frequency.uncertainty]
+    assert str(peaks) == f"{peak.frequency}, Q {peak.Q}, {peak.impedance_peak}"
+    assert str(peaks) in str(sound)
+    assert "anechoic pipe" in str(sound)
+
+
+def test_another_termination_solves_nothing_again(sound, monkeypatch):
+    monkeypatch.setattr(two_port, "reduce_operator", None)
+    closed = sound.with_termination("closed")
+    assert closed.two_port is sound.two_port
+    assert len(closed.resonances()) > len(sound.resonances())
+    assert closed.result.termination == "closed"
+
+
+def test_the_impedance_has_its_uncertainty_and_is_largest_at_the_peak(sound):
+    (peak,) = sound.resonances()
+    table = sound.impedance([0.9 * peak.frequency.value, peak.frequency.value])
+    parts = table[["impedance_real_Pa_s_per_m3", "impedance_imag_Pa_s_per_m3"]].to_numpy()
+    sizes = np.hypot(*parts.T)
+    assert sizes[0] < sizes[1] == pytest.approx(peak.impedance_peak.value, rel=1e-6)
+    assert (table.filter(like="uncertainty").to_numpy() > 0).all()
+    with pytest.raises(ValueError, match=r"^frequencies: found 6000 Hz; allowed is 50 Hz to 5000"):
+        sound.impedance([100, 6000])
+
+
+def test_a_flow_has_a_quantity_for_each_rate_a_table_and_a_text(flow):
+    drop = flow.pressure_drop
+    assert isinstance(drop, Quantities)
+    assert drop == tuple(rate.pressure_drop for rate in flow.rates)
+    table = flow.to_frame()
+    assert table["flow_rate_L_per_s"].tolist() == pytest.approx([0.05, 0.15])
+    assert table["pressure_drop_Pa"].tolist() == drop.value.tolist()
+    assert table["pressure_drop_Pa_uncertainty"].tolist() == drop.uncertainty.tolist()
+    assert f"0.15 L/s: {drop[1]} (throat Reynolds number 3349, transitional)" in str(flow)
+
+
+def test_one_rate_gives_one_quantity_that_is_a_number(bore, air, flow):
+    alone = bs.flow(bore, air, rates=5e-5, resolution="coarse").pressure_drop
+    assert len(alone) == 1
+    assert float(alone) == pytest.approx(flow.pressure_drop.value[0], rel=1e-6)
+
+
+def test_quantities_are_an_array_where_some_are_missing():
+    some = Quantities([Quantity(2.0, 0.1, "Pa"), None])
+    np.testing.assert_array_equal(np.sqrt(some), np.sqrt([2.0, np.nan]))
+    np.testing.assert_array_equal(some.uncertainty, [0.1, np.nan])
+    assert str(some) == "2.00 ± 0.10 Pa, no solution"
+    with pytest.raises(ValueError, match="too many"):
+        float(some)
+
+
+def words(axes):
+    """Every text of a plot."""
+    legend = axes.get_legend()
+    texts = [*axes.texts, *(legend.get_texts() if legend else [])]
+    return [axes.get_xlabel(), axes.get_ylabel(), *(text.get_text() for text in texts)]
+
+
+def test_a_bore_is_drawn_to_scale_with_its_parts_named(bore):
+    axes = bore.plot()
+    assert axes.get_aspect() == 1
+    assert words(axes)[:2] == ["distance from the rim plane, mm", "radius, mm"]
+    assert {"cup", "backbore"} <= {*words(axes)}
+    outlines = [line.get_xydata() for line in axes.lines]
+    assert max(line[:, 1].max() for line in outlines) == pytest.approx(8.1)
+    assert bore.plot(axes, label="again") is axes
+
+
+def test_plots_write_the_unit_and_the_uncertainty(sound, flow):
+    axes = flow.plot()
+    assert {"flow rate, L/s", "pressure drop, Pa", str(flow.pressure_drop[0])} <= {*words(axes)}
+    assert "laminar model, outside its regime" in words(axes)
+    axes = sound.plot(label="anechoic")
+    (peak,) = sound.resonances()
+    assert {"frequency, Hz", "input impedance, MPa·s/m³", str(peak.frequency)} <= {*words(axes)}
