@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from borestudy.bore.bore import Bore
 from borestudy.bore.entry import Entry, cut_entry
-from borestudy.bore.errors import BoreError, below, check_diameter, check_length, millimetres
+from borestudy.bore.errors import below, check_diameter, check_length, millimetres, refusal
 from borestudy.bore.segment import Segment, conic, line
 
 QUARTER_TURN_WEIGHT = np.sqrt(0.5)
@@ -45,26 +45,20 @@ def bore_from_dimensions(
     Parameters
     ----------
     length : float
-        Overall, rim plane to shank end.
-    cup_diameter : float
-        At the rim's inner edge.
+        Overall length, rim plane to shank end.
+    cup_diameter, throat_diameter, backbore_end_diameter : float
+        Diameters at the rim's inner edge, of the throat and at the shank end.
     cup_depth : float
-        From the rim plane to the edge where cup wall and throat meet, before an entry is cut.
+        Depth from the rim plane to the edge where cup wall and throat meet.
     cup_shape : float
-        From 0 (straight cone) to 1 (full bowl).
-    throat_diameter, throat_length : float
-        The length counts from that edge: an entry is cut from cup and throat.
+        Shape from 0 (straight cone) to 1 (full bowl).
+    throat_length : float
+        Length from that edge on: an entry is cut from cup and throat.
     entry : Entry
         What is cut from the edge between cup and throat.
-    backbore_end_diameter : float
-        At the shank end.
     backbore_taper : str or sequence of (float, float)
         ``straight``, ``opening early``, ``opening late``, or stations: distance from the end of
         the throat and diameter there.
-
-    Returns
-    -------
-    Bore
 
     Raises
     ------
@@ -81,10 +75,7 @@ def bore_from_dimensions(
     _check_along_axis(length, cup_depth, throat_length)
     _check_across_axis(cup_diameter, throat_diameter, backbore_end_diameter)
     if not 0 <= cup_shape <= 1:
-        raise BoreError(
-            "cup.shape",
-            f"found {cup_shape}; allowed is 0 (straight cone) to 1 (full bowl), for example 0.6",
-        )
+        raise refusal("cup.shape", str(cup_shape), "is 0 (straight cone) to 1 (full bowl)", "0.6")
     edge = (cup_depth, throat_diameter / 2)
     throat_end = cup_depth + throat_length
     cup = curve((0.0, cup_diameter / 2), edge, cup_shape, (edge[0], cup_diameter / 2), "cup")
@@ -121,84 +112,60 @@ def _through_stations(
 ) -> list[Segment]:
     """Straight lines through the ends and the stations between them."""
     (start, throat_radius), (stop, end_radius) = ends
-    points = [(start, throat_radius)]
+    length, throat, end = stop - start, 2 * throat_radius, 2 * end_radius
+    reached, points = 0.0, [(start, throat_radius)]
     for index, (distance, diameter) in enumerate(stations):
-        key = f"backbore.taper[{index}]"
-        position = start + distance
-        if not 0 <= distance <= stop - start + 1e-9:
-            raise BoreError(
-                f"{key}.position",
-                f"found {millimetres(distance)}; allowed is 0 mm to the backbore's length of "
-                f"{millimetres(stop - start)}, for example {below((stop - start) / 2)}",
-            )
-        if index and not position > points[-1][0]:
-            raise BoreError(
-                f"{key}.position",
-                f"found {millimetres(distance)} after {millimetres(points[-1][0] - start)}; "
-                "allowed are positions in ascending order, for example "
-                f"{millimetres((points[-1][0] + stop) / 2 - start)}",
-            )
-        if not diameter >= 2 * throat_radius * (1 - 1e-9):
-            raise BoreError(
-                f"{key}.diameter",
-                f"found {millimetres(diameter)}; allowed is at least the throat's "
-                f"{millimetres(2 * throat_radius)}, for example {millimetres(2 * end_radius)}",
-            )
-        for where, known, name in (
-            (0.0, throat_radius, "throat"),
-            (stop - start, end_radius, "shank end"),
-        ):
-            if abs(distance - where) < 1e-9 and abs(diameter - 2 * known) > 1e-6:
-                raise BoreError(
-                    f"{key}.diameter",
-                    f"found {millimetres(diameter)} at the {name}; allowed is its own diameter, "
-                    f"for example {millimetres(2 * known)}",
-                )
-        if 1e-9 < distance < stop - start - 1e-9:
-            points.append((position, diameter / 2))
+        place, width = f"backbore.taper[{index}].position", f"backbore.taper[{index}].diameter"
+        if not 0 <= distance <= length + 1e-9:
+            allowed = f"is 0 mm to the backbore's length of {millimetres(length)}"
+            raise refusal(place, millimetres(distance), allowed, below(length / 2))
+        if index and not distance > reached:
+            found = f"{millimetres(distance)} after {millimetres(reached)}"
+            example = millimetres((reached + length) / 2)
+            raise refusal(place, found, "are positions in ascending order", example)
+        if not diameter >= throat * (1 - 1e-9):
+            allowed = f"is at least the throat's {millimetres(throat)}"
+            raise refusal(width, millimetres(diameter), allowed, millimetres(end))
+        for where, known, name in ((0.0, throat, "throat"), (length, end, "shank end")):
+            if abs(distance - where) < 1e-9 and abs(diameter - known) > 1e-6:
+                found = f"{millimetres(diameter)} at the {name}"
+                raise refusal(width, found, "is its own diameter", millimetres(known))
+        if 1e-9 < distance < length - 1e-9:
+            reached = distance
+            points.append((start + distance, diameter / 2))
     points.append((stop, end_radius))
     return [line(first, last, "backbore") for first, last in pairwise(points)]
 
 
 def _check_along_axis(length: float, cup_depth: float, throat_length: float) -> None:
     # A fifth of what is there leaves room for the other two.
+    room_of_cup = length - throat_length if throat_length < length else length
+    room_of_throat = length - cup_depth if cup_depth < length else length
     for key, value, room in (
-        ("cup.depth", cup_depth, length - throat_length if throat_length < length else length),
-        ("throat.length", throat_length, length - cup_depth if cup_depth < length else length),
+        ("cup.depth", cup_depth, room_of_cup),
+        ("throat.length", throat_length, room_of_throat),
     ):
         if not value > 0:
-            raise BoreError(
-                key,
-                f"found {millimetres(value)}; allowed is a length above zero, for example "
-                f"{below(room / 5)}",
-            )
+            raise refusal(key, millimetres(value), "is a length above zero", below(room / 5))
     if not cup_depth < length:
-        room = length - throat_length if throat_length < length else length
-        raise BoreError(
-            "cup.depth",
-            f"found {millimetres(cup_depth)} in a bore of {millimetres(length)}; allowed is less "
-            f"than the overall length, for example {below(room / 5)}",
-        )
+        found = f"{millimetres(cup_depth)} in a bore of {millimetres(length)}"
+        allowed = "is less than the overall length"
+        raise refusal("cup.depth", found, allowed, below(room_of_cup / 5))
     if not cup_depth + throat_length < length:
-        raise BoreError(
-            "throat.length",
-            f"found {millimetres(throat_length)} behind a cup of {millimetres(cup_depth)} in a "
-            f"bore of {millimetres(length)}; allowed is less than "
-            f"{millimetres(length - cup_depth)}, so that a backbore is left, for example "
-            f"{below((length - cup_depth) / 5)}",
+        found = (
+            f"{millimetres(throat_length)} behind a cup of {millimetres(cup_depth)} in a bore of "
+            f"{millimetres(length)}"
         )
+        allowed = f"is less than {millimetres(room_of_throat)}, so that a backbore is left"
+        raise refusal("throat.length", found, allowed, below(room_of_throat / 5))
 
 
 def _check_across_axis(cup: float, throat: float, end: float) -> None:
     if not throat < cup:
-        raise BoreError(
-            "throat.diameter",
-            f"found {millimetres(throat)} in a cup of {millimetres(cup)}; allowed is less than the "
-            f"cup's diameter, for example {below(min(THROAT, 0.8 * cup, end))}",
-        )
+        found = f"{millimetres(throat)} in a cup of {millimetres(cup)}"
+        example = below(min(THROAT, 0.8 * cup, end))
+        raise refusal("throat.diameter", found, "is less than the cup's diameter", example)
     if not end >= throat:
-        raise BoreError(
-            "backbore.end_diameter",
-            f"found {millimetres(end)} behind a throat of {millimetres(throat)}; allowed is at "
-            f"least the throat's diameter, for example {millimetres(2 * throat)}",
-        )
+        found = f"{millimetres(end)} behind a throat of {millimetres(throat)}"
+        allowed, example = "is at least the throat's diameter", millimetres(2 * throat)
+        raise refusal("backbore.end_diameter", found, allowed, example)

@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from scipy.optimize import brentq
 
-from borestudy.bore.errors import BoreError, millimetres
+from borestudy.bore.errors import BoreError, millimetres, refusal
 from borestudy.bore.segment import Segment, conic, line
 from borestudy.units import UnitError, parse_angle, parse_length, quoted, split_number
 
@@ -126,21 +126,16 @@ def _semi_axes(text: str) -> tuple[float, float]:
 
 
 def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
-    """Cup, entry and throat, the edge between cup and throat cut as asked.
+    """Cup, entry unless it is square, and throat, the edge between cup and throat cut as asked.
 
     Parameters
     ----------
     cup : Segment
-        From the rim plane to the edge.
+        Wall from the rim plane to the edge.
     throat_end : float
-        Where the throat stops along the axis [m].
+        End of the throat along the axis [m].
     entry : Entry
         What is cut from the edge.
-
-    Returns
-    -------
-    list of Segment
-        Cup, then the entry unless it is square, then the throat.
 
     Raises
     ------
@@ -157,12 +152,9 @@ def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
         raise BoreError(KEY, f"{problem}, for example {_example(cup, throat_end, entry)}") from None
     if not face.stop[0] < throat_end:
         most = Entry(entry.shape, _fitting(cup, throat_end, entry), entry.angle)
-        raise BoreError(
-            KEY,
-            f"found {str(entry)!r}, which ends {millimetres(face.stop[0] - cup.stop[0])} behind "
-            f"the edge in a throat of {millimetres(throat_end - cup.stop[0])}; allowed is at most "
-            f"{most}, for example {_example(cup, throat_end, entry)}",
-        )
+        end, throat = (millimetres(x - cup.stop[0]) for x in (face.stop[0], throat_end))
+        found = f"{str(entry)!r}, which ends {end} behind the edge in a throat of {throat}"
+        raise refusal(KEY, found, f"is at most {most}", _example(cup, throat_end, entry))
     return [cup.split(parameter)[0], face, line(face.stop, throat_stop, "throat")]
 
 
@@ -186,15 +178,9 @@ def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
     Parameters
     ----------
     cup : Segment
-        Ends at the edge to be rounded.
+        Wall that ends at the edge to be rounded.
     along, across : float
         Semi-axes [m]; equal for a circle.
-
-    Returns
-    -------
-    parameter : float
-        On the cup.
-    face : Segment
 
     Raises
     ------
@@ -210,9 +196,8 @@ def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
         return height - across * (1 - float(wall.tangent(parameter)[0]))
 
     if clearance(0.0) <= 0:
-        entry = (
-            Entry("rounded", (across,)) if along == across else Entry("elliptical", (along, across))
-        )
+        circle = along == across
+        entry = Entry("rounded", (across,)) if circle else Entry("elliptical", (along, across))
         height = float(cup.start[1]) - throat_radius
         limit = height / (1 - float(wall.tangent(0.0)[0]))
         raise Misfit(

@@ -22,6 +22,11 @@ class BoreError(ValueError):
         self.key = key
 
 
+def refusal(key: str, found: str, allowed: str, example: str) -> BoreError:
+    """The error of a dimension, from what was found, "is" or "are" what is allowed, an example."""
+    return BoreError(key, f"found {found}; allowed {allowed}, for example {example}")
+
+
 def millimetres(length: float) -> str:
     """A length in metres as text in millimetres, to the micrometre."""
     return f"{1e3 * length:.6g} mm"
@@ -46,8 +51,5 @@ def check_diameter(key: str, diameter: float) -> None:
 def _check(key: str, value: float, limits: tuple[float, float], example: str) -> None:
     if not (math.isfinite(value) and limits[0] <= value <= limits[1]):
         least, most = map(millimetres, limits)
-        raise BoreError(
-            key,
-            f"found {millimetres(value)}; allowed is {least} to {most} (is it in another unit?), "
-            f"for example {example}",
-        )
+        allowed = f"is {least} to {most} (is it in another unit?)"
+        raise refusal(key, millimetres(value), allowed, example)

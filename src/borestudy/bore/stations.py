@@ -17,7 +17,7 @@ from borestudy.bore.bore import Bore
 from borestudy.bore.errors import BoreError, check_diameter, check_length, millimetres
 from borestudy.bore.readings import READING, refuse_outliers, throat_stretch
 from borestudy.bore.segment import Segment, line
-from borestudy.bore.table import read_stations
+from borestudy.bore.table import read_stations, refused
 
 Join = Literal["straight", "smooth"]
 Outliers = Literal["refuse", "keep"]
@@ -40,10 +40,6 @@ def bore_from_stations(
     outliers : {"refuse", "keep"}
         What is done with a station that stands alone far out of its neighbours' line.
 
-    Returns
-    -------
-    Bore
-
     Raises
     ------
     BoreError
@@ -51,54 +47,40 @@ def bore_from_stations(
     """
     path = Path(path)
     stations, lines = read_stations(path)
-    try:
-        _check(stations, lines)
-    except BoreError as problem:
-        raise BoreError("stations", f"{path.name}{problem}") from None
+    _check(path.name, stations, lines)
     if outliers == "refuse":
         refuse_outliers(path.name, stations, lines)
     return Bore(_name_parts(_join(stations / [1.0, 2.0], join), *throat_stretch(stations)))
 
 
-def _check(stations: NDArray[np.float64], lines: list[int]) -> None:
+def _check(name: str, stations: NDArray[np.float64], lines: list[int]) -> None:
     """Refuse stations that go back, are given three times, or must be in another unit."""
-    positions = stations[:, 0]
+    positions, step = stations[:, 0], "which make a step"
     for index, (before, after) in enumerate(pairwise(positions), start=1):
+        where, place = f"{name}, line {lines[index]}", millimetres(after)
         if (stations[index] == stations[index - 1]).all():
-            raise BoreError(
-                "",
-                f", line {lines[index]}: found the station of line {lines[index - 1]} again; "
-                "allowed is each once, or two diameters at one position, which make a step, for "
-                "example 10,16 and 10,3.66",
-            )
+            found = f"found the station of line {lines[index - 1]} again; allowed is each once, or"
+            example = "10,16 and 10,3.66"
+            raise refused(where, f"{found} two diameters at one position, {step}", example)
         if after < before:
-            raise BoreError(
-                "",
-                f", line {lines[index]}: found position {millimetres(after)} after "
-                f"{millimetres(before)}; allowed are ascending positions, for example 0, 1.5, 3.0",
-            )
+            found = f"found position {place} after {millimetres(before)}; allowed are"
+            raise refused(where, f"{found} ascending positions", "0, 1.5, 3.0")
         if index > 1 and positions[index - 2] == after:
-            raise BoreError(
-                "",
-                f", line {lines[index]}: found a third station at {millimetres(after)}; allowed "
-                "are two at one position, which make a step, for example 10,16 and 10,3.66",
-            )
+            found = f"found a third station at {place}; allowed are two at one position, {step}"
+            raise refused(where, found, "10,16 and 10,3.66")
     for end, (first, last) in (("first", (0, 1)), ("last", (-2, -1))):
         if positions[first] == positions[last]:
-            raise BoreError(
-                "",
-                f", line {lines[last]}: found a step at the {end} position; allowed are steps "
-                "between the first and the last position, for example at 10 mm of 88 mm",
-            )
+            found = f"found a step at the {end} position; allowed are steps between the first and"
+            where, example = f"{name}, line {lines[last]}", "at 10 mm of 88 mm"
+            raise refused(where, f"{found} the last position", example)
+    where = f"{name}: overall length"
     try:
         check_length("", float(positions[-1] - positions[0]))
-    except BoreError as problem:
-        raise BoreError("", f": overall length: {problem}") from None
-    for line_number, diameter in zip(lines, stations[:, 1], strict=True):
-        try:
+        for line_number, diameter in zip(lines, stations[:, 1], strict=True):
+            where = f"{name}, line {line_number}: diameter"
             check_diameter("", float(diameter))
-        except BoreError as problem:
-            raise BoreError("", f", line {line_number}: diameter: {problem}") from None
+    except BoreError as problem:
+        raise BoreError("stations", f"{where}: {problem}") from None
 
 
 def _join(points: NDArray[np.float64], join: Join) -> list[Segment]:

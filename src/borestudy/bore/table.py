@@ -34,7 +34,7 @@ def read_stations(path: Path) -> tuple[NDArray[np.float64], list[int]]:
     Parameters
     ----------
     path : Path
-        In UTF-8, with or without a byte order mark.
+        File in UTF-8, with or without a byte order mark.
 
     Returns
     -------
@@ -53,11 +53,11 @@ def read_stations(path: Path) -> tuple[NDArray[np.float64], list[int]]:
             text = stream.read(MAX_CHARACTERS + 1)
     except (OSError, UnicodeDecodeError) as problem:
         reason = getattr(problem, "strerror", None) or "not a text in UTF-8"
-        raise _refusal(path, f"cannot be read ({reason}); allowed is a CSV file with {ALLOWED}",
-                       "a first line position_mm,diameter_mm") from None  # fmt: skip
+        raise refused(path, f"cannot be read ({reason}); allowed is a CSV file with {ALLOWED}",
+                      "a first line position_mm,diameter_mm") from None  # fmt: skip
     if len(text) > MAX_CHARACTERS:
-        raise _refusal(path, f"found more than {MAX_CHARACTERS:,} characters; allowed are as many",
-                       "a station every tenth of a millimetre")  # fmt: skip
+        raise refused(path, f"found more than {MAX_CHARACTERS:,} characters; allowed are as many",
+                      "a station every tenth of a millimetre")  # fmt: skip
     rows = [
         (number, _cells(f"{path.name}, line {number}", line))
         for number, line in enumerate(text.splitlines(), start=1)
@@ -72,12 +72,13 @@ def read_stations(path: Path) -> tuple[NDArray[np.float64], list[int]]:
         _check_cells(where, cells, header, unit)
         stations.append([_number(where, header[c], cells[c], unit) for c in columns])
     if len(stations) < 2:
-        raise _refusal(path, f"found {len(stations)} station(s); allowed are two or more lines",
-                       "0,16.2 and 88,9.0")  # fmt: skip
+        raise refused(path, f"found {len(stations)} station(s); allowed are two or more lines",
+                      "0,16.2 and 88,9.0")  # fmt: skip
     return UNITS[unit] * np.array(stations), [number for number, _ in rows[1:]]
 
 
-def _refusal(where: Path | str, problem: str, example: str) -> BoreError:
+def refused(where: Path | str, problem: str, example: str) -> BoreError:
+    """The error of a file, or of a place in it that a text names."""
     name = where.name if isinstance(where, Path) else where
     return BoreError("stations", f"{name}: {problem}, for example {example}")
 
@@ -87,8 +88,8 @@ def _cells(where: str, line: str) -> list[str]:
     try:
         return [cell.strip() for cell in next(csv.reader([line]))]
     except csv.Error:
-        raise _refusal(where, f"found {quoted(line)}, which is no line of a CSV file; {COMMAS}",
-                       "11,3.66") from None  # fmt: skip
+        raise refused(where, f"found {quoted(line)}, which is no line of a CSV file; {COMMAS}",
+                      "11,3.66") from None  # fmt: skip
 
 
 def _unit(path: Path, header: list[str]) -> str:
@@ -98,24 +99,24 @@ def _unit(path: Path, header: list[str]) -> str:
     example = "a first line position_mm,diameter_mm"
     found = ", ".join(header)
     if not header:
-        raise _refusal(path, f"found no line in it; allowed are the columns {ALLOWED}", example)
+        raise refused(path, f"found no line in it; allowed are the columns {ALLOWED}", example)
     for separator, word in OTHER_SEPARATORS.items():
         if not units and separator in found:
-            raise _refusal(
+            raise refused(
                 path, f"found {word} between the columns {quoted(found)}; {COMMAS}", example
             )
     shown = found if len(found) <= LONGEST_SHOWN else f"{found[:LONGEST_SHOWN]} ..."
     if all(_NUMBER.fullmatch(cell) for cell in header):
-        raise _refusal(path, f"found the numbers {shown} where the first line names the columns; "
-                       f"allowed are {ALLOWED}", example)  # fmt: skip
+        raise refused(path, f"found the numbers {shown} where the first line names the columns; "
+                      f"allowed are {ALLOWED}", example)  # fmt: skip
     if len(units) > 1:
-        raise _refusal(path, f"found the columns {shown}, in both units; allowed is one unit, "
-                       f"{ALLOWED}", example)  # fmt: skip
+        raise refused(path, f"found the columns {shown}, in both units; allowed is one unit, "
+                      f"{ALLOWED}", example)  # fmt: skip
     if not units:
-        raise _refusal(path, f"found the columns {shown}; allowed are {ALLOWED}", example)
+        raise refused(path, f"found the columns {shown}; allowed are {ALLOWED}", example)
     twice = [name for name in sorted(pairs[units[0]]) if header.count(name) > 1]
     if twice:
-        raise _refusal(path, f"found the column {twice[0]} twice; allowed is each once", example)
+        raise refused(path, f"found the column {twice[0]} twice; allowed is each once", example)
     return units[0]
 
 
@@ -131,7 +132,7 @@ def _check_cells(where: str, cells: list[str], header: list[str], unit: str) -> 
     for separator, word in OTHER_SEPARATORS.items():
         if separator in found:
             cause = f", with {word} between them"
-    raise _refusal(
+    raise refused(
         where,
         f"found {len(cells)} cell(s) in {quoted(found)} for {len(header)} columns{cause}; "
         f"{COMMAS}, one cell a column",
@@ -150,6 +151,6 @@ def _number(where: str, name: str, found: str, unit: str) -> float:
         cause = ""
         if re.fullmatch(r"[+-]?\d*,\d+", found):
             cause = ", whose decimal sign is a comma and not a point"
-        raise _refusal(where, f"{name}: found {shown or 'nothing'}{cause}; allowed is {allowed}",
-                       EXAMPLES[unit][diameter])  # fmt: skip
+        raise refused(where, f"{name}: found {shown or 'nothing'}{cause}; allowed is {allowed}",
+                      EXAMPLES[unit][diameter])  # fmt: skip
     return value
