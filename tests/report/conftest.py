@@ -1,5 +1,6 @@
 """A small made-up study: two tubes with a step, whose fields are closed forms."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -8,11 +9,18 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from borestudy.acoustics.result import AcousticResult, Curves, Resonance
 from borestudy.drawing.bore import Outline
+from borestudy.flow.result import AxisLine, FlowAtRate
+from borestudy.quantity import Quantity
 from borestudy.report.figures.case import CaseView
 from borestudy.report.figures.collection import PicturedStudy
+from borestudy.results.case import CaseResults
+from borestudy.results.merged_flow import MergedFlow, MergedRate
 
 RATES = (0.05, 0.2)
+#: Indices of the rates.
+SOFT, LOUD = range(2)
 
 
 def tube_field(path: Path, radius_mm: float, length_mm: float, reverse: bool = False) -> None:
@@ -78,6 +86,61 @@ def both_solutions(laminar: float, turbulent: float | None, index: int) -> dict[
     return row
 
 
+def made_up_rate(rate: float, drop: float, converged: bool = True) -> MergedRate:
+    """A flow rate with a laminar solution, of which the pressure on the axis is known."""
+    axis = AxisLine(position_mm=(0, 5, 20), pressure_Pa=(drop, 0, 0), velocity_m_per_s=(1, 2, 3))
+    return MergedRate(
+        flow_rate_L_per_s=rate,
+        throat_reynolds=23000 * rate,
+        throat_velocity_m_per_s=90 * rate,
+        dynamic_pressure_Pa=drop,
+        mach_number=0.3 * rate,
+        laminar=FlowAtRate(flow_rate_L_per_s=rate, converged=converged, axis=axis),
+    )
+
+
+def a_peak(frequency: float, height: float) -> Resonance:
+    """A resonance that is known by its frequency [Hz] and its height."""
+    return Resonance(
+        frequency=Quantity(frequency, None, "Hz"),
+        impedance_peak=Quantity(height, None, "Pa_s_per_m3"),
+    )
+
+
+def with_acoustics(case: CaseView, **changes: Any) -> CaseView:
+    """The case with other acoustic results."""
+    assert case.results.acoustics is not None
+    acoustics = replace(case.results.acoustics, **changes)
+    return replace(case, results=replace(case.results, acoustics=acoustics))
+
+
+def with_solutions(case: CaseView, **lines: Any) -> CaseView:
+    """The case with further lines of its laminar and of its turbulent solution, at all rates."""
+    rates = []
+    for row in case.results.rates:
+        assert row.laminar is not None
+        rates.append(
+            replace(row, **{word: replace(row.laminar, **given) for word, given in lines.items()})
+        )
+    flow = replace(case.results.flow, rates=tuple(rates))
+    return replace(case, results=replace(case.results, flow=flow))
+
+
+def curves(offset: float = 0.0) -> Curves:
+    """A mouthpiece's own curves in closed forms."""
+    frequency = np.geomspace(50, 2000, 30)
+    nothing = tuple(0 * frequency)
+    return Curves(
+        frequency_Hz=tuple(frequency),
+        equivalent_length_mm=tuple(60 + 0.05 * frequency + offset),
+        equivalent_length_mm_uncertainty=nothing,
+        pressure_gain=tuple(1 + frequency / 2000),
+        pressure_gain_uncertainty=nothing,
+        pressure_transfer=tuple(1 / (1 + frequency / 500)),
+        pressure_transfer_uncertainty=nothing,
+    )
+
+
 def make_study(
     directory: Path,
     words: tuple[str, ...] = ("square", "rounded 1 mm"),
@@ -124,29 +187,24 @@ def make_study(
                 }
                 | both_solutions(solved, None if laminar or missing else 0.7 * solved, index)
             )
-            axis = {"position_mm": [0, 5, 20], "pressure_Pa": [drop[rate], 0, 0]}
-            rates.append(
-                {
-                    "flow_rate_L_per_s": rate,
-                    "regime": flow[-1]["regime"],
-                    "axis": {} if missing else axis,
-                }
-            )
+            rates.append(made_up_rate(rate, drop[rate], converged=not missing))
         field = directory / f"{index}.vtu"
         if fields:
             tube_field(field, 2.0, 20.0, reverse=index == 1)
             two_triangles(directory / f"{index}.vtk")
-        peak = {"frequency_Hz": resonance, "impedance_peak_Pa_s_per_m3": 3e6 * quality}
+        results = CaseResults(
+            name,
+            acoustics=AcousticResult(resonances=(a_peak(resonance, 3e6 * quality),)),
+            flow=MergedFlow(rates=tuple(rates)),
+        )
         cases.append(
             CaseView(
-                name,
-                word,
-                outline,
-                {"resonances": [peak]},
-                {"rates": rates},
-                directory / f"{index}.vtk" if fields else None,
-                {RATES[-1]: field} if fields and not bad else {},
-                field if fields else None,
+                label=word,
+                outline=outline,
+                results=results,
+                flow_fields={LOUD: field} if fields and not bad else {},
+                acoustic_field=field if fields else None,
+                mesh_path=directory / f"{index}.vtk" if fields else None,
             )
         )
         solved = np.nan if bad else drop[RATES[-1]]

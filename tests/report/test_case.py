@@ -9,10 +9,14 @@ import pytest
 
 from borestudy.drawing.bore import outline, sample_curve
 from borestudy.flow.fields import field_name
-from borestudy.report.figures.case import read_case, reference_rate
-from borestudy.results.case import CaseResults, flow_result
-from borestudy.results.merged_flow import KnownRate, MergedFlow, Mode, merged_flow
+from borestudy.flow.result import FlowAtRate, FlowResult
+from borestudy.quantity import Quantity
+from borestudy.report.figures.case import FIELDS, read_case, reference_rate
+from borestudy.results.case import CaseResults
+from borestudy.results.merged_flow import LAMINAR, TURBULENT, KnownRate, Mode, merged_flow
 from borestudy.units import parse_flow_rate
+
+DROP = Quantity(100.0, 1.0, "Pa")
 
 
 def test_a_quarter_circle_as_a_rational_conic_stays_on_its_circle() -> None:
@@ -50,51 +54,52 @@ def test_an_outline_is_in_millimetres_and_names_the_parts() -> None:
     assert drawn.throat_diameter_mm == pytest.approx(4.0)
 
 
-def _flow(row: dict, mode: Mode) -> MergedFlow:
-    """One rate that both solutions have alike."""
-    known = KnownRate(
-        flow_rate_L_per_s=row["flow_rate_L_per_s"],
-        throat_reynolds=row["throat_reynolds"],
+def solved(*rates: FlowAtRate) -> FlowResult:
+    """A solution at some rates; of which model it is nobody asks here."""
+    return FlowResult(model="laminar", rates=rates)
+
+
+def known(rate: float, reynolds: float) -> KnownRate:
+    """What is known of a flow rate [L/s] before it is solved."""
+    return KnownRate(
+        flow_rate_L_per_s=rate,
+        throat_reynolds=reynolds,
         throat_velocity_m_per_s=1.0,
         dynamic_pressure_Pa=1.0,
         mach_number=0.1,
     )
-    results = [
-        flow_result({"rates": [row]}, word, [row["flow_rate_L_per_s"]])
-        for word in ("laminar", "turbulent")
-    ]
-    return merged_flow(*results, [known], mode)
 
 
 def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: Path) -> None:
-    for folder in ("flow", "closure", "mesh"):
-        (tmp_path / folder).mkdir()
-    for name in ("flow/0.3.vtu", "closure/0.3.vtu", "mesh/laminar-1.msh", "mesh/turbulent-1.msh"):
+    (tmp_path / "mesh").mkdir()
+    for name in ("mesh/laminar-1.msh", "mesh/turbulent-1.msh"):
         (tmp_path / name).touch()
-    row = {"flow_rate_L_per_s": 0.3, "throat_reynolds": 7000.0, "converged": True}
-    row |= {"field": "0.3.vtu", "pressure_drop_Pa": 10.0}
+    rows = [
+        FlowAtRate(flow_rate_L_per_s=0.2, converged=False, field="0.2.vtu"),
+        FlowAtRate(flow_rate_L_per_s=0.3, converged=True, pressure_drop=DROP, field="0.3.vtu"),
+    ]
+    rates = [known(row.flow_rate_L_per_s, 7000.0) for row in rows]
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
-    modes: tuple[tuple[Mode, str], ...] = (("both", "flow"), ("turbulent", "closure"))
-    for mode, folder in modes:
-        flow = _flow(row, mode)
+    modes: tuple[tuple[Mode, str], ...] = (("both", LAMINAR), ("turbulent", TURBULENT))
+    for mode, word in modes:
+        flow = merged_flow(solved(*rows), solved(*rows), rates, mode)
         view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
-        assert view.flow_field(0.3) == tmp_path / folder / "0.3.vtu"
-        assert view.flow_field(0.2) is None
-        assert view.rate(0.3)["solution"] == ("laminar" if mode == "both" else "turbulent")
-        assert view.acoustics == {}
-        kind = "turbulent" if mode == "turbulent" else "laminar"
-        assert view.mesh_path == tmp_path / "mesh" / f"{kind}-1.msh"
+        assert view.flow_fields == {1: tmp_path / FIELDS[word] / "0.3.vtu"}
+        assert next(iter(view.solutions(1))) == word
+        assert view.solutions(0) == {}
+        assert view.mesh_path == tmp_path / "mesh" / f"{word}-1.msh"
 
 
 def test_ten_litres_a_minute_have_their_field(tmp_path: Path) -> None:
     # As a rate of the study, 1/6 L/s, which no number printed with six digits gives back.
-    rate = 1e3 * parse_flow_rate("10 L/min")
-    row = {"flow_rate_L_per_s": rate, "throat_reynolds": 3000.0, "converged": True}
-    row |= {"field": field_name(parse_flow_rate("10 L/min")), "pressure_drop_Pa": 10.0}
+    rate = parse_flow_rate("10 L/min")
+    row = FlowAtRate(
+        flow_rate_L_per_s=1e3 * rate, converged=True, pressure_drop=DROP, field=field_name(rate)
+    )
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
-    flow = _flow(row, "laminar")
+    flow = merged_flow(solved(row), None, [known(1e3 * rate, 1000.0)], "laminar")
     view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
-    assert view.flow_field(rate) == tmp_path / "flow" / str(row["field"])
+    assert view.flow_fields[0] == tmp_path / FIELDS[LAMINAR] / field_name(rate)
 
 
 def test_the_reference_rate_is_the_comparisons_else_the_greatest() -> None:

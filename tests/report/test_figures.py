@@ -1,7 +1,6 @@
 """What the figures show, and that their files can be trusted to be the same tomorrow."""
 
 import re
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -10,24 +9,35 @@ import pandas as pd
 import pytest
 from matplotlib.figure import Figure
 
+from borestudy.acoustics.result import Resonance
 from borestudy.drawing import style
-from borestudy.report.figures import fields, impedance, meshes, pressure, resistance_change, trends
+from borestudy.report.figures import (
+    along,
+    impedance,
+    meshes,
+    positions,
+    pressure,
+    resistance_change,
+    throat_entries,
+    trends,
+)
 from borestudy.report.figures.collection import PicturedStudy, draw_all
+from borestudy.results.merged_flow import LAMINAR
 
-from .conftest import make_study
+from .conftest import LOUD, SOFT, make_study, with_acoustics
 
 
 @pytest.fixture
 def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
     """The drawings themselves, in the order they were saved."""
     kept: list[Figure] = []
+    save = style.save
 
     def keep(drawing: Figure, *arguments: Any, **keywords: Any) -> Any:
         kept.append(drawing)
-        return style.save(drawing, *arguments, **keywords)
+        return save(drawing, *arguments, **keywords)
 
-    for module in (trends, pressure, fields, meshes, impedance, resistance_change):
-        monkeypatch.setattr(module, "save", keep)
+    monkeypatch.setattr(style, "save", keep)
     return kept
 
 
@@ -108,7 +118,7 @@ def test_a_rate_that_did_not_converge_is_a_word_and_not_a_point(
 def test_all_throat_entries_share_one_colour_scale(
     study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
-    fields.draw_throat_entries(study.cases, 0.2, tmp_path)
+    throat_entries.draw_throat_entries(study.cases, LOUD, tmp_path)
     limits = {image.get_clim() for axes in drawn[0].axes for image in axes.images}
     spans = {axes.get_xlim() + axes.get_ylim() for axes in drawn[0].axes if axes.images}
     assert len(limits) == 1
@@ -118,7 +128,7 @@ def test_all_throat_entries_share_one_colour_scale(
 def test_a_bubble_is_outlined_only_where_air_runs_backwards(
     study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
-    fields.draw_throat_entries(study.cases, 0.2, tmp_path)
+    throat_entries.draw_throat_entries(study.cases, LOUD, tmp_path)
     attached, separated = (axes for axes in drawn[0].axes if axes.images)
     assert len(separated.collections) == len(attached.collections) + 2  # above and below the axis
 
@@ -127,7 +137,7 @@ def test_a_case_without_a_field_is_a_panel_that_says_so(
     drawn: list[Figure], tmp_path: Path
 ) -> None:
     study = make_study(tmp_path, unsolved=1)
-    fields.draw_throat_entries(study.cases, 0.2, tmp_path)
+    throat_entries.draw_throat_entries(study.cases, LOUD, tmp_path)
     words = [text.get_text() for axes in drawn[0].axes for text in axes.texts]
     assert words == ["did not converge"]
 
@@ -136,9 +146,9 @@ def test_a_big_sweep_gets_a_colour_bar_and_a_dozen_pictures(
     drawn: list[Figure], tmp_path: Path
 ) -> None:
     study = make_study(tmp_path, tuple(f"rounded {n} mm" for n in range(30)))
-    fields.draw_throat_entries(study.cases, 0.2, tmp_path)
+    throat_entries.draw_throat_entries(study.cases, LOUD, tmp_path)
     assert sum(bool(axes.images) for axes in drawn[0].axes) == 12
-    pressure.draw_axis_pressure(study.cases, 0.2, tmp_path)
+    along.draw_axis_pressure(study.cases, LOUD, tmp_path)
     assert not drawn[1].legends
     assert len(drawn[1].axes) == 2
     titles = [axes.get_title(loc="left") for axes in drawn[0].axes if axes.images]
@@ -153,9 +163,9 @@ def test_few_cases_differ_by_colour_dash_and_mark() -> None:
 
 def test_words_stand_in_the_studys_order_and_numbers_at_their_value() -> None:
     table = pd.DataFrame({"case": ["a", "b", "c"], "shape": ["z", "y", "x"], "size_mm": [3, 1, 2]})
-    words = trends.positions(table, ["shape"])
+    words = positions.positions(table, ["shape"])
     assert words.tick_labels == ["z", "y", "x"]
-    numbers = trends.positions(table, ["size_mm"])
+    numbers = positions.positions(table, ["size_mm"])
     np.testing.assert_array_equal(numbers.x, [3, 1, 2])
     assert numbers.axis_label == "Size, mm"
 
@@ -164,7 +174,7 @@ def test_a_second_dimension_tells_the_lines_apart() -> None:
     table = pd.DataFrame(
         {"case": list("abcd"), "depth_mm": [1.0, 1, 2, 2], "shape": ["bowl", "cone"] * 2}
     )
-    place = trends.positions(table, ["shape", "depth_mm"])
+    place = positions.positions(table, ["shape", "depth_mm"])
     assert [list(rows) for _, rows in place.groups] == [[0, 2], [1, 3]]
     np.testing.assert_array_equal(place.x, table["depth_mm"])
 
@@ -181,12 +191,11 @@ def test_the_regime_lines_stand_where_the_flow_says_the_regime_changes() -> None
     from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE, regime
 
     words = [regime(bound + step) for bound in (LAMINAR_BELOW, TURBULENT_ABOVE) for step in (-1, 1)]
-    assert words == [trends.LAMINAR, "transitional", "transitional", "turbulent"]
+    assert words == [LAMINAR, "transitional", "transitional", "turbulent"]
 
 
 def test_a_resonance_that_was_not_found_is_left_out(study: PicturedStudy, tmp_path: Path) -> None:
-    nothing = {"frequency_Hz": None, "impedance_peak_Pa_s_per_m3": None}
-    case = replace(study.cases[0], acoustics={"resonances": [nothing]})
+    case = with_acoustics(study.cases[0], resonances=(Resonance(),))
     assert impedance.found_peaks(case) == []
     record = impedance.draw_impedance(study.impedance, [case], tmp_path)
     assert "resonances lie between" not in record.caption
@@ -255,6 +264,6 @@ def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(
 def test_the_pressure_on_the_axis_is_in_pascals_where_kilopascals_would_be_thousandths(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
-    pressure.draw_axis_pressure(study.cases, 0.05, tmp_path)
+    along.draw_axis_pressure(study.cases, SOFT, tmp_path)
     assert drawn[0].axes[0].get_ylabel() == "pressure on the axis, Pa"
     assert max(drawn[0].axes[0].lines[0].get_ydata()) == pytest.approx(50.0)

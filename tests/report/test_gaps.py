@@ -13,6 +13,8 @@ from borestudy.report.figures.trends import draw_resistance, draw_resonance
 from borestudy.report.tables.comparison import comparison_tables
 from borestudy.report.tables.flow import flow_table
 from borestudy.report.topic import RESONANCE
+from borestudy.results.case import CaseResults
+from borestudy.results.merged_flow import MergedFlow
 
 from .conftest import make_study
 from .test_layout import (
@@ -107,7 +109,10 @@ def test_what_has_no_mesh_is_not_said_to_have_failed_to_converge(tmp_path: Path)
     study = without_a_case(make_study(tmp_path, SIZES[:3]), 1)
     lost = study.flow["case"] == study.cases[1].name
     study.flow.loc[lost, "span_note"] = f"no number: {NO_MESH}"
-    study.cases[1] = replace(study.cases[1], flow={"not_meshed": {"laminar": NO_MESH}})
+    results = CaseResults(study.cases[1].name, flow=MergedFlow(not_meshed={"laminar": NO_MESH}))
+    cases = [*study.cases]
+    cases[1] = replace(cases[1], results=results)
+    study = replace(study, cases=cases)
     drawings = kept_by(lambda: write(study, tmp_path))
     said = {
         name.removeprefix(".").removesuffix(".unfinished"): {

@@ -2,14 +2,20 @@
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
 import pytest
 from matplotlib.figure import Figure
 
+from borestudy.acoustics.result import Band
+from borestudy.drawing import style
+from borestudy.quantity import Quantity
 from borestudy.report.figures import instrument, sound_field
 from borestudy.report.figures.collection import PicturedStudy
+
+from .conftest import a_peak, curves, with_acoustics
 
 PLAYED = np.arange(2, 13)
 
@@ -18,14 +24,13 @@ PLAYED = np.arange(2, 13)
 def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
     """Every figure that is saved, as Matplotlib has it."""
     figures: list[Figure] = []
-    for module in (instrument, sound_field):
-        kept = module.save
+    save = style.save
 
-        def save(drawing, *given, keep=kept, **words):  # type: ignore[no-untyped-def]
-            figures.append(drawing)
-            return keep(drawing, *given, **words)
+    def keep(drawing: Figure, *given: Any, **words: Any) -> Any:
+        figures.append(drawing)
+        return save(drawing, *given, **words)
 
-        monkeypatch.setattr(module, "save", save)
+    monkeypatch.setattr(style, "save", keep)
     return figures
 
 
@@ -67,24 +72,25 @@ def test_without_a_fundamental_only_the_changes_are_drawn(
 def test_the_mouthpieces_curves_are_drawn_with_the_quarter_wave_and_the_band(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
-    frequency = np.geomspace(50, 2000, 30)
-    curves = {
-        "frequency_Hz": frequency.tolist(),
-        "equivalent_length_mm": (60 + 0.05 * frequency).tolist(),
-        "pressure_gain": (1 + frequency / 2000).tolist(),
-        "pressure_transfer": (1 / (1 + frequency / 500)).tolist(),
-    }
-    band = {"peak": 2.0, "band_low_Hz": 700.0, "band_high_Hz": 1100.0}
-    acoustics = {"curves": curves, "gain": band, "sound_speed_m_per_s": 345.0}
-    cases = [replace(case, acoustics=acoustics) for case in study.cases]
+    own = curves()
+    band = Band(
+        peak=Quantity(2.0, None),
+        band_low=Quantity(700.0, None, "Hz"),
+        band_high=Quantity(1100.0, None, "Hz"),
+    )
+    frequency = np.array(own.frequency_Hz)
+    cases = [
+        with_acoustics(case, curves=own, gain=band, sound_speed_m_per_s=345.0)
+        for case in study.cases
+    ]
     assert not instrument.has_curves(study.cases[0])
     instrument.draw_mouthpiece(cases, tmp_path)
     length, gain, transfer = drawn[0].axes
-    np.testing.assert_allclose(length.lines[0].get_ydata(), curves["equivalent_length_mm"])
+    np.testing.assert_allclose(length.lines[0].get_ydata(), own.equivalent_length_mm)
     np.testing.assert_allclose(length.lines[-1].get_ydata(), 1e3 * 345.0 / (4 * frequency))
     np.testing.assert_allclose(gain.lines[1].get_xdata(), [700.0, 1100.0])
     np.testing.assert_allclose(gain.lines[1].get_ydata(), np.sqrt(2.0))
-    np.testing.assert_allclose(transfer.lines[0].get_ydata(), curves["pressure_transfer"])
+    np.testing.assert_allclose(transfer.lines[0].get_ydata(), own.pressure_transfer)
 
 
 def test_size_and_phase_of_the_field_are_those_of_the_file(
@@ -109,10 +115,7 @@ def test_the_strongest_resonance_is_named_where_its_field_is_drawn(
     path = tmp_path / "strongest_resonance.vtu"
     assert case.acoustic_field is not None
     path.write_bytes(case.acoustic_field.read_bytes())
-    peaks = [
-        {"frequency_Hz": 90.0, "impedance_peak_Pa_s_per_m3": 1e7},
-        {"frequency_Hz": 820.0, "impedance_peak_Pa_s_per_m3": 5e7},
-    ]
-    case = replace(case, acoustics={"resonances": peaks}, acoustic_field=path)
+    peaks = (a_peak(90.0, 1e7), a_peak(820.0, 5e7))
+    case = replace(with_acoustics(case, resonances=peaks), acoustic_field=path)
     record = sound_field.draw_resonance_field(case, tmp_path)
     assert "(peak 2) at 820.0 Hz" in record.title

@@ -15,12 +15,15 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from borestudy.drawing.style import styled
+from borestudy.flow.result import Separation, WallLine
+from borestudy.quantity import Quantity
 from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.trends import draw_resistance
 from borestudy.report.topic import FLOW, RESONANCE
+from borestudy.results.case import CaseResults
 
-from .conftest import RATES, make_study
+from .conftest import RATES, curves, make_study, with_acoustics, with_solutions
 
 SIZES = tuple(
     f"length {length} mm, cup depth {depth} mm" for length in (88, 85, 82) for depth in (9.2, 10.7)
@@ -41,31 +44,24 @@ SLACK = 0.5
 
 def whole(study: PicturedStudy) -> PicturedStudy:
     """The made-up study with what every figure needs, an instrument and its own curves too."""
-    frequency = np.geomspace(50, 1600, 40)
-    cases = []
-    for index, case in enumerate(study.cases):
-        curves = {
-            "frequency_Hz": list(frequency),
-            "equivalent_length_mm": list(60 + frequency / 20 + index),
-            "pressure_gain": list(1 + np.exp(-(((frequency - 900) / 300) ** 2))),
-            "pressure_transfer": list(1 / (1 + (frequency / 700) ** 2)),
-        }
-        rates = [
-            {
-                **row,
-                "wall": {
-                    "position_mm": [0, 4.9, 5.1, 20],
-                    "pressure_Pa": [50, 45, -10, 0],
-                    "shear_position_mm": [1, 6, 8, 19],
-                    "shear_Pa": [0.01, 1.0, -0.1, 0.05],
-                },
-                "separations": [{"separation_mm": 5.2, "reattachment_mm": None}]
-                * (len(study.cases) > len(SIZES)),
-            }
-            for row in case.flow["rates"]
-        ]
-        acoustics = {**case.acoustics, "curves": curves, "sound_speed_m_per_s": 346.0}
-        cases.append(replace(case, acoustics=acoustics, flow={"rates": rates}))
+    wall = WallLine(
+        position_mm=(0, 4.9, 5.1, 20),
+        pressure_Pa=(50, 45, -10, 0),
+        shear_position_mm=(1, 6, 8, 19),
+        shear_Pa=(0.01, 1.0, -0.1, 0.05),
+    )
+    bubble = Separation(separation=Quantity(5.2, None, "mm"))
+    separations = (bubble,) * (len(study.cases) > len(SIZES))
+    lines = {"wall": wall, "separations": separations}
+    solutions = {"laminar": lines}
+    if len(study.cases) != len(SIZES):  # both kinds of figures are measured
+        solutions["turbulent"] = lines
+    cases = [
+        with_acoustics(
+            with_solutions(case, **solutions), curves=curves(index), sound_speed_m_per_s=346.0
+        )
+        for index, case in enumerate(study.cases)
+    ]
     comparison = study.comparison.assign(termination="air column")
     for peak in range(2, 13):
         comparison[f"peak_{peak}_change_cents"] = 2.0 * np.arange(len(cases))
@@ -77,8 +73,9 @@ def without_a_case(study: PicturedStudy, place: int) -> PicturedStudy:
     """The study in which one case failed before anything of it was solved."""
     lost = study.cases[place]
     cases = list(study.cases)
+    nothing = CaseResults(lost.name)
     cases[place] = replace(
-        lost, acoustics={}, flow={}, mesh_path=None, flow_fields={}, acoustic_field=None
+        lost, results=nothing, mesh_path=None, flow_fields={}, acoustic_field=None
     )
     comparison, flow = study.comparison.copy(), study.flow.copy()
     for table in (comparison, flow):

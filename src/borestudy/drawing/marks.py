@@ -14,9 +14,7 @@ WORDS_LIMIT = 8
 NEAR, MARK = 0.03, 0.03
 
 
-def error_line(
-    axes: Any, x: NDArray[np.float64], value: Any, error: NDArray[np.float64], **style: Any
-) -> Any:
+def error_line(axes: Any, x: Any, value: Any, error: NDArray[np.float64], **style: Any) -> Any:
     """Draw points joined by a line, with capped bars of the given half height."""
     return axes.errorbar(x, value, yerr=np.where(np.isfinite(error), error, 0.0), **style)
 

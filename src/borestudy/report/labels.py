@@ -21,8 +21,6 @@ UNITS = (
 
 #: Column stems that read better with other words.
 NAMES = {
-    "entry": "Throat entry",
-    "entry_radius": "Radius of the throat entry",
     "resonance": "First resonance",
     "resonance_Q": "Q of the first resonance",
     "impedance_peak": "Impedance at the peak",

@@ -1,105 +1,91 @@
-"""One case as the figures need it: its outline, the two result files and where the fields are."""
+"""One case as the figures need it: its outline, its results, and where the fields are."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 
-from borestudy.acoustics.result import AcousticResult
 from borestudy.drawing.bore import Outline
 from borestudy.flow.result import FlowAtRate
 from borestudy.mesh.unmeshed import why_unmeshed
-from borestudy.records import to_plain
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED
-from borestudy.results.case import CaseResults
+from borestudy.results.case import CaseResults, flow_rates
+from borestudy.results.merged_flow import LAMINAR, SOLUTIONS, TURBULENT
 
 #: Folder of each solution's fields.
-FIELDS = {"laminar": "flow", "turbulent": "closure"}
+FIELDS = {LAMINAR: "flow", TURBULENT: "closure"}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class CaseView:
     """What the figures need of one case.
 
-    `name` is the tables' case name, `label` the short text on figures. `acoustics` and `flow` are
-    the case's results; `flow_fields` maps a flow rate [L/s] to its field file.
+    Attributes
+    ----------
+    label : str
+        The short text on figures.
+    outline : Outline
+        The bore's wall line.
+    results : CaseResults
+        Of the case; its name is that in the tables.
+    flow_fields : mapping of int to Path
+        The field file of a flow rate, by the rate's index in the study.
+    acoustic_field, mesh_path : Path or None
+        The field of a resonance, and the finest mesh.
     """
 
-    name: str
     label: str
     outline: Outline
-    acoustics: Mapping[str, Any] = field(default_factory=dict)
-    flow: Mapping[str, Any] = field(default_factory=dict)
-    mesh_path: Path | None = None
-    flow_fields: Mapping[float, Path] = field(default_factory=dict)
+    results: CaseResults
+    flow_fields: Mapping[int, Path]
     acoustic_field: Path | None = None
+    mesh_path: Path | None = None
 
-    def rate(self, flow_rate: float) -> Mapping[str, Any]:
-        """The flow result at a flow rate [L/s], empty if there is none."""
-        for entry in self.flow.get("rates", []):
-            if abs(entry["flow_rate_L_per_s"] - flow_rate) <= 1e-6 * flow_rate:
-                return entry
-        return {}
+    @property
+    def name(self) -> str:
+        """The case's name in the tables."""
+        return self.results.name
 
     @property
     def unsolved(self) -> str:
         """In few words, why a flow rate of the case has no solution."""
-        return NOT_MESHED if self.flow.get("not_meshed") else NOT_CONVERGED
+        return NOT_MESHED if self.results.flow.not_meshed else NOT_CONVERGED
 
-    def flow_field(self, flow_rate: float) -> Path | None:
-        """The field file of a flow rate [L/s], if it was written."""
-        for rate, path in self.flow_fields.items():
-            if abs(rate - flow_rate) <= 1e-6 * flow_rate:
-                return path
-        return None
+    def solutions(self, rate: int) -> dict[str, FlowAtRate]:
+        """The solutions that converged at the flow rate of an index, by their names."""
+        row = self.results.rate(rate)
+        if row is None:
+            return {}
+        return {word: found for word in SOLUTIONS if (found := row.of(word)) is not None}
 
 
-def read_case(
-    directory: Path, results: CaseResults, case_outline: Outline, label: str = ""
-) -> CaseView:
+def read_case(directory: Path, results: CaseResults, outline: Outline, label: str = "") -> CaseView:
     """Find a case's fields and its finest mesh, and put its results beside them.
 
-    Each rate's row names its field, which is of the solution that the row has.
+    A rate's field is of the solution that the rate's figures are from.
     """
     fields = {
-        row.flow_rate_L_per_s: directory / FIELDS[row.solution] / row.figures.field
-        for row in results.rates
-        if row.figures is not None and row.solution and row.figures.field
+        index: directory / FIELDS[row.solution] / row.figures.field
+        for index, row in enumerate(results.rates)
+        if row.solution and row.figures and row.figures.field
     }
     acoustic_fields = sorted((directory / "acoustics").glob("*.vtu"))
     laminar = any(row.laminar is not None for row in results.rates)
-    kinds = ("laminar", "turbulent") if laminar else ("turbulent", "laminar")
-    written = [path for kind in kinds for path in sorted(directory.glob(f"mesh/{kind}-*.msh"))[-1:]]
-    meshes = [path for path in written if why_unmeshed(path) is None]
+    written = [
+        path
+        for word in (SOLUTIONS if laminar else SOLUTIONS[::-1])
+        for path in sorted(directory.glob(f"mesh/{word}-*.msh"))[-1:]
+        if why_unmeshed(path) is None
+    ]
     return CaseView(
-        name=results.name,
         label=label or results.name,
-        outline=case_outline,
-        acoustics=_known(results.acoustics),
-        flow={
-            "not_meshed": results.flow.not_meshed,
-            "rates": [
-                _known(row.figures)
-                | {
-                    "flow_rate_L_per_s": row.flow_rate_L_per_s,
-                    "regime": row.regime,
-                    "solution": row.solution,
-                }
-                for row in results.rates
-            ],
-        },
-        mesh_path=meshes[0] if meshes else None,
+        outline=outline,
+        results=results,
         flow_fields=fields,
         acoustic_field=acoustic_fields[-1] if acoustic_fields else None,
+        mesh_path=written[0] if written else None,
     )
-
-
-def _known(record: AcousticResult | FlowAtRate | None) -> dict[str, Any]:
-    """A record by its keys, without what is not known."""
-    plain = {} if record is None else to_plain(record)
-    return {key: value for key, value in plain.items() if value is not None}
 
 
 def reference_rate(comparison: pd.DataFrame, flow: pd.DataFrame) -> float:
@@ -107,3 +93,10 @@ def reference_rate(comparison: pd.DataFrame, flow: pd.DataFrame) -> float:
     if "flow_rate_L_per_s" in comparison and comparison["flow_rate_L_per_s"].notna().any():
         return float(comparison["flow_rate_L_per_s"].dropna().iloc[0])
     return float(flow["flow_rate_L_per_s"].max())
+
+
+def in_words(cases: Sequence[CaseView], rate: int) -> tuple[str, str]:
+    """The flow rate of an index with its unit, and the regimes that the cases have there."""
+    flow_rate = flow_rates([case.results for case in cases])[rate]
+    rows = [row for case in cases if (row := case.results.rate(rate)) is not None]
+    return f"{flow_rate:g} L/s", ", ".join(sorted({row.regime for row in rows}))

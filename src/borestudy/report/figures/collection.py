@@ -8,27 +8,15 @@ import numpy as np
 import pandas as pd
 
 from borestudy.drawing.style import FigureRecord
+from borestudy.report.figures import along, instrument, positions, trends
 from borestudy.report.figures.bores import draw_bores
 from borestudy.report.figures.case import CaseView, reference_rate
-from borestudy.report.figures.fields import draw_throat_entries
 from borestudy.report.figures.impedance import draw_impedance
-from borestudy.report.figures.instrument import (
-    draw_mouthpiece,
-    draw_peaks,
-    has_curves,
-    has_instrument,
-)
 from borestudy.report.figures.meshes import draw_mesh
-from borestudy.report.figures.pressure import draw_axis_pressure, draw_pressure_drop
+from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.resistance_change import CHANGE, draw_resistance_change
 from borestudy.report.figures.sound_field import draw_resonance_field
-from borestudy.report.figures.trends import (
-    column_of,
-    converged_column,
-    draw_resistance,
-    draw_resonance,
-)
-from borestudy.report.figures.walls import draw_wall
+from borestudy.report.figures.throat_entries import draw_throat_entries
 from borestudy.report.topic import FLOW, RESONANCE, Topic
 from borestudy.results.merged_flow import SOLUTIONS
 
@@ -52,6 +40,12 @@ class PicturedStudy:
     flow: pd.DataFrame
     impedance: pd.DataFrame
     varied: Sequence[str]
+
+    @property
+    def reference(self) -> int:
+        """Index of the flow rate that the comparison is about."""
+        rates = list(self.flow["flow_rate_L_per_s"].unique())
+        return rates.index(reference_rate(self.comparison, self.flow))
 
 
 def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list[FigureRecord]:
@@ -84,13 +78,13 @@ def _sounding(directory: Path, study: PicturedStudy) -> list[FigureRecord]:
         return []
     cases, comparison, figures = study.cases, study.comparison, []
     if len(comparison) > 1:
-        if has_instrument(comparison):
-            figures.append(draw_peaks(comparison, cases, directory))
-        if has_numbers(comparison, "resonance_Hz"):
-            figures.append(draw_resonance(comparison, study.varied, directory))
+        if instrument.has_instrument(comparison):
+            figures.append(instrument.draw_peaks(comparison, cases, directory))
+        if positions.has_numbers(comparison, "resonance_Hz"):
+            figures.append(trends.draw_resonance(comparison, study.varied, directory))
     figures.append(draw_impedance(study.impedance, cases, directory))
-    if any(has_curves(case) for case in cases):
-        figures.append(draw_mouthpiece(cases, directory))
+    if any(instrument.has_curves(case) for case in cases):
+        figures.append(instrument.draw_mouthpiece(cases, directory))
     pictured = next((case for case in cases if case.acoustic_field), None)
     if pictured is not None:
         figures.append(draw_resonance_field(pictured, directory))
@@ -100,23 +94,18 @@ def _sounding(directory: Path, study: PicturedStudy) -> list[FigureRecord]:
 def _flowing(directory: Path, study: PicturedStudy) -> list[FigureRecord]:
     """The figures of the flow that the results allow."""
     cases, comparison, flow, figures = study.cases, study.comparison, study.flow, []
-    if not np.isfinite(converged_column(flow, "pressure_drop_Pa")).any():
+    if not np.isfinite(positions.converged_column(flow, "pressure_drop_Pa")).any():
         return []
     if len(comparison) > 1:
-        figures.append(draw_resistance(comparison, flow, study.varied, directory))
-        if any(has_numbers(flow, f"{CHANGE}_{word}_percent") for word in SOLUTIONS):
+        figures.append(trends.draw_resistance(comparison, flow, study.varied, directory))
+        if any(positions.has_numbers(flow, f"{CHANGE}_{word}_percent") for word in SOLUTIONS):
             figures.append(draw_resistance_change(comparison, flow, study.varied, directory))
     figures.append(draw_pressure_drop(flow, cases, directory))
-    rate = reference_rate(comparison, flow)
-    if any(case.flow_field(rate) for case in cases):
+    rate = study.reference
+    if any(rate in case.flow_fields for case in cases):
         figures.append(draw_throat_entries(cases, rate, directory))
-    if any(case.rate(rate).get("axis") for case in cases):
-        figures.append(draw_axis_pressure(cases, rate, directory))
-    if any(case.rate(rate).get("wall") for case in cases):
-        figures.append(draw_wall(cases, rate, directory))
+    if along.with_line(cases, rate, "axis"):
+        figures.append(along.draw_axis_pressure(cases, rate, directory))
+    if along.with_line(cases, rate, "wall"):
+        figures.append(along.draw_wall(cases, rate, directory))
     return figures
-
-
-def has_numbers(table: pd.DataFrame, name: str) -> bool:
-    """Tell whether a table has a number in a column of that name."""
-    return bool(np.isfinite(column_of(table, name)).any())

@@ -1,13 +1,17 @@
-"""Fields read from .vtu files and put on regular grids, so that pictures are small and quick."""
+"""Fields read from .vtu files, put on regular grids so that pictures are small, and shown."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import meshio
 import numpy as np
+from matplotlib.patches import Polygon
 from matplotlib.tri import LinearTriInterpolator, Triangulation
 
+from borestudy.drawing.bore import Outline
+from borestudy.drawing.style import METAL
 from borestudy.files import refuse_damaged
 
 
@@ -112,3 +116,56 @@ def stream_function(radius_mm: np.ndarray, axial_velocity: np.ndarray) -> np.nda
     steps = 0.5 * (integrand[1:] + integrand[:-1]) * np.diff(radius_mm)[:, None]
     total = np.vstack([np.zeros(steps.shape[1]), np.cumsum(steps, axis=0)])
     return total / np.median(total[-1])
+
+
+def section_picture(
+    axes: Any,
+    outline: Outline,
+    values: np.ndarray,
+    grid: tuple[np.ndarray, np.ndarray],
+    origin: float = 0.0,
+    **style: Any,
+) -> tuple[Any, Polygon]:
+    """Draw a picture and its mirror image, clipped to the section of the air.
+
+    Parameters
+    ----------
+    axes : Axes
+        Where to draw.
+    outline : Outline
+        The bore's wall line.
+    values : ndarray, shape (n_r, n_x)
+        From the axis outward, without NaN.
+    grid : tuple of ndarray
+        x, shape (n_x,), and radius, shape (n_r,) [mm].
+    origin : float
+        Where x is zero, from the rim plane [mm].
+    **style
+        Colours, as matplotlib takes them.
+
+    Returns
+    -------
+    The image, and the section for whatever else is to be clipped to it.
+    """
+    x, radius = grid
+    picture = axes.imshow(
+        np.concatenate([values[:0:-1], values]),
+        extent=(x[0], x[-1], -radius[-1], radius[-1]),
+        origin="lower",
+        interpolation="bilinear",
+        **style,
+    )
+    axes.set(aspect="equal", facecolor=METAL)
+    axes.grid(visible=False)
+    section = draw_wall_line(axes, outline, origin)
+    inside = Polygon(section, closed=True, transform=axes.transData)
+    picture.set_clip_path(inside)
+    return picture, inside
+
+
+def draw_wall_line(axes: Any, outline: Outline, origin: float = 0.0) -> np.ndarray:
+    """Draw the closed section of the air, both halves; returns it, shape (2 n, 2) [mm]."""
+    upper = np.column_stack([outline.position_mm - origin, outline.radius_mm])
+    section = np.concatenate([upper, upper[::-1] * [1, -1]])
+    axes.add_patch(Polygon(section, fill=False, edgecolor="black", linewidth=0.9))
+    return section

@@ -7,26 +7,21 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
-from borestudy.drawing.style import (
-    GREY,
-    LINE_LIMIT,
-    FigureRecord,
-    evenly_spaced,
-    figure,
-    from_zero,
-    key,
-    line_style,
-    save,
-    styled,
-)
+from borestudy.drawing.marks import error_line, write_above
 from borestudy.report.figures.case import CaseView
+from borestudy.report.figures.positions import column_of
+from borestudy.report.sentences.words import PLAYED_PEAKS, REGISTERS
 
 #: Least width of one of three panels beside each other and a colour bar.
 PANEL_MM = 32.0
-PLAYED = tuple(range(2, 13))
-#: Names of the registers and the peaks they span (common practice; players differ on the borders).
-REGISTERS = (("low", 2, 4), ("middle", 5, 7), ("high", 8, 12))
+#: The mouthpiece's own curves: field of `Curves`, and label.
+CURVES = (
+    ("equivalent_length_mm", "equivalent length, mm"),
+    ("pressure_gain", "gain for a given flow"),
+    ("pressure_transfer", "pressure, shank end / rim"),
+)
 
 
 def has_instrument(comparison: pd.DataFrame) -> bool:
@@ -36,62 +31,50 @@ def has_instrument(comparison: pd.DataFrame) -> bool:
     return bool(comparison["termination"].astype(str).str.startswith("air column").any())
 
 
-@styled
+@style.styled
 def draw_peaks(
     comparison: pd.DataFrame, cases: Sequence[CaseView], directory: Path
-) -> FigureRecord:
+) -> style.FigureRecord:
     """Draw each played peak's cents against its harmonic and against the first case's peak."""
-    tuned = "peak_2_above_harmonic_cents" in comparison
-    shown = [cases[index] for index in evenly_spaced(len(cases), LINE_LIMIT)]
-    drawing = figure(128 if tuned else 76)
-    panels = drawing.subplots(2 if tuned else 1, 1, sharex=True, squeeze=False)[:, 0]
-    stems = ["peak_{}_change_cents"]
-    stems += ["peak_{}_above_harmonic_cents"] if tuned else []
-    scales = ("against the first case, cents", "above harmonic, cents")
+    scales = {"peak_{}_change_cents": "against the first case, cents"}
+    if "peak_2_above_harmonic_cents" in comparison:
+        scales["peak_{}_above_harmonic_cents"] = "above harmonic, cents"
+    shown = style.sample(cases)
+    drawing = style.figure(128 if len(scales) > 1 else 76)
+    panels = drawing.subplots(len(scales), 1, sharex=True, squeeze=False)[:, 0]
+    rows = comparison.set_index("case").reindex([case.name for case in shown])
     handles: list[Any] = []
-    rows = comparison.set_index("case")
-    for axes, stem, label in zip(panels, stems, scales, strict=False):
-        axes.axhline(0, color=GREY, linewidth=0.7)
-        for index, case in enumerate(shown):
-            value, error = (
-                np.array([_number(rows, case.name, stem.format(peak) + end) for peak in PLAYED])
-                for end in ("", "_uncertainty")
-            )
-            bar = axes.errorbar(
-                PLAYED, value, yerr=np.nan_to_num(error), **line_style(index, len(shown))
-            )
-            if axes is panels[0]:
-                handles.append(bar)
+    known = np.zeros(len(shown), bool)
+    for axes, (stem, label) in zip(panels, scales.items(), strict=True):
+        axes.axhline(0, color=style.GREY, linewidth=0.7)
+        values, errors = (
+            np.array([column_of(rows, stem.format(peak) + end) for peak in PLAYED_PEAKS]).T
+            for end in ("", "_uncertainty")
+        )
+        bars = [
+            error_line(axes, PLAYED_PEAKS, value, error, **style.line_style(index, len(shown)))
+            for index, (value, error) in enumerate(zip(values, errors, strict=True))
+        ]
+        if axes is panels[0]:
+            handles, known = bars, np.isfinite(values).any(axis=1)
         axes.set_ylabel(label)
-        axes.set_xticks(PLAYED)
-        for name, first, last in REGISTERS:
-            axes.axvline(first - 0.5, color=GREY, linewidth=0.6, linestyle=(0, (1, 2)))
-            axes.annotate(
-                f"{name} register",
-                ((first + last) / 2, 1),
-                xycoords=("data", "axes fraction"),
-                xytext=(0, 2),
-                textcoords="offset points",
-                ha="center",
-                va="bottom",
-                fontsize=8,
-                color=GREY,
-            )
+        axes.set_xticks(PLAYED_PEAKS)
+        for name, peaks in REGISTERS.items():
+            axes.axvline(peaks[0] - 0.5, color=style.GREY, linewidth=0.6, linestyle=(0, (1, 2)))
+            write_above(axes, (peaks[0] + peaks[-1]) / 2, f"{name} register")
     panels[-1].set_xlabel("number of the impedance peak")
-    known = {
-        case.name
-        for case in shown
-        if np.isfinite([_number(rows, case.name, stems[0].format(peak)) for peak in PLAYED]).any()
-    }
-    labels = [case.label + ("" if case.name in known else " (no result)") for case in shown]
-    key(drawing, list(panels), labels, handles)
+    labels = [
+        case.label + ("" if is_known else " (no result)")
+        for case, is_known in zip(shown, known, strict=True)
+    ]
+    style.key(drawing, list(panels), labels, handles)
     harmonic = (
         " Below: against the nearest harmonic of the study’s fundamental; a line that is level is "
         "an instrument in tune with itself."
-        if tuned
+        if len(scales) > 1
         else ""
     )
-    return save(
+    return style.save(
         drawing,
         directory,
         "peaks",
@@ -103,47 +86,42 @@ def draw_peaks(
     )
 
 
-def _number(rows: pd.DataFrame, case: str, column: str) -> float:
-    if column not in rows or case not in rows.index:
-        return float("nan")
-    return float(rows[column].to_numpy(float)[list(rows.index).index(case)])
-
-
 def has_curves(case: CaseView) -> bool:
     """Whether the case's results hold the mouthpiece's own curves."""
-    return bool((case.acoustics.get("curves") or {}).get("frequency_Hz"))
+    acoustics = case.results.acoustics
+    return acoustics is not None and acoustics.curves is not None
 
 
-@styled
-def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> FigureRecord:
+@style.styled
+def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> style.FigureRecord:
     """Draw equivalent length, gain and transfer against frequency, one line a case."""
-    known = [case for case in cases if has_curves(case)]
-    shown = [known[index] for index in evenly_spaced(len(known), LINE_LIMIT)]
-    drawing = figure(100)
-    length, gain, transfer = drawing.subplots(1, 3)
-    panels = (
-        (length, "equivalent_length_mm", "equivalent length, mm"),
-        (gain, "pressure_gain", "gain for a given flow"),
-        (transfer, "pressure_transfer", "pressure, shank end / rim"),
-    )
+    shown = style.sample([case for case in cases if has_curves(case)])
+    drawing = style.figure(100)
+    panels = drawing.subplots(1, 3)
     handles: list[Any] = []
     for index, case in enumerate(shown):
-        curves = case.acoustics["curves"]
-        line = {**line_style(index, len(shown)), "marker": "", "linewidth": 1.1}
-        for axes, name, _ in panels:
-            if curves.get(name):
-                (handle,) = axes.semilogx(curves["frequency_Hz"], curves[name], **line)
+        acoustics = case.results.acoustics
+        if acoustics is None or acoustics.curves is None:
+            continue
+        line = {**style.line_style(index, len(shown)), "marker": "", "linewidth": 1.1}
+        for axes, (name, _) in zip(panels, CURVES, strict=True):
+            value = np.array(getattr(acoustics.curves, name), float)
+            (handle,) = axes.semilogx(acoustics.curves.frequency_Hz, value, **line)
         handles.append(handle)
-        _mark_band(gain, case, line)
-    for axes, _, label in panels:
+        band = acoustics.gain
+        if band and band.peak and band.band_low and band.band_high:
+            half_power = [band.peak.value * np.sqrt(0.5)] * 2
+            ends = [band.band_low.value, band.band_high.value]
+            panels[1].plot(ends, half_power, color=line["color"], linewidth=0.7)
+    for axes, (_, label) in zip(panels, CURVES, strict=True):
         axes.set_title(wrapped(label, PANEL_MM), loc="left")
         axes.set_xlabel("frequency, Hz")
-        from_zero([axes])
+        style.from_zero([axes])
         axes.xaxis.set_major_formatter("{x:g}")
         axes.xaxis.set_minor_formatter(lambda value, position: "")
-    _quarter_wave(length, shown)
-    key(drawing, [length, gain, transfer], [case.label for case in shown], handles)
-    return save(
+    _quarter_wave(panels[0], shown[0])
+    style.key(drawing, list(panels), [case.label for case in shown], handles)
+    return style.save(
         drawing,
         directory,
         "mouthpiece",
@@ -153,27 +131,18 @@ def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> FigureRecord:
         "its own resonance: a change of it moves an instrument’s peaks. Middle: how much it "
         "raises the pressure passed on for a given flow at the rim; the bar is the band within "
         "3 dB of the peak. Right: pressure passed on for a given pressure at the rim. Middle and "
-        "right are those into an endless pipe. Neither is a measure of taste.",
+        "right are with an anechoic termination (an endless pipe, in effect) behind the shank. "
+        "Neither is a measure of taste.",
         alt=f"Equivalent length, gain and pressure transfer against frequency for {len(shown)} "
         "case(s).",
     )
 
 
-def _mark_band(axes: Any, case: CaseView, line: dict[str, Any]) -> None:
-    """A bar at half power from end to end of the gain's band."""
-    band = case.acoustics.get("gain") or {}
-    ends = [band.get("band_low_Hz"), band.get("band_high_Hz")]
-    if None in ends or not band.get("peak"):
-        return
-    axes.plot(ends, [band["peak"] * np.sqrt(0.5)] * 2, color=line["color"], linewidth=0.7)
-
-
-def _quarter_wave(axes: Any, cases: Sequence[CaseView]) -> None:
-    """The length of a quarter of a wave, where the study's air is known by its own resonances."""
-    limits = axes.get_ylim()
-    for case in cases[:1]:
-        speed = case.acoustics.get("sound_speed_m_per_s")
-        if speed:
-            frequency = np.array(case.acoustics["curves"]["frequency_Hz"])
-            axes.plot(frequency, 1e3 * speed / (4 * frequency), color=GREY, linestyle=":")
+def _quarter_wave(axes: Any, case: CaseView) -> None:
+    """The length of a quarter of a wave, where the speed of sound is known."""
+    acoustics, limits = case.results.acoustics, axes.get_ylim()
+    if acoustics and acoustics.curves and acoustics.sound_speed_m_per_s:
+        frequency = np.array(acoustics.curves.frequency_Hz)
+        length = 1e3 * acoustics.sound_speed_m_per_s / (4 * frequency)
+        axes.plot(frequency, length, color=style.GREY, linestyle=":")
     axes.set_ylim(*limits)

@@ -6,19 +6,25 @@ import meshio
 import numpy as np
 from matplotlib.collections import LineCollection
 
+from borestudy.drawing import style
 from borestudy.drawing.bore import entry_window
-from borestudy.drawing.style import GREY, FigureRecord, figure, save, styled
 from borestudy.files import refuse_damaged
 from borestudy.report.figures.case import CaseView
 
+#: The edges of a triangle by its nodes, straight or through the node in the middle.
+SIDES = {
+    "triangle": np.array([(0, 1), (1, 2), (2, 0)]),
+    "triangle6": np.array([(0, 3, 1), (1, 4, 2), (2, 5, 0)]),
+}
 
-@styled
-def draw_mesh(case: CaseView, directory: Path) -> FigureRecord:
+
+@style.styled
+def draw_mesh(case: CaseView, directory: Path) -> style.FigureRecord:
     """Draw the mesh of one case."""
     if case.mesh_path is None:
         raise ValueError(f"case {case.name!r} has no mesh file to draw")
     lines, count = read_edges(case.mesh_path)
-    drawing = figure(122)
+    drawing = style.figure(122)
     whole, zoom = drawing.subplots(2, 1, height_ratios=(1, 3.2))
     left, right, top = entry_window([case.outline])
     for axes, width in ((whole, 0.12), (zoom, 0.4)):
@@ -28,16 +34,17 @@ def draw_mesh(case: CaseView, directory: Path) -> FigureRecord:
         axes.set(aspect="equal", xlabel="distance from the rim plane, mm", ylabel="radius, mm")
         axes.grid(visible=False)
         axes.plot(case.outline.position_mm, case.outline.radius_mm, color="black", linewidth=0.7)
-        axes.axhline(0, color=GREY, linewidth=0.6)
+        axes.axhline(0, color=style.GREY, linewidth=0.6)
     whole.set(xlim=(0, case.outline.position_mm[-1]), ylim=(0, None))
     zoom.set(xlim=(left, right), ylim=(0, top))
-    return save(
+    return style.save(
         drawing,
         directory,
         "mesh",
         title=f"The mesh of {case.label}",
         caption=f"The {count} triangles the finest computation was made on; smaller where the air "
-        "turns sharply or rubs along the wall.",
+        "changes its direction sharply, and in the boundary layer along the wall, where it is "
+        "slowed.",
         alt=f"Triangular mesh of {case.label}, {count} triangles, refined at walls and the entry.",
     )
 
@@ -53,14 +60,9 @@ def read_edges(path: Path) -> tuple[np.ndarray, int]:
     """
     refuse_damaged(path)
     mesh = meshio.read(path)
-    sides: dict[str, np.ndarray] = {
-        "triangle": np.array([(0, 1), (1, 2), (2, 0)]),
-        "triangle6": np.array([(0, 3, 1), (1, 4, 2), (2, 5, 0)]),
-    }
-    triangles = [(cells.data, sides[cells.type]) for cells in mesh.cells if cells.type in sides]
-    edges = [nodes[:, side] for nodes, type_sides in triangles for side in type_sides]
-    count = sum(len(nodes) for nodes, _ in triangles)
-    joined = np.concatenate(edges)
+    triangles = [(cells.data, SIDES[cells.type]) for cells in mesh.cells if cells.type in SIDES]
+    joined = np.concatenate([nodes[:, side] for nodes, sides in triangles for side in sides])
     ends = np.sort(joined[:, [0, -1]], axis=1)
     _, unique = np.unique(ends, axis=0, return_index=True)
-    return 1e3 * mesh.points[joined[np.sort(unique)]][:, :, :2], count
+    edges = 1e3 * mesh.points[joined[np.sort(unique)]][:, :, :2]
+    return edges, sum(len(nodes) for nodes, _ in triangles)

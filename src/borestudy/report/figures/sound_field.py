@@ -4,59 +4,60 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from matplotlib.patches import Polygon, Rectangle
+from matplotlib.patches import Rectangle
 
+from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
-from borestudy.drawing.style import GREY, METAL, FigureRecord, figure, save, styled
+from borestudy.report.figures import gridded
 from borestudy.report.figures.case import CaseView
-from borestudy.report.figures.fields import mirrored, section_of
-from borestudy.report.figures.gridded import Field, fill_outside, on_grid, read_field
 from borestudy.report.figures.impedance import found_peaks
 
 #: Lines of equal pressure and equal phase that cross the enlarged part.
 LINES = 14
+#: What is shown, with its colours and the name of its scale.
+KINDS = {"magnitude": ("viridis", "magnitude / greatest"), "phase": ("cividis", "phase, °")}
+POSITION = "distance from the rim plane, mm"
 
 
-@styled
-def draw_resonance_field(case: CaseView, directory: Path) -> FigureRecord:
+@style.styled
+def draw_resonance_field(case: CaseView, directory: Path) -> style.FigureRecord:
     """Draw size and phase of the pressure at a resonance: the whole bore, and the throat entry.
 
     The field is that of the strongest resonance where a case has one beside the first.
     """
     if case.acoustic_field is None:
         raise ValueError(f"case {case.name!r} has no acoustic field file to draw")
-    field, outline = read_field(case.acoustic_field), case.outline
-    x = np.linspace(0, float(outline.position_mm[-1]), 700)
-    levels = np.linspace(0, float(outline.radius_mm.max()), 80)
-    pressure = _pressure(field, x, levels)
+    field, outline = gridded.read_field(case.acoustic_field), case.outline
+    end, top = float(outline.position_mm[-1]), float(outline.radius_mm.max())
+    whole = np.linspace(0, end, 700), np.linspace(0, top, 80)
+    pressure = _pressure(field, *whole)
     greatest = float(np.abs(pressure[0]).max())
-    size, phase = np.abs(pressure) / greatest, _phase(pressure)
-    drawing = figure(168)
-    rows = drawing.add_gridspec(3, 2, height_ratios=(1, 1, 1.9))
-    wholes = [drawing.add_subplot(rows[row, :]) for row in range(2)]
-    zooms = [drawing.add_subplot(rows[2, column]) for column in range(2)]
-    kinds = (("size", size, "magnitude / greatest"), ("phase", phase, "phase, °"))
     left, right, top = _window(outline)
-    for axes, (name, values, label) in zip(wholes, kinds, strict=True):
-        picture = _section_picture(axes, outline, values, (x, levels), name)
+    near = np.linspace(left, right, 320), np.linspace(0, top, 160)
+    near_pressure = _pressure(field, *near)
+    drawing = style.figure(168)
+    rows = drawing.add_gridspec(3, 2, height_ratios=(1, 1, 1.9))
+    for place, (name, (colours, label)) in enumerate(KINDS.items()):
+        axes = drawing.add_subplot(rows[place, :])
+        values = _shown(pressure, name, greatest)
+        picture, _ = gridded.section_picture(axes, outline, values, whole, cmap=colours)
         drawing.colorbar(picture, ax=axes, label=label, pad=0.015)
-        frame = Rectangle((left, -top), right - left, 2 * top, fill=False, edgecolor=GREY)
-        axes.add_patch(frame)
-        axes.set(xlabel="distance from the rim plane, mm", ylabel="radius, mm")
-    near_x, near_levels = np.linspace(left, right, 320), np.linspace(0, top, 160)
-    near = _pressure(field, near_x, near_levels)
-    near_values = {"size": np.abs(near) / greatest, "phase": _phase(near)}
-    for axes, (name, _, label) in zip(zooms, kinds, strict=True):
-        values = near_values[name]
-        picture = _section_picture(axes, outline, values, (near_x, near_levels), name)
-        _level_lines(axes, outline, values, (near_x, near_levels))
+        around = (left, -top), right - left, 2 * top
+        axes.add_patch(Rectangle(*around, fill=False, edgecolor=style.GREY))
+        axes.set(xlabel=POSITION, ylabel="radius, mm")
+    for place, (name, (colours, label)) in enumerate(KINDS.items()):
+        axes = drawing.add_subplot(rows[2, place])
+        values = _shown(near_pressure, name, greatest)
+        picture, inside = gridded.section_picture(axes, outline, values, near, cmap=colours)
+        _level_lines(axes, values, near, inside)
         bar = drawing.colorbar(picture, ax=axes, label=label, pad=0.02, location="bottom")
         bar.ax.tick_params(labelsize=8)
-        axes.set(xlim=(left, right), ylim=(-top, top), xlabel="distance from the rim plane, mm")
-        axes.set_title(f"{'magnitude' if name == 'size' else name}, throat entry", loc="left")
-    zooms[0].set_ylabel("radius, mm")
+        axes.set(xlim=(left, right), ylim=(-top, top), xlabel=POSITION)
+        axes.set_title(f"{name}, throat entry", loc="left")
+        if place == 0:
+            axes.set_ylabel("radius, mm")
     number, at = _which(case)
-    return save(
+    return style.save(
         drawing,
         directory,
         "resonance-field",
@@ -70,17 +71,19 @@ def draw_resonance_field(case: CaseView, directory: Path) -> FigureRecord:
     )
 
 
-def _pressure(field: Field, x: np.ndarray, levels: np.ndarray) -> np.ndarray:
+def _pressure(field: gridded.Field, x: np.ndarray, levels: np.ndarray) -> np.ndarray:
     """Complex pressure on a grid, NaN outside the bore filled from inside."""
-    names = ["pressure_real_Pa", "pressure_imag_Pa"]
-    real, imag = (fill_outside(part) for part in on_grid(field, names, x, levels))
+    parts = gridded.on_grid(field, ["pressure_real_Pa", "pressure_imag_Pa"], x, levels)
+    real, imag = (gridded.fill_outside(part) for part in parts)
     return np.asarray(real + 1j * imag)
 
 
-def _phase(pressure: np.ndarray) -> np.ndarray:
-    """Phase against the mean pressure at the left of the picture's axis [°], without jumps."""
-    turned = pressure / pressure[0, 0] if pressure[0, 0] else pressure
-    return np.asarray(np.degrees(np.unwrap(np.angle(turned), axis=1)))
+def _shown(pressure: np.ndarray, name: str, greatest: float) -> np.ndarray:
+    """Magnitude over the greatest, or the phase against the left of the axis [°], no jumps."""
+    if name == "magnitude":
+        return np.asarray(np.abs(pressure) / greatest)
+    against = pressure / pressure[0, 0] if pressure[0, 0] else pressure
+    return np.asarray(np.degrees(np.unwrap(np.angle(against), axis=1)))
 
 
 def _window(outline: Outline) -> tuple[float, float, float]:
@@ -90,40 +93,16 @@ def _window(outline: Outline) -> tuple[float, float, float]:
     return left, outline.throat_start_mm + 1.25 * diameter, 0.95 * diameter
 
 
-def _section_picture(
-    axes: Any, outline: Outline, values: np.ndarray, grid: tuple[np.ndarray, np.ndarray], name: str
-) -> Any:
-    """One mirrored picture clipped to the section of the air."""
-    x, levels = grid
-    picture = axes.imshow(
-        mirrored(values),
-        extent=(x[0], x[-1], -levels[-1], levels[-1]),
-        origin="lower",
-        cmap="viridis" if name == "size" else "cividis",
-        interpolation="bilinear",
-    )
-    section = Polygon(section_of(outline), closed=True, transform=axes.transData)
-    picture.set_clip_path(section)
-    axes.add_patch(Polygon(section_of(outline), fill=False, edgecolor="black", linewidth=0.9))
-    axes.set(aspect="equal", facecolor=METAL)
-    axes.grid(visible=False)
-    return picture
-
-
 def _level_lines(
-    axes: Any, outline: Outline, values: np.ndarray, grid: tuple[np.ndarray, np.ndarray]
+    axes: Any, values: np.ndarray, grid: tuple[np.ndarray, np.ndarray], inside: Any
 ) -> None:
     """Lines of equal value at even steps, on both sides of the axis."""
-    spread = float(np.ptp(values))
-    if spread <= 0:
+    if np.ptp(values) <= 0:
         return
-    section = Polygon(section_of(outline), closed=True, transform=axes.transData)
     steps = np.linspace(values.min(), values.max(), LINES + 2)[1:-1]
+    thin = {"colors": "white", "linewidths": 0.5, "linestyles": "-"}
     for side in (1, -1):
-        lines = axes.contour(
-            grid[0], side * grid[1], values, steps, colors="white", linewidths=0.5, linestyles="-"
-        )
-        lines.set_clip_path(section)
+        axes.contour(grid[0], side * grid[1], values, steps, **thin).set_clip_path(inside)
 
 
 def _which(case: CaseView) -> tuple[str, str]:
@@ -133,6 +112,6 @@ def _which(case: CaseView) -> tuple[str, str]:
         return "a resonance", ""
     place = 0
     if case.acoustic_field is not None and case.acoustic_field.stem.startswith("strongest"):
-        place = int(np.argmax([peak["impedance_peak_Pa_s_per_m3"] for peak in peaks]))
+        place = int(np.argmax([height for _, height in peaks]))
     words = "the first resonance" if place == 0 else f"the strongest resonance (peak {place + 1})"
-    return words, f" at {peaks[place]['frequency_Hz']:.1f} Hz"
+    return words, f" at {peaks[place][0]:.1f} Hz"

@@ -1,0 +1,134 @@
+"""Where the cases of a study stand along an axis, and their numbers from the tables."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from borestudy.drawing import style
+from borestudy.drawing.lettering import wrapped
+from borestudy.report.labels import label_of, name_of, plain, split_unit
+from borestudy.report.tables.flow import is_true
+from borestudy.results.merged_flow import LAMINAR
+
+RASTER_LIMIT = 120  # more points than this are stored as a picture, not one by one
+TICK_MM = 38.0  # widest line of a case's words under the axis
+TICK_LIMIT = 12
+
+
+@dataclass(frozen=True)
+class Positions:
+    """Where each case stands on the horizontal axis, and which cases one line joins.
+
+    Attributes
+    ----------
+    x : ndarray, shape (n,)
+    tick_labels : list of str or None
+        Words in place of numbers.
+    axis_label : str
+        The dimension along the axis, with its unit.
+    groups : list of (str, ndarray)
+        What is alike in the cases of a line, in words, and their places along the line.
+    """
+
+    x: np.ndarray
+    tick_labels: list[str] | None
+    axis_label: str
+    groups: list[tuple[str, np.ndarray]]
+
+    @property
+    def subject(self) -> str:
+        """The dimension within a title."""
+        return self.axis_label.split(",")[0].lower()
+
+
+def positions(comparison: pd.DataFrame, varied: Sequence[str]) -> Positions:
+    """Lay the cases out along the first numeric varied dimension, else in the study's order.
+
+    With two dimensions, the other one tells the lines apart, as long as there are few of them.
+    """
+    # A number parsed from "0.5 mm" and a word ("square") in one column stay categories.
+    numeric = [name for name in varied if pd.api.types.is_numeric_dtype(comparison[name])]
+    every = np.arange(len(comparison))
+    if len(varied) in (1, 2):
+        along = (numeric or list(varied))[0]
+        rows: dict[str, np.ndarray] = {"": every}
+        if len(varied) == 2:
+            across = next(name for name in varied if name != along)
+            rows = {
+                _value_text(across, value): np.flatnonzero(comparison[across] == value)
+                for value in comparison[across].unique()
+            }
+        x, words = column_of(comparison, along), None
+        if along not in numeric:
+            codes, values = pd.factorize(comparison[along], use_na_sentinel=False)
+            x, words = codes.astype(float), [plain(value) for value in values]
+        if len(rows) <= style.LEGEND_LIMIT:
+            label = label_of(along) if words is None else name_of(along)
+            groups = [(name, of[np.argsort(x[of], kind="stable")]) for name, of in rows.items()]
+            return Positions(x, words, label, groups)
+    names = comparison["label"] if "label" in comparison else comparison["case"]
+    return Positions(every.astype(float), [str(name) for name in names], "case", [("", every)])
+
+
+def _value_text(column: str, value: Any) -> str:
+    unit = split_unit(column)[1]
+    return f"{name_of(column).lower()} {plain(value)}{' ' + unit if unit else ''}"
+
+
+def label_cases(axes: Any, place: Positions) -> None:
+    """Label the horizontal axis: numbers with their unit, or the cases' words."""
+    axes.set_xlabel(place.axis_label)
+    axes.margins(x=0.08)
+    if len(place.x) > RASTER_LIMIT:
+        for artist in (*axes.lines, *axes.collections):
+            artist.set_rasterized(True)
+    if place.tick_labels is None:
+        return
+    shown = style.evenly_spaced(len(place.tick_labels), TICK_LIMIT)
+    texts = [wrapped(place.tick_labels[index], TICK_MM, 8) for index in shown]
+    long = sum(len(text) for text in texts) > 20
+    axes.set_xticks(shown, texts, rotation=38 if long else 0, ha="right" if long else "center")
+    for text in axes.get_xticklabels():
+        text.set_rotation_mode("anchor")
+
+
+def column_of(table: pd.DataFrame, name: str) -> np.ndarray:
+    """A column as floats, NaN throughout if the table has none of that name."""
+    if name not in table:
+        return np.full(len(table), np.nan)
+    return pd.to_numeric(table[name], errors="coerce").to_numpy(float)
+
+
+def has_numbers(table: pd.DataFrame, name: str) -> bool:
+    """Tell whether a table has a number in a column of that name."""
+    return bool(np.isfinite(column_of(table, name)).any())
+
+
+def converged_column(table: pd.DataFrame, name: str) -> np.ndarray:
+    """A flow column as floats, NaN in rows whose solve did not converge."""
+    value = column_of(table, name)
+    if "converged" in table:
+        value = np.where(table["converged"].map(is_true).to_numpy(bool), value, np.nan)
+    return value
+
+
+def is_laminar(table: pd.DataFrame) -> np.ndarray:
+    """Which rows of the flow table are in the laminar regime, shape (n,)."""
+    return np.asarray(table["regime"] == LAMINAR)
+
+
+def rates_with_numbers(flow: pd.DataFrame) -> list[float]:
+    """Flow rates [L/s] at which any case has a number; all of them where none has."""
+    known = flow[np.isfinite(converged_column(flow, "pressure_drop_Pa"))]
+    return sorted(set((known if len(known) else flow)["flow_rate_L_per_s"]))
+
+
+def rows_at_rates(
+    flow: pd.DataFrame, comparison: pd.DataFrame, rates: Sequence[float]
+) -> dict[float, pd.DataFrame]:
+    """The flow table's rows of each flow rate [L/s], a row a case in the comparison's order."""
+    by_rate = flow.set_index("case").groupby("flow_rate_L_per_s")
+    return {rate: by_rate.get_group(rate).reindex(comparison["case"]) for rate in rates}

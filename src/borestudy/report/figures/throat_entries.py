@@ -1,0 +1,122 @@
+"""Pictures of the flow: speed and streamlines in the throat entries."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from borestudy.drawing import style
+from borestudy.drawing.bore import Outline
+from borestudy.drawing.lettering import lines_of, wrapped
+from borestudy.report.figures import gridded
+from borestudy.report.figures.case import CaseView, in_words
+
+PANEL_LIMIT = 12
+#: Streamlines at these shares of the radius of a uniform flow: equal spacing in a uniform stream.
+STREAM_LEVELS = np.linspace(0, 1, 9)[1:-1] ** 2
+#: Backward speeds over the fastest forward one that are no rounding at the wall.
+BACKWARD = 0.01
+
+#: Positions from the throat's start and radii [mm], speed and axial velocity on their grid.
+Sample = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
+
+
+@style.styled
+def draw_throat_entries(
+    cases: Sequence[CaseView], rate: int, directory: Path
+) -> style.FigureRecord:
+    """Draw speed and streamlines near each throat entry, same scale and colours, mirrored."""
+    shown = style.sample(cases, PANEL_LIMIT)
+    window = _common_window([case.outline for case in shown])
+    before, after, radius = window
+    columns = 2 if len(shown) <= 6 else 3
+    rows = -(-len(shown) // columns)
+    panel_width = 134 / columns
+    panel_height = panel_width * 2 * radius / (before + after)
+    titles = [wrapped(case.label, 0.9 * panel_width) for case in shown]
+    drawing = style.figure(12 + rows * (panel_height + 4 + 4 * lines_of(titles)))
+    panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
+    samples = [_sample(case, rate, window) for case in shown]
+    fastest = max((np.nanmax(sample[2]) for sample in samples if sample), default=1.0)
+    picture = None
+    for axes, case, title, sample in zip(panels.flat, shown, titles, samples, strict=False):
+        axes.set_title(title, loc="left", pad=3)
+        if sample is None:
+            axes.text(0.5, 0.5, case.unsolved, transform=axes.transAxes, ha="center")
+            gridded.draw_wall_line(axes, case.outline, case.outline.throat_start_mm)
+            axes.set(aspect="equal", facecolor=style.METAL)
+            axes.grid(visible=False)
+        else:
+            picture = _entry_panel(axes, case.outline, sample, radius, fastest)
+        axes.set(xlim=(-before, after), ylim=(-radius, radius))
+    style.hide_unused(panels, len(shown))
+    drawing.supxlabel("distance from the start of the throat, mm", fontsize=8.5)
+    drawing.supylabel("radius, mm", fontsize=8.5)
+    if picture is not None:
+        drawing.colorbar(picture, ax=panels, label="speed, m/s", pad=0.015, aspect=28)
+    flow_rate, _ = in_words(cases, rate)
+    return style.save(
+        drawing,
+        directory,
+        "throat-entry",
+        title=f"Air in the throat entry at {flow_rate}",
+        caption="Air flows from the cup (left) into the throat (right); bright is fast. Thin lines "
+        "are streamlines. Dashed white: air inside runs backwards, a separated bubble that narrows "
+        "the throat for the rest. Same scale and colours in all pictures."
+        f"{style.left_out(shown, cases)}",
+        alt=f"Speed and streamlines around the throat entry at {flow_rate} for "
+        f"{len(shown)} case(s); fastest {fastest:.0f} m/s.",
+    )
+
+
+def _common_window(outlines: Sequence[Outline]) -> tuple[float, float, float]:
+    """Lengths [mm] before and after the throat's start, and the radius, shown of every case."""
+    diameter = max(outline.throat_diameter_mm for outline in outlines)
+    entry = max(outline.throat_start_mm - outline.entry_start_mm for outline in outlines)
+    return max(0.75 * diameter, entry + 0.3 * diameter), 2.0 * diameter, 0.95 * diameter
+
+
+def _sample(case: CaseView, rate: int, window: tuple[float, float, float]) -> Sample | None:
+    """Speed and axial velocity on a grid around the throat's start, None without a field."""
+    if rate not in case.flow_fields:
+        return None
+    before, after, radius = window
+    start = case.outline.throat_start_mm
+    x = np.linspace(start - before, start + after, 300)
+    # The whole radius at the window's widest place is needed for the flow inside a radius.
+    inside = (case.outline.position_mm >= x[0]) & (case.outline.position_mm <= x[-1])
+    widest = max(radius, float(case.outline.radius_mm[inside].max(initial=0.0)))
+    levels = np.linspace(0, radius, 160)
+    if widest > radius:
+        levels = np.concatenate([levels, np.linspace(radius, widest, 60)[1:]])
+    field = gridded.read_field(case.flow_fields[rate])
+    names = ["speed_m_per_s", "velocity_m_per_s:0"]
+    speed, axial = gridded.on_grid(field, names, x, levels)
+    return x - start, levels, speed, axial
+
+
+def _entry_panel(axes: Any, outline: Outline, sample: Sample, radius: float, fastest: float) -> Any:
+    x, levels, speed, axial = sample
+    half = np.searchsorted(levels, radius, side="right")
+    picture, inside = gridded.section_picture(
+        axes,
+        outline,
+        np.nan_to_num(speed[:half]),
+        (x, levels[:half]),
+        outline.throat_start_mm,
+        cmap="viridis",
+        vmin=0,
+        vmax=fastest,
+    )
+    share = gridded.stream_function(levels, axial)
+    share[np.isnan(axial)] = np.nan
+    white: dict[str, Any] = {"colors": "white"}
+    for side in (1, -1):
+        thin = axes.contour(x, side * levels, share, STREAM_LEVELS, linewidths=0.45, **white)
+        thin.set_clip_path(inside)
+        threshold = -BACKWARD * fastest
+        if np.nanmin(axial) < threshold:
+            dashed = {"linewidths": 1.0, "linestyles": "--", **white}
+            axes.contour(x, side * levels, np.nan_to_num(axial), [threshold], **dashed)
+    return picture
