@@ -62,8 +62,11 @@ class Told(NamedTuple):
     resonance: list[str]
     flow: list[str]
 
+    def in_order(self, topic: Topic) -> tuple[list[str], list[str]]:
+        """Both, the topic's first."""
+        return self if topic == RESONANCE else (self.flow, self.resonance)
+
     def opening_with(self, topic: Topic) -> list[str]:
         """All of it, the topic first."""
-        if topic == RESONANCE:
-            return [*self.resonance, *self.flow]
-        return [*self.flow, *self.resonance]
+        first, then = self.in_order(topic)
+        return [*first, *then]

@@ -106,7 +106,8 @@ def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> style.FigureR
         line = {**style.line_style(index, len(shown)), "marker": "", "linewidth": 1.1}
         for axes, (name, _) in zip(panels, CURVES, strict=True):
             value = np.array(getattr(acoustics.curves, name), float)
-            (handle,) = axes.semilogx(acoustics.curves.frequency_Hz, value, **line)
+            if value.size:  # the equivalent length cannot always be followed from low frequency
+                (handle,) = axes.semilogx(acoustics.curves.frequency_Hz, value, **line)
         handles.append(handle)
         band = acoustics.gain
         if band and band.peak and band.band_low and band.band_high:

@@ -2,17 +2,8 @@
 
 from collections.abc import Sequence
 
-from borestudy.report.sentences.words import (
-    capital,
-    case_text,
-    figure_text,
-    mean_move,
-    resistance_at,
-    resonance_text,
-    value_text,
-    where,
-)
-from borestudy.report.topic import FLOW, RESONANCE, Told, Topic
+from borestudy.report.sentences import words
+from borestudy.report.topic import Told, Topic
 from borestudy.results.case import CaseResults, solved_cases, split_column
 from borestudy.results.changes import Change, flow_change, resonance_change
 from borestudy.results.merged_flow import SOLUTIONS
@@ -23,15 +14,13 @@ def several_answers(
     cases: Sequence[CaseResults], columns: Sequence[str], rate: int, topic: Topic
 ) -> list[str]:
     """The ends of the topic, what each dimension does by itself, and the ends of the other."""
-    ends = {
-        RESONANCE: _ends_of_resonance(cases, columns),
-        FLOW: _ends_of_resistance(cases, columns, rate),
-    }
-    effects = [dimension_effect(cases, columns, column, rate, topic) for column in columns]
+    ends = Told(_ends_of_resonance(cases, columns), _ends_of_resistance(cases, columns, rate))
+    own, other = ends.in_order(topic)
+    effects = [_effect(cases, columns, column, rate, topic) for column in columns]
     effects = [effect for effect in effects if effect] or [
         "The dimensions were varied together, so what each does by itself cannot be told."
     ]
-    return [*ends.pop(topic), *effects, *(text for other in ends.values() for text in other)]
+    return [*own, *effects, *other]
 
 
 def by_pitch(cases: Sequence[CaseResults]) -> list[CaseResults]:
@@ -39,7 +28,7 @@ def by_pitch(cases: Sequence[CaseResults]) -> list[CaseResults]:
     known = [
         (pitch, place)
         for place, case in enumerate(cases)
-        if (pitch := mean_move(case, cases[0])) is not None
+        if (pitch := words.mean_move(case, cases[0])) is not None
     ]
     return [cases[place] for _, place in sorted(known)]
 
@@ -52,8 +41,9 @@ def _ends_of_resonance(cases: Sequence[CaseResults], columns: Sequence[str]) -> 
     lowest, highest = ordered[0], ordered[-1]
     what = "pitch" if lowest.has_air_column else "first resonance"
     return [
-        f"The {what} is lowest with {case_text(lowest, columns)} and highest with "
-        f"{case_text(highest, columns)}: in the latter {resonance_text(highest, lowest)}."
+        f"The {what} is lowest with {words.case_text(lowest, columns)} and highest with "
+        f"{words.case_text(highest, columns)}: in the latter "
+        f"{words.resonance_text(highest, lowest)}."
     ]
 
 
@@ -74,19 +64,19 @@ def _ends_of_resistance(
     if missing:
         return [
             "Which bore has the lowest and which the highest flow resistance "
-            f"{where(cases[0], rate)} is not known: {' and '.join(missing)}."
+            f"{words.where(cases[0], rate)} is not known: {' and '.join(missing)}."
         ]
     if len(solved) < 2:
         return []
     least, most = solved[0], solved[-1]
     return [
-        f"The flow resistance is lowest with {case_text(least, columns)} and highest with "
-        f"{case_text(most, columns)}: {figure_text(least, rate)} against "
-        f"{figure_text(most, rate)}; the lowest is {resistance_at(least, most, rate)}."
+        f"The flow resistance is lowest with {words.case_text(least, columns)} and highest with "
+        f"{words.case_text(most, columns)}: {words.figure_text(least, rate)} against "
+        f"{words.figure_text(most, rate)}; the lowest is {words.resistance_at(least, most, rate)}."
     ]
 
 
-def dimension_effect(
+def _effect(
     cases: Sequence[CaseResults], columns: Sequence[str], column: str, rate: int, topic: Topic
 ) -> str:
     """What one dimension does while the others stay, over all that the others were set to."""
@@ -101,38 +91,36 @@ def dimension_effect(
     ]
     if not pairs:
         return ""
-    name, _ = split_column(column)
-    ends = [value_text(column, case.varied.get(column)) for case in pairs[0]]
-    resonance = _range([resonance_change(last, first) for first, last in pairs], "cents")
-    if pairs[0][0].has_air_column:
-        resonance = resonance_text(pairs[0][1], pairs[0][0])
-        moved = f"{resonance} (with the other dimensions as in the first case)"
+    first, last = pairs[0]
+    if first.has_air_column:
+        moved = words.resonance_text(last, first)
+        moved += " (with the other dimensions as in the first case)"
     else:
-        moved = f"the first resonance changes by {resonance}"
-    resistance = (
-        f"the flow resistance as computed changes by {_effect(pairs, rate)} "
-        f"{where(pairs[0][0], rate)}"
+        changes = [resonance_change(last, first) for first, last in pairs]
+        moved = f"the first resonance changes by {_range(changes, 'cents')}"
+    rows = [case.rate(rate) for pair in pairs for case in pair]
+    ranges = []
+    # from each solution where there are two
+    if any(row is not None and row.is_judged_by_both for row in rows):
+        for word in SOLUTIONS:
+            changes = [flow_change(last, first, rate, solution=word) for first, last in pairs]
+            ranges.append(f"{_range(changes, '%')} in the {word} solution")
+    else:
+        changes = [flow_change(last, first, rate) for first, last in pairs]
+        ranges.append(_range(changes, "%"))
+    resisted = (
+        f"the flow resistance as computed changes by {' and '.join(ranges)} "
+        f"{words.where(first, rate)}"
     )
+    ends = [words.value_text(column, case.varied.get(column)) for case in (first, last)]
     return (
-        f"{capital(name)} from {ends[0]} to {ends[1]}, the other dimensions unchanged: "
-        f"{'; '.join(Told([moved], [resistance]).opening_with(topic))}."
+        f"{words.capital(split_column(column)[0])} from {ends[0]} to {ends[1]}, the other "
+        f"dimensions unchanged: {'; '.join(Told([moved], [resisted]).opening_with(topic))}."
     )
-
-
-def _effect(pairs: Sequence[tuple[CaseResults, CaseResults]], rate: int) -> str:
-    """Changes of the resistance over pairs of cases, from each solution where there are two."""
-    found = [case.rate(rate) for pair in pairs for case in pair]
-    if not any(row is not None and row.is_judged_by_both for row in found):
-        return _range([flow_change(last, first, rate) for first, last in pairs], "%")
-    ranges = [
-        _range([flow_change(last, first, rate, solution=word) for first, last in pairs], "%")
-        + f" in the {word} solution"
-        for word in SOLUTIONS
-    ]
-    return " and ".join(ranges)
 
 
 def _range(changes: Sequence[Change], unit: str) -> str:
+    """The least and the greatest change that is known."""
     known = [
         (change.value, change.uncertainty)
         for change in changes

@@ -4,13 +4,7 @@ from collections.abc import Sequence
 
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults, split_column, varied_columns
-from borestudy.results.changes import (
-    NO_DIFFERENCE,
-    Change,
-    peak_shift,
-    resonance_change,
-    verdict,
-)
+from borestudy.results.changes import NO_DIFFERENCE, Change, peak_shift, resonance_change, verdict
 from borestudy.results.merged_flow import MergedRate
 from borestudy.results.span_changes import ENDS_DISAGREE, SpanChange, span_change
 from borestudy.results.spans import LAMINAR, WHOLE
@@ -135,13 +129,15 @@ def figure_text(case: CaseResults, rate: int) -> str:
     if row.regime != LAMINAR:
         ends = (row.spans[WHOLE].low, row.spans[WHOLE].high)
         return f"{' to '.join(significant(scale * end, 3) for end in ends)} kPa·s/L"
-    error = None if drop.uncertainty is None else scale * drop.uncertainty
-    return f"{with_uncertainty(scale * drop.value, error)} kPa·s/L"
+    return f"{quantity_text(drop, scale)} kPa·s/L"
 
 
-def quantity_text(found: Quantity | None) -> str:
-    """A figure with its uncertainty, without its unit."""
-    return "unknown" if found is None else with_uncertainty(found.value, found.uncertainty)
+def quantity_text(found: Quantity | None, factor: float = 1.0) -> str:
+    """A figure with its uncertainty, without its unit, times a factor."""
+    if found is None:
+        return "unknown"
+    error = None if found.uncertainty is None else abs(factor) * found.uncertainty
+    return with_uncertainty(factor * found.value, error)
 
 
 def resonance_text(case: CaseResults, first: CaseResults) -> str:
@@ -168,11 +164,10 @@ def _peaks_text(case: CaseResults, first: CaseResults) -> str:
         return "how far the peaks of the instrument move is not known"
     parts = []
     for name, peaks in REGISTERS.items():
-        known = [moves[number] for number in peaks if number in moves]
-        if known:
-            value, error = (sum(column) / len(known) for column in zip(*known, strict=True))
-            found = [number for number in peaks if number in moves]
-            numbers = f"{found[0]} to {found[-1]}" if len(found) > 1 else f"{found[0]}"
+        found = {number: moves[number] for number in peaks if number in moves}
+        if found:
+            value, error = (sum(each) / len(found) for each in zip(*found.values(), strict=True))
+            numbers = " to ".join(f"{number}" for number in dict.fromkeys([min(found), max(found)]))
             parts.append(f"{_moved(value, error)} in the {name} register (peaks {numbers})")
     most = max(moves, key=lambda number: abs(moves[number][0]))
     shifted = "; one peak has left the range" if peak_shift(first, case) else ""
@@ -184,10 +179,10 @@ def _peaks_text(case: CaseResults, first: CaseResults) -> str:
 
 def _peak_moves(case: CaseResults, first: CaseResults) -> dict[int, tuple[float, float]]:
     """How far each played peak moves, with its uncertainty [cents]."""
+    changes = {number: resonance_change(case, first, number - 1) for number in PLAYED_PEAKS}
     return {
         number: (change.value, change.uncertainty)
-        for number in PLAYED_PEAKS
-        for change in [resonance_change(case, first, number - 1)]
+        for number, change in changes.items()
         if change.value is not None and change.uncertainty is not None
     }
 
