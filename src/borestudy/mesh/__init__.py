@@ -1,7 +1,6 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
-from borestudy.mesh.generate import write_mesh, write_meshes
-from borestudy.mesh.ladder import mesh_ladder
+from borestudy.mesh.generate import mesh_ladder, write_mesh, write_meshes
 from borestudy.mesh.outline import boundary_layer_fits, joint_near
 from borestudy.mesh.presets import (
     ACOUSTICS,

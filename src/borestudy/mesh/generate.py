@@ -9,10 +9,13 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from skfem import MeshTri2
+
 from borestudy.bore import Bore, Segment
 from borestudy.files import replacing
 from borestudy.mesh.outline import divided, joined_where_oblique, joint_near, shortened
 from borestudy.mesh.presets import Preset
+from borestudy.mesh.read import read_mesh
 from borestudy.mesh.run import Calls, Tag, run_gmsh
 from borestudy.mesh.sizes import SizeFields
 from borestudy.mesh.unmeshed import refuse_unmeshable
@@ -65,6 +68,17 @@ def write_meshes(bore: Bore, paths: Sequence[Path | str], preset: Preset) -> Non
     """Mesh a bore on the levels of a preset from 0 on, one file each (see `write_mesh`)."""
     for level, path in enumerate(paths):
         write_mesh(bore, path, preset, level)
+
+
+def mesh_ladder(bore: Bore, preset: Preset) -> list[MeshTri2]:
+    """Meshes of a bore on every level of a preset, as the workflow has them, but without files.
+
+    The coarsest is the first, and those for refinement are the last; lengths are in m.
+    """
+    with TemporaryDirectory(prefix="borestudy.") as folder:
+        paths = [Path(folder) / f"{name}.msh" for name in preset.names]
+        write_meshes(bore, paths, preset)
+        return [read_mesh(path) for path in paths]
 
 
 def calls_for(bore: Bore, preset: Preset, level: int) -> tuple[Calls, float]:
