@@ -17,7 +17,15 @@ from borestudy.results.tables.comparison import comparison_table
 from borestudy.results.tolerances import tolerance_rows
 from borestudy.rounding import with_uncertainty
 
-from .conftest import altered, flow_of, known_rate, make_case, rate_row, resonance
+from .conftest import (
+    altered,
+    flow_of,
+    known_rate,
+    make_case,
+    rate_row,
+    resonance,
+    solved_tolerances,
+)
 
 
 def test_an_entry_study_names_gain_uncertainty_rate_and_regime(entries: list[CaseResults]) -> None:
@@ -226,18 +234,17 @@ def test_one_source_dominates_each_quantity_of_the_budget() -> None:
 def test_a_tolerance_is_its_share_of_the_change_that_was_computed() -> None:
     base = make_case("base", {"throat_diameter_mm": 3.6})
     wider = make_case("wider", {"throat_diameter_mm": 3.7}, resistance=90.0, frequencies=[808.0])
-    whole = tolerance_rows(base, {"throat diameter": wider}, 0.1, 0)[0]
-    tenth = tolerance_rows(
-        base, {"throat diameter": wider}, 0.01, 0, steps={"throat diameter": 0.1}
-    )[0]
+    solved = solved_tolerances(base, throat_diameter=(wider, 0.1))
+    whole = tolerance_rows(solved, 0.1)[0]
+    tenth = tolerance_rows(solved, 0.01)[0]
     assert whole["flow_resistance_change_percent"] == pytest.approx(-10.0, abs=1e-6)
     for name in ("flow_resistance_change_percent", "resonance_change_cents"):
         for column in (name, f"{name}_uncertainty"):
             assert tenth[column] == pytest.approx(whole[column] / 10)
-    from_cases = tolerance_rows(base, {}, 0.01, 0, cases=[base, wider])[0]
+    from_cases = tolerance_rows(solved_tolerances(base), 0.01, [base, wider])[0]
     assert from_cases["resonance_change_cents"] == pytest.approx(tenth["resonance_change_cents"])
     machined = budget_rows(base, 0, None, [whole])
-    assert any("machining: throat diameter" in row["source"] for row in machined)
+    assert any("machining: throat_diameter" in row["source"] for row in machined)
 
 
 def test_doubtful_stations_are_said_with_the_bores_that_have_them():

@@ -12,7 +12,7 @@ from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import MergedFlow
 from borestudy.results.tolerances import tolerance_rows
 
-from .conftest import make_case
+from .conftest import make_case, solved_tolerances
 from .invented import LOUD, RESONANCES, SOFT, drops, invented_cases
 
 KELVIN, RATES = 293.15, (SOFT, LOUD)
@@ -123,8 +123,9 @@ def test_a_tolerance_is_scaled_from_the_step_that_was_computed() -> None:
     """A wider bore by 0.1 mm, a tolerance of 0.02 mm: a fifth, and its uncertainty with it."""
     base = make_case("base", {"throat_diameter_mm": 3.6})
     wider = make_case("w", {"throat_diameter_mm": 3.7}, resistance=90.0, frequencies=[808.0])
-    (row,) = tolerance_rows(base, {"throat": wider}, 0.02, 0, steps={"throat": 0.1})
-    (whole,) = tolerance_rows(base, {"throat": wider}, 0.1, 0)
+    solved = solved_tolerances(base, throat=(wider, 0.1))
+    (row,) = tolerance_rows(solved, 0.02)
+    (whole,) = tolerance_rows(solved, 0.1)
     assert (row["dimension"], row["tolerance_mm"]) == ("throat", 0.02)
     assert row["resonance_change_cents"] == pytest.approx(whole["resonance_change_cents"] / 5)
     assert row["flow_resistance_change_percent"] == pytest.approx(-2.0, abs=1e-6)
@@ -134,7 +135,7 @@ def test_a_tolerance_is_scaled_from_the_step_that_was_computed() -> None:
         assert row[error] == pytest.approx(whole[error] / 5)
     assert row["resonance_change_verdict"] == "higher"
     assert row["flow_resistance_change_verdict"] == "lower"
-    (narrower,) = tolerance_rows(base, {"throat": wider}, 0.02, 0, steps={"throat": -0.1})
+    (narrower,) = tolerance_rows(solved_tolerances(base, throat=(wider, -0.1)), 0.02)
     assert narrower["resonance_change_cents"] == -row["resonance_change_cents"]
     error = "resonance_change_cents_uncertainty"
     assert narrower[error] == row[error]
@@ -144,18 +145,19 @@ def test_the_studys_own_slope_is_between_the_first_case_and_its_nearest_neighbou
     base = make_case("base", {"throat_diameter_mm": 3.6})
     near = make_case("near", {"throat_diameter_mm": 3.5}, resistance=110.0)
     far = make_case("far", {"throat_diameter_mm": 4.6}, resistance=50.0)
-    (row,) = tolerance_rows(base, {}, 0.02, 0, cases=[base, far, near])
+    (row,) = tolerance_rows(solved_tolerances(base), 0.02, [base, far, near])
     assert row["flow_resistance_change_percent"] == pytest.approx(-2.0, abs=1e-6)
     words = make_case("words", {"entry": "square"}), make_case("other", {"entry": "rounded"})
-    assert tolerance_rows(words[0], {}, 0.02, 0, cases=words) == []
+    assert tolerance_rows(solved_tolerances(words[0]), 0.02, words) == []
     grid = [make_case(str(n), {"length_mm": 80.0 + n, "cup_depth_mm": 10.0 + n}) for n in (0, 1)]
-    assert tolerance_rows(grid[0], {}, 0.02, 0, cases=grid) == []
-    assert tolerance_rows(base, {}, 0.02, 0, cases=[base]) == []
+    assert tolerance_rows(solved_tolerances(grid[0]), 0.02, grid) == []
+    assert tolerance_rows(solved_tolerances(base), 0.02, [base]) == []
 
 
 def test_a_tolerance_of_what_did_not_converge_is_not_known() -> None:
     base = make_case("base", {}, lost=(0.05,))
-    (row,) = tolerance_rows(base, {"cup depth": make_case("deep", {})}, 0.02, 0)
+    solved = solved_tolerances(base, cup_depth=(make_case("deep", {}), 0.02))
+    (row,) = tolerance_rows(solved, 0.02)
     assert row["flow_resistance_change_percent"] is None
     assert row["flow_resistance_change_verdict"].startswith("not known")
     assert row["resonance_change_cents"] == pytest.approx(0.0, abs=1e-9)

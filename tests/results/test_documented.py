@@ -17,6 +17,7 @@ from borestudy.results.tables.separation import separation_table
 from borestudy.results.tolerances import tolerance_rows
 
 from ..documentation import undocumented, without_column
+from .conftest import solved_tolerances
 from .invented import invented_cases
 
 
@@ -24,7 +25,7 @@ from .invented import invented_cases
 def tables() -> dict[str, list[str]]:
     cases = invented_cases()
     wider = replace(cases[1], name="wider")
-    errors = tolerance_rows(cases[0], {"throat": wider}, 0.0254, 1)
+    errors = tolerance_rows(solved_tolerances(cases[0], throat=(wider, 0.1)), 0.0254)
     found = {
         "cases": cases_table(cases),
         "comparison": comparison_table(cases, 1),

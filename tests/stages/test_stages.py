@@ -4,7 +4,6 @@ import subprocess
 import sys
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from borestudy.air import humid_air
@@ -15,7 +14,7 @@ from borestudy.results.check import Check
 from borestudy.results.merged_flow import known_rates
 from borestudy.results.spans import DROPS
 from borestudy.stages.check import refuse_impossible
-from borestudy.stages.collation import benchmark_rows, benchmark_summary
+from borestudy.stages.collation import benchmark_summary, benchmark_table
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import read_bore, write_bore
 from borestudy.stages.plan import air_name
@@ -184,13 +183,15 @@ def test_time_and_memory_of_jobs_are_gathered_by_rule(tmp_path):
     paths = [tmp_path / "mesh" / "one.tsv", tmp_path / "mesh" / "two.tsv", tmp_path / "air.tsv"]
     for path, seconds, memory in zip(paths, (1.5, 2.5, 0.1), ("100.0", "120.0", "NA"), strict=True):
         path.write_text(f"{header}{seconds}\t0:00:01\t{memory}\n")
-    rows = benchmark_rows(paths, tmp_path)
-    assert rows[0] == {"rule": "mesh", "case": "one", "wall_time_s": 1.5, "peak_memory_MB": 100.0}
-    assert rows[2]["peak_memory_MB"] is None
-    summary = benchmark_summary(pd.DataFrame(rows))
-    assert summary[0]["rule"] == "mesh"
-    assert summary[0]["wall_time_s"] == 4.0
-    assert summary[0]["peak_memory_MB"] == 120.0
+    table = benchmark_table(paths, tmp_path)
+    assert list(table.columns) == ["rule", "case", "wall_time_s", "peak_memory_MB"]
+    assert list(table.iloc[0]) == ["mesh", "one", 1.5, 100.0]
+    assert np.isnan(table["peak_memory_MB"].iloc[2])
+    summary = benchmark_summary(table).iloc[0]
+    assert summary["rule"] == "mesh"
+    assert summary["jobs"] == 2
+    assert summary["wall_time_s"] == 4.0
+    assert summary["peak_memory_MB"] == 120.0
 
 
 def test_a_refusal_is_one_line_on_the_terminal_and_a_traceback_in_the_log(tmp_path):

@@ -9,6 +9,7 @@ from borestudy.flow.result import FlowResult
 from borestudy.results.case import CaseResults, split_column, varied_columns
 from borestudy.results.changes import Change, flow_change, resonance_change, verdict
 from borestudy.results.merged_flow import laminar_alone
+from borestudy.results.tables.flow import change_columns
 
 
 @dataclass(frozen=True)
@@ -44,51 +45,38 @@ class SolvedTolerances:
 
 
 def tolerance_rows(
-    base: CaseResults,
-    perturbed: Mapping[str, CaseResults],
-    tolerance: float,
-    rate: int,
-    *,
-    steps: Mapping[str, float] | None = None,
-    cases: Sequence[CaseResults] = (),
-    rate_of_cases: int = 0,
+    solved: SolvedTolerances, tolerance: float, cases: Sequence[CaseResults] = (), rate: int = 0
 ) -> list[dict[str, Any]]:
     """Changes of resonance and flow resistance for one machining tolerance of each dimension.
 
     Parameters
     ----------
-    base : CaseResults
-        The case as drawn, the study's first.
-    perturbed : mapping of str to CaseResults
-        Dimension in words to the results of the bore in which it alone is larger.
+    solved : SolvedTolerances
+        The first case, and the bores in which one dimension alone is larger: their changes are
+        scaled from there to the tolerance.
     tolerance : float
         Of the workshop [mm].
-    rate : int
-        Index of the flow rate of the resistance, in ``base`` and ``perturbed``.
-    steps : mapping of str to float, optional
-        By how much each dimension is larger [mm]: changes are scaled from there to the tolerance.
-        The tolerance itself where nothing is said.
     cases : sequence of CaseResults
         The study's: where they vary one length, the slope between the first and its nearest
         neighbour is a row as well.
-    rate_of_cases : int
-        Index of the same flow rate in ``cases``.
+    rate : int
+        Index of the flow rate of the resistance, in ``cases``.
 
     Returns
     -------
     list of dict
         `dimension`, `tolerance_mm`, and both changes with uncertainty and verdict.
     """
-    rows = []
-    for dimension, results in perturbed.items():
-        share = tolerance / (steps or {}).get(dimension, tolerance)
-        rows.append(_row(dimension, tolerance, results, base, rate, share))
+    base = CaseResults("as drawn") if solved.base is None else solved.base.results("as drawn")
+    rows = [
+        _row(name, tolerance, bore.results(name), base, 0, tolerance / bore.step_mm)
+        for name, bore in solved.dimensions.items()
+    ]
     neighbour = _neighbour(cases)
     if neighbour is not None:
         case, column, distance = neighbour
         name = f"{split_column(column)[0]} (slope from the study's own cases)"
-        share = tolerance / distance
-        rows.append(_row(name, tolerance, case, cases[0], rate_of_cases, share))
+        rows.append(_row(name, tolerance, case, cases[0], rate, tolerance / distance))
     return rows
 
 
@@ -107,23 +95,15 @@ def _neighbour(cases: Sequence[CaseResults]) -> tuple[CaseResults, str, float] |
 
 
 def _row(
-    dimension: str,
-    tolerance: float,
-    case: CaseResults,
-    base: CaseResults,
-    rate: int,
-    share: float,
+    dimension: str, tolerance: float, case: CaseResults, base: CaseResults, rate: int, share: float
 ) -> dict[str, Any]:
-    row: dict[str, Any] = {"dimension": dimension, "tolerance_mm": tolerance}
-    for stem, unit, change in (
-        ("resonance", "cents", resonance_change(case, base)),
-        ("flow_resistance", "percent", flow_change(case, base, rate)),
-    ):
-        scaled = _scaled(change, share)
-        row[f"{stem}_change_{unit}"] = scaled.value
-        row[f"{stem}_change_{unit}_uncertainty"] = scaled.uncertainty
-        row[f"{stem}_change_verdict"] = scaled.verdict
-    return row
+    sound, flow = resonance_change(case, base), flow_change(case, base, rate)
+    return {
+        "dimension": dimension,
+        "tolerance_mm": tolerance,
+        **change_columns("resonance", "cents", _scaled(sound, share)),
+        **change_columns("flow_resistance", "percent", _scaled(flow, share)),
+    }
 
 
 def _scaled(change: Change, share: float) -> Change:

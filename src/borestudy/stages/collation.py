@@ -3,7 +3,6 @@
 import csv
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 
@@ -12,7 +11,7 @@ from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
-from borestudy.results.case import CaseResults, solved_rate
+from borestudy.results.case import solved_rate
 from borestudy.results.tables.comparison import (
     cases_table,
     comparison_table,
@@ -57,8 +56,8 @@ def collate(
     asked = reference_index(study)
     rate = solved_rate(cases, asked)
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
-    errors = _tolerances(
-        read_record(tolerances, SolvedTolerances), cases, 1e3 * study.tolerance_length(), asked
+    errors = tolerance_rows(
+        read_record(tolerances, SolvedTolerances), 1e3 * study.tolerance_length(), cases, asked
     )
     temperature = read_json(air)["conditions"]["temperature_K"]
     tables = {
@@ -90,24 +89,8 @@ def collate(
     )
 
 
-def _tolerances(
-    solved: SolvedTolerances, cases: Sequence[CaseResults], tolerance: float, rate: int
-) -> list[dict[str, Any]]:
-    """Rows of what a tolerance [mm] on each dimension does."""
-    name = cases[0].name
-    return tolerance_rows(
-        CaseResults(name) if solved.base is None else solved.base.results(name),
-        {name: bore.results(name) for name, bore in solved.dimensions.items()},
-        tolerance,
-        0,
-        steps={name: bore.step_mm for name, bore in solved.dimensions.items()},
-        cases=cases,
-        rate_of_cases=rate,
-    )
-
-
-def benchmark_rows(paths: Iterable[Path | str], folder: Path | str) -> list[dict[str, Any]]:
-    """Rule, case, wall time and peak memory of each job.
+def benchmark_table(paths: Iterable[Path | str], folder: Path | str) -> pd.DataFrame:
+    """One row a job: rule, case, wall time [s] and peak memory [MB], where it was measured.
 
     Parameters
     ----------
@@ -121,43 +104,20 @@ def benchmark_rows(paths: Iterable[Path | str], folder: Path | str) -> list[dict
         rule, *rest = path.relative_to(folder).with_suffix("").parts
         with open(path, encoding="utf-8", newline="") as stream:
             measured = next(csv.DictReader(stream, delimiter="\t"))
-        rows.append(
-            {
-                "rule": rule,
-                "case": "/".join(rest),
-                "wall_time_s": _number(measured["s"]),
-                "peak_memory_MB": _number(measured["max_rss"]),
-            }
-        )
-    return rows
+        rows.append((rule, "/".join(rest), measured["s"], measured["max_rss"]))
+    table = pd.DataFrame(rows, columns=["rule", "case", "wall_time_s", "peak_memory_MB"])
+    for name in ("wall_time_s", "peak_memory_MB"):  # jobs of a few tenths of a second have none
+        table[name] = pd.to_numeric(table[name], errors="coerce")
+    return table
 
 
-def write_benchmarks(rows: Sequence[Mapping[str, Any]], path: Path | str) -> None:
-    """Write one row a job."""
-    columns = ["rule", "case", "wall_time_s", "peak_memory_MB"]
-    write_table(pd.DataFrame(rows, columns=columns), path)
-
-
-def benchmark_summary(table: pd.DataFrame) -> list[dict[str, Any]]:
+def benchmark_summary(table: pd.DataFrame) -> pd.DataFrame:
     """One row a rule, the longest in all first: a study may have thousands of jobs."""
-    summary = []
-    for rule, jobs in table.groupby("rule", sort=False):
-        memory = jobs["peak_memory_MB"].max()
-        summary.append(
-            {
-                "rule": rule,
-                "jobs": len(jobs),
-                "wall_time_s": round(float(jobs["wall_time_s"].sum()), 1),
-                "longest_job_s": round(float(jobs["wall_time_s"].max()), 1),
-                "peak_memory_MB": None if pd.isna(memory) else round(float(memory)),
-            }
-        )
-    return sorted(summary, key=lambda row: -row["wall_time_s"])
-
-
-def _number(text: str) -> float | None:
-    """A measured number; jobs of a few tenths of a second may have none."""
-    try:
-        return float(text)
-    except ValueError:
-        return None
+    summary = table.groupby("rule", sort=False, as_index=False).agg(
+        jobs=("rule", "size"),
+        wall_time_s=("wall_time_s", "sum"),
+        longest_job_s=("wall_time_s", "max"),
+        peak_memory_MB=("peak_memory_MB", "max"),
+    )
+    places = {"wall_time_s": 1, "longest_job_s": 1, "peak_memory_MB": 0}
+    return summary.round(places).sort_values("wall_time_s", ascending=False, kind="stable")

@@ -102,7 +102,7 @@ def make_report(
         folder, "comparison", "flow", "verification", "stream", "energy", "separations",
         "tolerances", "budget",
     )  # fmt: skip
-    benchmarks = pd.DataFrame(benchmark_summary(read_table(folder / "benchmarks.csv")))
+    benchmarks = benchmark_summary(read_table(folder / "benchmarks.csv"))
     varied = varied_columns(results_of_cases(study, folder))
     report = page.StudyReport(
         title=study.name,
