@@ -135,6 +135,15 @@ def line(start: ArrayLike, stop: ArrayLike, part: str) -> Segment:
     return Segment(np.array([start, stop], float), np.ones(2), part)
 
 
+def polyline(first: ArrayLike, *legs: tuple[float, float, str]) -> list[Segment]:
+    """Straight segments from (x, r) to each next (x, r) [m], each in a part of that name."""
+    corners = [first, *((x, r) for x, r, _ in legs)]
+    return [
+        line(start, stop, part)
+        for start, stop, (_, _, part) in zip(corners, corners[1:], legs, strict=False)
+    ]
+
+
 def conic(
     start: ArrayLike, control: ArrayLike, stop: ArrayLike, weight: float, part: str
 ) -> Segment:

@@ -8,7 +8,7 @@ import numpy as np
 from fluids import fittings
 
 from borestudy.bore import Bore
-from borestudy.bore.segment import conic, line
+from borestudy.bore.segment import conic, polyline
 from borestudy.closed_form.handbook import ENTRY_METHODS
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
@@ -47,16 +47,12 @@ class EntryLosses(Solved):
 def entry_bore(radius: float) -> Bore:
     """A reservoir and a tube of diameter 1, its edge rounded."""
     face = 0.5 + radius
-    segments = [
-        line((0.0, RESERVOIR_RADIUS), (DEPTH, RESERVOIR_RADIUS), "cup"),
-        line((DEPTH, RESERVOIR_RADIUS), (DEPTH, face), "cup"),
-    ]
-    start = DEPTH + radius
+    wide, start = RESERVOIR_RADIUS, DEPTH + radius
+    segments = polyline((0.0, wide), (DEPTH, wide, "cup"), (DEPTH, face, "cup"))
     if radius > 0:
         segments.append(conic((DEPTH, face), (DEPTH, 0.5), (start, 0.5), np.sqrt(0.5), "entry"))
-    segments.append(line((start, 0.5), (start + THROAT, 0.5), "throat"))
-    segments.append(line((start + THROAT, 0.5), (start + TUBE, 0.5), "backbore"))
-    return Bore(segments)
+    legs = [(start + THROAT, 0.5, "throat"), (start + TUBE, 0.5, "backbore")]
+    return Bore([*segments, *polyline((start, 0.5), *legs)])
 
 
 def solve_entries(directory: Path, radii: Sequence[float] = RADII) -> EntryLosses:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -72,15 +73,30 @@ class Solution:
     throat dynamic pressures q.
     """
 
-    space: Discretisation
+    level: Level
     state: State
-    wall: Curve
-    rim_head: float
 
     @property
+    def space(self) -> Discretisation:
+        """The elements of velocity and pressure."""
+        return self.level.problem.space
+
+    @cached_property
+    def wall(self) -> Curve:
+        """Pressure along the wall."""
+        line = wall_line(self.space)
+        return curve(line.position[0], 2 * wall_pressure(self.space, self.state, line))
+
+    @cached_property
     def axis(self) -> Curve:
         """Axial velocity along the axis."""
         return curve(*axis_velocity(self.space, self.state))
+
+    @property
+    def rim_head(self) -> float:
+        """Flux-weighted mechanical energy at the rim plane."""
+        sections = bore_sections(self.level.problem, self.state, self.level.sections)
+        return 2 * sections["rim_plane"].head
 
 
 def solve_ladder(
@@ -135,30 +151,15 @@ def solve_ladder(
     paths = [directory / f"{name}-{model}-{level}.msh" for level in range(levels)]
     write_meshes(bore, paths, preset.at(resolution))
     meshes = [read_mesh(path) for path in paths]
-    found = []
     solver = SpalartAllmaras() if model == "turbulent" else Laminar()
-    by_mesh = [
-        [_solution(level, state) for state in level.states]
-        for level in solve_levels(solver, meshes, 1.0, inlet, reynolds)
-    ]
-    for number, solutions in zip(reynolds, zip(*by_mesh, strict=True), strict=True):
-        steady = [solution for solution in solutions if solution is not None]
-        if len(steady) < len(meshes):
-            if refuse:
-                raise RuntimeError(f"{name}: no steady solution at Reynolds number {number:.0f}")
-            steady = []
-        found.append(steady)
+    solved = solve_levels(solver, meshes, 1.0, inlet, reynolds)
+    found: list[list[Solution]] = []
+    for index, number in enumerate(reynolds):
+        steady = all(level.states[index] is not None for level in solved)
+        if refuse and not steady:
+            raise RuntimeError(f"{name}: no steady solution at Reynolds number {number:.0f}")
+        found.append([Solution(level, level.state(index)) for level in solved] if steady else [])
     return found
-
-
-def _solution(level: Level, state: State | None) -> Solution | None:
-    if state is None:
-        return None
-    problem = level.problem
-    line = wall_line(problem.space)
-    pressure = curve(line.position[0], 2 * wall_pressure(problem.space, state, line))
-    head = bore_sections(problem, state, level.sections)["rim_plane"].head
-    return Solution(problem.space, state, pressure, 2 * head)
 
 
 def quantity_of(ladder: Sequence[float], unit: str = "") -> Quantity:

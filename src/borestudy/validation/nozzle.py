@@ -13,10 +13,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 from borestudy.bore import Bore
-from borestudy.bore.segment import line
+from borestudy.bore.segment import polyline
 from borestudy.closed_form.handbook import Dimensions, pressure_drop_to_throat_end
 from borestudy.closed_form.nozzle_taps import FRICTION_REYNOLDS, SOURCE, TAP_DROPS
 from borestudy.flow.regime import LAMINAR_BELOW
@@ -117,16 +115,10 @@ class Comparison:
 
 def nozzle_bore() -> Bore:
     """The nozzle in throat diameters; its pipes end where what lies beyond no longer acts."""
-    points = np.cumsum([EDGE, 10.0, CONE_MM / DIAMETER_MM, 25.0])
-    return Bore(
-        [
-            line((0.0, 1.5), (points[0], 1.5), "cup"),
-            line((points[0], 1.5), (points[0], 0.5), "cup"),
-            line((points[0], 0.5), (points[1], 0.5), "throat"),
-            line((points[1], 0.5), (points[2], 1.5), "backbore"),
-            line((points[2], 1.5), (points[3], 1.5), "pipe"),
-        ]
-    )
+    cone, pipe = EDGE + 10, EDGE + 10 + CONE_MM / DIAMETER_MM
+    cup = polyline((0.0, 1.5), (EDGE, 1.5, "cup"), (EDGE, 0.5, "cup"))
+    legs = [(cone, 0.5, "throat"), (pipe, 1.5, "backbore"), (pipe + 25, 1.5, "pipe")]
+    return Bore([*cup, *polyline((EDGE, 0.5), *legs)])
 
 
 def solve_nozzle(
@@ -214,9 +206,8 @@ def compare_segment(
         source=f"middle of the range in {SOURCE}",
         uncertainty=computed.uncertainty,
     )
-    found = Comparison(model, rate.reynolds, last, check, measured)
     if taps != TO_THROAT_END or rate.reynolds <= LAMINAR_BELOW:
-        return found
+        return Comparison(model, rate.reynolds, last, check, measured)
     span = pressure_drop_to_throat_end(SQUARE_EDGED, rate.reynolds)
     verdict = SPAN_HOLDS if span.low <= mean <= span.high else SPAN_FAILS
     if rate.reynolds == FRICTION_REYNOLDS:

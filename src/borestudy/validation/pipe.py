@@ -8,7 +8,7 @@ import numpy as np
 from fluids.friction import Prandtl_von_Karman_Nikuradse
 
 from borestudy.bore import Bore
-from borestudy.bore.segment import line
+from borestudy.bore.segment import polyline
 from borestudy.flow.interpolation import velocity_at
 from borestudy.flow.lines import wall_line, wall_shear
 from borestudy.quantity import Quantity
@@ -40,9 +40,7 @@ class PipeFlow(Solved):
 
 def solve_pipe(directory: Path) -> PipeFlow:
     """Solve the turbulent flow at each Reynolds number on a mesh of its own."""
-    bore = Bore(
-        [line((0.0, 0.5), (1.0, 0.5), "throat"), line((1.0, 0.5), (LENGTH, 0.5), "backbore")]
-    )
+    bore = Bore(polyline((0.0, 0.5), (1.0, 0.5, "throat"), (LENGTH, 0.5, "backbore")))
     friction, profiles = {}, {}
     for reynolds in REYNOLDS:
         name = f"{reynolds:.0f}"

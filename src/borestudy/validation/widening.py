@@ -7,7 +7,7 @@ import numpy as np
 from fluids import fittings
 
 from borestudy.bore import Bore
-from borestudy.bore.segment import line
+from borestudy.bore.segment import polyline
 from borestudy.closed_form.handbook import DIFFUSER_METHODS
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
@@ -48,22 +48,11 @@ class Widenings(Solved):
 def solve_widenings(directory: Path) -> Widenings:
     """Solve the turbulent flow through both."""
     end = EDGE + 40
-    expansion = Bore(
-        [
-            line((0.0, 0.5), (EDGE, 0.5), "throat"),
-            line((EDGE, 0.5), (EDGE, 1.0), "backbore"),
-            line((EDGE, 1.0), (end, 1.0), "backbore"),
-        ]
-    )
+    legs = [(EDGE, 0.5, "throat"), (EDGE, 1.0, "backbore"), (end, 1.0, "backbore")]
+    expansion = Bore(polyline((0.0, 0.5), *legs))
     stop = CONE_START + CONE_LENGTH
-    diffuser = Bore(
-        [
-            line((0.0, 0.5), (1.0, 0.5), "throat"),
-            line((1.0, 0.5), (CONE_START, 0.5), "backbore"),
-            line((CONE_START, 0.5), (stop, 1.0), "backbore"),
-            line((stop, 1.0), (stop + 24, 1.0), "pipe"),
-        ]
-    )
+    legs = [(1.0, 0.5, "throat"), (CONE_START, 0.5, "backbore"), (stop, 1.0, "backbore")]
+    diffuser = Bore(polyline((0.0, 0.5), *legs, (stop + 24, 1.0, "pipe")))
     (wide,) = solve_ladder(expansion, "turbulent", [EXPANSION_REYNOLDS], directory, "expansion")
     (cone,) = solve_ladder(
         diffuser, "turbulent", [DIFFUSER_REYNOLDS], directory, "diffuser", stretch=1.0

@@ -1,22 +1,22 @@
-"""The flow solver with the study's own mesh settings against answers that are known."""
+"""The flow solver with the study's own mesh settings against answers that are known.
 
-from collections.abc import Sequence
+Every flow is solved on the finest mesh of the study's resolution; a solution that is not found
+makes a figure that is not a number, which fails.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 from skfem import MeshTri2
 
 from borestudy.air import Air
-from borestudy.bore import Bore, Segment, cone, cylinder
+from borestudy.bore import Bore, cone, cylinder
+from borestudy.bore.segment import conic, polyline
+from borestudy.closed_form import pipe_flow
 from borestudy.closed_form.cone_flow import CreepingCone
-from borestudy.closed_form.pipe_flow import (
-    DEVELOPING_FLOW_TABLE,
-    contraction_excess,
-    developed_flow_drop,
-    expansion_reattachment,
-    long_radius_nozzle_discharge,
-)
-from borestudy.flow.boundary import boundary_values
+from borestudy.flow.boundary import Inlet, boundary_values
 from borestudy.flow.discretisation import discretise
 from borestudy.flow.lines import bubbles, wall_line, wall_shear
 from borestudy.flow.measures import bore_sections, pressure_work
@@ -31,6 +31,42 @@ RADIUS = 1.83e-3
 DIAMETER = 2 * RADIUS
 
 
+@dataclass(frozen=True)
+class Bench:
+    """Where and how finely a check's bore is meshed."""
+
+    resolution: str
+    directory: Path
+
+    def mesh(self, bore: Bore, name: str) -> MeshTri2:
+        """Mesh a bore; its file is named after the check."""
+        path = self.directory / f"laminar-{name}.msh"
+        preset = LAMINAR.at(self.resolution)
+        write_mesh(bore, path, preset, preset.finest)
+        return read_mesh(path)
+
+    def figures(
+        self,
+        bore: Bore,
+        name: str,
+        inlet: Inlet,
+        reynolds: Sequence[float],
+        read: str | Callable[[Level, State], float],
+    ) -> list[float]:
+        """Solve the laminar flow and read a figure at each Reynolds number, NaN where none is.
+
+        The figure is a function's or one of `scaled_figures`.
+        """
+
+        def figure(level: Level, state: State | None) -> float:
+            if state is None:
+                return float("nan")
+            return read(level, state) if callable(read) else scaled_figures(level, state)[read]
+
+        (level,) = solve_levels(Laminar(), [self.mesh(bore, name)], DIAMETER, inlet, reynolds)
+        return [figure(level, state) for state in level.states]
+
+
 def verify_flow(air: Air, resolution: str, directory: Path) -> list[Check]:
     """Solve flows with known answers at the study's mesh resolution.
 
@@ -41,42 +77,42 @@ def verify_flow(air: Air, resolution: str, directory: Path) -> list[Check]:
     resolution : {"coarse", "medium", "fine"}
         The study's word for its meshes, of which the finest is solved on.
     directory : Path
-        Where the meshes go.
+        Folder for the meshes.
 
     Returns
     -------
     list of Check
     """
+    bench = Bench(resolution, directory)
     return [
-        check_developed(air, resolution, directory),
-        check_developing(resolution, directory),
-        check_creeping_cone(air, resolution, directory),
-        check_contraction(resolution, directory),
-        *check_expansion(resolution, directory),
-        *check_long_radius_nozzle(resolution, directory),
+        check_developed(air, bench),
+        check_developing(bench),
+        check_creeping_cone(air, bench),
+        check_contraction(bench),
+        *check_expansion(bench),
+        *check_long_radius_nozzle(bench),
     ]
 
 
-def check_developed(air: Air, resolution: str, directory: Path) -> Check:
+def check_developed(air: Air, bench: Bench) -> Check:
     """Pressure drop of developed flow in a throat-sized pipe."""
     length, reynolds = 6 * DIAMETER, 500.0
-    mesh = _mesh(cylinder(RADIUS, length), resolution, directory, "developed")
-    solved = solve_levels(Laminar(), [mesh], DIAMETER, "developed", [reynolds])[0]
+    bore = cylinder(RADIUS, length)
+    (drop,) = bench.figures(bore, "developed", "developed", [reynolds], "pressure_drop")
     velocity = reynolds * air.kinematic_viscosity / DIAMETER
-    drop = air.density * velocity**2 * _drop(solved, solved.states[0])
     flow_rate = velocity * np.pi * RADIUS**2
     return Check(
         check="developed pipe flow, Re 500",
         quantity="pressure drop",
         unit="Pa",
-        computed=drop,
-        reference=developed_flow_drop(air, RADIUS, length, flow_rate),
+        computed=0.5 * air.density * velocity**2 * drop,
+        reference=pipe_flow.developed_flow_drop(air, RADIUS, length, flow_rate),
         tolerance_percent=0.1,
         source="Hagen 1839, Poiseuille 1840",
     )
 
 
-def check_developing(resolution: str, directory: Path) -> Check:
+def check_developing(bench: Bench) -> Check:
     """Pressure between two stations of pipe flow that develops from a uniform inlet.
 
     The table belongs to the limit of high Reynolds numbers; upstream influence of the inlet's
@@ -84,31 +120,31 @@ def check_developing(resolution: str, directory: Path) -> Check:
     """
     reynolds, first, last = 1000.0, 0.01, 0.02
     ends = [first * reynolds * DIAMETER, last * reynolds * DIAMETER]
-    bore = _pipe([0.0, *ends, 1.03 * ends[-1]], RADIUS, ["cup", "throat", "pipe"])
-    mesh = _mesh(bore, resolution, directory, "developing")
-    solved = solve_levels(Laminar(), [mesh], DIAMETER, "uniform", [reynolds])[0]
-    state = solved.states[0]
-    computed = float("nan")
-    if state is not None:
-        sections = bore_sections(solved.problem, state, solved.sections)
-        computed = 2 * (sections["cup_end"].pressure - sections["throat_end"].pressure)
+    legs = [(ends[0], RADIUS, "cup"), (ends[1], RADIUS, "throat")]
+    bore = Bore(polyline((0.0, RADIUS), *legs, (1.03 * ends[1], RADIUS, "pipe")))
+
+    def between(level: Level, state: State) -> float:
+        sections = bore_sections(level.problem, state, level.sections)
+        return 2 * (sections["cup_end"].pressure - sections["throat_end"].pressure)
+
+    (computed,) = bench.figures(bore, "developing", "uniform", [reynolds], between)
+    table = pipe_flow.DEVELOPING_FLOW_TABLE
     return Check(
         check="developing pipe flow, Re 1000",
         quantity=f"pressure difference from x/(D Re) = {first:g} to {last:g}",
         unit="q",
         computed=computed,
-        reference=DEVELOPING_FLOW_TABLE[last] - DEVELOPING_FLOW_TABLE[first],
+        reference=table[last] - table[first],
         tolerance_percent=1.0,
         source="computed on two grids that agree to 4e-4; Shah 1978 (from memory) within 2 %",
     )
 
 
-def check_creeping_cone(air: Air, resolution: str, directory: Path) -> Check:
+def check_creeping_cone(air: Air, bench: Bench) -> Check:
     """Work that creeping flow takes through a cone, against its exact dissipation."""
     first, last, angle = RADIUS, 2 * RADIUS, 0.1
     length = (last - first) / np.tan(angle)
-    mesh = _mesh(cone(first, last, length), resolution, directory, "creeping-cone")
-    space = discretise(mesh, DIAMETER)
+    space = discretise(bench.mesh(cone(first, last, length), "creeping-cone"), DIAMETER)
     # scaled by the throat's diameter and mean velocity, with unit viscosity
     exact = CreepingCone(angle, -0.5 / np.tan(angle), np.pi / 4, viscosity=1.0)
     values = boundary_values(space, exact.velocity, exact.velocity)
@@ -130,56 +166,56 @@ def check_creeping_cone(air: Air, resolution: str, directory: Path) -> Check:
     )
 
 
-def check_contraction(resolution: str, directory: Path) -> Check:
+def check_contraction(bench: Bench) -> Check:
     """Pressure drop of a sharp 3:1 contraction beyond developed friction."""
     reynolds, before, after = 100.0, 6 * DIAMETER, 10 * DIAMETER
-    bore = _step(3 * RADIUS, before, RADIUS, after)
-    mesh = _mesh(bore, resolution, directory, "contraction")
-    solved = solve_levels(Laminar(), [mesh], DIAMETER, "developed", [reynolds])[0]
+    wide = 3 * RADIUS
+    legs = [(before, wide, "cup"), (before, RADIUS, "cup"), (before + after, RADIUS, "throat")]
+    bore = Bore(polyline((0.0, wide), *legs))
+    (drop,) = bench.figures(bore, "contraction", "developed", [reynolds], "pressure_drop")
     friction = 64 / reynolds * (after + before / 81) / DIAMETER
     return Check(
         check="sharp 3:1 contraction, Re 100",
         quantity="pressure drop beyond developed friction",
         unit="q",
-        computed=2 * _drop(solved, solved.states[0]) - friction,
-        reference=contraction_excess(reynolds),
+        computed=drop - friction,
+        reference=pipe_flow.contraction_excess(reynolds),
         tolerance_percent=2.0,
         source="2.30 + 18.2/Re, computed for Re 20 to 100 on meshes graded to the edge; "
         "no publication",
     )
 
 
-def check_expansion(resolution: str, directory: Path) -> list[Check]:
-    """Reattachment length behind a sudden 1:2 expansion."""
+def check_expansion(bench: Bench) -> list[Check]:
+    """Reattachment length downstream of a sudden 1:2 expansion."""
     numbers, before, after = [50.0, 100.0, 200.0], 2 * DIAMETER, 14 * DIAMETER
-    bore = _step(RADIUS, before, 2 * RADIUS, after)
-    mesh = _mesh(bore, resolution, directory, "expansion")
-    solved = solve_levels(Laminar(), [mesh], DIAMETER, "developed", numbers)[0]
-    line = wall_line(solved.problem.space)
-    checks = []
-    for reynolds, state in zip(numbers, solved.states, strict=True):
-        computed = float("nan")
-        if state is not None:
-            found = bubbles(line, wall_shear(solved.problem.space, state, line))
-            ends = [bubble.reattachment for bubble in found if bubble.reattachment is not None]
-            if ends:
-                computed = (max(ends) - before / DIAMETER) / 0.5
-        checks.append(
-            Check(
-                check=f"sudden 1:2 expansion, Re {reynolds:g}",
-                quantity="reattachment length over step height",
-                unit="1",
-                computed=computed,
-                reference=expansion_reattachment(reynolds),
-                tolerance_percent=3.0,
-                source="0.0882 Re, computed; 0.0876 Re, Hammad, Ötügen & Arik 1999 (from memory)",
-            )
+    ring = [(before, RADIUS, "throat"), (before, DIAMETER, "backbore")]
+    bore = Bore(polyline((0.0, RADIUS), *ring, (before + after, DIAMETER, "backbore")))
+
+    def reattachment(level: Level, state: State) -> float:
+        space = level.problem.space
+        wall = wall_line(space)
+        found = bubbles(wall, wall_shear(space, state, wall))
+        ends = [bubble.reattachment for bubble in found if bubble.reattachment is not None]
+        return (max(ends, default=float("nan")) - before / DIAMETER) / 0.5
+
+    lengths = bench.figures(bore, "expansion", "developed", numbers, reattachment)
+    return [
+        Check(
+            check=f"sudden 1:2 expansion, Re {reynolds:g}",
+            quantity="reattachment length over step height",
+            unit="1",
+            computed=computed,
+            reference=pipe_flow.expansion_reattachment(reynolds),
+            tolerance_percent=3.0,
+            source="0.0882 Re, computed; 0.0876 Re, Hammad, Ötügen & Arik 1999 (from memory)",
         )
-    return checks
+        for reynolds, computed in zip(numbers, lengths, strict=True)
+    ]
 
 
-def check_long_radius_nozzle(resolution: str, directory: Path) -> list[Check]:
-    """How far the discharge coefficient of a nozzle with an elliptical inlet is from one.
+def check_long_radius_nozzle(bench: Bench) -> list[Check]:
+    """Shortfall of the discharge coefficient of a nozzle with an elliptical inlet from one.
 
     The shortfall is the displacement by laminar boundary layers, which are as thin as Re^−½.  The
     standard holds from a pipe Reynolds number of 1e4 on (ISO 5167-3:2003, scope), which with a
@@ -189,75 +225,24 @@ def check_long_radius_nozzle(resolution: str, directory: Path) -> list[Check]:
     the shortfall, since a boundary layer whose thickness goes wrong has to be seen.
     """
     numbers = [2.5e4, 3e4]
-    mesh = _mesh(_nozzle(), resolution, directory, "long-radius-nozzle")
-    solved = solve_levels(Laminar(), [mesh], DIAMETER, "uniform", numbers)[0]
-    checks = []
-    for reynolds, state in zip(numbers, solved.states, strict=True):
-        computed = float("nan")
-        if state is not None:
-            computed = 1 - scaled_figures(solved, state)["discharge"]
-        checks.append(
-            Check(
-                check=f"long-radius nozzle, Re {reynolds:.0f}",
-                quantity="1 - discharge coefficient",
-                unit="1",
-                computed=computed,
-                reference=1 - float(long_radius_nozzle_discharge(reynolds)),
-                tolerance_percent=8.0,
-                source="C = 0.9965 - 6.53 Re^-0.5, ISO 5167-3:2003, pipe Reynolds number from 1e4",
-            )
-        )
-    return checks
-
-
-def _mesh(bore: Bore, resolution: str, directory: Path, name: str) -> MeshTri2:
-    path = directory / f"laminar-{name}.msh"
-    preset = LAMINAR.at(resolution)
-    write_mesh(bore, path, preset, preset.finest)
-    return read_mesh(path)
-
-
-def _drop(solved: Level, state: State | None) -> float:
-    """Scaled static pressure drop, not a number where there is no solution."""
-    if state is None:
-        return float("nan")
-    sections = bore_sections(solved.problem, state, solved.sections)
-    return sections["rim_plane"].pressure - sections["shank_end"].pressure
-
-
-def _line(start: tuple[float, float], stop: tuple[float, float], part: str) -> Segment:
-    return Segment(np.array([start, stop]), np.ones(2), part)
-
-
-def _pipe(stations: Sequence[float], radius: float, parts: Sequence[str]) -> Bore:
-    pieces = zip(stations, stations[1:], parts, strict=False)
-    return Bore([_line((start, radius), (stop, radius), part) for start, stop, part in pieces])
-
-
-def _nozzle() -> Bore:
-    """Pipe, quarter ellipse of one throat diameter by two thirds, throat, and a little more."""
+    # pipe, quarter ellipse of one throat diameter by two thirds, throat, and a little more
     face, start, end = 2 * DIAMETER, 3 * DIAMETER, 3.6 * DIAMETER
     wide = RADIUS + 2 / 3 * DIAMETER
-    arc = np.array([(face, wide), (face, RADIUS), (start, RADIUS)])
-    return Bore(
-        [
-            _line((0.0, wide), (face, wide), "cup"),
-            Segment(arc, np.array([1.0, np.sqrt(0.5), 1.0]), "entry"),
-            _line((start, RADIUS), (end, RADIUS), "throat"),
-            _line((end, RADIUS), (end + DIAMETER, RADIUS), "backbore"),
-        ]
-    )
+    entry = conic((face, wide), (face, RADIUS), (start, RADIUS), np.sqrt(0.5), "entry")
+    legs = [(end, RADIUS, "throat"), (end + DIAMETER, RADIUS, "backbore")]
+    cup = polyline((0.0, wide), (face, wide, "cup"))
+    bore = Bore([*cup, entry, *polyline((start, RADIUS), *legs)])
 
-
-def _step(first: float, before: float, last: float, after: float) -> Bore:
-    """Two cylinders with a flat ring between them."""
-    narrow_first = first < last
-    names = ("throat", "backbore") if narrow_first else ("cup", "throat")
-    ring = names[1] if narrow_first else names[0]
-    return Bore(
-        [
-            _line((0.0, first), (before, first), names[0]),
-            _line((before, first), (before, last), ring),
-            _line((before, last), (before + after, last), names[1]),
-        ]
-    )
+    found = bench.figures(bore, "long-radius-nozzle", "uniform", numbers, "discharge")
+    return [
+        Check(
+            check=f"long-radius nozzle, Re {reynolds:.0f}",
+            quantity="1 - discharge coefficient",
+            unit="1",
+            computed=1 - discharge,
+            reference=1 - float(pipe_flow.long_radius_nozzle_discharge(reynolds)),
+            tolerance_percent=8.0,
+            source="C = 0.9965 - 6.53 Re^-0.5, ISO 5167-3:2003, pipe Reynolds number from 1e4",
+        )
+        for reynolds, discharge in zip(numbers, found, strict=True)
+    ]

@@ -22,7 +22,7 @@ NOTICED = {
 
 @pytest.fixture(scope="module")
 def checks(tmp_path_factory):
-    return verify_flow(humid_air(), 0, tmp_path_factory.mktemp("checks"))
+    return verify_flow(humid_air(), "coarse", tmp_path_factory.mktemp("checks"))
 
 
 def test_every_check_of_the_flow_passes_on_the_coarse_meshes_of_a_study(checks):
