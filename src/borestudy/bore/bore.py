@@ -21,7 +21,7 @@ class Bore:
     Parameters
     ----------
     segments : sequence of Segment
-        From the rim plane at x = 0 to the shank end, each starting where the last one stops.
+        Pieces from the rim plane at x = 0 to the shank end, each starting where the last stops.
     entry : Entry, optional
         How the throat entry was asked for; None where the bore was not made from dimensions.
 
@@ -109,7 +109,7 @@ class Bore:
         return angles
 
     def radius(self, position: ArrayLike) -> NDArray[np.float64]:
-        """Radius at positions along the axis [m], same shape; at a step the one behind it."""
+        """Radius at positions along the axis [m], same shape; at a step the one after it."""
         positions = np.asarray(position, float)
         radii = np.empty(positions.shape)
         for index, x in np.ndenumerate(positions):
@@ -125,7 +125,7 @@ class Bore:
         return float(sum(segment.volume() for segment in chosen))
 
     def cut(self, position: float) -> tuple["Bore", "Bore"]:
-        """The bore before and behind a position along the axis [m], each from x = 0.
+        """The bore before and after a position along the axis [m], each from x = 0.
 
         Raises
         ------
@@ -141,16 +141,16 @@ class Bore:
             elif segment.start[0] >= position:
                 back.append(segment)
             else:
-                before, behind = segment.split(segment.parameter_at(position, axis=0))
+                before, after = segment.split(segment.parameter_at(position, axis=0))
                 front.append(before)
-                back.append(behind)
+                back.append(after)
         moved = [Segment(s.points - [position, 0.0], s.weights, s.part) for s in back]
         # The split's own x is exact to rounding only.
         moved[0].points[0, 0] = 0.0
         return Bore(front), Bore(moved)
 
     def extended(self, length: float, part: str = "pipe") -> "Bore":
-        """The bore with a straight pipe behind it, as wide as the shank end, length in m."""
+        """The bore with a straight pipe after it, as wide as the shank end, length in m."""
         x, r = self.segments[-1].stop
         return Bore([*self.segments, line((x, r), (x + length, r), part)], self.entry)
 

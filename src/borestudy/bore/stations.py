@@ -29,7 +29,7 @@ def bore_from_stations(
     """A bore from a CSV of stations.
 
     The first station is the rim plane, the last the shank end. The narrowest stretch is the
-    throat (`throat_stretch`), what lies before it the cup and behind it the backbore.
+    throat (`throat_stretch`), what lies before it the cup and after it the backbore.
 
     Parameters
     ----------
@@ -43,7 +43,7 @@ def bore_from_stations(
     Raises
     ------
     BoreError
-        With the line of the file, what was found and what is allowed.
+        Naming the line of the file, what was found and what is allowed.
     """
     path = Path(path)
     stations, lines = read_stations(path)
@@ -120,18 +120,18 @@ def _name_parts(segments: list[Segment], first: int, last: int) -> list[Segment]
     A throat of one station is given the stretch that is wider by no more than two readings'
     errors, in which no other station is.
     """
-    before, throat, behind = segments[:first], segments[first:last], segments[last:]
+    before, throat, after = segments[:first], segments[first:last], segments[last:]
     if first == last:
-        limit = (behind[0].start if behind else before[-1].stop)[1] + READING
+        limit = (after[0].start if after else before[-1].stop)[1] + READING
         if before and not before[-1].is_step:
             wide, narrow = _cut(before.pop(), limit)
             before, throat = [*before, wide], [narrow]
-        if behind and not behind[0].is_step:
-            narrow, wide = _cut(behind.pop(0), limit)
-            behind, throat = [wide, *behind], [*throat, narrow]
+        if after and not after[0].is_step:
+            narrow, wide = _cut(after.pop(0), limit)
+            after, throat = [wide, *after], [*throat, narrow]
     return [
         segment.named(name)
-        for name, part in (("cup", before), ("throat", throat), ("backbore", behind))
+        for name, part in (("cup", before), ("throat", throat), ("backbore", after))
         for segment in part
     ]
 

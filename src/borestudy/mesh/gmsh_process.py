@@ -109,7 +109,7 @@ def make(gmsh: Any, calls: list[dict[str, Any]]) -> None:
 
 
 def pull_out(gmsh: Any, position: float, factor: float) -> None:
-    """Move the nodes behind a place [m] of a bore that was drawn shorter to where they belong.
+    """Move the nodes of a bore that was drawn shorter from a place [m] on to where they belong.
 
     An edge across that place is pulled at one end only, which leaves the node between its ends off
     the middle, and by more than a quarter of the edge the triangle is turned inside out there.  It
@@ -121,15 +121,15 @@ def pull_out(gmsh: Any, position: float, factor: float) -> None:
     places = dict(zip(tags.tolist(), coordinates.reshape(-1, 3).tolist(), strict=True))
     # A wall's joint itself, but for rounding, is on neither side: the edges from it may be curved.
     before = {tag for tag, (x, _, _) in places.items() if x < position - NO_LENGTH}
-    behind = {tag for tag, (x, _, _) in places.items() if x > position + NO_LENGTH}
-    for tag in behind:
+    downstream = {tag for tag, (x, _, _) in places.items() if x > position + NO_LENGTH}
+    for tag in downstream:
         places[tag][0] = position + factor * (places[tag][0] - position)
-    moved = set(behind)
+    moved = set(downstream)
     _, nodes = gmsh.model.mesh.getElementsByType(TRIANGLE_OF_SIX)
     for triangle in nodes.reshape(-1, 6).tolist():
         for start, stop in ((0, 1), (1, 2), (2, 0)):
             ends = triangle[start], triangle[stop]
-            if not before.isdisjoint(ends) and not behind.isdisjoint(ends):
+            if not before.isdisjoint(ends) and not downstream.isdisjoint(ends):
                 middle = triangle[3 + start]
                 places[middle] = [
                     sum(pair) / 2 for pair in zip(*map(places.get, ends), strict=True)

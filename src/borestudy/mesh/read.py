@@ -28,7 +28,7 @@ def read_mesh(path: Path | str) -> MeshTri2:
     Returns
     -------
     MeshTri2
-        With the boundaries and subdomains of the file; lengths in m.
+        Mesh with the boundaries and subdomains of the file; lengths in m.
 
     Raises
     ------

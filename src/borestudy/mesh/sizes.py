@@ -34,7 +34,7 @@ class SizeFields:
     Parameters
     ----------
     gmsh : Calls
-        With the bore in its model.
+        Calls so far, with the bore in gmsh's model.
     bore : Bore
         The bore as it is drawn.
     turns : sequence of float

@@ -41,7 +41,7 @@ def refuse_unmeshable(bore: Bore) -> None:
     Raises
     ------
     UnmeshedError
-        With what was found, what is allowed and an example.
+        Naming what was found, what is allowed and an example.
     """
     for segment in bore.segments:
         length = float(np.linalg.norm(segment.stop - segment.start))

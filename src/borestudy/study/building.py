@@ -13,7 +13,7 @@ def build_bore(bore: BoreDimensions | MeasuredBore, directory: Path) -> Bore:
     Parameters
     ----------
     bore : BoreDimensions or MeasuredBore
-        As the study writes it.
+        Section as the study writes it.
     directory : Path
         Folder in which stations are looked for.
 

@@ -46,7 +46,7 @@ class Kind(Generic[T]):
     Attributes
     ----------
     parse : callable
-        From the text to its value; raises ValueError.
+        Function from the text to its value, which raises ValueError.
     schema : dict
         The field's JSON schema, beside its type.
     accepts : callable
@@ -116,7 +116,7 @@ _metres = partial(_quantity, units.parse_length, units.LENGTH)
 _share = partial(_quantity, units.parse_share, units.SHARE)
 Length = Annotated[_Quantity, _metres()]
 Position = Annotated[_Quantity, _metres(allowed="a length not below zero")]
-#: A straight pipe behind the shank: no shorter than a mesh can be drawn, no longer than a bore.
+#: A straight pipe after the shank end: no shorter than a mesh can be drawn, no longer than a bore.
 PipeLength = Annotated[_Quantity, _metres((1e-3, 2.0), "a length from 1 mm to 2 m")]
 #: How far a diameter may be off in a workshop.
 MachiningError = Annotated[_Quantity, _metres((1e-6, 1e-3), "a length from 0.001 mm to 1 mm")]

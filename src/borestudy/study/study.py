@@ -138,7 +138,7 @@ class Study(Section):
         return self.flow.reference_rate.value
 
     def pipe_behind(self) -> float:
-        """Length of the straight pipe that the flow has behind the shank, 0 without [m]."""
+        """Length of the straight pipe that the flow has after the shank end, 0 without [m]."""
         length = self.flow.pipe_behind
         return 0.0 if length is None else length.value
 
@@ -147,7 +147,7 @@ class Study(Section):
         return self.tolerance.value
 
     def air_column_file(self) -> Path | None:
-        """Stations of the instrument behind the shank, where the study names a file."""
+        """Stations of the instrument after the shank end, where the study names a file."""
         behind = self.resonance.behind
         return self.directory / behind.air_column if isinstance(behind, AirColumn) else None
 
