@@ -34,7 +34,7 @@ def replacing(path: Path | str) -> Iterator[Path]:
     Yields
     ------
     Path
-        Of the same suffix, in the same folder.
+        A file of the same suffix in the same folder.
 
     Raises
     ------
@@ -60,7 +60,7 @@ def replacing(path: Path | str) -> Iterator[Path]:
 
 
 def damage(path: Path | str) -> str | None:
-    """What shows that a file is not whole; None where nothing does.
+    """Words for the sign that a file is not whole; None where there is no sign.
 
     Meshes and fields are known by their last line, archives by their check sums, tables by the
     number of cells in each line.  Of another file only its being empty is seen.

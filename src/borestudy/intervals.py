@@ -17,12 +17,12 @@ def cents(ratio: ArrayLike) -> NDArray[np.float64]:
     Parameters
     ----------
     ratio : array_like
-        Above 0.
+        Ratio of frequencies, above 0.
 
     Returns
     -------
     ndarray
-        In the shape of ``ratio``.
+        Cents, in the shape of ``ratio``.
 
     Examples
     --------

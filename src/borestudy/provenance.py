@@ -189,12 +189,12 @@ def provenance(
     unknowns: Any = None,
     residual: float | None = None,
 ) -> dict[str, Any]:
-    """The ``provenance`` mapping of a result file.
+    """Build the ``provenance`` mapping of a result file.
 
     Parameters
     ----------
     source : str
-        From `source_hash`.
+        Hash that `source_hash` gave.
     inputs : mapping of str to path, optional
         Files the result was made from, by the name to give them (``mesh``).
     unknowns : int or list of int, optional
@@ -251,12 +251,12 @@ def read_json(path: Path | str) -> Any:
 
 
 def plain(value: Any) -> Any:
-    """The same value of dicts, lists, texts, finite numbers and None.
+    """Convert a value to dicts, lists, texts, finite numbers and None.
 
     Raises
     ------
     TypeError
-        For what JSON has no form for.
+        If the value holds what JSON has no form for.
     """
     if value is None or isinstance(value, str | int):
         return value

@@ -16,11 +16,11 @@ class Quantity:
     Attributes
     ----------
     value : float
-        In `unit`, on the finest mesh.
+        The number on the finest mesh, in `unit`.
     uncertainty : float or None
-        Numerical, about 95 %, in `unit`; None where one mesh alone cannot say.
+        Numerical uncertainty of about 95 %, in `unit`; None where one mesh alone cannot say.
     unit : str
-        As table columns spell it, such as ``kPa_s_per_L``; empty for a pure number.
+        Unit as table columns spell it, such as ``kPa_s_per_L``; empty for a pure number.
     levels : tuple of float or None
         The value on each mesh, coarsest first; None where a mesh had none.
     """

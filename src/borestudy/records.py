@@ -33,12 +33,12 @@ def quantity(unit: str = "") -> Any:
 
 
 def to_plain(record: Any) -> dict[str, Any]:
-    """A record as what JSON knows.
+    """Convert a record to what JSON knows.
 
     Parameters
     ----------
     record : dataclass instance
-        Of numbers, texts, quantities, and tuples, mappings and records of such.
+        A record of numbers, texts, quantities, and tuples, mappings and records of such.
     """
     plain: dict[str, Any] = {}
     levels: dict[str, list[float | None]] = {}
@@ -98,7 +98,7 @@ def from_plain(kind: type[Record], plain: Mapping[str, Any]) -> Record:
     Raises
     ------
     ValueError
-        Where a key is missing that has no default.
+        If a key is missing that has no default.
     """
     levels = plain.get(LEVELS, {})
     given: dict[str, Any] = {}
@@ -210,7 +210,7 @@ def _plain(value: Any) -> Any:
 
 
 def _typed(kind: Any, plain: Any) -> Any:
-    """What JSON gave as the type that a field has."""
+    """Convert what JSON gave to the type that a field has."""
     origin, arguments = get_origin(kind), get_args(kind)
     if plain is None:
         return None

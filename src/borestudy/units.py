@@ -32,7 +32,7 @@ class UnitError(ValueError):
 
 @dataclass(frozen=True)
 class Kind:
-    """What a kind of quantity may be written as.
+    """A kind of quantity and the ways it may be written.
 
     Attributes
     ----------
@@ -59,7 +59,7 @@ class Kind:
 
     @property
     def allowed(self) -> str:
-        """What may be written, in words."""
+        """The allowed ways of writing, in words."""
         return f"{self.word} with a unit ({self.shown}){self.others}"
 
 
@@ -186,7 +186,7 @@ def parse_angle(text: object) -> float:
 
 
 def quoted(value: object) -> str:
-    """What was found, as messages show it: in quotes if a text, and cut if long."""
+    """A found value as messages show it: in quotes if a text, and cut if long."""
     shown = repr(value)
     return shown if len(shown) <= LONGEST_SHOWN else f"{shown[: LONGEST_SHOWN - 4]} ..."
 

@@ -66,7 +66,7 @@ class CreepingCone:
     def dissipation(self, first: float, last: float) -> float:
         """Power dissipated [W] between the plane sections at two axial positions [m].
 
-        From the rates of strain v', v/ϱ, v/ϱ and half of ∂v/∂t/ϱ of a radial flow, integrated
+        The rates of strain v', v/ϱ, v/ϱ and half of ∂v/∂t/ϱ of a radial flow are integrated
         over the distance from the apex in closed form and over the angle by quadrature.
         """
         edge = np.cos(self.half_angle)

@@ -85,7 +85,7 @@ class Span:
 
 @dataclass(frozen=True)
 class Dimensions:
-    """What the handbooks need of a bore.
+    """The dimensions of a bore that the handbooks need.
 
     Attributes
     ----------

@@ -1,15 +1,15 @@
-r"""What laboratories measured in the open nozzle benchmark, and the throat friction in it.
+r"""Pressures that laboratories measured in the open nozzle benchmark, and its throat friction.
 
 A pipe of 12 mm, a square edge (z = 0), a throat of 4 mm by 40 mm, a cone of 20° and the pipe.
 Pressures are those of taps in the wall, in units of the throat's dynamic pressure q.
 
-Between two taps that are both far behind the edge and in the throat, the pressure falls by
+Between two taps that are both far downstream of the edge and in the throat, the pressure falls by
 friction alone, so that over a length :math:`L` of a throat of diameter :math:`D`
 
 .. math:: f = \frac{\Delta p}{q} \frac{D}{L}
 
 is the friction factor there; over that of smooth turbulent pipes, :math:`0.3164\,Re^{-1/4}`
-(Blasius 1913), it says how much rougher than a developed flow the air behind a square edge is.
+(Blasius 1913), it is the friction after a square edge relative to that of a developed flow.
 """
 
 from fluids.friction import Blasius
@@ -19,7 +19,7 @@ SOURCE = (
     "doi:10.17917/C78G69, a work of the US government (Food and Drug Administration) in the public "
     "domain"
 )
-#: [mm]
+#: Diameter of the throat [mm].
 THROAT_DIAMETER = 4.0
 #: Pressure at the first tap less that at the second [q] by throat Reynolds number, taps at z [mm]:
 #: mean of the laboratories' sets without the outlying one, least, greatest.
@@ -49,14 +49,14 @@ TAP_DROPS: dict[float, dict[tuple[float, float], tuple[float, float, float]]] = 
         (-32.0, 90.0): (1.410, 1.38, 1.44),
     },
 }
-#: Taps between which the throat's friction is read, 2.5 and 10 diameters behind the edge; the
+#: Taps between which the throat's friction is read, 2.5 and 10 diameters from the edge; the
 #: Reynolds number at which the flow there was seen to be turbulent.
 FRICTION_TAPS = (10.0, 40.0)
 FRICTION_REYNOLDS = 5000.0
 
 
 def friction_over_blasius() -> tuple[float, float, float]:
-    """Throat friction behind the square edge over Blasius': mean, least and greatest set."""
+    """Throat friction after the square edge over Blasius': mean, least and greatest set."""
     first, last = FRICTION_TAPS
     slenderness = (last - first) / THROAT_DIAMETER
     smooth = float(Blasius(FRICTION_REYNOLDS)) * slenderness

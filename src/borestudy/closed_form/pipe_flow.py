@@ -76,7 +76,7 @@ def contraction_excess(reynolds: float) -> float:
 
 
 def expansion_reattachment(reynolds: float) -> float:
-    """Reattachment length over step height behind a sudden 1:2 expansion, parabolic inlet.
+    """Reattachment length over step height after a sudden 1:2 expansion, parabolic inlet.
 
     0.0882 Re on the small pipe; computed, against 0.0876 Re of Hammad, Ötügen & Arik (1999), from
     memory.

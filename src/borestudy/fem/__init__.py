@@ -1,1 +1,1 @@
-"""What both physics share in finite elements: sparse factorisation and grid uncertainty."""
+"""Finite-element tools of both physics: sparse solves, Newton, continuation, uncertainty."""

@@ -61,13 +61,15 @@ class Branch(Generic[P]):
     Attributes
     ----------
     solve : callable
-        From a start, or None for the one that the equations have of their own, a parameter and
-        whether the point was asked for, to the point there or None.
+        Function of a start (None for the equations' own), a parameter and whether the point was
+        asked for, which returns the point there or None.
     beginnings : callable
-        From a parameter to those, itself or below, where the equations' own start is worth trying.
+        Function of a parameter, which returns those, itself or below, where the equations' own
+        start is worth trying.
     path : Path
+        Lengths of the steps along the branch.
     steps, failed_steps : int
-        Of the iteration in all; along the branch, those that had to be shortened.
+        Number of all steps of the iteration, and of steps along the branch that were shortened.
     """
 
     solve: Callable[[NDArray[np.float64] | None, float, bool], P | None]

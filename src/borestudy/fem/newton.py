@@ -94,9 +94,11 @@ class Iterate:
     sizes : tuple of float
         Relative sizes of what is left of the residual.
     steps, factorisations : int
+        Number of steps, and of factorisations among them.
     converged : bool
+        Whether the tolerance was reached.
     factors : Solve or None
-        Of a derivative near the solution, without a pseudo-time term.
+        Factors of a derivative near the solution, without a pseudo-time term.
     """
 
     unknowns: NDArray[np.float64]

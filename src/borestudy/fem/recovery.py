@@ -20,14 +20,14 @@ RIDGE = 1e-10
 
 
 def recovery(source: Basis, target: Basis, degree: int) -> sparse.csr_matrix:
-    """From nodal values of a field to nodal values of a smoother one.
+    """Build the matrix from a field's nodal values to those of a smoother field.
 
     Parameters
     ----------
     source, target : skfem.Basis
         Lagrange elements on the same triangles, the target's of the degree that is recovered.
     degree : int
-        Of the polynomials.
+        Degree of the fitted polynomials.
 
     Returns
     -------
@@ -59,7 +59,7 @@ def recovery(source: Basis, target: Basis, degree: int) -> sparse.csr_matrix:
 
 
 def embedding(source: Basis, target: Basis) -> sparse.csr_matrix:
-    """From nodal values of a field to those of the same field in elements of higher order."""
+    """Build the matrix from a field's nodal values to those in elements of higher order."""
     values = np.array(
         [source.elem.lbasis(target.elem.doflocs.T, number)[0] for number in range(source.Nbfun)]
     )

@@ -103,14 +103,14 @@ def factoriser(
     pattern : sparse matrix, shape (n, n)
         Any matrix with the pattern; its values do not matter.
     kind, library
-        As for :func:`factorise`.
+        See :func:`factorise`.
     order : ndarray of int, shape (n,), optional
-        In which unknowns are eliminated; SuperLU only.
+        Order of elimination of the unknowns; SuperLU only.
 
     Returns
     -------
     callable
-        From a matrix with that pattern to its ``solve``.
+        Function of a matrix with that pattern, which returns its ``solve``.
     """
     if library == "UMFPACK":
         if umfpack is None:

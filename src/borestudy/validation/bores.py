@@ -1,4 +1,4 @@
-"""What holds on bores as studies have them: meshes, mass, starts, and the air that comes in."""
+"""Bores as studies have them: convergence in the mesh, mass, starts, and the inflow's state."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

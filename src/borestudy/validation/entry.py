@@ -109,7 +109,7 @@ def drop_check(entry: EntryLoss) -> Check:
 
 
 def falling(found: EntryLosses, reynolds: float) -> Check:
-    """From radius to radius the loss falls on every mesh."""
+    """Check that the loss falls from radius to radius on every mesh."""
     ladders = [e.loss.levels for e in found.entries if e.reynolds == reynolds]
     steps = np.diff(np.array(ladders, dtype=float), axis=0)
     return Check(

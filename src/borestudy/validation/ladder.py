@@ -25,7 +25,7 @@ from borestudy.quantity import Quantity
 
 @dataclass(frozen=True, kw_only=True)
 class Solved:
-    """What a family of flows was solved to; `provenance` is added where it is written."""
+    """A record of a family of flows; `provenance` is added where it is written."""
 
     provenance: Mapping[str, Any] = field(default_factory=dict)
 

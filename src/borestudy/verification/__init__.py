@@ -1,1 +1,1 @@
-"""What every study checks: its own mesh settings against answers that are known."""
+"""Checks that every study makes: its own mesh settings against answers that are known."""
