@@ -134,7 +134,7 @@ from borestudy.bore import cylinder
 from borestudy.results.tables.files import write_table
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.provenance import write_json
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 
 path = Path(sys.argv[1])
 mesh = path.with_name("pipe.msh")

@@ -197,7 +197,7 @@ def test_time_and_memory_of_jobs_are_gathered_by_rule(tmp_path):
 def test_a_refusal_is_one_line_on_the_terminal_and_a_traceback_in_the_log(tmp_path):
     program = f"""
 import os
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 log_to({str(tmp_path / "logs" / "job.log")!r}, "flow base")
 os.write(1, b"from compiled code\\n")
 raise ValueError("flow.rates: found 9 L/s; allowed is less")

@@ -9,7 +9,7 @@ from snakemake.utils import min_version, update_config
 
 from borestudy.provenance import source_hash
 from borestudy.mesh.presets import ACOUSTICS, LAMINAR, TURBULENT
-from borestudy.stages.lifetime import announce_run
+from borestudy.stages.jobs import announce_run
 from borestudy.stages.check import refuse_impossible
 from borestudy.stages.plan import air_name, results_folder
 from borestudy.study import StudyError, read_yaml, study_from_mapping

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from borestudy.results.tables.files import write_table
 from borestudy.stages.collation import benchmark_table
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 
 log_to(snakemake.log[0], "benchmarks")
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from borestudy.stages.collation import collate
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 from borestudy.study import load_study
 
 log_to(snakemake.log[0], "collate")

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 from borestudy.stages.presentation import draw_figures
 from borestudy.study import load_study
 

@@ -3,7 +3,7 @@
 from borestudy.stages.air import read_air
 from borestudy.stages.flow import flow_stage
 from borestudy.stages.geometry import read_bore
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 
 log_to(snakemake.log[0], f"flow {snakemake.wildcards.case}")
 

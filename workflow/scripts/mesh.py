@@ -1,7 +1,7 @@
 """Build one case's bore and mesh it on every level of each kind."""
 
 from borestudy.stages.geometry import mesh_stage, write_bore
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 from borestudy.study import study_from_mapping
 
 log_to(snakemake.log[0], f"mesh {snakemake.wildcards.case}")

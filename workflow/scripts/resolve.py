@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 from borestudy.study import study_from_mapping
 
 log_to(snakemake.log[0], "resolve")

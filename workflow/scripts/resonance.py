@@ -3,7 +3,7 @@
 import numpy as np
 
 from borestudy.stages.acoustics import resonance_stage
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 
 log_to(snakemake.log[0], f"resonance {snakemake.wildcards.case}")
 

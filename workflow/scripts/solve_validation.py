@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 from borestudy.stages.validation import solve_validation
 
 flow, output = snakemake.wildcards.flow, snakemake.output

@@ -1,6 +1,6 @@
 """Put one case's steady stream into its throat as a resistance."""
 
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 from borestudy.stages.stream import stream_stage
 
 log_to(snakemake.log[0], f"stream {snakemake.wildcards.case}")

@@ -1,7 +1,7 @@
 """Solve the first case with each dimension in error by a tolerance."""
 
 from borestudy.stages.air import read_air
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 from borestudy.stages.tolerances import tolerance_stage
 from borestudy.study import study_from_mapping
 

@@ -2,7 +2,7 @@
 
 from borestudy.stages.acoustics import two_port_stage
 from borestudy.stages.air import read_air
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 
 log_to(snakemake.log[0], f"two_port {snakemake.wildcards.case}")
 

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from borestudy.stages.air import read_air
-from borestudy.stages.logs import log_to
+from borestudy.stages.jobs import log_to
 from borestudy.stages.verification import write_checks
 from borestudy.verification.flow import verify_flow
 

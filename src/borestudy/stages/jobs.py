@@ -1,33 +1,38 @@
-"""A job's log file, and on the terminal the one line that whoever started it needs."""
+"""A job of the workflow: its log, what the terminal is told, and its end with the run.
+
+A Snakemake that is killed outright cannot stop its jobs, and the run that is started next would
+have them write beside its own.  So each job watches the process that started it.
+"""
 
 import logging
 import os
+import select
+import signal
 import sys
+import threading
 import traceback
 from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 
-from borestudy.stages.lifetime import end_with_run
-
 #: Errors whose message is for the study's author: a value that no model can take, or no mesh of it.
 FOR_THE_AUTHOR = (ValueError, RuntimeError)
+#: Environment variable with the process number of the Snakemake that starts a job.
+RUN = "BORESTUDY_RUN"
 
 
 def log_to(path: Path | str, job: str) -> None:
     """Send all output of this process to a file, from compiled libraries too.
 
-    The process ends with the Snakemake that started it.
-
-    An exception ends the process with its traceback in the file; its message also goes to the
-    terminal.
+    The process ends with the Snakemake that started it.  An exception ends it with a traceback in
+    the file; the exception's message also goes to the terminal.
 
     Parameters
     ----------
     path : path
-        The log file; its folder is made.
+        Log file; its folder is made.
     job : str
-        What to call this process on the terminal.
+        Name of this process on the terminal.
     """
     end_with_run()
     Path(path).parent.mkdir(parents=True, exist_ok=True)
@@ -58,3 +63,35 @@ def _message(problem: BaseException) -> str:
     if isinstance(problem, OSError) and problem.filename is not None:
         return f"{problem.filename}: {problem.strerror}"
     return str(problem) if isinstance(problem, FOR_THE_AUTHOR) else repr(problem)
+
+
+def announce_run() -> None:
+    """Tell the jobs that this process starts which process that is."""
+    os.environ[RUN] = str(os.getpid())
+
+
+def end_with_run() -> None:
+    """End this process as soon as the one that announced itself has ended.
+
+    Nothing is done where none did, nor on systems without process handles (other than Linux).
+    """
+    number = os.environ.get(RUN)
+    if number is None or not hasattr(os, "pidfd_open"):
+        return
+    try:
+        handle = os.pidfd_open(int(number))
+    except ProcessLookupError:
+        _end()
+    threading.Thread(target=_wait_and_end, args=(handle,), daemon=True).start()
+
+
+def _wait_and_end(handle: int) -> None:
+    ended = select.poll()
+    ended.register(handle, select.POLLIN)
+    ended.poll()
+    _end()
+
+
+def _end() -> None:
+    # Not by an exception: compiled code would not see it, and nobody is left to read it.
+    os.kill(os.getpid(), signal.SIGKILL)
