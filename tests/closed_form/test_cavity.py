@@ -11,7 +11,7 @@ import pytest
 
 from borestudy.closed_form.cavity import cut_on_frequencies, cylinder_frequency, sphere_frequency
 
-TURN = 2 * np.pi
+FULL_CIRCLE = 2 * np.pi
 LAST_DIGIT = 1e-7
 
 
@@ -32,7 +32,9 @@ def changes_sign(function, x):
 @pytest.mark.parametrize(("radial", "zero"), [(1, 3.8317060), (2, 7.0155867)])
 def test_radial_modes_sit_at_the_zeros_of_j1(radial, zero):
     assert changes_sign(lambda x: bessel(1, x), zero)
-    assert cylinder_frequency(1.0, 1.0, radial, 0, TURN) == pytest.approx(zero, abs=LAST_DIGIT)
+    assert cylinder_frequency(1.0, 1.0, radial, 0, FULL_CIRCLE) == pytest.approx(
+        zero, abs=LAST_DIGIT
+    )
 
 
 def test_axial_mode_is_half_a_wavelength():
@@ -49,11 +51,11 @@ def test_axial_mode_is_half_a_wavelength():
 )
 def test_sphere_modes_sit_at_the_zeros_of_the_spherical_slope(order, zero, slope):
     assert changes_sign(slope, zero)
-    assert sphere_frequency(1.0, order, TURN) == pytest.approx(zero, abs=LAST_DIGIT)
+    assert sphere_frequency(1.0, order, FULL_CIRCLE) == pytest.approx(zero, abs=LAST_DIGIT)
 
 
 def test_first_higher_modes_cut_on_at_their_zeros():
     """J1' = (J0 − J2)/2."""
     assert changes_sign(lambda x: bessel(0, x) - bessel(2, x), 1.8411838)
-    found = cut_on_frequencies(1.0, TURN)
+    found = cut_on_frequencies(1.0, FULL_CIRCLE)
     assert found == pytest.approx((1.8411838, 3.8317060), abs=LAST_DIGIT)

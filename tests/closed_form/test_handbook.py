@@ -215,7 +215,7 @@ def test_a_chamfer_across_the_axis_is_a_square_edge_and_a_longer_one_loses_less(
 
 
 def test_a_pipe_behind_adds_developed_friction_to_the_backbore_alone():
-    """At 2000 in a pipe of 9 mm behind a throat of 3.66 mm, laminar: 64/Re of its own length."""
+    """At 2000 in a pipe of 9 mm after a throat of 3.66 mm, laminar: 64/Re of its own length."""
     piped = replace(SQUARE, pipe_length=90 * MM)
     reynolds = 2000 * 9.0 / 3.66
     in_throat_units = (3.66 / 9.0) ** 4

@@ -139,7 +139,7 @@ def test_friction_after_a_square_edge_holds_what_was_measured_behind_one():
 def test_diffuser_factor_is_what_the_nozzles_cone_loses_over_rennels():
     """Open nozzle benchmark at 5000, 4 to 12 mm over 22.685 mm: 1 − β⁴ less the measured rise.
 
-    The pipe behind the cone, 2.3 of its diameters long, costs less than 0.002 q.
+    The pipe after the cone, 2.3 of its diameters long, costs less than 0.002 q.
     """
     angle = 2 * degrees(atan(4 / 22.685))
     book = rennels(3.0, angle, 0.0374)

@@ -25,8 +25,8 @@ from borestudy.validation.nozzle_figures import draw_nozzle, draw_nozzle_segment
 from .made import AXIS_500, MEASURED, PLACES, made_flow
 
 THROAT_FRICTION = {2000.0: 0.444, 3500.0: 0.421, 5000.0: 0.414}
-BEHIND_THROAT = {2000.0: 0.01, 3500.0: -0.407, 5000.0: -0.557}
-#: Least and greatest set: the four drops from the first tap, in the throat, behind it.
+AFTER_THROAT = {2000.0: 0.01, 3500.0: -0.407, 5000.0: -0.557}
+#: Least and greatest set: the four drops from the first tap, in the throat, after it.
 RANGES = {
     2000.0: ((1.97, 2.18), (1.58, 1.74), (2.02, 2.19), (1.95, 2.29), (0.438, 0.457),
              (-0.07, 0.11)),
@@ -43,7 +43,7 @@ def test_tap_differences_are_the_published_ones(reynolds):
     from_first = tuple(drops[-32.0, place][0] for place in PLACES)
     assert from_first == MEASURED[reynolds]
     assert drops[10.0, 40.0][0] == THROAT_FRICTION[reynolds]
-    assert drops[40.0, 90.0][0] == BEHIND_THROAT[reynolds]
+    assert drops[40.0, 90.0][0] == AFTER_THROAT[reynolds]
     taps = [*((-32.0, place) for place in PLACES), (10.0, 40.0), (40.0, 90.0)]
     assert tuple(drops[pair][1:] for pair in taps) == RANGES[reynolds]
     assert set(drops) == set(taps)
@@ -68,8 +68,8 @@ def test_each_mean_lies_within_its_range_and_drops_exceed_what_acceleration_take
             assert least > 1 - 3.0**-4
 
 
-def test_axis_speeds_up_towards_a_parabolas_and_slows_down_behind_the_throat():
-    """Behind 10 diameters of throat at 500, x+ = 0.02, developing flow has 1.79 (Shah & London)."""
+def test_axis_speeds_up_towards_a_parabolas_and_slows_down_after_the_throat():
+    """After 10 diameters of throat at 500, x+ = 0.02, developing flow has 1.79 (Shah & London)."""
     assert AXIS_500[0.0] < AXIS_500[4.0] < AXIS_500[32.0] < AXIS_500[40.0] < 2.0
     assert AXIS_500[40.0] == pytest.approx(1.79, rel=0.06)
     assert AXIS_500[40.0] > AXIS_500[72.0] > AXIS_500[100.0]

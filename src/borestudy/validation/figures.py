@@ -18,6 +18,7 @@ from borestudy.drawing.style import (
     save,
     styled,
 )
+from borestudy.quantity import Quantity
 from borestudy.validation import entry, pipe, widening
 
 COMPUTED_COLOUR = COLOURS[1]
@@ -33,14 +34,7 @@ def draw_friction(found: pipe.PipeFlow, folder: Path) -> FigureRecord:
     axes.plot(reynolds, law, color=GREY, label="Prandtl and von Kármán")
     numbers = [float(name) for name in found.friction]
     factors = list(found.friction.values())
-    axes.errorbar(
-        numbers,
-        [factor.value for factor in factors],
-        [factor.uncertainty or 0.0 for factor in factors],
-        fmt="o",
-        color=COMPUTED_COLOUR,
-        label="computed",
-    )
+    _with_bars(axes, numbers, factors, fmt="o", color=COMPUTED_COLOUR, label="computed")
     for number, factor in zip(numbers, factors, strict=True):
         away = factor.value / Prandtl_von_Karman_Nikuradse(number) - 1
         axes.annotate(
@@ -108,14 +102,8 @@ def draw_entry_losses(found: entry.EntryLosses, folder: Path) -> FigureRecord:
     numbers = dict.fromkeys(each.reynolds for each in found.entries)
     for index, reynolds in enumerate(numbers):
         losses = [each.loss for each in found.entries if each.reynolds == reynolds]
-        axes.errorbar(
-            radii,
-            [loss.value for loss in losses],
-            [loss.uncertainty or 0.0 for loss in losses],
-            color=COLOURS[index],
-            marker=MARKERS[index],
-            label=f"computed, Re {_spaced(reynolds)}",
-        )
+        style = {"color": COLOURS[index], "marker": MARKERS[index]}
+        _with_bars(axes, radii, losses, **style, label=f"computed, Re {_spaced(reynolds)}")
     axes.set_xlabel("radius of the throat entry over throat diameter")
     axes.set_ylabel("loss coefficient of the entry")
     from_zero([axes])
@@ -164,6 +152,12 @@ def draw_widening(found: widening.Widenings, folder: Path) -> FigureRecord:
         "the flow has settled, and leave out the pipe's friction that the computed lines show.",
         alt="Pressure rising after a sudden expansion and along a cone to what is known of them.",
     )
+
+
+def _with_bars(axes: Axes, places: list[float], found: list[Quantity], **style: Any) -> None:
+    """Draw quantities with their numerical uncertainty."""
+    errors = [quantity.uncertainty or 0.0 for quantity in found]
+    axes.errorbar(places, [quantity.value for quantity in found], errors, **style)
 
 
 def _saved(drawing: Any, axes: Axes, folder: Path, name: str, **words: str) -> FigureRecord:
