@@ -1,4 +1,4 @@
-"""Speed of the turbulent model on the demo's first bore: how often it factorises, and ratios of times.
+"""Speed of the turbulent model on the demo's first bore: factorisations, and ratios of times.
 
 Both times of a ratio are taken in the same run, and are this process's own: what the machine does
 besides lengthens the clock's only. Seconds are recorded, never asserted.
