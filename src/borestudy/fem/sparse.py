@@ -19,11 +19,11 @@ Measured on 25 and 70 thousand unknowns of the flow, seconds a factorisation and
 =========================  ============  ============
 SuperLU, column ordering   0.31, 0.009   2.2, 0.04
 SuperLU, dissection        0.20, 0.008   0.9, 0.024
-UMFPACK                    0.19, 0.030   0.9, 0.117
+UMFPACK (measured once)    0.19, 0.030   0.9, 0.117
 =========================  ============  ============
 
 Newton's method solves several times with the same factors, so dissection wins, and it needs no
-library beyond SciPy.  UMFPACK (optional package kvxopt) stays as an alternative to measure against.
+library beyond SciPy.
 """
 
 from collections.abc import Callable
@@ -35,17 +35,7 @@ from scipy.sparse import csc_matrix, csr_matrix, sparray, spmatrix
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 from scipy.sparse.linalg import splu
 
-try:
-    import kvxopt as _kvxopt
-    from kvxopt import umfpack as _umfpack
-except ImportError:  # the optional extra `fast` is not installed
-    kvxopt: Any = None
-    umfpack: Any = None
-else:
-    kvxopt, umfpack = _kvxopt, _umfpack  # untyped on purpose: its stubs know no NumPy arrays
-
 Kind = Literal["complex symmetric", "saddle point"]
-Library = Literal["SuperLU", "UMFPACK"]
 
 
 class Solve(Protocol):
@@ -65,17 +55,15 @@ SYMMETRIC_OPTIONS: dict[str, Any] = {
 PIVOT_THRESHOLD = 1e-5
 
 
-def factorise(matrix: spmatrix | sparray, kind: Kind, library: Library = "SuperLU") -> Solve:
+def factorise(matrix: spmatrix | sparray, kind: Kind) -> Solve:
     """Factorise once, solve for as many right-hand sides as wanted.
 
     Parameters
     ----------
     matrix : sparse matrix, shape (n, n)
-        To be factorised.
+        The matrix of the linear systems.
     kind : {"complex symmetric", "saddle point"}
-        What the matrix is, which decides library and ordering.
-    library : {"SuperLU", "UMFPACK"}
-        The latter needs the optional package kvxopt and real matrices.
+        What the matrix is, which decides the ordering.
 
     Returns
     -------
@@ -87,50 +75,14 @@ def factorise(matrix: spmatrix | sparray, kind: Kind, library: Library = "SuperL
     RuntimeError
         If the matrix is singular.
     """
-    return factoriser(matrix, kind, library)(matrix)
-
-
-def factoriser(
-    pattern: spmatrix | sparray,
-    kind: Kind,
-    library: Library = "SuperLU",
-    order: NDArray | None = None,
-) -> Callable[[spmatrix | sparray], Solve]:
-    """Prepare for many matrices that share a sparsity pattern.
-
-    Parameters
-    ----------
-    pattern : sparse matrix, shape (n, n)
-        Any matrix with the pattern; its values do not matter.
-    kind, library
-        See :func:`factorise`.
-    order : ndarray of int, shape (n,), optional
-        Order of elimination of the unknowns; SuperLU only.
-
-    Returns
-    -------
-    callable
-        Function of a matrix with that pattern, which returns its ``solve``.
-    """
-    if library == "UMFPACK":
-        if umfpack is None:
-            raise RuntimeError("UMFPACK needs the optional package kvxopt")
-        return _umfpack_factoriser(_columns(pattern))
-    if order is not None:
-        return _ordered_factoriser(_columns(pattern), order)
-
     if kind == "complex symmetric":
-        return _banded
+        return _banded(matrix)
+    factors = splu(_columns(matrix), permc_spec="COLAMD")
 
-    def numeric(matrix: spmatrix | sparray) -> Solve:
-        factors = splu(_columns(matrix), permc_spec="COLAMD")
+    def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
+        return np.asarray(factors.solve(right_hand_side, "T" if transposed else "N"))
 
-        def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
-            return np.asarray(factors.solve(right_hand_side, "T" if transposed else "N"))
-
-        return solve
-
-    return numeric
+    return solve
 
 
 def _banded(matrix: spmatrix | sparray) -> Solve:
@@ -149,10 +101,25 @@ def _banded(matrix: spmatrix | sparray) -> Solve:
     return solve
 
 
-def _ordered_factoriser(
-    pattern: csc_matrix, order: NDArray
+def factoriser(
+    pattern: spmatrix | sparray, order: NDArray
 ) -> Callable[[spmatrix | sparray], Solve]:
-    numbered = csc_matrix((np.arange(pattern.nnz), pattern.indices, pattern.indptr), pattern.shape)
+    """Prepare for many matrices that share a sparsity pattern.
+
+    Parameters
+    ----------
+    pattern : sparse matrix, shape (n, n)
+        Any matrix with the pattern; its values do not matter.
+    order : ndarray of int, shape (n,)
+        Order of elimination of the unknowns.
+
+    Returns
+    -------
+    callable
+        Function of a matrix with that pattern, which returns its ``solve`` as `factorise` does.
+    """
+    known = _columns(pattern)
+    numbered = csc_matrix((np.arange(known.nnz), known.indices, known.indptr), known.shape)
     permuted = _columns(numbered[order][:, order])
 
     def numeric(matrix: spmatrix | sparray) -> Solve:
@@ -178,36 +145,3 @@ def _columns(matrix: spmatrix | sparray) -> csc_matrix:
     if not columns.has_sorted_indices:
         columns = columns.sorted_indices()
     return columns
-
-
-def _umfpack_factoriser(pattern: csc_matrix) -> Callable[[spmatrix | sparray], Solve]:
-    count = pattern.shape[0]
-    column_of_entry = np.repeat(np.arange(count), np.diff(pattern.indptr))
-    # a value on every entry: kvxopt keeps the pattern it is given here, column by column
-    template = kvxopt.spmatrix(
-        1.0, pattern.indices.astype(np.int64), column_of_entry, (count, count)
-    )
-    analysis: Any = None
-
-    def numeric(matrix: spmatrix | sparray) -> Solve:
-        nonlocal analysis
-        columns = _columns(matrix)
-        if columns.nnz != pattern.nnz:
-            raise ValueError("the matrix does not have the pattern that was analysed")
-        entries = +template
-        entries.V = kvxopt.matrix(columns.data)
-        try:
-            if analysis is None:
-                analysis = umfpack.symbolic(entries)
-            factors = umfpack.numeric(entries, analysis)
-        except ArithmeticError as reason:
-            raise RuntimeError(f"the matrix is singular: {reason}") from reason
-
-        def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
-            unknowns = kvxopt.matrix(np.asfortranarray(right_hand_side, dtype=float))
-            umfpack.solve(entries, factors, unknowns, trans="T" if transposed else "N")
-            return np.array(unknowns).reshape(np.shape(right_hand_side), order="F")
-
-        return solve
-
-    return numeric

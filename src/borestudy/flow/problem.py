@@ -257,7 +257,7 @@ def problem_of(space: Discretisation, equations: Equations, boundary: BoundaryVa
         equations=equations,
         boundary=boundary,
         pattern=pattern,
-        factorise=factoriser(pattern, kind="saddle point", order=order),
+        factorise=factoriser(pattern, order),
         outlet=edge_tables(space, space.mesh.boundaries["shank_end"])
         if boundary.free_outlet
         else None,
