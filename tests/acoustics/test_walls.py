@@ -1,15 +1,15 @@
-"""Wall coefficients against the exact tube function."""
+"""Boundary-layer coefficients against the exact tube function."""
 
 import numpy as np
 import pytest
 
 from borestudy.acoustics.walls import (
-    check_walls,
     expansion_coefficients,
+    layer_coefficients,
     layer_thicknesses,
     layer_validity,
+    power_count,
     truncation_share,
-    wall_powers,
 )
 from borestudy.closed_form.tube import wall_functions
 
@@ -23,8 +23,8 @@ def test_expansion_is_that_of_the_bessel_ratio():
 def test_coefficients_are_those_of_the_tube_of_the_local_radius(dry_air, radius):
     omega = 2 * np.pi * np.array([50.0, 200.0, 1000.0, 5000.0])
     exact = [-radius / 2 * function for function in wall_functions(radius, omega, dry_air)]
-    for width, coefficient in zip(layer_thicknesses(omega, dry_air), exact, strict=True):
-        expanded = wall_powers(width, 5) @ (1 / radius) ** np.arange(5)
+    for thickness, coefficient in zip(layer_thicknesses(omega, dry_air), exact, strict=True):
+        expanded = layer_coefficients(thickness, 5) @ (1 / radius) ** np.arange(5)
         np.testing.assert_allclose(expanded, coefficient, rtol=1e-4)
 
 
@@ -35,7 +35,7 @@ def test_thick_layers_are_said_to_be_too_thick(dry_air):
 
 def test_unknown_wall_is_refused_with_the_ones_allowed():
     with pytest.raises(ValueError, match="lossless, plain, curved; found 'rough'"):
-        check_walls("rough")
+        power_count("rough")
 
 
 @pytest.mark.parametrize(("walls", "power", "coefficient"), [("plain", 1, 1 / 2),

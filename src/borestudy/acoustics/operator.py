@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.sparse import issparse
 
-from borestudy.acoustics.walls import Walls, layer_thicknesses, wall_powers
+from borestudy.acoustics.walls import Walls, layer_coefficients, layer_thicknesses
 from borestudy.air import Air
 from borestudy.fem.sparse import factorise
 
@@ -81,22 +81,22 @@ def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.
     omega = np.atleast_1d(omega)
     count = operator.powers
     wavenumber_squared = (omega / air.sound_speed) ** 2
-    viscous_width, thermal_width = layer_thicknesses(omega, air)
-    thermal = (air.heat_capacity_ratio - 1) * wavenumber_squared[:, None]
+    viscous, thermal = layer_thicknesses(omega, air)
+    heat = (air.heat_capacity_ratio - 1) * wavenumber_squared[:, None]
     return np.column_stack(
         [
             np.ones_like(omega),
             -wavenumber_squared,
-            wall_powers(viscous_width, count),
-            thermal * wall_powers(thermal_width, count),
+            layer_coefficients(viscous, count),
+            heat * layer_coefficients(thermal, count),
         ]
     ).astype(complex)
 
 
 def edge_factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
     """a_V at the edge of each port [m], shape (n_frequencies, 2)."""
-    width, _ = layer_thicknesses(np.atleast_1d(omega), air)
-    powers = wall_powers(width, operator.powers)
+    thickness, _ = layer_thicknesses(np.atleast_1d(omega), air)
+    powers = layer_coefficients(thickness, operator.powers)
     curvatures = np.array([port.edge_curvature for port in operator.ports])
     return np.asarray(powers @ curvatures[None, :] ** np.arange(powers.shape[-1])[:, None])
 

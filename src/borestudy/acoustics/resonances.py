@@ -27,14 +27,14 @@ SMALLEST_SHARE = 0.02
 
 
 def impedance_peaks(
-    impedance: Impedance, lowest: float, highest: float, points: int = POINTS
+    impedance: Impedance, lowest: float, highest: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Frequencies [Hz] and heights of the maxima of the impedance's magnitude inside a range.
 
     Found on a grid, then refined together until a parabola through three points places them to
     better than 1e-8.
     """
-    grid = np.linspace(lowest, highest, points)
+    grid = np.linspace(lowest, highest, POINTS)
     magnitude = np.abs(impedance(grid))
     inner = (magnitude[1:-1] > magnitude[:-2]) & (magnitude[1:-1] >= magnitude[2:])
     centre = grid[1:-1][inner]
@@ -55,9 +55,7 @@ def impedance_peaks(
     return frequency, np.abs(impedance(frequency))
 
 
-def lossless_resonances(
-    impedance: Impedance, lowest: float, highest: float, points: int = POINTS
-) -> NDArray[np.float64]:
+def lossless_resonances(impedance: Impedance, lowest: float, highest: float) -> NDArray[np.float64]:
     """Frequencies [Hz] at which a lossless bore's impedance is infinite.
 
     The susceptance of a lossless one-port only ever rises with frequency (Foster 1924), so that
@@ -67,7 +65,7 @@ def lossless_resonances(
     def susceptance(frequencies: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.asarray(np.imag(1 / impedance(frequencies)))
 
-    grid = np.linspace(lowest, highest, points)
+    grid = np.linspace(lowest, highest, POINTS)
     values = susceptance(grid)
     upward = np.flatnonzero((values[:-1] < 0) & (values[1:] >= 0))
     roots = [
@@ -78,14 +76,14 @@ def lossless_resonances(
 
 
 def complex_poles(
-    impedance: Impedance, lowest: float, highest: float, points: int = POLE_POINTS
+    impedance: Impedance, lowest: float, highest: float
 ) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
     """Decaying poles f [Hz, Im f > 0] of an impedance and their residues.
 
     Frequencies are scaled to the range first; poles outside it by more than its width are left
     out, since data on the range say little about them.
     """
-    grid = np.linspace(lowest, highest, points)
+    grid = np.linspace(lowest, highest, POLE_POINTS)
     values = impedance(grid)
     scale = np.max(np.abs(values))
     middle, width = (lowest + highest) / 2, (highest - lowest) / 2
@@ -114,6 +112,13 @@ def quality_factors(
             pole = poles[near][np.argmax(share[near])]
             quality[index] = pole.real / (2 * pole.imag)
     return quality
+
+
+def resonance_figures(impedance: Impedance, lowest: float, highest: float) -> NDArray[np.float64]:
+    """Frequency [Hz], Q and height of every peak in a range, shape (n_peaks, 3)."""
+    frequency, height = impedance_peaks(impedance, lowest, highest)
+    quality = quality_factors(impedance, frequency, lowest, highest)
+    return np.column_stack([frequency, quality, height])
 
 
 def peak_centroid(frequencies: NDArray[np.float64], heights: NDArray[np.float64]) -> float:

@@ -1,6 +1,7 @@
-"""The acoustics of a bore: resonances and input impedance, every number with its uncertainty."""
+"""A solved bore with a termination: resonances and input impedance with their uncertainties."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -10,14 +11,10 @@ from borestudy.acoustics import resonances as peaks_of
 from borestudy.acoustics.mouthpiece import equivalent_lengths, mouthpiece_figures
 from borestudy.acoustics.power import power_balance, reciprocity
 from borestudy.acoustics.result import AcousticResult, Resonance
-from borestudy.acoustics.termination import (
-    Termination,
-    frequency_cautions,
-)
+from borestudy.acoustics.termination import Termination, frequency_cautions
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.acoustics.uncertainty import (
     QUANTITIES,
-    UNITS,
     WALL_SHARE,
     WALL_SHARE_OF_CURVE,
     levels_quantity,
@@ -60,13 +57,21 @@ def acoustic_result(
     finest, air = two_port.finest, two_port.air
     levels = range(len(two_port.models))
     peaks = [_peaks(two_port, termination, lowest, highest, level) for level in levels]
+    frequencies = peaks[-1][:, 0]
     basis_error = max(model.reduction.held_out_error for model in two_port.models)
     wall_share = {} if two_port.walls == "lossless" else WALL_SHARE
-    truncation = [truncation_shares(two_port, termination, peak[0]) for peak in peaks[-1]]
+    truncation = [truncation_shares(two_port, termination, each) for each in frequencies]
     shares = [
         {name: basis_error + wall_share.get(name, 0.0) + left[name] for name in QUANTITIES}
         for left in truncation
     ]
+    resonances = _resonances(peaks, shares, equivalent_lengths(two_port, frequencies, lowest))
+    if fundamental is not None:
+        harmonics = zip(*peaks_of.nearest_harmonics(frequencies, fundamental), strict=True)
+        resonances = [
+            replace(peak, nearest_harmonic=int(number), cents_above_harmonic=float(cents))
+            for peak, (number, cents) in zip(resonances, harmonics, strict=True)
+        ]
     checked = np.geomspace(lowest, highest, CHECK_POINTS)
     sideways, axisymmetric = cut_on_frequencies(finest.widest_radius, air.sound_speed)
     trusted = termination.trusted_below(air)
@@ -77,9 +82,7 @@ def acoustic_result(
         walls=two_port.walls,
         sound_speed_m_per_s=air.sound_speed,
         range_Hz=(lowest, highest),
-        resonances=_resonances(
-            peaks, shares, equivalent_lengths(two_port, peaks[-1][:, 0], lowest), fundamental
-        ),
+        resonances=tuple(resonances),
         peak_centroid=_centroid(peaks),
         transfer=transfer,
         gain=gain,
@@ -112,8 +115,7 @@ def impedance_table(
     Returns
     -------
     DataFrame
-        ``frequency_Hz``, ``impedance_real_Pa_s_per_m3``, ``impedance_imag_Pa_s_per_m3`` and their
-        ``_uncertainty``, which is NaN with one mesh.
+        ``frequency_Hz`` and `IMPEDANCE_COLUMNS`; an uncertainty is NaN with one mesh.
     """
     frequencies = np.atleast_1d(np.asarray(frequencies, dtype=float))
     levels = np.stack(
@@ -144,53 +146,37 @@ def _peaks(
         frequency = peaks_of.lossless_resonances(impedance, lowest, highest)
         unknown = np.full(len(frequency), np.nan)  # nothing limits either
         return np.column_stack([frequency, unknown, unknown])
-    frequency, height = peaks_of.impedance_peaks(impedance, lowest, highest)
-    quality = peaks_of.quality_factors(impedance, frequency, lowest, highest)
-    return np.column_stack([frequency, quality, height])
+    return peaks_of.resonance_figures(impedance, lowest, highest)
 
 
-def _matched(peaks: NDArray[np.float64], frequency: float) -> NDArray[np.float64]:
-    """The peak of another level nearest to ``frequency``; NaN where there is none near."""
+def _matched(peaks: NDArray[np.float64], frequencies: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A level's peak nearest to each frequency, shape (n, 3); NaN where there is none near."""
     if len(peaks) == 0:
-        return np.full(len(QUANTITIES), np.nan)
-    nearest = peaks[np.argmin(np.abs(peaks[:, 0] - frequency))]
-    if abs(nearest[0] / frequency - 1) > MATCHING_SHARE:
-        return np.full(len(QUANTITIES), np.nan)
-    return np.asarray(nearest)
+        return np.full((len(frequencies), len(QUANTITIES)), np.nan)
+    nearest = peaks[np.argmin(np.abs(peaks[:, :1] - frequencies), axis=0)]
+    near = np.abs(nearest[:, 0] / frequencies - 1) <= MATCHING_SHARE
+    return np.where(near[:, None], nearest, np.nan)
 
 
 def _resonances(
     peaks: Sequence[NDArray[np.float64]],
-    shares: Sequence[dict[str, float]],
+    shares: Sequence[Mapping[str, float]],
     lengths: Sequence[Quantity | None],
-    fundamental: float | None,
-) -> tuple[Resonance, ...]:
+) -> list[Resonance]:
     """The finest level's peaks, each with its like on every other level."""
-    finest = peaks[-1]
-    harmonics: Sequence[tuple[int | None, float | None]] = [(None, None)] * len(finest)
-    if fundamental is not None:
-        numbers, cents = peaks_of.nearest_harmonics(finest[:, 0], fundamental)
-        harmonics = list(zip(numbers.tolist(), cents.tolist(), strict=True))
+    levels = np.stack([_matched(level, peaks[-1][:, 0]) for level in peaks], axis=-1)
     found = []
-    for peak, share, length, (number, above) in zip(
-        finest, shares, lengths, harmonics, strict=True
-    ):
-        levels = np.array([*(_matched(other, peak[0]) for other in peaks[:-1]), peak]).T
+    for figures, share, length in zip(levels, shares, lengths, strict=True):
         frequency, quality, height = (
             levels_quantity(values, unit, share[name])
-            for values, unit, name in zip(levels, UNITS, QUANTITIES, strict=True)
+            for values, (name, unit) in zip(figures, QUANTITIES.items(), strict=True)
         )
         found.append(
             Resonance(
-                frequency=frequency,
-                Q=quality,
-                impedance_peak=height,
-                equivalent_length=length,
-                nearest_harmonic=number,
-                cents_above_harmonic=above,
+                frequency=frequency, Q=quality, impedance_peak=height, equivalent_length=length
             )
         )
-    return tuple(found)
+    return found
 
 
 def _centroid(peaks: Sequence[NDArray[np.float64]]) -> Quantity | None:

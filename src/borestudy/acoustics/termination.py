@@ -7,6 +7,7 @@ rigid wall (U = 0) and a pressure node (p = 0) be two terminations like any othe
 import logging
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Literal, get_args
 
@@ -28,8 +29,8 @@ Kind = Literal[
     "closed", "open", "open unflanged", "open flanged", "anechoic pipe", "air column",
     "pressure node",
 ]  # fmt: skip
-State = Callable[[NDArray, Air], NDArray[np.complex128]]
 SAME_RADIUS = 1e-3
+#: Every mesh level asks an air column for the same frequencies: the last few answers are kept.
 KEPT_ANSWERS = 8
 
 
@@ -52,7 +53,7 @@ class Termination:
     """
 
     kind: str
-    state: State
+    state: Callable[[NDArray, Air], NDArray[np.complex128]]
     trusted_below: Callable[[Air], float]
     note: str = ""
 
@@ -142,24 +143,17 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
         )
         logger.info("air column: %s, kept as a step", note)
 
-    # every mesh level asks for the same frequencies: the last few answers are kept
-    kept: dict[tuple[bytes, Air], NDArray[np.complex128]] = {}
-
-    def state(omega: NDArray, air: Air) -> NDArray[np.complex128]:
-        key = (np.asarray(omega).tobytes(), air)
-        if key not in kept:
-            while len(kept) >= KEPT_ANSWERS:
-                kept.pop(next(iter(kept)))
-            entrance = columns.entrance_state(column, omega, air, lossless)
-            if note:
-                step = columns.step_matrix(radius, first, omega, air)
-                entrance = (step @ entrance[:, :, None])[:, :, 0]
-            kept[key] = np.asarray(entrance)
-        return kept[key]
+    @lru_cache(KEPT_ANSWERS)
+    def entrance(omega: bytes, air: Air) -> NDArray[np.complex128]:
+        found = columns.entrance_state(column, np.frombuffer(omega), air, lossless)
+        if note:
+            step = columns.step_matrix(radius, first, np.frombuffer(omega), air)
+            found = (step @ found[:, :, None])[:, :, 0]
+        return np.asarray(found)
 
     return Termination(
         f"air column, {column.end}",
-        state,
+        lambda omega, air: entrance(np.asarray(omega, dtype=float).tobytes(), air),
         lambda air: columns.highest_trusted_frequency(column, air),
         note,
     )

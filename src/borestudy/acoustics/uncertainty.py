@@ -9,8 +9,8 @@ from borestudy.acoustics.walls import truncation_share
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.quantity import Quantity
 
-#: The figures of a resonance as keys, and their units.
-QUANTITIES, UNITS = ("frequency_Hz", "Q", "impedance_peak_Pa_s_per_m3"), ("Hz", "", "Pa_s_per_m3")
+#: The figures of a resonance by their keys, with their units.
+QUANTITIES = {"frequency_Hz": "Hz", "Q": "", "impedance_peak_Pa_s_per_m3": "Pa_s_per_m3"}
 #: What the wall condition leaves out, as a share of each figure: the greatest deviation seen in
 #: pipes and cones with exact tube functions (1.83 to 4.6 mm, 100 Hz to 5 kHz), which no finer mesh
 #: takes away.
