@@ -16,6 +16,7 @@ from borestudy.records import from_plain
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import KnownRate
 from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
+from borestudy.results.stream import StreamResult
 
 from .conftest import flow_of
 
@@ -45,9 +46,22 @@ GEOMETRY = {
                   throat_volume_cm3=0.0544, backbore_volume_cm3=2.617),
 }  # fmt: skip
 STREAM = {
-    name: {"resonance_change_cents": cents, "resonance_Q_change_percent": 3 * cents}
+    name: {
+        "flow_rate_L_per_s": SOFT, "throat_reynolds": 1113.0, "regime": "laminar",
+        "solution": "laminar", "strouhal": 0.62, "validity": "not quasi-steady",
+    }
+    | {
+        f"{figure}{place}_{unit}{error}": cents * factor * (1 + 0.1 * number)
+        for figure, unit, factor in (
+            ("series_resistance", "kPa_s_per_L", -1.0), ("resonance_change", "cents", 1.0),
+            ("resonance_Q_change", "percent", 3.0), ("impedance_peak_change", "percent", 2.0),
+        )
+        for number, (place, error) in enumerate(
+            (("", ""), ("", "_uncertainty"), ("_low", ""), ("_high", ""))
+        )
+    }
     for name, cents in (("first", -1.1), ("other", -1.3))
-}
+}  # fmt: skip
 ENDS = {"cup": (0.0, 9.9), "entry": (9.9, 10.4), "throat": (10.4, 15.5), "backbore": (15.5, 88.0)}
 
 
@@ -161,7 +175,7 @@ def invented_cases() -> list[CaseResults]:
             [row(name, "turbulent", LOUD, errors)],
             [known(name, rate) for rate in (SOFT, LOUD)],
         )
-        stream = {"rates": [{"flow_rate_L_per_s": SOFT, **STREAM[name]}]}
+        stream = from_plain(StreamResult, {"rates": [{"rate_index": 0, **STREAM[name]}]})
         geometry = BoreDescription(**GEOMETRY[name], parts=ENDS, entry="square")
         sound = from_plain(AcousticResult, acoustics)
         found.append(CaseResults(name, {"shape": 0.6}, geometry, sound, flow, stream))

@@ -15,9 +15,10 @@ from borestudy.bore import Bore, Entry, bore_from_dimensions
 from borestudy.flow.result import FlowAtRate
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.quantity import Quantity
+from borestudy.records import to_plain
 from borestudy.results.merged_flow import MergedFlow, MergedRate
 from borestudy.results.spans import DropSpan
-from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY, stream_rows
+from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY, stream_result
 
 DIAMETER = 3.66e-3
 
@@ -73,8 +74,9 @@ def ports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, TwoPort]:
 
 
 def changes(ports: dict[str, TwoPort], *rows: MergedRate) -> dict:
+    """What stream.json says."""
     termination = build_termination("anechoic pipe", ports["whole"].shank_radius)
-    return stream_rows(**ports, termination=termination, flow=MergedFlow(rates=rows))
+    return to_plain(stream_result(**ports, termination=termination, flow=MergedFlow(rates=rows)))
 
 
 def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -> None:
@@ -172,7 +174,9 @@ def test_beyond_laminar_flow_the_change_is_a_span(ports: dict[str, TwoPort]) -> 
 def test_each_solution_has_a_row_with_its_own_slope_and_no_wider_span(
     ports: dict[str, TwoPort],
 ) -> None:
-    steep, flat = changes(ports, row(0.2, 2.0, "turbulent", 1.0))["rates"]
+    slow = replace(row(0.1, 1.0), laminar=None)
+    steep, flat = changes(ports, slow, row(0.2, 2.0, "turbulent", 1.0))["rates"]
+    assert steep["rate_index"] == flat["rate_index"] == 1
     assert (steep["solution"], flat["solution"]) == ("laminar", "turbulent")
     assert steep["series_resistance_kPa_s_per_L"] == 2.0
     assert flat["series_resistance_low_kPa_s_per_L"] == pytest.approx(0.99)

@@ -1,16 +1,23 @@
 """The sentence on what the steady stream does to the resonance."""
 
+from borestudy.records import from_plain
 from borestudy.report.sentences.stream import stream_answers
 from borestudy.results.case import CaseResults
+from borestudy.results.stream import StreamResult
+
+RATES = (0.05, 0.2)  # L/s
 
 
 def case(name: str, rates: list[dict]) -> CaseResults:
-    return CaseResults(name, varied={"throat_diameter_mm": 3.5}, stream={"rates": rates})
+    stream = from_plain(StreamResult, {"rates": rates})
+    return CaseResults(name, varied={"throat_diameter_mm": 3.5}, stream=stream)
 
 
 def row(rate: float, change: float, regime: str, validity: str, solution: str = "laminar") -> dict:
     return {
+        "rate_index": RATES.index(rate),
         "flow_rate_L_per_s": rate,
+        "throat_reynolds": 1e4 * rate,
         "regime": regime,
         "solution": solution,
         "validity": validity,

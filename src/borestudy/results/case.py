@@ -11,6 +11,7 @@ from borestudy.flow.result import FlowResult
 from borestudy.provenance import read_json
 from borestudy.records import Record, from_plain, read_record
 from borestudy.results.merged_flow import KnownRate, MergedFlow, MergedRate, Mode, merged_flow
+from borestudy.results.stream import StreamAtRate, StreamResult
 
 #: Each solution's file in a case's folder.
 FLOW_FILES = {"laminar": "flow.json", "turbulent": "closure.json"}
@@ -34,8 +35,8 @@ class CaseResults:
         None where nothing was computed.
     flow : MergedFlow
         What all solutions say together; without rates where nothing was computed.
-    stream : mapping
-        What `stream.json` holds; empty where there is no file.
+    stream : StreamResult or None
+        None where nothing was computed.
     """
 
     name: str
@@ -43,7 +44,7 @@ class CaseResults:
     geometry: BoreDescription | None = None
     acoustics: AcousticResult | None = None
     flow: MergedFlow = field(default_factory=MergedFlow)
-    stream: Mapping[str, Any] = field(default_factory=dict)
+    stream: StreamResult | None = None
 
     @property
     def resonances(self) -> Sequence[Resonance]:
@@ -51,11 +52,16 @@ class CaseResults:
         return () if self.acoustics is None else self.acoustics.resonances
 
     @property
+    def streams(self) -> Sequence[StreamAtRate]:
+        """The first resonance on the stream, a row for each rate and solution with a slope."""
+        return () if self.stream is None else self.stream.rates
+
+    @property
     def unmeshed(self) -> dict[str, str]:
         """What the case has no mesh for, and why; empty where every mesh was made."""
         found = {
             "sound": None if self.acoustics is None else self.acoustics.not_meshed,
-            "the stream's effect on sound": self.stream.get("not_meshed"),
+            "the stream's effect on sound": None if self.stream is None else self.stream.not_meshed,
             **{f"{word} flow": reason for word, reason in self.flow.not_meshed.items()},
         }
         return {name: reason for name, reason in found.items() if reason is not None}
@@ -159,7 +165,6 @@ def read_results(
     laminar, turbulent = (
         read_flow(folder / file, word, known) for word, file in FLOW_FILES.items()
     )
-    stream = folder / "stream.json"
     return CaseResults(
         name,
         dict(varied),
@@ -173,7 +178,7 @@ def read_results(
             tolerance=tolerance,
             pipe_behind_mm=pipe_behind_mm,
         ),
-        read_json(stream) if stream.is_file() else {},
+        _record(folder / "stream.json", StreamResult),
     )
 
 

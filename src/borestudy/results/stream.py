@@ -15,16 +15,20 @@ laminar one alone, the span from low to high is twice the least and the greatest
 Q, the slope of a drop that goes as Q².
 """
 
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from borestudy.acoustics.resonances import impedance_peaks, quality_factors
+from borestudy.acoustics.resonances import resonance_figures
 from borestudy.acoustics.series import termination_at_cut
 from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.intervals import cents
 from borestudy.quantity import Quantity
+from borestudy.records import quantity
 from borestudy.results.merged_flow import SOLUTIONS, MergedFlow, MergedRate
 from borestudy.results.spans import LAMINAR, TURBULENT, WHOLE
 
@@ -32,124 +36,154 @@ QUASI_STEADY_BELOW = 0.2
 QUASI_STEADY, NOT_QUASI_STEADY = "quasi-steady", "not quasi-steady"
 #: kPa·s/L in Pa·s/m³.
 RESISTANCE_UNIT = 1e6
-FIGURES = ("resonance_change_cents", "resonance_Q_change_percent", "impedance_peak_change_percent")
+#: What changes of the first resonance, with the unit of the change.
+FIGURES = {"resonance_change": "cents", "resonance_Q_change": "percent",
+           "impedance_peak_change": "percent"}  # fmt: skip
 
 
-def stream_rows(
-    front: TwoPort,
-    back: TwoPort,
-    whole: TwoPort,
-    termination: Termination,
-    flow: MergedFlow,
-) -> dict[str, Any]:
+@dataclass(frozen=True, kw_only=True)
+class StreamAtRate:
+    """The first resonance on the stream of one rate by one solution, against still air.
+
+    Attributes
+    ----------
+    rate_index : int
+        Place of the flow rate among the study's.
+    strouhal : float
+        Frequency times throat diameter over mean velocity.
+    validity : str
+        `QUASI_STEADY` or `NOT_QUASI_STEADY`.
+    series_resistance : Quantity [kPa s/L]
+        In the throat; its `…_low_…` and `…_high_…` are the ends of the span, as are those below.
+    resonance_change, resonance_Q_change, impedance_peak_change : Quantity [cents, %, %]
+        None where the stream leaves no resonance.
+    """
+
+    rate_index: int
+    flow_rate_L_per_s: float
+    throat_reynolds: float
+    regime: str
+    solution: str
+    strouhal: float
+    validity: str
+    series_resistance: Quantity | None = quantity("kPa_s_per_L")
+    series_resistance_low_kPa_s_per_L: float | None = None
+    series_resistance_high_kPa_s_per_L: float | None = None
+    resonance_change: Quantity | None = quantity("cents")
+    resonance_change_low_cents: float | None = None
+    resonance_change_high_cents: float | None = None
+    resonance_Q_change: Quantity | None = quantity("percent")
+    resonance_Q_change_low_percent: float | None = None
+    resonance_Q_change_high_percent: float | None = None
+    impedance_peak_change: Quantity | None = quantity("percent")
+    impedance_peak_change_low_percent: float | None = None
+    impedance_peak_change_high_percent: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class StreamResult:
+    """A case's first resonance on the stream, at each rate by each solution with a slope there.
+
+    Attributes
+    ----------
+    cut_deviation_percent : float or None
+        How far height and Q of the two halves joined without resistance are from the whole bore's.
+    rates : tuple of StreamAtRate
+    not_meshed : str or None
+        Why there is no mesh.
+    """
+
+    cut_deviation_percent: float | None = None
+    rates: tuple[StreamAtRate, ...] = ()
+    not_meshed: str | None = None
+    provenance: Mapping[str, Any] = field(default_factory=dict)
+
+
+def stream_result(
+    front: TwoPort, back: TwoPort, whole: TwoPort, termination: Termination, flow: MergedFlow
+) -> StreamResult:
     """The first resonance without and with the stream at every flow rate.
 
     Parameters
     ----------
     front, back, whole : TwoPort
-        Of the bore before the cut, behind it, and not cut.
+        The bore from the rim plane to the cut, from there to the shank end, and not cut.
     termination : Termination
         The shank end's.
     flow : MergedFlow
         What both solutions of the case's flow say together.
-
-    Returns
-    -------
-    dict
-        ``cut_deviation_percent``, of height and Q of the chain without resistance from the whole
-        bore, and ``rates``: one row a flow rate and solution with the changes against
-        still air.
     """
-    still = _first_peak(front, termination_at_cut(back, termination))
-    uncut = _first_peak(whole, termination)
+
+    def blown(resistance: float) -> NDArray[np.float64] | None:
+        return _first_peak(front, termination_at_cut(back, termination, resistance))
+
+    still, uncut = blown(0.0), _first_peak(whole, termination)
     if still is None or uncut is None:
-        return {"cut_deviation_percent": None, "rates": []}
-    deviation = 100 * float(np.max(np.abs(still / uncut - 1)))
-    rows = [_row(front, back, termination, still, deviation, *row) for row in _sloping_rows(flow)]
-    return {"cut_deviation_percent": deviation, "rates": rows}
+        return StreamResult()
+
+    def changes(resistance: float) -> NDArray[np.float64]:
+        peak = blown(resistance)
+        if peak is None:
+            return np.full(len(FIGURES), np.nan)
+        ratio = peak / still
+        return np.array([float(cents(ratio[0])), 100 * (ratio[1] - 1), 100 * (ratio[2] - 1)])
+
+    deviation = float(np.max(np.abs(still / uncut - 1)))
+    rates = tuple(
+        _at_rate(index, rate, solution, slope, changes, still[0], deviation)
+        for index, rate in enumerate(flow.rates)
+        for solution in SOLUTIONS
+        if (slope := rate.quantity("differential_resistance", solution)) is not None
+    )
+    return StreamResult(cut_deviation_percent=100 * deviation, rates=rates)
 
 
-def _sloping_rows(flow: MergedFlow) -> list[tuple[MergedRate, str, Quantity]]:
-    """Each rate with each solution that has a slope there."""
-    return [
-        (row, word, slope)
-        for row in flow.rates
-        for word in SOLUTIONS
-        if (slope := row.quantity("differential_resistance", word)) is not None
-    ]
-
-
-def _row(
-    front: TwoPort,
-    back: TwoPort,
-    termination: Termination,
-    still: np.ndarray,
-    deviation: float,
-    row: MergedRate,
+def _at_rate(
+    index: int,
+    rate: MergedRate,
     solution: str,
-    computed_slope: Quantity,
-) -> dict[str, Any]:
-    slope = RESISTANCE_UNIT * computed_slope.value
-    error = RESISTANCE_UNIT * (computed_slope.uncertainty or 0.0)
-    flow_rate = 1e-3 * row.flow_rate_L_per_s
-    ends = (slope - error, slope + error)
-    if row.regime != LAMINAR and row.of(TURBULENT) is None:
-        span = row.spans[WHOLE]
+    slope: Quantity,
+    changes: Callable[[float], NDArray[np.float64]],
+    frequency: float,
+    deviation: float,
+) -> StreamAtRate:
+    """What a slope of the pressure drop changes, by the changes that a resistance makes."""
+    value, error = RESISTANCE_UNIT * slope.value, RESISTANCE_UNIT * (slope.uncertainty or 0.0)
+    flow_rate, velocity = 1e-3 * rate.flow_rate_L_per_s, rate.throat_velocity_m_per_s
+    ends = (value - error, value + error)
+    if rate.regime != LAMINAR and rate.of(TURBULENT) is None:
+        span = rate.spans[WHOLE]
         ends = (2 * span.low / flow_rate, 2 * span.high / flow_rate)
-
-    def change(resistance: float) -> np.ndarray:
-        blown = _first_peak(front, termination_at_cut(back, termination, resistance))
-        return _changes(still, blown)
-
-    computed, first, last = change(slope), change(ends[0]), change(ends[1])
-    numerical = np.abs(change(slope + error) - computed) + deviation / 100 * np.abs(computed)
-    diameter = np.sqrt(4 * flow_rate / (np.pi * row.throat_velocity_m_per_s))
-    strouhal = still[0] * diameter / row.throat_velocity_m_per_s
-    found: dict[str, Any] = {
-        "flow_rate_L_per_s": row.flow_rate_L_per_s,
-        "throat_reynolds": row.throat_reynolds,
-        "regime": row.regime,
-        "solution": solution,
-        "strouhal": float(strouhal),
-        "validity": QUASI_STEADY if strouhal <= QUASI_STEADY_BELOW else NOT_QUASI_STEADY,
-        "series_resistance_kPa_s_per_L": slope / RESISTANCE_UNIT,
-        "series_resistance_kPa_s_per_L_uncertainty": error / RESISTANCE_UNIT,
-        "series_resistance_low_kPa_s_per_L": min(ends) / RESISTANCE_UNIT,
-        "series_resistance_high_kPa_s_per_L": max(ends) / RESISTANCE_UNIT,
-    }
-    for index, name in enumerate(FIGURES):
-        stem, unit = name.rsplit("_", 1)
-        both = sorted((float(first[index]), float(last[index])))
-        found |= {
-            name: _finite(computed[index]),
-            f"{name}_uncertainty": _finite(numerical[index]),
-            f"{stem}_low_{unit}": _finite(both[0]),
-            f"{stem}_high_{unit}": _finite(both[1]),
-        }
-    return found
+    computed, at_ends = changes(value), np.array([changes(end) for end in ends])
+    numerical = np.abs(changes(value + error) - computed) + deviation * np.abs(computed)
+    strouhal = float(frequency * np.sqrt(4 * flow_rate / (np.pi * velocity)) / velocity)
+    found: dict[str, Any] = {}
+    for place, (name, unit) in enumerate(FIGURES.items()):
+        low, high = sorted(map(float, at_ends[:, place]))
+        if np.isfinite(computed[place]):
+            found[name] = Quantity(float(computed[place]), float(numerical[place]), unit)
+        found[f"{name}_low_{unit}"] = low if np.isfinite(low) else None
+        found[f"{name}_high_{unit}"] = high if np.isfinite(high) else None
+    return StreamAtRate(
+        rate_index=index,
+        flow_rate_L_per_s=rate.flow_rate_L_per_s,
+        throat_reynolds=rate.throat_reynolds,
+        regime=rate.regime,
+        solution=solution,
+        strouhal=strouhal,
+        validity=QUASI_STEADY if strouhal <= QUASI_STEADY_BELOW else NOT_QUASI_STEADY,
+        series_resistance=Quantity(slope.value, slope.uncertainty or 0.0, slope.unit),
+        series_resistance_low_kPa_s_per_L=min(ends) / RESISTANCE_UNIT,
+        series_resistance_high_kPa_s_per_L=max(ends) / RESISTANCE_UNIT,
+        **found,
+    )
 
 
-def _first_peak(two_port: TwoPort, termination: Termination) -> np.ndarray | None:
+def _first_peak(two_port: TwoPort, termination: Termination) -> NDArray[np.float64] | None:
     """Frequency, Q and height of the first resonance; None without one."""
-    lowest, highest = two_port.lowest_frequency, two_port.highest_frequency
-
-    def impedance(frequencies: np.ndarray) -> np.ndarray:
-        return input_impedance(two_port, termination, frequencies)
-
-    frequency, height = impedance_peaks(impedance, lowest, highest)
-    if len(frequency) == 0:
-        return None
-    quality = quality_factors(impedance, frequency[:1], lowest, highest)
-    return np.array([frequency[0], quality[0], height[0]])
-
-
-def _changes(still: np.ndarray, blown: np.ndarray | None) -> np.ndarray:
-    """Cents, and percent of Q and height; NaN where the stream leaves no peak."""
-    if blown is None:
-        return np.full(3, np.nan)
-    ratio = blown / still
-    return np.array([float(cents(ratio[0])), 100 * (ratio[1] - 1), 100 * (ratio[2] - 1)])
-
-
-def _finite(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
+    figures = resonance_figures(
+        lambda frequencies: input_impedance(two_port, termination, frequencies),
+        two_port.lowest_frequency,
+        two_port.highest_frequency,
+    )
+    return figures[0] if len(figures) else None

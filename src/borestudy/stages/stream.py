@@ -1,17 +1,18 @@
 """A case's resonance on the steady stream at each flow rate."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 from borestudy.acoustics import two_port as two_ports
 from borestudy.acoustics.termination import build_termination
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import why_unmeshed
-from borestudy.provenance import provenance, write_json
+from borestudy.provenance import provenance
+from borestudy.records import write_record
 from borestudy.results.case import read_flow
 from borestudy.results.merged_flow import known_rates, merged_flow
-from borestudy.results.stream import stream_rows
+from borestudy.results.stream import StreamResult, stream_result
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import read_bore
 
@@ -36,7 +37,7 @@ def stream_stage(
     whole : path
         The stored two-port.
     halves : sequence of path
-        Meshes of the bore before and behind the cut in its throat.
+        Meshes of the bore before and after the cut in its throat.
     solutions : mapping of str to path
         The case's ``flow.json`` as ``laminar`` and ``closure.json`` as ``turbulent``,
         those of them that the study asks for.
@@ -57,8 +58,7 @@ def stream_stage(
     """
     reason = why_unmeshed(whole, *halves)
     if reason is not None:
-        none: dict[str, Any] = {"cut_deviation_percent": None, "not_meshed": reason, "rates": []}
-        write_json(results, none | {"provenance": provenance(source)})
+        write_record(results, StreamResult(not_meshed=reason, provenance=provenance(source)))
         return
     uncut = two_ports.load(whole)
     frequencies = uncut.lowest_frequency, uncut.highest_frequency
@@ -70,11 +70,11 @@ def stream_stage(
     known = known_rates(handbook_dimensions(read_bore(bore), pipe_behind), uncut.air, rates)
     solved = {word: read_flow(path, word, known) for word, path in solutions.items()}
     flow = merged_flow(solved.get("laminar"), solved.get("turbulent"), known)
-    found = stream_rows(front, back, uncut, end, flow)
     made = provenance(
         source,
         {"two_port": whole, "bore": bore, **solutions, "front": halves[0], "back": halves[1]},
         [half.finest.unknowns for half in (front, back)],
         max(half.finest.reduction.solve_residual for half in (front, back)),
     )
-    write_json(results, found | {"provenance": made})
+    found = stream_result(front, back, uncut, end, flow)
+    write_record(results, replace(found, provenance=made))

@@ -1,12 +1,11 @@
 """What the steady stream does to the resonance, in a sentence."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from borestudy.report.sentences.words import value_text
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import LAMINAR, TURBULENT
-from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY
+from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY, StreamAtRate
 from borestudy.rounding import significant, with_uncertainty
 
 
@@ -26,26 +25,26 @@ def stream_answers(cases: Sequence[CaseResults], column: str | None) -> list[str
         Empty where no case has such a row.
     """
     first = cases[0]
-    rows = [row for row in first.stream.get("rates", []) if _known(row)]
+    rows = [row for row in first.streams if row.resonance_Q_change is not None]
     if not rows:
         return []
-    row = next((row for row in rows if row["validity"] == QUASI_STEADY), rows[-1])
+    row = next((row for row in rows if row.validity == QUASI_STEADY), rows[-1])
     shown = [first, cases[-1]] if column and len(cases) > 1 else [first]
     parts = []
     for case in shown:
-        found = _at(case, row["flow_rate_L_per_s"])
+        found = _at(case, row.rate_index)
         if found:
             name = f" with {_value(case, column)}" if column else ""
             parts.append(f"{_losses(found)}{name}")
     doubt = ""
-    if row["validity"] == NOT_QUASI_STEADY:
+    if row.validity == NOT_QUASI_STEADY:
         doubt = (
             f"; the oscillation is too fast for the stream to follow (Strouhal number "
-            f"{significant(row['strouhal'], 2)}), so this is a rough figure"
+            f"{significant(row.strouhal, 2)}), so this is a rough figure"
         )
     return [
         f"The steady stream damps the first resonance as well: at "
-        f"{significant(row['flow_rate_L_per_s'])} L/s ({row['regime']}) its Q is lower than in "
+        f"{significant(row.flow_rate_L_per_s)} L/s ({row.regime}) its Q is lower than in "
         f"still air by {' and by '.join(parts)}{doubt}."
     ]
 
@@ -56,35 +55,27 @@ def _value(case: CaseResults, column: str) -> str:
     return str(words or value_text(column, case.varied[column]))
 
 
-def _known(row: Mapping[str, Any]) -> bool:
-    return row.get("resonance_Q_change_percent") is not None
-
-
-def _at(case: CaseResults, rate: float) -> list[Mapping[str, Any]]:
+def _at(case: CaseResults, rate: int) -> list[StreamAtRate]:
     """The rows of a flow rate, one a solution."""
     return [
-        row
-        for row in case.stream.get("rates", [])
-        if row["flow_rate_L_per_s"] == rate and _known(row)
+        row for row in case.streams if row.rate_index == rate and row.resonance_Q_change is not None
     ]
 
 
-def _losses(rows: Sequence[Mapping[str, Any]]) -> str:
+def _losses(rows: Sequence[StreamAtRate]) -> str:
     """The fall of Q, from each solution where there are two."""
     if len(rows) == 1:
-        is_figure = rows[0]["regime"] == LAMINAR or rows[0]["solution"] == TURBULENT
+        is_figure = rows[0].regime == LAMINAR or rows[0].solution == TURBULENT
         return _loss(rows[0], is_figure)
-    return " or ".join(f"{_loss(row, True)} ({row['solution']} solution)" for row in rows)
+    return " or ".join(f"{_loss(row, True)} ({row.solution} solution)" for row in rows)
 
 
-def _loss(row: Mapping[str, Any], is_figure: bool) -> str:
+def _loss(row: StreamAtRate, is_figure: bool) -> str:
     """The fall of Q: a figure of one solution, or a span."""
-    name = "resonance_Q_change"
-    if is_figure:
-        value, error = row[f"{name}_percent"], row[f"{name}_percent_uncertainty"]
-        return f"{with_uncertainty(-value, error)} %"
-    ends = [row[f"{name}_{end}_percent"] for end in ("high", "low")]
-    if None in ends:
+    figure = row.resonance_Q_change
+    if is_figure and figure is not None:
+        return f"{with_uncertainty(-figure.value, figure.uncertainty)} %"
+    low, high = row.resonance_Q_change_low_percent, row.resonance_Q_change_high_percent
+    if low is None or high is None:
         return "an amount that is not known"
-    small, great = (significant(-end, 2) for end in ends)
-    return f"{small} to {great} %"
+    return f"{significant(-high, 2)} to {significant(-low, 2)} %"

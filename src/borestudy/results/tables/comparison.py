@@ -183,5 +183,5 @@ def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
 
 def stream_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case and flow rate: the first resonance on the stream against still air."""
-    rows = [{"case": case.name, **row} for case in cases for row in case.stream.get("rates", [])]
-    return frame_of(rows)
+    rows = [{"case": case.name, **columns(row)} for case in cases for row in case.streams]
+    return frame_of(rows).drop(columns="rate_index", errors="ignore")
