@@ -11,20 +11,38 @@ from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
-from borestudy.results.case import solved_rate
-from borestudy.results.tables.comparison import (
-    cases_table,
-    comparison_table,
-    peaks_table,
-    stream_table,
-)
-from borestudy.results.tables.energy import energy_table
-from borestudy.results.tables.files import impedance_table, verification_table, write_table
-from borestudy.results.tables.flow import flow_table
-from borestudy.results.tables.separation import separation_table
+from borestudy.results.case import CaseResults, read_results, solved_rate
+from borestudy.results.merged_flow import known_rates
+from borestudy.results.tables import comparison, energy, files, flow, separation
 from borestudy.results.tolerances import SolvedTolerances, tolerance_rows
-from borestudy.stages.solutions import reference_index, results_of_cases
+from borestudy.stages.air import read_air
+from borestudy.stages.flow import handbook_dimensions
+from borestudy.stages.geometry import read_bore
+from borestudy.stages.plan import air_name
 from borestudy.study import Study
+from borestudy.units import parse_share
+
+
+def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
+    """Results of every case, in the study's order, from a study's folder."""
+    rates = [float(rate) for rate in study.flow_rates()]
+    pipe, found = float(study.pipe_behind()), []
+    for case in study.cases():
+        home = Path(folder) / "cases" / case.name
+        air = read_air(Path(folder) / "air" / f"{air_name(case)}.json")
+        known = known_rates(handbook_dimensions(read_bore(home / "bore.json"), pipe), air, rates)
+        found.append(
+            read_results(
+                home,
+                case.name,
+                case.varied_columns(),
+                known,
+                study.flow.closure,
+                tolerance=parse_share(study.flow.tolerance),
+                pipe_behind_mm=1e3 * pipe,
+            )
+        )
+    return found
 
 
 def collate(
@@ -53,7 +71,7 @@ def collate(
         ``answers``.
     """
     cases = results_of_cases(study, folder)
-    asked = reference_index(study)
+    asked = study.flow_rates().tolist().index(study.reference_rate())
     rate = solved_rate(cases, asked)
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
     errors = tolerance_rows(
@@ -61,15 +79,15 @@ def collate(
     )
     temperature = read_json(air)["conditions"]["temperature_K"]
     tables = {
-        "cases": cases_table(cases),
-        "comparison": comparison_table(cases, rate),
-        "peaks": peaks_table(cases),
-        "flow": flow_table(cases),
-        "impedance": impedance_table(curves, study.resonance.points),
-        "stream": stream_table(cases),
-        "energy": energy_table(cases),
-        "separations": separation_table(cases),
-        "verification": verification_table(
+        "cases": comparison.cases_table(cases),
+        "comparison": comparison.comparison_table(cases, rate),
+        "peaks": comparison.peaks_table(cases),
+        "flow": flow.flow_table(cases),
+        "impedance": files.impedance_table(curves, study.resonance.points),
+        "stream": comparison.stream_table(cases),
+        "energy": energy.energy_table(cases),
+        "separations": separation.separation_table(cases),
+        "verification": files.verification_table(
             checks,
             [(case.name, *each) for case in cases for each in case.unmeshed.items()],
         ),
@@ -77,7 +95,7 @@ def collate(
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),
     }
     for name, table in tables.items():
-        write_table(table, outputs[name])
+        files.write_table(table, outputs[name])
     write_json(
         outputs["answers"],
         {

@@ -16,9 +16,8 @@ from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.tables.files import read_rows, read_table
-from borestudy.stages.collation import benchmark_summary
+from borestudy.stages.collation import benchmark_summary, results_of_cases
 from borestudy.stages.geometry import read_bore
-from borestudy.stages.solutions import results_of_cases
 from borestudy.study import Study
 
 #: Words that go with the figures, kept in their folder.
