@@ -2,7 +2,6 @@
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from borestudy.flow.discretisation import Discretisation
 from borestudy.flow.edges import REFERENCE_EDGES
@@ -10,9 +9,8 @@ from borestudy.flow.interpolation import quadratic_functions
 
 #: Straight pieces that a curved wall edge is cut into.
 PIECES = 8
-#: Pieces looked at first; where others could be nearer all are.
-CANDIDATES = 12
-CHUNK = 2_000
+#: Points that are worked on at once.
+CHUNK = 200
 FLAT = 1e-9
 
 
@@ -42,28 +40,22 @@ def wall_distance(
     begin: NDArray[np.float64], end: NDArray[np.float64], points: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Distance of points (2, n) to the nearest of the straight pieces, shape (n,)."""
-    middles = 0.5 * (begin + end)
-    reach = 0.5 * np.hypot(*(end - begin)).max()
-    count = min(CANDIDATES, middles.shape[1])
-    away, nearest = cKDTree(middles.T).query(points.T, k=count)
-    away, nearest = away.reshape(-1, count), nearest.reshape(-1, count)
-    distance = _to_pieces(begin[:, nearest], end[:, nearest], points[:, :, None])
-    # a piece that was not looked at has its middle beyond the last one's
-    if count < middles.shape[1]:
-        unsure = np.flatnonzero(distance > away[:, -1] - reach)
-        for chosen in np.array_split(unsure, len(unsure) // CHUNK + 1):
-            distance[chosen] = _to_pieces(
-                begin[:, None], end[:, None], points[:, chosen][:, :, None]
-            )
-    return distance
-
-
-def _to_pieces(
-    begin: NDArray[np.float64], end: NDArray[np.float64], points: NDArray[np.float64]
-) -> NDArray[np.float64]:
     along = end - begin
+    unit = along / np.sum(along**2, axis=0)
+    starts = np.sum(begin * unit, axis=0)
+    before, slope = 0.5 * np.sum(begin**2, axis=0), np.sum(begin * along, axis=0)
+    bend = 0.5 * np.sum(along**2, axis=0)
+    nearest = np.empty(points.shape[1], dtype=np.int64)
+    for part in (slice(first, first + CHUNK) for first in range(0, points.shape[1], CHUNK)):
+        place = points[:, part].T
+        share = np.clip(place @ unit - starts, 0, 1)
+        # half the squared distance, but for the point's own square; its rounding decides nothing
+        # but which of two pieces equally near is taken
+        half = before - place @ begin
+        half -= share * (place @ along - slope)
+        half += share * share * bend
+        nearest[part] = half.argmin(axis=1)
+    begin, along, unit = begin[:, nearest], along[:, nearest], unit[:, nearest]
     offset = points - begin
-    share = np.sum(offset * along, axis=0) / np.sum(along**2, axis=0)
-    share = np.clip(share, 0, 1)
-    squared = np.sum((offset - share * along) ** 2, axis=0)
-    return np.sqrt(squared.min(axis=-1))
+    share = np.clip(np.sum(offset * unit, axis=0), 0, 1)
+    return np.asarray(np.hypot(*(offset - share * along)))

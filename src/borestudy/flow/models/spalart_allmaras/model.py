@@ -8,18 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.fem.continuation import Path
-from borestudy.fem.newton import Steps
+from borestudy.fem.newton import Steps, iterate
 from borestudy.flow.boundary import BoundaryValues
 from borestudy.flow.discretisation import GRAD_DIV, Discretisation
-from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.models.laminar import Laminar, creeping_flow
 from borestudy.flow.problem import Problem, problem_of
 from borestudy.flow.regime import LOWEST_TURBULENT
-from borestudy.flow.solver import follow
 
 from .equations import CoupledEquations, coupled_equations
 
-#: Reynolds number of the laminar flow that a start is made of.
+#: Reynolds number of the laminar flow that a start is made of, and how well it is solved.
 LAMINAR_START = 100.0
+LAMINAR_STEPS = Steps(tolerance=1e-3, factorisations=12, greatest_growth=1e3)
 #: Distance from the wall over which the first guess of the working variable rises.
 PLATEAU_DISTANCE = 0.1
 #: Where a start from nothing fails: a flow this much slower is tried.
@@ -83,10 +83,10 @@ class SpalartAllmaras:
         flow = BoundaryValues(
             whole.values[:vertices], whole.free[whole.free < vertices], whole.free_outlet
         )
-        # the laminar solver has its own factorisation, needed for this start only
-        laminar = Laminar(grad_div=0.0)
-        slow = follow(laminar, laminar.problem(space, flow), [LAMINAR_START]).states[0]
-        return None if slow is None else with_plateau(problem, slow.unknowns, reynolds)
+        laminar = Laminar(grad_div=0.0).problem(space, flow)
+        start = creeping_flow(laminar, LAMINAR_START)
+        slow = iterate(laminar, start, LAMINAR_START, LAMINAR_STEPS)
+        return with_plateau(problem, slow.unknowns, reynolds) if slow.converged else None
 
     def admissible(self, problem: Problem, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
         """The same with no working variable below 0, and with the prescribed values set."""
