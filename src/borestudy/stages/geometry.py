@@ -1,10 +1,9 @@
 """A case's bore and its meshes."""
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -88,23 +87,18 @@ def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None
     path : path
         File to write.
     doubts : sequence of str
-        What is to be said of the stations it was made from.
+        Lines about the stations it was made from.
     """
     segments = [
-        {
-            "part": segment.part,
-            "points_m": np.asarray(segment.points),
-            "weights": np.asarray(segment.weights),
-        }
+        {"part": segment.part, "points_m": segment.points, "weights": segment.weights}
         for segment in bore.segments
     ]
-    entry = None
-    if bore.entry is not None:
-        entry = {
-            "shape": bore.entry.shape,
-            "sizes_m": bore.entry.sizes,
-            "angle_rad": bore.entry.angle,
-        }
+    asked = bore.entry
+    entry = asked and {
+        "shape": asked.shape,
+        "sizes_m": asked.sizes,
+        "angle_rad": asked.angle,
+    }
     facts = to_plain(replace(describe(bore), doubtful_stations=tuple(doubts)))
     exact = {"segments": segments, "entry_asked_for": entry}
     write_json(path, {SCHEMA_KEY: SCHEMA_VERSION} | facts | exact)
@@ -112,14 +106,10 @@ def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None
 
 def read_bore(path: Path | str) -> Bore:
     """The bore that `write_bore` wrote."""
-    return bore_of(read_json(path))
-
-
-def bore_of(geometry: Mapping[str, Any]) -> Bore:
-    """The bore of what `write_bore` wrote."""
+    geometry = read_json(path)
     segments = [
-        Segment(np.array(entry["points_m"]), np.array(entry["weights"]), entry["part"])
-        for entry in geometry["segments"]
+        Segment(np.array(piece["points_m"]), np.array(piece["weights"]), piece["part"])
+        for piece in geometry["segments"]
     ]
     asked = geometry["entry_asked_for"]
     entry = asked and Entry(asked["shape"], tuple(asked["sizes_m"]), asked["angle_rad"])
