@@ -13,8 +13,8 @@ from borestudy.flow.result import FlowResult
 from borestudy.records import from_plain
 from borestudy.results.case import CaseResults, flow_result
 from borestudy.results.merged_flow import KnownRate, MergedFlow, Mode, merged_flow
+from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
-from borestudy.results.tolerances import SolvedBore, SolvedTolerances
 
 RATES = (0.05, 0.1, 0.3)
 REYNOLDS_PER_RATE = 23000.0
@@ -181,18 +181,16 @@ def altered(case: CaseResults, rate: int, solution: str = "laminar", **changes: 
     return replace(case, flow=replace(case.flow, rates=tuple(rates)))
 
 
-def solved_tolerances(
-    base: CaseResults, **perturbed: tuple[CaseResults, float]
-) -> SolvedTolerances:
+def solved_tolerances(base: CaseResults, **perturbed: tuple[CaseResults, float]) -> PerturbedBores:
     """What the stage of the tolerances solves, of cases and by how much each is larger [mm]."""
 
-    def solved(case: CaseResults, step: float = 0.0) -> SolvedBore:
+    def solved(case: CaseResults, step: float = 0.0) -> PerturbedBore:
         assert case.acoustics is not None
         rates = tuple(rate.laminar for rate in case.rates if rate.laminar is not None)
-        return SolvedBore(case.acoustics, FlowResult(model="laminar", rates=rates), step)
+        return PerturbedBore(case.acoustics, FlowResult(model="laminar", rates=rates), step)
 
     dimensions = {name: solved(case, step) for name, (case, step) in perturbed.items()}
-    return SolvedTolerances(solved(base), dimensions)
+    return PerturbedBores(solved(base), dimensions)
 
 
 @pytest.fixture

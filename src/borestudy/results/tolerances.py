@@ -1,57 +1,23 @@
 """What an error of one machining tolerance on each dimension does to the first case."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from typing import Any
 
-from borestudy.acoustics.result import AcousticResult
-from borestudy.flow.result import FlowResult
 from borestudy.results.case import CaseResults, split_column, varied_columns
 from borestudy.results.changes import Change, flow_change, resonance_change, verdict
 from borestudy.results.merged_flow import laminar_alone
+from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 from borestudy.results.tables.flow import change_columns
 
 
-@dataclass(frozen=True)
-class SolvedBore:
-    """A bore with one dimension in error.
-
-    Attributes
-    ----------
-    acoustics : AcousticResult
-        Its resonances.
-    flow : FlowResult
-        Its laminar flow at the reference rate alone.
-    step_mm : float
-        By how much the dimension is larger.
-    """
-
-    acoustics: AcousticResult
-    flow: FlowResult
-    step_mm: float = 0.0
-
-    def results(self, name: str) -> CaseResults:
-        """The bore as a case, with one flow rate."""
-        return CaseResults(name, acoustics=self.acoustics, flow=laminar_alone(self.flow))
-
-
-@dataclass(frozen=True)
-class SolvedTolerances:
-    """The first case as drawn, and with each dimension in error; None without a mesh."""
-
-    base: SolvedBore | None
-    dimensions: Mapping[str, SolvedBore] = field(default_factory=dict)
-    provenance: Mapping[str, Any] = field(default_factory=dict)
-
-
 def tolerance_rows(
-    solved: SolvedTolerances, tolerance: float, cases: Sequence[CaseResults] = (), rate: int = 0
+    solved: PerturbedBores, tolerance: float, cases: Sequence[CaseResults] = (), rate: int = 0
 ) -> list[dict[str, Any]]:
     """Changes of resonance and flow resistance for one machining tolerance of each dimension.
 
     Parameters
     ----------
-    solved : SolvedTolerances
+    solved : PerturbedBores
         The first case, and the bores in which one dimension alone is larger: their changes are
         scaled from there to the tolerance.
     tolerance : float
@@ -67,9 +33,9 @@ def tolerance_rows(
     list of dict
         `dimension`, `tolerance_mm`, and both changes with uncertainty and verdict.
     """
-    base = CaseResults("as drawn") if solved.base is None else solved.base.results("as drawn")
+    base = _case("as drawn", solved.base)
     rows = [
-        _row(name, tolerance, bore.results(name), base, 0, tolerance / bore.step_mm)
+        _row(name, tolerance, _case(name, bore), base, 0, tolerance / bore.step_mm)
         for name, bore in solved.dimensions.items()
     ]
     neighbour = _neighbour(cases)
@@ -78,6 +44,13 @@ def tolerance_rows(
         name = f"{split_column(column)[0]} (slope from the study's own cases)"
         rows.append(_row(name, tolerance, case, cases[0], rate, tolerance / distance))
     return rows
+
+
+def _case(name: str, bore: PerturbedBore | None) -> CaseResults:
+    """A bore as a case with one flow rate."""
+    if bore is None:
+        return CaseResults(name)
+    return CaseResults(name, acoustics=bore.acoustics, flow=laminar_alone(bore.flow))
 
 
 def _neighbour(cases: Sequence[CaseResults]) -> tuple[CaseResults, str, float] | None:

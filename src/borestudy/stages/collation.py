@@ -13,8 +13,9 @@ from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults, read_results, solved_rate
 from borestudy.results.merged_flow import known_rates
+from borestudy.results.perturbed import PerturbedBores
 from borestudy.results.tables import comparison, energy, files, flow, separation
-from borestudy.results.tolerances import SolvedTolerances, tolerance_rows
+from borestudy.results.tolerances import tolerance_rows
 from borestudy.stages.air import read_air
 from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import read_bore
@@ -75,7 +76,7 @@ def collate(
     rate = solved_rate(cases, asked)
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
     errors = tolerance_rows(
-        read_record(tolerances, SolvedTolerances), 1e3 * study.tolerance_length(), cases, asked
+        read_record(tolerances, PerturbedBores), 1e3 * study.tolerance_length(), cases, asked
     )
     temperature = read_json(air)["conditions"]["temperature_K"]
     tables = {

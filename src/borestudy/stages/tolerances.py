@@ -24,8 +24,8 @@ from borestudy.mesh import ACOUSTICS, LAMINAR, Preset, UnmeshedError, read_mesh,
 from borestudy.provenance import provenance
 from borestudy.records import write_record
 from borestudy.results.case import flow_result
+from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 from borestudy.results.spans import LAMINAR as LAMINAR_MODEL
-from borestudy.results.tolerances import SolvedBore, SolvedTolerances
 from borestudy.study import Case, StudyError
 from borestudy.study.models import BoreDimensions
 
@@ -82,10 +82,10 @@ def tolerance_stage(
     source : str
         Hash of the sources, for the provenance.
     output : path
-        JSON, a `SolvedTolerances`.
+        JSON, a `PerturbedBores`.
     """
 
-    def solve(bore: Bore, step: float = 0.0) -> SolvedBore:
+    def solve(bore: Bore, step: float = 0.0) -> PerturbedBore:
         end = build_termination(termination, bore.shank_radius, walls, air_column)
         return _solve(bore, air, frequency_range, walls, end, rate, inlet, step)
 
@@ -96,7 +96,7 @@ def tolerance_stage(
             dimensions[name] = solve(bore, step)
     except UnmeshedError as problem:
         logger.warning("no further dimension: %s", problem)
-    write_record(output, SolvedTolerances(base, dimensions, provenance(source)))
+    write_record(output, PerturbedBores(base, dimensions, provenance(source)))
 
 
 def changed_bores(case: Case, step: float) -> Iterator[tuple[str, float, Bore]]:
@@ -157,7 +157,7 @@ def _solve(
     rate: float,
     inlet: Inlet,
     step: float,
-) -> SolvedBore:
+) -> PerturbedBore:
     """Resonances, and the flow at one rate."""
     with TemporaryDirectory() as folder:
         acoustics, flow = (
@@ -169,7 +169,7 @@ def _solve(
     found = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
     solved = flow_result(found, LAMINAR_MODEL, [1e3 * rate])
     sound = acoustic_result(two_port, end)
-    return SolvedBore(
+    return PerturbedBore(
         AcousticResult(termination=sound.termination, resonances=sound.resonances),
         replace(solved, rates=tuple(replace(row, axis=None, wall=None) for row in solved.rates)),
         1e3 * step,

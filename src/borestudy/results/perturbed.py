@@ -1,0 +1,36 @@
+"""What is solved of a bore whose dimensions are in error: records alone, which the solving uses."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from borestudy.acoustics.result import AcousticResult
+from borestudy.flow.result import FlowResult
+
+
+@dataclass(frozen=True)
+class PerturbedBore:
+    """A bore with one dimension in error.
+
+    Attributes
+    ----------
+    acoustics : AcousticResult
+        Its resonances.
+    flow : FlowResult
+        Its laminar flow at the reference rate alone.
+    step_mm : float
+        By how much the dimension is larger.
+    """
+
+    acoustics: AcousticResult
+    flow: FlowResult
+    step_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class PerturbedBores:
+    """The first case as drawn, and with each dimension in error; None without a mesh."""
+
+    base: PerturbedBore | None
+    dimensions: Mapping[str, PerturbedBore] = field(default_factory=dict)
+    provenance: Mapping[str, Any] = field(default_factory=dict)
