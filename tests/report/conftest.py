@@ -8,13 +8,14 @@ import meshio
 import numpy as np
 import pandas as pd
 import pytest
+from matplotlib.figure import Figure
 
 from borestudy.acoustics.result import AcousticResult, Curves, Resonance
+from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
 from borestudy.flow.result import AxisLine, FlowAtRate
 from borestudy.quantity import Quantity
-from borestudy.report.figures.case import CaseView
-from borestudy.report.figures.collection import PicturedStudy
+from borestudy.report.figures.case import CaseView, PicturedStudy
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import MergedFlow, MergedRate
 
@@ -105,6 +106,11 @@ def a_peak(frequency: float, height: float) -> Resonance:
         frequency=Quantity(frequency, None, "Hz"),
         impedance_peak=Quantity(height, None, "Pa_s_per_m3"),
     )
+
+
+def at_rate(study: PicturedStudy, index: int) -> PicturedStudy:
+    """The study with its comparison at another of its rates."""
+    return replace(study, comparison=study.comparison.assign(flow_rate_L_per_s=RATES[index]))
 
 
 def with_acoustics(case: CaseView, **changes: Any) -> CaseView:
@@ -251,3 +257,17 @@ def make_study(
 def study(tmp_path: Path) -> PicturedStudy:
     """Two cases, the second with a separated region, both solved."""
     return make_study(tmp_path)
+
+
+@pytest.fixture
+def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
+    """The drawings themselves, in the order they were saved."""
+    kept: list[Figure] = []
+    save = style.save
+
+    def keep(drawing: Figure, *arguments: Any, **keywords: Any) -> Any:
+        kept.append(drawing)
+        return save(drawing, *arguments, **keywords)
+
+    monkeypatch.setattr(style, "save", keep)
+    return kept

@@ -1,6 +1,7 @@
 """What the figures show, and that their files can be trusted to be the same tomorrow."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,24 +22,11 @@ from borestudy.report.figures import (
     throat_entries,
     trends,
 )
-from borestudy.report.figures.collection import PicturedStudy, draw_all
+from borestudy.report.figures.case import PicturedStudy
+from borestudy.report.figures.collection import draw_all
 from borestudy.results.merged_flow import LAMINAR
 
-from .conftest import LOUD, SOFT, make_study, with_acoustics
-
-
-@pytest.fixture
-def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
-    """The drawings themselves, in the order they were saved."""
-    kept: list[Figure] = []
-    save = style.save
-
-    def keep(drawing: Figure, *arguments: Any, **keywords: Any) -> Any:
-        kept.append(drawing)
-        return save(drawing, *arguments, **keywords)
-
-    monkeypatch.setattr(style, "save", keep)
-    return kept
+from .conftest import SOFT, at_rate, make_study, with_acoustics
 
 
 def write(study: PicturedStudy, directory: Path) -> list[style.FigureRecord]:
@@ -76,7 +64,7 @@ def bars(axes: Any) -> np.ndarray:
 def test_resonance_error_bars_are_the_uncertainty_columns(
     study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
-    trends.draw_resonance(study.comparison, study.varied, tmp_path)
+    trends.draw_resonance(study, tmp_path)
     columns = ("resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3")
     for axes, column, scale in zip(drawn[0].axes, columns, (1, 1, 1e-6), strict=True):
         value = scale * study.comparison[column]
@@ -87,7 +75,7 @@ def test_resonance_error_bars_are_the_uncertainty_columns(
 def test_resistance_error_bars_are_the_pressure_drops_uncertainty(
     study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
-    trends.draw_resistance(study.comparison, study.flow, study.varied, tmp_path)
+    trends.draw_resistance(study, tmp_path)
     rows = study.flow[study.flow["flow_rate_L_per_s"] == 0.05]
     value = rows["pressure_drop_Pa"] / 1e3 / 0.05
     error = rows["pressure_drop_Pa_uncertainty"] / 1e3 / 0.05
@@ -103,8 +91,8 @@ def test_a_rate_that_did_not_converge_is_a_word_and_not_a_point(
     # A number left in a failed row must not be drawn either.
     failed = ~study.flow["converged"]
     study.flow.loc[failed, "pressure_drop_Pa"] = 99.0
-    trends.draw_resistance(study.comparison, study.flow, study.varied, tmp_path)
-    record = pressure.draw_pressure_drop(study.flow, study.cases, tmp_path)
+    trends.draw_resistance(study, tmp_path)
+    record = pressure.draw_pressure_drop(study, tmp_path)
     words = [text.get_text() for axes in drawn[0].axes for text in axes.texts]
     assert words.count("did not converge") == 1
     assert record.svg_path.read_text().count("did not converge") >= 1
@@ -118,7 +106,7 @@ def test_a_rate_that_did_not_converge_is_a_word_and_not_a_point(
 def test_all_throat_entries_share_one_colour_scale(
     study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
-    throat_entries.draw_throat_entries(study.cases, LOUD, tmp_path)
+    throat_entries.draw_throat_entries(study, tmp_path)
     limits = {image.get_clim() for axes in drawn[0].axes for image in axes.images}
     spans = {axes.get_xlim() + axes.get_ylim() for axes in drawn[0].axes if axes.images}
     assert len(limits) == 1
@@ -128,7 +116,7 @@ def test_all_throat_entries_share_one_colour_scale(
 def test_a_bubble_is_outlined_only_where_air_runs_backwards(
     study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
-    throat_entries.draw_throat_entries(study.cases, LOUD, tmp_path)
+    throat_entries.draw_throat_entries(study, tmp_path)
     attached, separated = (axes for axes in drawn[0].axes if axes.images)
     assert len(separated.collections) == len(attached.collections) + 2  # above and below the axis
 
@@ -137,7 +125,7 @@ def test_a_case_without_a_field_is_a_panel_that_says_so(
     drawn: list[Figure], tmp_path: Path
 ) -> None:
     study = make_study(tmp_path, unsolved=1)
-    throat_entries.draw_throat_entries(study.cases, LOUD, tmp_path)
+    throat_entries.draw_throat_entries(study, tmp_path)
     words = [text.get_text() for axes in drawn[0].axes for text in axes.texts]
     assert words == ["did not converge"]
 
@@ -146,9 +134,9 @@ def test_a_big_sweep_gets_a_colour_bar_and_a_dozen_pictures(
     drawn: list[Figure], tmp_path: Path
 ) -> None:
     study = make_study(tmp_path, tuple(f"rounded {n} mm" for n in range(30)))
-    throat_entries.draw_throat_entries(study.cases, LOUD, tmp_path)
+    throat_entries.draw_throat_entries(study, tmp_path)
     assert sum(bool(axes.images) for axes in drawn[0].axes) == 12
-    along.draw_axis_pressure(study.cases, LOUD, tmp_path)
+    along.draw_axis_pressure(study, tmp_path)
     assert not drawn[1].legends
     assert len(drawn[1].axes) == 2
     titles = [axes.get_title(loc="left") for axes in drawn[0].axes if axes.images]
@@ -197,7 +185,7 @@ def test_the_regime_lines_stand_where_the_flow_says_the_regime_changes() -> None
 def test_a_resonance_that_was_not_found_is_left_out(study: PicturedStudy, tmp_path: Path) -> None:
     case = with_acoustics(study.cases[0], resonances=(Resonance(),))
     assert impedance.found_peaks(case) == []
-    record = impedance.draw_impedance(study.impedance, [case], tmp_path)
+    record = impedance.draw_impedance(replace(study, cases=[case]), tmp_path)
     assert "resonances lie between" not in record.caption
 
 
@@ -210,7 +198,7 @@ def test_a_dollar_sign_in_a_label_is_no_formula(tmp_path: Path) -> None:
 def test_the_change_has_a_solid_laminar_and_a_dashed_turbulent_line_a_rate(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
-    resistance_change.draw_resistance_change(study.comparison, study.flow, study.varied, tmp_path)
+    resistance_change.draw_resistance_change(study, tmp_path)
     (axes,) = drawn[0].axes
     lines = [container.lines[0] for container in axes.containers]
     shown = [line for line in lines if np.isfinite(line.get_ydata()).any()]
@@ -235,7 +223,7 @@ def test_a_study_without_a_turbulent_solution_has_no_key_for_one(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     flow = study.flow.assign(pressure_drop_change_turbulent_percent=np.nan)
-    resistance_change.draw_resistance_change(study.comparison, flow, study.varied, tmp_path)
+    resistance_change.draw_resistance_change(replace(study, flow=flow), tmp_path)
     words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
     assert "laminar solution" in words
     assert "turbulent solution" not in words
@@ -244,7 +232,7 @@ def test_a_study_without_a_turbulent_solution_has_no_key_for_one(
 def test_the_turbulent_solution_has_a_line_of_its_own_in_the_pressure_drop(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
-    pressure.draw_pressure_drop(study.flow, study.cases, tmp_path)
+    pressure.draw_pressure_drop(study, tmp_path)
     loud = study.flow[study.flow["flow_rate_L_per_s"] == 0.2]
     for axes, value in zip(drawn[0].axes, loud["turbulent_pressure_drop_Pa"], strict=False):
         dashed = [container.lines[0] for container in axes.containers][1]
@@ -255,7 +243,7 @@ def test_the_turbulent_solution_has_a_line_of_its_own_in_the_pressure_drop(
 def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(
     study: PicturedStudy, tmp_path: Path
 ) -> None:
-    record = impedance.draw_impedance(study.impedance, study.cases, tmp_path)
+    record = impedance.draw_impedance(study, tmp_path)
     assert "mathdefault" not in record.svg_path.read_text()
     assert impedance._between_decades(20.0) == "20"
     assert impedance._between_decades(3.0) == ""
@@ -264,6 +252,6 @@ def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(
 def test_the_pressure_on_the_axis_is_in_pascals_where_kilopascals_would_be_thousandths(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
-    along.draw_axis_pressure(study.cases, SOFT, tmp_path)
+    along.draw_axis_pressure(at_rate(study, SOFT), tmp_path)
     assert drawn[0].axes[0].get_ylabel() == "pressure on the axis, Pa"
     assert max(drawn[0].axes[0].lines[0].get_ydata()) == pytest.approx(50.0)

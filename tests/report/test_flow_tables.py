@@ -1,6 +1,6 @@
 """The report's flow tables show both solutions, and say what each missing number is for."""
 
-from borestudy.report.figures.collection import PicturedStudy
+from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.tables import flow as flow_tables
 from borestudy.report.tables.layout import Table
 from borestudy.results.merged_flow import REFUSED

@@ -9,6 +9,7 @@ import pytest
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
 
+from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.trends import draw_resistance, draw_resonance
 from borestudy.report.tables.comparison import comparison_tables
 from borestudy.report.tables.flow import flow_table
@@ -47,6 +48,17 @@ def grid() -> pd.DataFrame:
     )
 
 
+def study_of(grid: pd.DataFrame, flow: pd.DataFrame | None = None) -> PicturedStudy:
+    """The grid as a study without anything but its tables."""
+    return PicturedStudy(
+        cases=(),
+        comparison=grid,
+        flow=pd.DataFrame() if flow is None else flow,
+        impedance=pd.DataFrame(),
+        varied=["length_mm", "cup_depth_mm"],
+    )
+
+
 def words_on_marks(drawing: Figure, words: str) -> tuple[int, list[str]]:
     """How many times a word stands on a figure, and what lies under it."""
     found, under = 0, []
@@ -79,7 +91,7 @@ def words_on_marks(drawing: Figure, words: str) -> tuple[int, list[str]]:
 def test_no_mark_lies_under_the_word_for_a_missing_resonance(
     tmp_path: Path, grid: pd.DataFrame
 ) -> None:
-    drawing = caught(lambda: draw_resonance(grid, ["length_mm", "cup_depth_mm"], tmp_path))
+    drawing = caught(lambda: draw_resonance(study_of(grid), tmp_path))
     assert words_on_marks(drawing, "no value") == (3, [])
 
 
@@ -98,7 +110,7 @@ def test_no_bar_lies_under_the_word_for_a_missing_resistance(
             "pressure_drop_high_Pa": [70.0, 70.0, 35.0, np.nan],
         }
     )
-    drawing = caught(lambda: draw_resistance(grid, flow, ["length_mm", "cup_depth_mm"], tmp_path))
+    drawing = caught(lambda: draw_resistance(study_of(grid, flow), tmp_path))
     assert words_on_marks(drawing, "did not converge") == (1, [])
 
 

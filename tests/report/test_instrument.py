@@ -2,36 +2,19 @@
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pandas as pd
-import pytest
 from matplotlib.figure import Figure
 
 from borestudy.acoustics.result import Band
-from borestudy.drawing import style
 from borestudy.quantity import Quantity
 from borestudy.report.figures import instrument, sound_field
-from borestudy.report.figures.collection import PicturedStudy
+from borestudy.report.figures.case import PicturedStudy
 
 from .conftest import a_peak, curves, with_acoustics
 
 PLAYED = np.arange(2, 13)
-
-
-@pytest.fixture
-def drawn(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
-    """Every figure that is saved, as Matplotlib has it."""
-    figures: list[Figure] = []
-    save = style.save
-
-    def keep(drawing: Figure, *given: Any, **words: Any) -> Any:
-        figures.append(drawing)
-        return save(drawing, *given, **words)
-
-    monkeypatch.setattr(style, "save", keep)
-    return figures
 
 
 def with_peaks(comparison: pd.DataFrame) -> pd.DataFrame:
@@ -48,9 +31,8 @@ def test_cents_and_bars_of_every_peak_are_the_tables(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     table = with_peaks(study.comparison)
-    assert instrument.has_instrument(table)
-    assert not instrument.has_instrument(study.comparison)
-    record = instrument.draw_peaks(table, study.cases, tmp_path)
+    assert instrument.draw_peaks(study, tmp_path) is None
+    record = instrument.draw_peaks(replace(study, comparison=table), tmp_path)
     changes, harmonics = drawn[0].axes
     line, _, (bars,) = changes.containers[1]
     np.testing.assert_allclose(line.get_ydata(), 1.5 * PLAYED)
@@ -65,7 +47,7 @@ def test_without_a_fundamental_only_the_changes_are_drawn(
 ) -> None:
     table = with_peaks(study.comparison)
     table = table[[name for name in table if "harmonic" not in str(name)]]
-    instrument.draw_peaks(table, study.cases, tmp_path)
+    instrument.draw_peaks(replace(study, comparison=table), tmp_path)
     assert len(drawn[0].axes) == 1
 
 
@@ -83,8 +65,8 @@ def test_the_mouthpieces_curves_are_drawn_with_the_quarter_wave_and_the_band(
         with_acoustics(case, curves=own, gain=band, sound_speed_m_per_s=345.0)
         for case in study.cases
     ]
-    assert not instrument.has_curves(study.cases[0])
-    instrument.draw_mouthpiece(cases, tmp_path)
+    assert instrument.draw_mouthpiece(study, tmp_path) is None
+    instrument.draw_mouthpiece(replace(study, cases=cases), tmp_path)
     length, gain, transfer = drawn[0].axes
     np.testing.assert_allclose(length.lines[0].get_ydata(), own.equivalent_length_mm)
     np.testing.assert_allclose(length.lines[-1].get_ydata(), 1e3 * 345.0 / (4 * frequency))
@@ -96,7 +78,7 @@ def test_the_mouthpieces_curves_are_drawn_with_the_quarter_wave_and_the_band(
 def test_size_and_phase_of_the_field_are_those_of_the_file(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
-    record = sound_field.draw_resonance_field(study.cases[0], tmp_path)
+    record = sound_field.draw_resonance_field(study, tmp_path)
     assert "800.0 Hz" in record.title
     pictures = [axes.images[0].get_array() for axes in drawn[0].axes if axes.images]
     size, phase = (np.asarray(picture) for picture in pictures[:2])
@@ -117,5 +99,5 @@ def test_the_strongest_resonance_is_named_where_its_field_is_drawn(
     path.write_bytes(case.acoustic_field.read_bytes())
     peaks = (a_peak(90.0, 1e7), a_peak(820.0, 5e7))
     case = replace(with_acoustics(case, resonances=peaks), acoustic_field=path)
-    record = sound_field.draw_resonance_field(case, tmp_path)
+    record = sound_field.draw_resonance_field(replace(study, cases=[case]), tmp_path)
     assert "(peak 2) at 820.0 Hz" in record.title

@@ -17,7 +17,8 @@ from matplotlib.transforms import Bbox
 from borestudy.drawing.style import styled
 from borestudy.flow.result import Separation, WallLine
 from borestudy.quantity import Quantity
-from borestudy.report.figures.collection import PicturedStudy, draw_all
+from borestudy.report.figures.case import PicturedStudy
+from borestudy.report.figures.collection import draw_all
 from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.trends import draw_resistance
 from borestudy.report.topic import FLOW, RESONANCE
@@ -177,7 +178,7 @@ def test_where_the_regime_changes_within_a_short_way_both_numbers_are_read(
 ) -> None:
     study = make_study(tmp_path, SIZES[:3], fields=False)
     flow = study.flow.assign(throat_reynolds=3 * study.flow["throat_reynolds"])
-    drawing = caught(lambda: draw_pressure_drop(flow, study.cases, tmp_path))
+    drawing = caught(lambda: draw_pressure_drop(replace(study, flow=flow), tmp_path))
     assert overlapping(drawing) == []
 
 
@@ -246,7 +247,7 @@ def test_no_mark_is_cut_by_the_frame(drawn: dict[str, Figure]) -> None:
 def test_marks_of_values_that_are_all_alike_are_whole(tmp_path: Path) -> None:
     study = make_study(tmp_path, SIZES[:3], fields=False)
     flow = study.flow[study.flow["flow_rate_L_per_s"] == RATES[0]].assign(pressure_drop_Pa=50.0)
-    drawing = caught(lambda: draw_resistance(study.comparison, flow, study.varied, tmp_path))
+    drawing = caught(lambda: draw_resistance(replace(study, flow=flow), tmp_path))
     assert cut_marks(drawing) == []
 
 

@@ -9,7 +9,8 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from borestudy.report.figures.collection import PicturedStudy, draw_all
+from borestudy.report.figures.case import PicturedStudy
+from borestudy.report.figures.collection import draw_all
 from borestudy.report.page import Provenance, ResultTables, StudyReport, write_report
 from borestudy.report.tables.comparison import comparison_tables
 from borestudy.report.tables.layout import ROW_LIMIT, build_table

@@ -5,7 +5,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from borestudy.report.figures.collection import PicturedStudy
+from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.tables.comparison import comparison_tables
 from borestudy.report.tables.layout import build_table
 

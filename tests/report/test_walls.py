@@ -8,9 +8,9 @@ import numpy as np
 from borestudy.flow.result import Separation, WallLine
 from borestudy.quantity import Quantity
 from borestudy.report.figures.along import draw_wall
-from borestudy.report.figures.collection import PicturedStudy
+from borestudy.report.figures.case import PicturedStudy
 
-from .conftest import LOUD, SOFT, with_solutions
+from .conftest import SOFT, at_rate, with_solutions
 from .test_layout import caught
 
 WALL = WallLine(
@@ -24,9 +24,8 @@ BUBBLE = Separation(separation=Quantity(5.2, None, "mm"), reattachment=Quantity(
 
 def test_wall_shear_has_a_scale_in_plain_numbers(study: PicturedStudy, tmp_path: Path) -> None:
     lines = {"wall": WALL, "separations": (BUBBLE,)}
-    record = draw_wall(
-        [with_solutions(case, laminar=lines) for case in study.cases], SOFT, tmp_path
-    )
+    cases = [with_solutions(case, laminar=lines) for case in study.cases]
+    record = draw_wall(at_rate(replace(study, cases=cases), SOFT), tmp_path)
     text = record.svg_path.read_text(encoding="utf-8")
     assert "mathdefault" not in text
     assert "off the" in text
@@ -41,7 +40,7 @@ def test_each_solution_with_lines_has_its_own_column_on_the_same_scales(
         with_solutions(case, laminar={"wall": WALL}, turbulent={"wall": closed})
         for case in study.cases
     ]
-    drawing = caught(lambda: draw_wall(cases, LOUD, tmp_path))
+    drawing = caught(lambda: draw_wall(replace(study, cases=cases), tmp_path))
     titles = [axes.get_title(loc="left") for axes in drawing.axes]
     assert titles == ["laminar solution", "turbulent solution", "", ""]
     laminar, turbulent = drawing.axes[:2]

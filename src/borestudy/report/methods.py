@@ -4,12 +4,7 @@ from fractions import Fraction
 
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
 from borestudy.closure.rows import CHANCE_SHARE
-from borestudy.fem.uncertainty import (
-    CAUTIOUS_FACTOR,
-    EDGE_ORDER,
-    LOWEST_ORDER,
-    TRUSTED_FACTOR,
-)
+from borestudy.fem.uncertainty import CAUTIOUS_FACTOR, EDGE_ORDER, LOWEST_ORDER, TRUSTED_FACTOR
 from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
 from borestudy.flow.uncertainty import FORETOLD_WITHIN, ORDER, SCATTER, SLOPE_PER_DROP
 from borestudy.mesh import REFINEMENT_RATIO

@@ -3,7 +3,7 @@
 import html
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -27,12 +27,7 @@ from borestudy.report.topic import FLOW, Topic
 class ResultTables:
     """The tables of a study under the names of their files; one without a row is left out.
 
-    Attributes
-    ----------
-    comparison, flow, verification, stream, energy, separations, tolerances, budget : DataFrame
-        As `borestudy.results.tables.files.read_rows` reads them.
-    benchmarks : DataFrame
-        One row a rule: jobs, wall time, peak memory.
+    `benchmarks` has one row a rule: jobs, wall time, peak memory.
     """
 
     comparison: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -48,26 +43,17 @@ class ResultTables:
     def with_labels(self, words: Mapping[str, str]) -> "ResultTables":
         """The same with each case called by its words."""
         tables = {part.name: getattr(self, part.name) for part in fields(self)}
-        return ResultTables(
-            **{
-                name: table.assign(case=table["case"].replace(words)) if "case" in table else table
-                for name, table in tables.items()
-            }
-        )
+        named = {name: table for name, table in tables.items() if "case" in table}
+        called = {name: one.assign(case=one["case"].replace(words)) for name, one in named.items()}
+        return replace(self, **called)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Provenance:
-    """What the results were computed from: each a mapping, nested as in its file.
+    """What the results were computed from, each nested as in its file.
 
-    Attributes
-    ----------
-    settings : mapping
-        The study with every default.
-    air : mapping
-        Properties of the air; keys may carry units.
-    sources : mapping
-        Versions and hashes.
+    `settings` is the study with every default, `air` its properties by names with units, `sources`
+    holds versions and hashes.
     """
 
     settings: Mapping[str, Any] = field(default_factory=dict)
@@ -83,18 +69,14 @@ class StudyReport:
     ----------
     title, question : str
         From the study.
-    answers : sequence of str
-        The answer in one or two sentences, each with its uncertainty and where it holds; then more.
-    validity : sequence of str
-        What limits the answers, one sentence each.
+    answers, validity : sequence of str
+        The answer in one or two sentences, then more; and what limits it, one sentence each.
     topic : {"resonance", "flow"}
         Which tables of the comparison come first.
-    tables : ResultTables
     figures : sequence of FigureRecord
         In the order they are to appear; their SVG files are read.
     labels : mapping of str to str
         The words for each case, by its name in the tables; the name itself by default.
-    provenance : Provenance
     """
 
     title: str
@@ -130,11 +112,7 @@ def write_report(path: Path, report: StudyReport) -> None:
         failed=failed,
         unmeshed=unmeshed,
         unverified=tables.verification.empty,
-        comparisons=(
-            []
-            if tables.comparison.empty
-            else comparison_tables(tables.comparison, tables.flow, report.topic)
-        ),
+        comparisons=comparison_tables(tables.comparison, tables.flow, report.topic),
         tables=printed_tables(tables, report.labels),
         pictures=pictures,
         numbers=method_numbers(),
@@ -182,16 +160,10 @@ def breakable(text: str) -> Markup:
 
 
 def inline_svg(text: str, name: str, alt: str) -> str:
-    """A whole SVG file made fit to stand inside a page, beside others.
+    """A whole SVG file as matplotlib writes it, made fit to stand inside a page beside others.
 
-    Parameters
-    ----------
-    text : str
-        As matplotlib writes it; declarations, metadata and addresses are left out.
-    name : str
-        Put before every identifier; unique on the page.
-    alt : str
-        What the picture shows, for readers who do not see it.
+    Declarations, metadata and addresses are left out; the name, unique on the page, is put before
+    every identifier; `alt` says what the picture shows to readers who do not see it.
     """
     body = text[text.index("<svg") :]
     body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)

@@ -24,22 +24,9 @@ def topic_of(question: str, varied: Sequence[str]) -> Topic:
     """Tell what a study is about.
 
     The question decides, by the first word in it that names the resonance or the flow.  A question
-    that names neither leaves it to the first dimension that is varied: the flow for the
-    throat and its entry, the resonance for every other.
+    that names neither leaves it to the first column of those that are varied: the flow for
+    the throat and its entry, the resonance for every other.
 
-    Parameters
-    ----------
-    question : str
-        From the study.
-    varied : sequence of str
-        Columns of the varied dimensions, in the study's order.
-
-    Returns
-    -------
-    {"resonance", "flow"}
-
-    Examples
-    --------
     >>> topic_of("Does a deeper cup lower the pitch, and does it cost air?", ["cup_depth_mm"])
     'resonance'
     >>> topic_of("Is it worth it?", ["entry_radius_mm"])

@@ -3,9 +3,9 @@
 Each solution that has such lines has panels of its own, on the same scales as the other's.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 from matplotlib.lines import Line2D
@@ -13,48 +13,49 @@ from matplotlib.lines import Line2D
 from borestudy.drawing import style
 from borestudy.drawing.bore import mark_parts
 from borestudy.flow.result import FlowAtRate
-from borestudy.report.figures.case import CaseView, in_words
+from borestudy.report.figures.captions import save, text
+from borestudy.report.figures.case import CaseView, PicturedStudy
 from borestudy.results.merged_flow import SOLUTIONS
 from borestudy.rounding import MINUS
 
 #: How far before and after the throat's start the wall is drawn [throat diameters].
 BEFORE, AFTER = 1.0, 2.5
-BARS = "Bars below: separation, where the air has left the wall and runs back under the stream."
-STAYS = "The air stays on the wall here in every case."
+#: Positions along a line [mm], and what is there.
+Curve = tuple[Sequence[float], Sequence[float]]
+#: Curves of the cases, by name of the solution and place of the case.
+Curves = Mapping[str, Mapping[int, Curve]]
 
-#: The cases' solutions that have a line, by name of the solution and place of the case.
-Found = Mapping[str, Mapping[int, FlowAtRate]]
 
-
-def with_line(cases: Sequence[CaseView], rate: int, line: Literal["axis", "wall"]) -> Found:
-    """The solutions at the flow rate of an index that have an `axis` or a `wall` line."""
+def _curves(study: PicturedStudy, curve_of: Callable[[FlowAtRate], Curve | None]) -> Curves:
+    """A curve of each solution that has it at the flow rate that the comparison is about."""
+    solved = [case.solutions(study.rate) for case in study.shown]
     found = {
         word: {
-            place: solved[word]
-            for place, solved in enumerate(case.solutions(rate) for case in cases)
-            if word in solved and getattr(solved[word], line) is not None
+            place: curve
+            for place, solutions in enumerate(solved)
+            if word in solutions and (curve := curve_of(solutions[word])) is not None
         }
         for word in SOLUTIONS
     }
-    return {word: those for word, those in found.items() if those}
+    return {word: curves for word, curves in found.items() if curves}
 
 
 @style.styled
-def draw_axis_pressure(cases: Sequence[CaseView], rate: int, directory: Path) -> style.FigureRecord:
-    """Draw the pressure along the axis at the flow rate of an index, one line a case."""
-    shown = style.sample(cases)
-    found = with_line(shown, rate, "axis")
+def draw_axis_pressure(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
+    """Draw the pressure along the axis, one line a case."""
+    found = _curves(
+        study, lambda of: None if of.axis is None else (of.axis.position_mm, of.axis.pressure_Pa)
+    )
+    if not found:
+        return None
+    shown = study.shown
     drawing = style.figure(20 + 72 * len(found))
     panels = drawing.subplots(len(found), 1, sharex=True, sharey=True, squeeze=False)[:, 0]
-    lines = _lines(len(shown))
-    axes_lines = [of.axis for those in found.values() for of in those.values() if of.axis]
-    greatest = max(np.abs(line.pressure_Pa).max() for line in axes_lines)
+    greatest = max(np.abs(line).max() for curves in found.values() for _, line in curves.values())
     unit, scale = ("kPa", 1e-3) if greatest >= 1000 else ("Pa", 1.0)
-    for axes, (word, those) in zip(panels, found.items(), strict=True):
-        for place, of in those.items():
-            if of.axis is not None:
-                pressure = scale * np.array(of.axis.pressure_Pa)
-                axes.plot(of.axis.position_mm, pressure, **lines[place])
+    for axes, (word, curves) in zip(panels, found.items(), strict=True):
+        for place, (position, pressure) in curves.items():
+            axes.plot(position, scale * np.array(pressure), **_line(shown, place))
         axes.set_xlim(0, max(case.outline.position_mm[-1] for case in shown))
         axes.margins(y=0.12)
         mark_parts(axes, shown[0].outline)
@@ -62,56 +63,46 @@ def draw_axis_pressure(cases: Sequence[CaseView], rate: int, directory: Path) ->
             axes.set_title(f"{word} solution", loc="left", pad=16)
         axes.set_ylabel(f"pressure on the axis, {unit}")
     panels[-1].set_xlabel("distance from the rim plane, mm")
-    _key(drawing, panels, shown, found)
-    flow_rate, regimes = in_words(cases, rate)
-    return style.save(
-        drawing,
-        directory,
-        "axis-pressure",
-        title=f"Pressure along the bore at {flow_rate}",
-        caption="Air speeds up into the throat and its pressure falls there; a steep fall at the "
-        "entry is entry loss, a rise in the backbore is pressure won back. Zero is at the "
-        f"shank end. {_computed(found)}; regime at this rate: {regimes}. "
-        "Vertical lines: the parts of the first case.",
-        alt=f"Pressure along the axis from rim to shank end at {flow_rate} for "
-        f"{len(cases)} case(s).",
-    )
+    solutions = _key(drawing, panels, shown, found)
+    words = {"count": len(study.cases), "solutions": solutions, **study.rate_in_words}
+    return save(drawing, directory, "axis-pressure", **words)
 
 
 @style.styled
-def draw_wall(cases: Sequence[CaseView], rate: int, directory: Path) -> style.FigureRecord:
-    """Draw wall pressure and wall shear stress about the throat entry at the rate of an index."""
-    shown = style.sample(cases)
-    found = with_line(shown, rate, "wall")
+def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
+    """Draw wall pressure and wall shear stress about the throat entry, one line a case."""
+    found = _curves(
+        study, lambda of: None if of.wall is None else (of.wall.position_mm, of.wall.pressure_Pa)
+    )
+    if not found:
+        return None
+    shears = _curves(
+        study, lambda of: None if of.wall is None else (of.wall.shear_position_mm, of.wall.shear_Pa)
+    )
+    shown = study.shown
     diameter = max(case.outline.throat_diameter_mm for case in shown)
     window = (-BEFORE * diameter, AFTER * diameter)
-    starts = [case.outline.throat_start_mm for case in shown]
     bubbles = {
-        (word, place): _bubbles(of, starts[place], window[1])
-        for word, those in found.items()
-        for place, of in those.items()
+        word: {place: _bubbles(shown[place], study.rate, word, window[1]) for place in found[word]}
+        for word in found
     }
-    leaves = any(bubbles.values())
+    leaves = any(places for those in bubbles.values() for places in those.values())
     heights = (3, 3, 0.35 + 0.28 * len(shown)) if leaves else (3, 3)
     drawing = style.figure(128 if leaves else 100)
     panels = drawing.subplots(
         len(heights), len(found), sharex=True, sharey="row", height_ratios=heights, squeeze=False
     )
-    lines = _lines(len(shown))
-    for (word, those), (pressure, shear, *below) in zip(found.items(), panels.T, strict=True):
-        for place, of in those.items():
-            if (wall := of.wall) is None:
-                continue
-            for axes, position, value in (
-                (pressure, wall.position_mm, wall.pressure_Pa),
-                (shear, wall.shear_position_mm, wall.shear_Pa),
-            ):
-                axes.plot(*_within(position, value, starts[place], window), **lines[place])
-            for ends in bubbles[word, place]:
-                bar = {**lines[place], "linewidth": 4, "linestyle": "-"}
-                below[0].plot(ends, [-place] * 2, **bar)
+    for word, column in zip(found, panels.T, strict=True):
+        for axes, curves in zip(column[:2], (found[word], shears[word]), strict=True):
+            for place, curve in curves.items():
+                start = shown[place].outline.throat_start_mm
+                axes.plot(*_within(curve, start, window), **_line(shown, place))
+        for place, ends in bubbles[word].items():
+            bar = {**_line(shown, place), "linewidth": 4, "linestyle": "-"}
+            for pair in ends:
+                column[-1].plot(pair, [-place] * 2, **bar)
         if len(found) > 1:
-            pressure.set_title(f"{word} solution", loc="left")
+            column[0].set_title(f"{word} solution", loc="left")
     panels[-1, 0].set_xlim(window)
     least = _least_shear(panels[1])
     for axes in panels[1]:
@@ -126,49 +117,40 @@ def draw_wall(cases: Sequence[CaseView], rate: int, directory: Path) -> style.Fi
     if leaves:
         panels[2, 0].set_ylabel("off the\nwall", rotation=0, ha="right", va="center")
     drawing.supxlabel("distance from the start of the throat, mm", fontsize=8.5)
-    _key(drawing, panels, shown, found)
-    flow_rate, regimes = in_words(shown, rate)
-    return style.save(
+    words = {"solutions": _key(drawing, panels, shown, found), **study.rate_in_words}
+    return save(
         drawing,
         directory,
         "wall",
-        title=f"Along the wall of the throat entry at {flow_rate}",
-        caption=f"Above: pressure on the wall. {'Middle' if leaves else 'Below'}: wall shear "
-        "stress, which is the friction of the air along the wall, on a scale of powers of ten; "
-        f"below zero the air runs backwards there. {BARS if leaves else STAYS} At a sharp edge "
-        f"the shear has no limit, so its peak means nothing. {_computed(found)}; regime at this "
-        f"rate: {regimes}.",
-        alt=f"Wall pressure and wall shear stress about the throat entry at {flow_rate} for "
-        f"{len(shown)} case(s){', with bars where the flow is separated' if leaves else ''}.",
+        count=len(shown),
+        place="Middle" if leaves else "Below",
+        bubbles=text("wall", "leaves" if leaves else "stays"),
+        bars=text("wall", "bars") if leaves else "",
+        **words,
     )
 
 
-def _lines(count: int) -> list[dict[str, Any]]:
-    """Colour and dash of each line, without marks."""
-    return [{**style.line_style(index, count), "marker": ""} for index in range(count)]
+def _line(shown: Sequence[CaseView], place: int) -> dict[str, Any]:
+    """Colour and dash of a case's line, without marks."""
+    return {**style.line_style(place, len(shown)), "marker": ""}
 
 
-def _key(drawing: Any, panels: Any, shown: Sequence[CaseView], found: Found) -> None:
-    """Explain the lines, and name why a case has none."""
-    known = {place for those in found.values() for place in those}
+def _key(drawing: Any, panels: Any, shown: Sequence[CaseView], found: Curves) -> str:
+    """Explain the lines, and name why a case has none; says which solutions are shown."""
+    known = {place for curves in found.values() for place in curves}
     labels = [
         case.label if place in known else f"{case.label} ({case.unsolved})"
         for place, case in enumerate(shown)
     ]
-    handles = [Line2D([], [], **line) for line in _lines(len(shown))]
+    handles = [Line2D([], [], **_line(shown, place)) for place in range(len(shown))]
     style.key(drawing, list(panels.flat), labels, handles)
+    return f"{' and '.join(found).capitalize()} solution{'s' if len(found) > 1 else ''}"
 
 
-def _computed(found: Found) -> str:
-    """Which solutions are shown."""
-    words = " and ".join(found).capitalize()
-    return f"{words} solution{'s' if len(found) > 1 else ''}"
-
-
-def _bubbles(of: FlowAtRate, start: float, end: float) -> list[tuple[float, float]]:
+def _bubbles(case: CaseView, rate: int, word: str, end: float) -> list[tuple[float, float]]:
     """Where the flow is off the wall [mm from the throat's start], up to an end."""
-    places = []
-    for bubble in of.separations:
+    start, places = case.outline.throat_start_mm, []
+    for bubble in case.solutions(rate)[word].separations:
         if bubble.separation is not None and (begin := bubble.separation.value - start) < end:
             back = bubble.reattachment
             places.append((begin, end if back is None else min(back.value - start, end)))
@@ -176,12 +158,12 @@ def _bubbles(of: FlowAtRate, start: float, end: float) -> list[tuple[float, floa
 
 
 def _within(
-    position: Sequence[float], value: Sequence[float], start: float, window: tuple[float, float]
+    curve: Curve, start: float, window: tuple[float, float]
 ) -> tuple[np.ndarray, np.ndarray]:
     """Positions from the throat's start [mm] and values, those in the window."""
-    place = np.asarray(position, float) - start
+    place = np.asarray(curve[0], float) - start
     inside = (place >= window[0]) & (place <= window[1])
-    return place[inside], np.asarray(value, float)[inside]
+    return place[inside], np.asarray(curve[1], float)[inside]
 
 
 def _least_shear(panels: Any) -> float:

@@ -1,21 +1,21 @@
 """The bores' sections, drawn over each other: the whole bore, and the throat entry enlarged."""
 
-from collections.abc import Sequence
 from pathlib import Path
 
 from matplotlib.patches import Rectangle
 
 from borestudy.drawing import style
 from borestudy.drawing.bore import draw_section, entry_window, frame_section, mark_parts
-from borestudy.report.figures.case import CaseView
+from borestudy.report.figures.captions import save
+from borestudy.report.figures.case import PicturedStudy
 
 
 @style.styled
-def draw_bores(cases: Sequence[CaseView], directory: Path) -> style.FigureRecord:
+def draw_bores(study: PicturedStudy, directory: Path) -> style.FigureRecord:
     """Draw all bores in section, to scale, with an enlarged view of the throat entry."""
     drawing = style.figure(112)
     whole, zoom = drawing.subplots(2, 1, height_ratios=(1, 1.55))
-    shown = style.sample(cases)
+    shown, count = study.shown, len(study.cases)
     handles = []
     for index, case in enumerate(shown):
         line = {**style.line_style(index, len(shown)), "marker": ""}
@@ -30,16 +30,11 @@ def draw_bores(cases: Sequence[CaseView], directory: Path) -> style.FigureRecord
     whole.add_patch(frame)
     mark_parts(whole, shown[0].outline)
     style.key(drawing, [whole, zoom], [case.label for case in shown], handles)
-    count = len(cases)
-    what = "The bore" if count == 1 else f"The {count} bores"
-    return style.save(
+    return save(
         drawing,
         directory,
         "bore-sections",
-        title="The bores compared",
-        caption=f"{what}, cut lengthwise and drawn to scale. Air is between the lines, metal "
-        "outside them. The grey frame above is the part enlarged below."
-        f"{style.left_out(shown, cases)}",
-        alt=f"Lengthwise sections of {count} bore(s) drawn over each other, with the throat entry "
-        "enlarged.",
+        what="The bore" if count == 1 else f"The {count} bores",
+        count=count,
+        some=style.left_out(shown, study.cases),
     )

@@ -4,13 +4,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
+from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
 from borestudy.flow.result import FlowAtRate
 from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED
-from borestudy.results.case import CaseResults, flow_rates
+from borestudy.report.tables.flow import is_true
+from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import LAMINAR, SOLUTIONS, TURBULENT
 
 #: Folder of each solution's fields.
@@ -19,20 +22,10 @@ FIELDS = {LAMINAR: "flow", TURBULENT: "closure"}
 
 @dataclass(frozen=True, kw_only=True)
 class CaseView:
-    """What the figures need of one case.
+    """What the figures need of one case: `label` is the short text on figures.
 
-    Attributes
-    ----------
-    label : str
-        The short text on figures.
-    outline : Outline
-        The bore's wall line.
-    results : CaseResults
-        Of the case; its name is that in the tables.
-    flow_fields : mapping of int to Path
-        The field file of a flow rate, by the rate's index in the study.
-    acoustic_field, mesh_path : Path or None
-        The field of a resonance, and the finest mesh.
+    Field files of the flow are known by their rate's index in the study, the acoustic one is of a
+    resonance, and the mesh is the finest.
     """
 
     label: str
@@ -95,8 +88,53 @@ def reference_rate(comparison: pd.DataFrame, flow: pd.DataFrame) -> float:
     return float(flow["flow_rate_L_per_s"].max())
 
 
-def in_words(cases: Sequence[CaseView], rate: int) -> tuple[str, str]:
-    """The flow rate of an index with its unit, and the regimes that the cases have there."""
-    flow_rate = flow_rates([case.results for case in cases])[rate]
-    rows = [row for case in cases if (row := case.results.rate(rate)) is not None]
-    return f"{flow_rate:g} L/s", ", ".join(sorted({row.regime for row in rows}))
+@dataclass(frozen=True, kw_only=True)
+class PicturedStudy:
+    """What the figures of a study are drawn from: its cases and the tables of these names.
+
+    `varied` are the columns of `comparison` that hold the varied dimensions.
+    """
+
+    cases: Sequence[CaseView]
+    comparison: pd.DataFrame
+    flow: pd.DataFrame
+    impedance: pd.DataFrame
+    varied: Sequence[str]
+
+    @property
+    def shown(self) -> list[CaseView]:
+        """As many cases as lines can be told apart."""
+        return style.sample(self.cases)
+
+    @property
+    def rate(self) -> int:
+        """Index of the flow rate that the comparison is about."""
+        rates = list(self.flow["flow_rate_L_per_s"].unique())
+        return rates.index(reference_rate(self.comparison, self.flow))
+
+    @property
+    def rate_in_words(self) -> dict[str, str]:
+        """That flow rate with its unit, and the regimes that the cases have there."""
+        flow_rate = reference_rate(self.comparison, self.flow)
+        rows = [row for case in self.cases if (row := case.results.rate(self.rate)) is not None]
+        regimes = sorted({row.regime for row in rows})
+        return {"rate": f"{flow_rate:g} L/s", "regimes": ", ".join(regimes)}
+
+    @property
+    def solved(self) -> pd.DataFrame:
+        """The flow table, with no number where there is no solution."""
+        table = self.flow.copy()
+        drops = [name for name in table.columns if name.startswith("pressure_drop")]
+        table.loc[~table["converged"].map(is_true), drops] = np.nan
+        return table
+
+    @property
+    def rates(self) -> list[float]:
+        """Flow rates [L/s] at which any case has a number, lowest first."""
+        known = self.solved.dropna(subset=["pressure_drop_Pa"])
+        return sorted(known["flow_rate_L_per_s"].unique())
+
+    def at_rates(self, rates: Sequence[float]) -> dict[float, pd.DataFrame]:
+        """The flow table's rows of each flow rate [L/s], a row a case in the comparison's order."""
+        groups = self.solved.set_index("case").groupby("flow_rate_L_per_s")
+        return {rate: groups.get_group(rate).reindex(self.comparison["case"]) for rate in rates}

@@ -43,23 +43,20 @@ def read_field(path: Path) -> Field:
 def on_grid(
     field: Field, names: list[str], x_mm: np.ndarray, radius_mm: np.ndarray
 ) -> list[np.ndarray]:
-    """Interpolate point data on a regular grid.
+    """Interpolate point data on a regular grid, NaN outside the bore.
 
     Parameters
     ----------
     field : Field
-        With coordinates in millimetres.
+        Read by `read_field`.
     names : list of str
         Point arrays; a vector's component is named 'velocity_m_per_s:0'.
-    x_mm : ndarray, shape (n_x,)
-        Ascending.
-    radius_mm : ndarray, shape (n_r,)
-        Ascending, from the axis outward.
+    x_mm, radius_mm : ndarray, shape (n_x,) and (n_r,)
+        Ascending; the radius from the axis outward.
 
     Returns
     -------
     list of ndarray, shape (n_r, n_x)
-        NaN outside the bore.
     """
     corner_x = field.x_mm[field.triangles]
     corner_radius = field.radius_mm[field.triangles]
@@ -98,19 +95,9 @@ def stream_function(radius_mm: np.ndarray, axial_velocity: np.ndarray) -> np.nda
     """Stokes stream function over its value at the wall: the share of the flow inside a radius.
 
     ψ(x, r) = ∫₀^r u r' dr' by the trapezoidal rule, divided by the median of the columns'
-    whole flow; velocity outside the bore counts as zero.
-
-    Parameters
-    ----------
-    radius_mm : ndarray, shape (n_r,)
-        From the axis outward.
-    axial_velocity : ndarray, shape (n_r, n_x)
-        NaN outside the bore.
-
-    Returns
-    -------
-    ndarray, shape (n_r, n_x)
-        0 on the axis, 1 at the wall, more than 1 inside a separated region.
+    whole flow; velocity outside the bore, which is NaN, counts as zero.  Of radii from the axis
+    outward, shape (n_r,), and axial velocities, shape (n_r, n_x), it has the latter's shape: 0 on
+    the axis, 1 at the wall, more than 1 inside a separated region.
     """
     integrand = np.nan_to_num(axial_velocity) * radius_mm[:, None]
     steps = 0.5 * (integrand[1:] + integrand[:-1]) * np.diff(radius_mm)[:, None]
@@ -128,24 +115,9 @@ def section_picture(
 ) -> tuple[Any, Polygon]:
     """Draw a picture and its mirror image, clipped to the section of the air.
 
-    Parameters
-    ----------
-    axes : Axes
-        Where to draw.
-    outline : Outline
-        The bore's wall line.
-    values : ndarray, shape (n_r, n_x)
-        From the axis outward, without NaN.
-    grid : tuple of ndarray
-        x, shape (n_x,), and radius, shape (n_r,) [mm].
-    origin : float
-        Where x is zero, from the rim plane [mm].
-    **style
-        Colours, as matplotlib takes them.
-
-    Returns
-    -------
-    The image, and the section for whatever else is to be clipped to it.
+    Values, shape (n_r, n_x), are without NaN, on x, shape (n_x,), from the origin and on radii,
+    shape (n_r,) [mm].  Returns the image, and the section that whatever else is drawn is to be
+    clipped to.
     """
     x, radius = grid
     picture = axes.imshow(

@@ -1,6 +1,5 @@
 """Input impedance at the rim plane against frequency: magnitude, phase, the first peak enlarged."""
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -8,20 +7,18 @@ import numpy as np
 import pandas as pd
 
 from borestudy.drawing import style
-from borestudy.report.figures.case import CaseView
+from borestudy.report.figures.captions import save, text
+from borestudy.report.figures.case import CaseView, PicturedStudy
 
 MEGA = 1e-6
 
 
 @style.styled
-def draw_impedance(
-    impedance: pd.DataFrame, cases: Sequence[CaseView], directory: Path
-) -> style.FigureRecord:
+def draw_impedance(study: PicturedStudy, directory: Path) -> style.FigureRecord:
     """Draw magnitude (log) and phase for each case, with the computed resonances marked."""
     drawing = style.figure(122)
     grid = drawing.subplot_mosaic([["size", "peak"], ["phase", "phase_peak"]], width_ratios=(2, 1))
-    shown = style.sample(cases)
-    curves = _curves(impedance)
+    shown, curves = study.shown, _curves(study.impedance)
     handles: list[Any] = []
     labels = []
     for index, case in enumerate(shown):
@@ -50,17 +47,15 @@ def draw_impedance(
     style.key(drawing, list(grid.values()), labels, handles)
     spread = ""
     if first.size > 1:
-        spread = f" The first resonances lie between {first.min():.1f} and {first.max():.1f} Hz."
-    return style.save(
+        ends = {"lowest": first.min(), "highest": first.max()}
+        spread = text("impedance", "spread", **ends)
+    return save(
         drawing,
         directory,
         "impedance",
-        title="Input impedance",
-        caption="How strongly each bore resists a small alternating air flow at the rim, by "
-        "frequency. Peaks (marked) are resonances: there the lips feel the bore most. "
-        f"{'Right: the first resonance enlarged.' if first.size else ''}{spread}",
-        alt=f"Input impedance magnitude and phase against frequency for {len(cases)} case(s)."
-        + spread,
+        count=len(study.cases),
+        enlarged=text("impedance", "enlarged") if first.size else "",
+        spread=spread,
     )
 
 

@@ -1,6 +1,5 @@
 """What a player hears of: each peak in cents, equivalent length, and what the cup passes on."""
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +9,8 @@ import pandas as pd
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import error_line, write_above
-from borestudy.report.figures.case import CaseView
+from borestudy.report.figures.captions import save, text
+from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.positions import column_of
 from borestudy.report.sentences.words import PLAYED_PEAKS, REGISTERS
 
@@ -24,22 +24,16 @@ CURVES = (
 )
 
 
-def has_instrument(comparison: pd.DataFrame) -> bool:
-    """Whether any case has an air column behind its shank, and so peaks that are played."""
-    if "termination" not in comparison:
-        return False
-    return bool(comparison["termination"].astype(str).str.startswith("air column").any())
-
-
 @style.styled
-def draw_peaks(
-    comparison: pd.DataFrame, cases: Sequence[CaseView], directory: Path
-) -> style.FigureRecord:
+def draw_peaks(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw each played peak's cents against its harmonic and against the first case's peak."""
+    comparison, shown = study.comparison, study.shown
+    behind = comparison.get("termination", pd.Series(dtype=str)).astype(str)
+    if len(comparison) < 2 or not behind.str.startswith("air column").any():
+        return None
     scales = {"peak_{}_change_cents": "against the first case, cents"}
     if "peak_2_above_harmonic_cents" in comparison:
         scales["peak_{}_above_harmonic_cents"] = "above harmonic, cents"
-    shown = style.sample(cases)
     drawing = style.figure(128 if len(scales) > 1 else 76)
     panels = drawing.subplots(len(scales), 1, sharex=True, squeeze=False)[:, 0]
     rows = comparison.set_index("case").reindex([case.name for case in shown])
@@ -68,46 +62,35 @@ def draw_peaks(
         for case, is_known in zip(shown, known, strict=True)
     ]
     style.key(drawing, list(panels), labels, handles)
-    harmonic = (
-        " Below: against the nearest harmonic of the study’s fundamental; a line that is level is "
-        "an instrument in tune with itself."
-        if len(scales) > 1
-        else ""
-    )
-    return style.save(
+    return save(
         drawing,
         directory,
         "peaks",
-        title="Pitch of each peak of the instrument",
-        caption="How many cents each peak lies above the first case’s same peak: a step up of the "
-        f"line is a higher note; 100 cents are a semitone.{harmonic} Bars are the numerical "
-        "uncertainty; where none is visible it is smaller than the mark.",
-        alt=f"Cents against peak number 2 to 12 for {len(shown)} case(s).",
+        count=len(shown),
+        harmonic=text("peaks", "harmonic") if len(scales) > 1 else "",
     )
 
 
-def has_curves(case: CaseView) -> bool:
-    """Whether the case's results hold the mouthpiece's own curves."""
-    acoustics = case.results.acoustics
-    return acoustics is not None and acoustics.curves is not None
-
-
 @style.styled
-def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> style.FigureRecord:
+def draw_mouthpiece(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw equivalent length, gain and transfer against frequency, one line a case."""
-    shown = style.sample([case for case in cases if has_curves(case)])
+    found = [
+        (case.label, case.results.acoustics, case.results.acoustics.curves)
+        for case in study.cases
+        if case.results.acoustics is not None and case.results.acoustics.curves is not None
+    ]
+    if not found:
+        return None
+    shown = style.sample(found)
     drawing = style.figure(100)
     panels = drawing.subplots(1, 3)
     handles: list[Any] = []
-    for index, case in enumerate(shown):
-        acoustics = case.results.acoustics
-        if acoustics is None or acoustics.curves is None:
-            continue
+    for index, (_, acoustics, curves) in enumerate(shown):
         line = {**style.line_style(index, len(shown)), "marker": "", "linewidth": 1.1}
         for axes, (name, _) in zip(panels, CURVES, strict=True):
-            value = np.array(getattr(acoustics.curves, name), float)
+            value = np.array(getattr(curves, name), float)
             if value.size:  # the equivalent length cannot always be followed from low frequency
-                (handle,) = axes.semilogx(acoustics.curves.frequency_Hz, value, **line)
+                (handle,) = axes.semilogx(curves.frequency_Hz, value, **line)
         handles.append(handle)
         band = acoustics.gain
         if band and band.peak and band.band_low and band.band_high:
@@ -120,30 +103,10 @@ def draw_mouthpiece(cases: Sequence[CaseView], directory: Path) -> style.FigureR
         style.from_zero([axes])
         axes.xaxis.set_major_formatter("{x:g}")
         axes.xaxis.set_minor_formatter(lambda value, position: "")
-    _quarter_wave(panels[0], shown[0])
-    style.key(drawing, list(panels), [case.label for case in shown], handles)
-    return style.save(
-        drawing,
-        directory,
-        "mouthpiece",
-        title="What belongs to the mouthpiece itself",
-        caption="Left: how long a pipe of the shank’s bore the mouthpiece is worth, from its "
-        "volume over the shank’s area at low frequency to a quarter of a wavelength (dotted) at "
-        "its own resonance: a change of it moves an instrument’s peaks. Middle: how much it "
-        "raises the pressure passed on for a given flow at the rim; the bar is the band within "
-        "3 dB of the peak. Right: pressure passed on for a given pressure at the rim. Middle and "
-        "right are with an anechoic termination (an endless pipe, in effect) behind the shank. "
-        "Neither is a measure of taste.",
-        alt=f"Equivalent length, gain and pressure transfer against frequency for {len(shown)} "
-        "case(s).",
-    )
-
-
-def _quarter_wave(axes: Any, case: CaseView) -> None:
-    """The length of a quarter of a wave, where the speed of sound is known."""
-    acoustics, limits = case.results.acoustics, axes.get_ylim()
-    if acoustics and acoustics.curves and acoustics.sound_speed_m_per_s:
-        frequency = np.array(acoustics.curves.frequency_Hz)
-        length = 1e3 * acoustics.sound_speed_m_per_s / (4 * frequency)
-        axes.plot(frequency, length, color=style.GREY, linestyle=":")
-    axes.set_ylim(*limits)
+    limits = panels[0].get_ylim()
+    if speed := shown[0][1].sound_speed_m_per_s:  # a quarter of a wavelength
+        frequency = np.array(shown[0][2].frequency_Hz)
+        panels[0].plot(frequency, 1e3 * speed / (4 * frequency), color=style.GREY, linestyle=":")
+    panels[0].set_ylim(*limits)
+    style.key(drawing, list(panels), [label for label, *_ in shown], handles)
+    return save(drawing, directory, "mouthpiece", count=len(shown))

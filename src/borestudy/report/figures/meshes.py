@@ -9,7 +9,8 @@ from matplotlib.collections import LineCollection
 from borestudy.drawing import style
 from borestudy.drawing.bore import entry_window
 from borestudy.files import refuse_damaged
-from borestudy.report.figures.case import CaseView
+from borestudy.report.figures.captions import save
+from borestudy.report.figures.case import PicturedStudy
 
 #: The edges of a triangle by its nodes, straight or through the node in the middle.
 SIDES = {
@@ -19,10 +20,11 @@ SIDES = {
 
 
 @style.styled
-def draw_mesh(case: CaseView, directory: Path) -> style.FigureRecord:
-    """Draw the mesh of one case."""
-    if case.mesh_path is None:
-        raise ValueError(f"case {case.name!r} has no mesh file to draw")
+def draw_mesh(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
+    """Draw the finest mesh of the first case that has one."""
+    case = next((case for case in study.cases if case.mesh_path), None)
+    if case is None or case.mesh_path is None:
+        return None
     lines, count = read_edges(case.mesh_path)
     drawing = style.figure(122)
     whole, zoom = drawing.subplots(2, 1, height_ratios=(1, 3.2))
@@ -37,16 +39,7 @@ def draw_mesh(case: CaseView, directory: Path) -> style.FigureRecord:
         axes.axhline(0, color=style.GREY, linewidth=0.6)
     whole.set(xlim=(0, case.outline.position_mm[-1]), ylim=(0, None))
     zoom.set(xlim=(left, right), ylim=(0, top))
-    return style.save(
-        drawing,
-        directory,
-        "mesh",
-        title=f"The mesh of {case.label}",
-        caption=f"The {count} triangles the finest computation was made on; smaller where the air "
-        "changes its direction sharply, and in the boundary layer along the wall, where it is "
-        "slowed.",
-        alt=f"Triangular mesh of {case.label}, {count} triangles, refined at walls and the entry.",
-    )
+    return save(drawing, directory, "mesh", case=case.label, count=count)
 
 
 def read_edges(path: Path) -> tuple[np.ndarray, int]:

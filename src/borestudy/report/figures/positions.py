@@ -9,8 +9,8 @@ import pandas as pd
 
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
+from borestudy.drawing.marks import error_line
 from borestudy.report.labels import label_of, name_of, plain, split_unit
-from borestudy.report.tables.flow import is_true
 from borestudy.results.merged_flow import LAMINAR
 
 RASTER_LIMIT = 120  # more points than this are stored as a picture, not one by one
@@ -20,17 +20,9 @@ TICK_LIMIT = 12
 
 @dataclass(frozen=True)
 class Positions:
-    """Where each case stands on the horizontal axis, and which cases one line joins.
+    """Where each case stands on the horizontal axis, shape (n,), and which cases one line joins.
 
-    Attributes
-    ----------
-    x : ndarray, shape (n,)
-    tick_labels : list of str or None
-        Words in place of numbers.
-    axis_label : str
-        The dimension along the axis, with its unit.
-    groups : list of (str, ndarray)
-        What is alike in the cases of a line, in words, and their places along the line.
+    A group is what is alike in the cases of a line, in words, and their rows along the line.
     """
 
     x: np.ndarray
@@ -69,7 +61,7 @@ def positions(comparison: pd.DataFrame, varied: Sequence[str]) -> Positions:
             label = label_of(along) if words is None else name_of(along)
             groups = [(name, of[np.argsort(x[of], kind="stable")]) for name, of in rows.items()]
             return Positions(x, words, label, groups)
-    names = comparison["label"] if "label" in comparison else comparison["case"]
+    names = comparison["label" if "label" in comparison else "case"]
     return Positions(every.astype(float), [str(name) for name in names], "case", [("", every)])
 
 
@@ -107,28 +99,18 @@ def has_numbers(table: pd.DataFrame, name: str) -> bool:
     return bool(np.isfinite(column_of(table, name)).any())
 
 
-def converged_column(table: pd.DataFrame, name: str) -> np.ndarray:
-    """A flow column as floats, NaN in rows whose solve did not converge."""
-    value = column_of(table, name)
-    if "converged" in table:
-        value = np.where(table["converged"].map(is_true).to_numpy(bool), value, np.nan)
-    return value
-
-
 def is_laminar(table: pd.DataFrame) -> np.ndarray:
     """Which rows of the flow table are in the laminar regime, shape (n,)."""
     return np.asarray(table["regime"] == LAMINAR)
 
 
-def rates_with_numbers(flow: pd.DataFrame) -> list[float]:
-    """Flow rates [L/s] at which any case has a number; all of them where none has."""
-    known = flow[np.isfinite(converged_column(flow, "pressure_drop_Pa"))]
-    return sorted(set((known if len(known) else flow)["flow_rate_L_per_s"]))
-
-
-def rows_at_rates(
-    flow: pd.DataFrame, comparison: pd.DataFrame, rates: Sequence[float]
-) -> dict[float, pd.DataFrame]:
-    """The flow table's rows of each flow rate [L/s], a row a case in the comparison's order."""
-    by_rate = flow.set_index("case").groupby("flow_rate_L_per_s")
-    return {rate: by_rate.get_group(rate).reindex(comparison["case"]) for rate in rates}
+def laminar_line(
+    axes: Any, x: np.ndarray, table: pd.DataFrame, name: str, scale: float = 1.0, **line: Any
+) -> np.ndarray:
+    """Draw a column with error bars, its marks filled where the flow is laminar; its values."""
+    value, error = (scale * column_of(table, name + end) for end in ("", "_uncertainty"))
+    error_line(axes, x, value, error, **line, markerfacecolor="white")
+    laminar = is_laminar(table)
+    filled = {key: one for key, one in line.items() if key != "label"} | {"linestyle": ""}
+    axes.plot(x[laminar], value[laminar], **filled, zorder=3)
+    return value

@@ -1,6 +1,5 @@
 """The pressure drop against flow rate, with its span."""
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +13,8 @@ from borestudy.drawing.lettering import lines_of, wrapped
 from borestudy.drawing.marks import error_line, second_scale
 from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
 from borestudy.report.figures import positions as of
-from borestudy.report.figures.case import CaseView
+from borestudy.report.figures.captions import save
+from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.tables.flow import has_turbulent, is_converged, why_unsolved
 from borestudy.results.merged_flow import LAMINAR
 
@@ -35,15 +35,11 @@ REGIME_BOUNDARIES = (LAMINAR_BELOW, TURBULENT_ABOVE)
 
 
 @style.styled
-def draw_pressure_drop(
-    flow: pd.DataFrame, cases: Sequence[CaseView], directory: Path
-) -> style.FigureRecord:
+def draw_pressure_drop(study: PicturedStudy, directory: Path) -> style.FigureRecord:
     """Draw pressure drop against flow rate, one panel a case, with the low-high span shaded."""
-    rows_of = {
-        case.name: flow[flow["case"] == case.name].sort_values("flow_rate_L_per_s")
-        for case in cases
-    }
-    solved = [case for case in cases if np.isfinite(_curve(rows_of[case.name])[1]).any()]
+    cases = study.cases
+    rows_of = dict(tuple(study.solved.sort_values("flow_rate_L_per_s").groupby("case")))
+    solved = [case for case in cases if of.has_numbers(rows_of[case.name], "pressure_drop_Pa")]
     shown = style.sample(solved, PANEL_LIMIT)
     columns = min(3, len(shown))
     rows = -(-len(shown) // columns)
@@ -55,43 +51,31 @@ def draw_pressure_drop(
             axes.plot(*_curve(rows_of[shown[0].name]), **FIRST_CASE)
         _drop_panel(axes, rows_of[case.name])
         axes.set_title(titles[index], loc="left", fontweight="bold")
-        axes.set_xlim(0, 1.1 * flow["flow_rate_L_per_s"].max())
+        axes.set_xlim(0, 1.1 * study.flow["flow_rate_L_per_s"].max())
         axes.locator_params(axis="x", nbins=4)
     style.from_zero(list(panels.flat[: len(shown)]))
     style.hide_unused(panels, len(shown))
     drawing.supxlabel("flow rate, L/s", fontsize=8.5)
     drawing.supylabel("pressure drop rim to shank end, kPa", fontsize=8.5)
-    _key(drawing, flow, several=len(shown) > 1)
-    return style.save(
-        drawing,
-        directory,
-        "pressure-drop",
-        title="Pressure drop against flow rate",
-        caption="The pressure it takes to push steady air through the bore. Filled marks: laminar "
-        "and trusted. Hollow marks: the flow computed as if it were wholly laminar or wholly "
-        "turbulent; the truth lies somewhere in the shaded span. Grey: what handbooks say. "
-        "Vertical lines: where the regime changes, by the throat Reynolds number on the upper "
-        f"scale.{style.left_out(shown, cases)}{style.without_result(cases, solved)}",
-        alt=f"Pressure drop against flow rate for {len(shown)} case(s); beyond throat Reynolds "
-        f"number {LAMINAR_BELOW:.0f} a low-to-high span is shaded.",
-    )
+    _key(drawing, study.flow, several=len(shown) > 1)
+    some = style.left_out(shown, cases) + style.without_result(cases, solved)
+    words = {"count": len(shown), "reynolds": LAMINAR_BELOW, "some": some}
+    return save(drawing, directory, "pressure-drop", **words)
 
 
 def _curve(table: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
     """Flow rate and pressure drop [kPa] of one case."""
     rate = table["flow_rate_L_per_s"].to_numpy(float)
-    return rate, 1e-3 * of.converged_column(table, "pressure_drop_Pa")
+    return rate, 1e-3 * of.column_of(table, "pressure_drop_Pa")
 
 
 def _drop_panel(axes: Any, table: pd.DataFrame) -> None:
     rate, drop = _curve(table)
-    error, low, high = (
-        1e-3 * of.converged_column(table, f"pressure_drop_{column}")
-        for column in ("Pa_uncertainty", "low_Pa", "high_Pa")
-    )
-    book_low, book_high, closed, closed_error = (
+    low, high, book_low, book_high, closed, closed_error = (
         1e-3 * of.column_of(table, column)
         for column in (
+            "pressure_drop_low_Pa",
+            "pressure_drop_high_Pa",
             "handbook_pressure_drop_low_Pa",
             "handbook_pressure_drop_high_Pa",
             "turbulent_pressure_drop_Pa",
@@ -105,9 +89,8 @@ def _drop_panel(axes: Any, table: pd.DataFrame) -> None:
     low, high = np.where(laminar, drop, low), np.where(laminar, drop, high)
     axes.fill_between(rate, book_low, book_high, where=~laminar, **HANDBOOKS)
     axes.fill_between(rate, low, high, where=reaching, **SPAN)
-    mine = np.where(table["solution"] == LAMINAR, drop, np.nan)
-    error_line(axes, rate, mine, error, **LAMINAR_STYLE, markerfacecolor="white")
-    axes.plot(rate[laminar], drop[laminar], **LAMINAR_STYLE, linestyle="", zorder=3)
+    mine = table.where(table["solution"] == LAMINAR)
+    of.laminar_line(axes, rate, mine, "pressure_drop_Pa", 1e-3, **LAMINAR_STYLE)
     error_line(axes, rate, closed, closed_error, **TURBULENT_STYLE)
     for missing, row in zip(rate, table.to_dict("records"), strict=True):
         if is_converged(row):

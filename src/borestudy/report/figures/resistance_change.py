@@ -11,8 +11,10 @@ from matplotlib.patches import Patch
 
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
-from borestudy.drawing.marks import error_line, second_scale
+from borestudy.drawing.marks import second_scale
 from borestudy.report.figures import positions as of
+from borestudy.report.figures.captions import save
+from borestudy.report.figures.case import PicturedStudy
 from borestudy.results.merged_flow import LAMINAR, TURBULENT
 
 CHANGE = "pressure_drop_change"
@@ -26,13 +28,15 @@ BAND: dict[str, Any] = {"color": style.GREY, "alpha": 0.18, "linewidth": 0}
 
 
 @style.styled
-def draw_resistance_change(
-    comparison: pd.DataFrame, flow: pd.DataFrame, varied: Sequence[str], directory: Path
-) -> style.FigureRecord:
+def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw the change of the flow resistance in percent, a line a flow rate and solution."""
+    comparison, varied = study.comparison, study.varied
+    names = [f"{CHANGE}_{word}_percent" for word in STYLES]
+    if len(comparison) < 2 or not any(of.has_numbers(study.flow, name) for name in names):
+        return None
     place = of.positions(comparison, varied)
-    rates = style.sample(of.rates_with_numbers(flow), RATE_LIMIT)
-    tables = of.rows_at_rates(flow, comparison, rates)
+    rates = style.sample(study.rates, RATE_LIMIT)
+    tables = study.at_rates(rates)
     groups = style.sample(place.groups, PANEL_LIMIT)
     columns = min(2, len(groups))
     rows = -(-len(groups) // columns)
@@ -64,33 +68,22 @@ def draw_resistance_change(
     drawing.supxlabel(place.axis_label, fontsize=8.5)
     drawing.supylabel("change of the flow resistance, %", fontsize=8.5)
     _key(drawing, tables, colours)
-    return style.save(
+    return save(
         drawing,
         directory,
         "resistance-change",
-        title=f"Change of the flow resistance with {place.subject}",
-        caption="Against the first case at the same flow rate, soft to loud; below "
-        "zero is freer blowing. Solid: laminar solution, with filled marks where the flow is "
-        "laminar. Dashed: turbulent solution. Where the flow is not laminar, believe a direction "
-        "that both lines of a rate have; each size is one end of what may be. Bars are the "
-        "change’s own numerical uncertainty."
-        f"{style.left_out(groups, place.groups, 'values of the other dimension')}",
-        alt=f"Change of the flow resistance in percent for {len(comparison)} case(s) at "
-        f"{len(rates)} flow rate(s), from the laminar and the turbulent solution.",
+        dimension=place.subject,
+        count=len(comparison),
+        rates=len(rates),
+        some=style.left_out(groups, place.groups, "values of the other dimension"),
     )
 
 
 def _rate_lines(axes: Any, x: np.ndarray, table: pd.DataFrame, colour: Any) -> None:
     """Both solutions' lines of one flow rate."""
-    laminar = of.is_laminar(table)
     for word, line in STYLES.items():
-        name = f"{CHANGE}_{word}_percent"
-        value = of.converged_column(table, name)
-        error = of.converged_column(table, f"{name}_uncertainty")
-        error_line(axes, x, value, error, color=colour, **line, markerfacecolor="white")
-        if word == LAMINAR:
-            filled = {**line, "linestyle": "", "color": colour}
-            axes.plot(x[laminar], value[laminar], **filled, zorder=3)
+        rows = table if word == LAMINAR else table.assign(regime=word)  # never filled
+        of.laminar_line(axes, x, rows, f"{CHANGE}_{word}_percent", color=colour, **line)
 
 
 def _key(drawing: Any, tables: Mapping[float, pd.DataFrame], colours: Mapping[float, Any]) -> None:

@@ -9,7 +9,8 @@ from matplotlib.patches import Rectangle
 from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
 from borestudy.report.figures import gridded
-from borestudy.report.figures.case import CaseView
+from borestudy.report.figures.captions import save
+from borestudy.report.figures.case import CaseView, PicturedStudy
 from borestudy.report.figures.impedance import found_peaks
 
 #: Lines of equal pressure and equal phase that cross the enlarged part.
@@ -20,13 +21,14 @@ POSITION = "distance from the rim plane, mm"
 
 
 @style.styled
-def draw_resonance_field(case: CaseView, directory: Path) -> style.FigureRecord:
+def draw_resonance_field(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw size and phase of the pressure at a resonance: the whole bore, and the throat entry.
 
-    The field is that of the strongest resonance where a case has one beside the first.
+    The field is the first that a case has, of the strongest resonance where it has one of that.
     """
-    if case.acoustic_field is None:
-        raise ValueError(f"case {case.name!r} has no acoustic field file to draw")
+    case = next((case for case in study.cases if case.acoustic_field), None)
+    if case is None or case.acoustic_field is None:
+        return None
     field, outline = gridded.read_field(case.acoustic_field), case.outline
     end, top = float(outline.position_mm[-1]), float(outline.radius_mm.max())
     whole = np.linspace(0, end, 700), np.linspace(0, top, 80)
@@ -57,18 +59,7 @@ def draw_resonance_field(case: CaseView, directory: Path) -> style.FigureRecord:
         if place == 0:
             axes.set_ylabel("radius, mm")
     number, at = _which(case)
-    return style.save(
-        drawing,
-        directory,
-        "resonance-field",
-        title=f"Sound pressure in the bore at {number}{at}",
-        caption=f"Above: size of the sound pressure, and its phase against that in the middle of "
-        f"the rim plane, in the case “{case.label}”. The cup carries the pressure, the throat the "
-        "moving air. Below: the grey frame enlarged, on scales of its own, with lines of equal "
-        "size and of equal phase: where they are dense the air moves most.",
-        alt=f"Magnitude and phase of the sound pressure in the section of {case.label}{at}, and "
-        "both enlarged at the throat entry.",
-    )
+    return save(drawing, directory, "resonance-field", number=number, at=at, case=case.label)
 
 
 def _pressure(field: gridded.Field, x: np.ndarray, levels: np.ndarray) -> np.ndarray:

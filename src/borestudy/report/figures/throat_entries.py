@@ -10,7 +10,8 @@ from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
 from borestudy.drawing.lettering import lines_of, wrapped
 from borestudy.report.figures import gridded
-from borestudy.report.figures.case import CaseView, in_words
+from borestudy.report.figures.captions import save
+from borestudy.report.figures.case import CaseView, PicturedStudy
 
 PANEL_LIMIT = 12
 #: Streamlines at these shares of the radius of a uniform flow: equal spacing in a uniform stream.
@@ -23,11 +24,12 @@ Sample = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
 
 
 @style.styled
-def draw_throat_entries(
-    cases: Sequence[CaseView], rate: int, directory: Path
-) -> style.FigureRecord:
+def draw_throat_entries(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw speed and streamlines near each throat entry, same scale and colours, mirrored."""
-    shown = style.sample(cases, PANEL_LIMIT)
+    rate = study.rate
+    if not any(rate in case.flow_fields for case in study.cases):
+        return None
+    shown = style.sample(study.cases, PANEL_LIMIT)
     window = _common_window([case.outline for case in shown])
     before, after, radius = window
     columns = 2 if len(shown) <= 6 else 3
@@ -55,18 +57,14 @@ def draw_throat_entries(
     drawing.supylabel("radius, mm", fontsize=8.5)
     if picture is not None:
         drawing.colorbar(picture, ax=panels, label="speed, m/s", pad=0.015, aspect=28)
-    flow_rate, _ = in_words(cases, rate)
-    return style.save(
+    return save(
         drawing,
         directory,
         "throat-entry",
-        title=f"Air in the throat entry at {flow_rate}",
-        caption="Air flows from the cup (left) into the throat (right); bright is fast. Thin lines "
-        "are streamlines. Dashed white: air inside runs backwards, a separated bubble that narrows "
-        "the throat for the rest. Same scale and colours in all pictures."
-        f"{style.left_out(shown, cases)}",
-        alt=f"Speed and streamlines around the throat entry at {flow_rate} for "
-        f"{len(shown)} case(s); fastest {fastest:.0f} m/s.",
+        **study.rate_in_words,
+        count=len(shown),
+        fastest=fastest,
+        some=style.left_out(shown, study.cases),
     )
 
 

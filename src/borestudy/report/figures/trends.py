@@ -1,6 +1,5 @@
 """Resonance and flow resistance against what the study varies, with error bars."""
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,8 @@ from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import error_line, mark_missing
 from borestudy.report.figures import positions as of
-from borestudy.report.figures.case import reference_rate
+from borestudy.report.figures.captions import save, text
+from borestudy.report.figures.case import PicturedStudy, reference_rate
 from borestudy.report.tables.flow import why_unsolved
 
 PANEL_MM = 42.0  # width of one of three panels beside each other
@@ -24,11 +24,12 @@ RESONANCE = (
 
 
 @style.styled
-def draw_resonance(
-    comparison: pd.DataFrame, varied: Sequence[str], directory: Path
-) -> style.FigureRecord:
+def draw_resonance(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw frequency, Q and height of the first resonance against the varied dimension."""
-    place = of.positions(comparison, varied)
+    comparison = study.comparison
+    if len(comparison) < 2 or not of.has_numbers(comparison, "resonance_Hz"):
+        return None
+    place = of.positions(comparison, study.varied)
     # words under the axis need its whole length, so the panels then stand one above the other
     above = place.tick_labels is not None
     drawing = style.figure(150 if above else 66)
@@ -47,37 +48,29 @@ def draw_resonance(
     drawing.supxlabel(place.axis_label, fontsize=8.5)
     if len(place.groups) > 1:
         style.legend(drawing, *panels[0].get_legend_handles_labels())
-    return style.save(
-        drawing,
-        directory,
-        "resonance-trend",
-        title=f"First resonance against {place.subject}",
-        caption="Higher in the first panel is a higher-pitched bore; a higher Q or peak is a "
-        "stronger, narrower resonance. Bars are the numerical uncertainty (about 95 %); where "
-        "none is visible it is smaller than the mark.",
-        alt=f"Frequency, Q and height of the first resonance for {len(comparison)} case(s), with "
-        "error bars.",
-    )
+    words = {"dimension": place.subject, "count": len(comparison)}
+    return save(drawing, directory, "resonance-trend", **words)
 
 
 @style.styled
-def draw_resistance(
-    comparison: pd.DataFrame, flow: pd.DataFrame, varied: Sequence[str], directory: Path
-) -> style.FigureRecord:
+def draw_resistance(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw flow resistance Δp/Q against the varied dimension, one line a flow rate."""
-    place = of.positions(comparison, varied)
+    comparison = study.comparison
+    if len(comparison) < 2:
+        return None
+    place = of.positions(comparison, study.varied)
     drawing = style.figure(92)
     axes = drawing.subplots()
     several = len(place.groups) > 1  # two dimensions: the lines are the second one, at one rate
-    rates = [reference_rate(comparison, flow)] if several else of.rates_with_numbers(flow)
-    tables = of.rows_at_rates(flow, comparison, style.sample(rates, style.LEGEND_LIMIT))
+    rates = [reference_rate(comparison, study.flow)] if several else study.rates
+    tables = study.at_rates(style.sample(rates, style.LEGEND_LIMIT))
     lines = [(rate, group) for rate in tables for group in place.groups]
     reasons = np.full(len(comparison), "", dtype=object)
     for index, (rate, (name, rows)) in enumerate(lines):
         table = tables[rate].iloc[rows]
         aside = _spread(place.x, len(lines)) * (index - (len(lines) - 1) / 2)
         _resistance_line(axes, place.x[rows] + aside, table, rate, index, name)
-        missing = ~np.isfinite(of.converged_column(table, "pressure_drop_Pa"))
+        missing = ~np.isfinite(of.column_of(table, "pressure_drop_Pa"))
         reasons[rows[missing]] = [why_unsolved(row) for row in table[missing].to_dict("records")]
     axes.set_ylabel("flow resistance Δp/Q, kPa·s/L")
     style.from_zero([axes])
@@ -86,21 +79,16 @@ def draw_resistance(
         mark_missing(axes, place.x, reasons == words, words)
     if several:
         style.legend(drawing, *axes.get_legend_handles_labels())
-    note = (
-        " Beyond the laminar range (hollow marks) the true value is somewhere along the pale bar, "
-        "from one solution to the other, or to the handbooks where there is one solution."
-    )
     beyond = not all(of.is_laminar(table).all() for table in tables.values())
-    at_rate = f" at {next(iter(tables)):g} L/s" if several else ""
-    return style.save(
+    return save(
         drawing,
         directory,
         "resistance-trend",
-        title=f"Flow resistance against {place.subject}{at_rate}",
-        caption="Lower is freer blowing: less pressure for the same air. Small bars with caps are "
-        f"the numerical uncertainty.{note if beyond else ''}",
-        alt=f"Flow resistance for {len(comparison)} case(s) at {len(tables)} flow rate(s), with "
-        "error bars.",
+        dimension=place.subject,
+        at_rate=f" at {next(iter(tables)):g} L/s" if several else "",
+        beyond=text("resistance-trend", "beyond") if beyond else "",
+        count=len(comparison),
+        rates=len(tables),
     )
 
 
@@ -115,17 +103,12 @@ def _resistance_line(
 ) -> None:
     """One line of resistances; filled marks where laminar, hollow ones and spans beyond."""
     line = style.line_style(index, style.LEGEND_LIMIT)
-    # Pa at a rate in L/s to kPa·s/L
-    value, error, low, high = (
-        1e-3 / rate * of.converged_column(table, f"pressure_drop_{column}")
-        for column in ("Pa", "Pa_uncertainty", "low_Pa", "high_Pa")
-    )
-    laminar = of.is_laminar(table)
+    scale = 1e-3 / rate  # Pa at a rate in L/s to kPa·s/L
+    low, high = (scale * of.column_of(table, f"pressure_drop_{end}_Pa") for end in ("low", "high"))
     label = name or f"{rate:g} L/s"
-    error_line(axes, x, value, error, **line, markerfacecolor="white", label=label)
-    axes.plot(x[laminar], value[laminar], **{**line, "linestyle": ""}, zorder=3)
+    value = of.laminar_line(axes, x, table, "pressure_drop_Pa", scale, label=label, **line)
     width = max(0.5, min(5.0, 75 / len(x)))
-    beyond = ~laminar
+    beyond = ~of.is_laminar(table)
     pale = {"color": line["color"], "alpha": 0.28, "linewidth": width}
     axes.vlines(x[beyond], low[beyond], high[beyond], **pale)
     finite = np.flatnonzero(np.isfinite(value))

@@ -27,21 +27,10 @@ FEW = 3
 
 
 def answers(cases: Sequence[CaseResults], reference_rate: int, question: str = "") -> list[str]:
-    """One to a few plain sentences that answer the study's question, its topic first.
+    """A few plain sentences that answer the study's question, its topic first.
 
-    Parameters
-    ----------
-    cases : sequence of CaseResults
-        In the study's order; changes are against the first.
-    reference_rate : int
-        Index of the flow rate that is spoken of first.
-    question : str, optional
-        The study's; `borestudy.report.topic.topic_of` says what it decides.
-
-    Returns
-    -------
-    list of str
-        Empty only if there is no case.
+    Changes are against the first case; the reference rate, of which is spoken first, is an index.
+    None is said only if there is no case.
     """
     if not cases:
         return []

@@ -14,6 +14,8 @@ def comparison_tables(
     comparison: pd.DataFrame, flow: pd.DataFrame, topic: Topic = FLOW
 ) -> list[Table]:
     """The comparison in several tables, the topic's first; the file has the rest."""
+    if comparison.empty:
+        return []
     failed = {
         (row["case"], row["flow_rate_L_per_s"]): why_unsolved(row)
         for row in flow.to_dict("records")
@@ -59,11 +61,7 @@ def comparison_tables(
     table = _first_case_said(comparison)
     return [
         build_table(
-            table,
-            caption,
-            columns=["case", *names],
-            unsolved=unsolved,
-            file_name="comparison.csv",
+            table, caption, columns=["case", *names], unsolved=unsolved, file_name="comparison.csv"
         )
         for caption, names in parts.items()
         if names
