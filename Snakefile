@@ -15,7 +15,6 @@ include: "workflow/rules/verification.smk"
 include: "workflow/rules/comparison.smk"
 include: "workflow/rules/report.smk"
 include: "workflow/rules/validation.smk"
-include: "workflow/rules/closure.smk"
 
 
 rule all:

@@ -11,9 +11,9 @@ import pytest
 
 from borestudy.__main__ import main
 from borestudy.air import humid_air
+from borestudy.results.dimensions import handbook_dimensions
 from borestudy.results.merged_flow import known_rates
 from borestudy.stages.check import REYNOLDS_LIMIT
-from borestudy.stages.flow import handbook_dimensions
 from borestudy.study import load_study, study_schema
 
 DEMO = Path(__file__).parents[1] / "configs" / "entry-rounding.yaml"

@@ -17,6 +17,7 @@ of the workflow.  Importing this module loads none of them.
 import importlib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 # Python binds a package's name in its parent when the package is loaded, once.  These two hold
@@ -146,10 +147,10 @@ def flow(
     MeshError
         If the bore has no mesh.
     """
-    from borestudy import mesh, notebook
-    from borestudy.flow.result import FlowResult
-    from borestudy.flow.solve import solve_flow
-    from borestudy.records import from_plain
+    from borestudy import notebook
+    from borestudy.flow.meshes import PRESETS, FlowMeshes
+    from borestudy.flow.regime import rate_scale
+    from borestudy.flow.solve import MODELS, solve_flow
     from borestudy.study import models
 
     asked = notebook.checked(
@@ -158,18 +159,24 @@ def flow(
         inlet=inlet,
         tolerance=notebook.written(tolerance, "%"),
     )
-    preset = mesh.LAMINAR.at(notebook.checked(models.Mesh, resolution=resolution).resolution)
+    size = notebook.checked(models.Mesh, resolution=resolution).resolution
     if model not in ("laminar", "turbulent"):
         raise ValueError(f"model: found {model!r}; allowed is laminar or turbulent")
-    solved = solve_flow(
-        mesh.mesh_ladder(bore, preset),
-        air,
-        [rate.value for rate in asked.rates],
-        2 * bore.throat_radius,
-        asked.inlet,
-        throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
-        fields=None if fields is None else Path(fields),
-        tolerance=asked.tolerance.value,
-        least_levels=preset.levels,
-    )
-    return from_plain(FlowResult, {"model": model} | solved)
+    wanted, diameter = [rate.value for rate in asked.rates], 2 * bore.throat_radius
+    with TemporaryDirectory() as folder:
+        paths = [Path(folder) / f"{name}.msh" for name in PRESETS[model].names]
+        greatest = rate_scale(air, wanted[-1], diameter).reynolds
+        meshes = FlowMeshes(bore, paths, model, size, greatest)
+        return solve_flow(
+            meshes.make(),
+            air,
+            wanted,
+            diameter,
+            asked.inlet,
+            model=MODELS[model],
+            throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
+            fields=None if fields is None else Path(fields),
+            tolerance=asked.tolerance.value,
+            least_levels=PRESETS[model].levels,
+            remesh=meshes.remesh,
+        )

@@ -45,18 +45,18 @@ def solve(rates):
 found, seconds = solve(rates)
 megabytes = peak_memory_megabytes()
 _, alone = solve(rates[-1:])
-rows = found["rates"]
+rows = found.rates
 print(json.dumps({
     "processor_seconds": round(seconds, 1),
     "fastest_alone_s": round(alone, 1),
     "ratio": seconds / alone,
     "megabytes": round(megabytes),
-    "unknowns": found["unknowns"],
-    "newton_steps": found["newton_steps"],
-    "converged": [row["converged"] for row in rows],
-    "tolerance_reached": [row["tolerance_reached"] for row in rows],
+    "unknowns": found.unknowns,
+    "newton_steps": found.solver_steps,
+    "converged": [row.converged for row in rows],
+    "tolerance_reached": [row.tolerance_reached for row in rows],
     "uncertainty_percent": [
-        round(100 * row["pressure_drop_Pa_uncertainty"] / row["pressure_drop_Pa"], 2)
+        round(100 * row.pressure_drop.uncertainty / row.pressure_drop.value, 2)
         for row in rows
     ],
 }))

@@ -1,5 +1,6 @@
 """Which meshes a rate is solved on, and what a pipe behind the shank recovers."""
 
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -7,8 +8,9 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
-from borestudy.flow.rows import neighbouring_levels, wants_refinement
-from borestudy.flow.solve import solve_flow
+from borestudy.flow.at_rate import wants_refinement
+from borestudy.flow.result import FlowAtRate
+from borestudy.flow.solve import neighbouring_levels, solve_flow
 from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 
 MM = 1e-3
@@ -49,22 +51,22 @@ def solved(meshes, bore, rates, tolerance):
 
 def test_a_rate_known_to_the_tolerance_is_not_solved_on_a_finer_mesh(meshes, bore):
     found = solved(meshes, bore, [3e-5], tolerance=0.2)
-    assert len(found["unknowns"]) == 2
-    assert found["rates"][0]["tolerance_reached"]
-    assert found["rates"][0]["mesh_levels"] == [0, 1]
+    assert len(found.unknowns) == 2
+    assert found.rates[0].tolerance_reached
+    assert found.rates[0].mesh_levels == (0, 1)
 
 
 def test_refinement_goes_on_to_the_last_mesh_and_says_that_it_did_not_suffice(meshes, bore):
     found = solved(meshes, bore, [3e-5, 6e-4], tolerance=1e-7)
-    slow, fast = found["rates"]
-    assert len(found["unknowns"]) == 3
-    assert slow["mesh_levels"] == [0, 1, 2]
-    assert slow["tolerance_reached"] is False
+    slow, fast = found.rates
+    assert len(found.unknowns) == 3
+    assert slow.mesh_levels == (0, 1, 2)
+    assert slow.tolerance_reached is False
     # too fast to be refined for its tolerance, but on these coarse meshes its energy is 1 % off
-    assert fast["throat_reynolds"] > 7000
-    assert fast["levels"].keys() == slow["levels"].keys()
-    assert fast["mesh_levels"] == [0, 1, 2]
-    assert fast["tolerance_reached"] is False
+    assert fast.throat_reynolds > 7000
+    assert len(fast.pressure_drop.levels) == len(slow.pressure_drop.levels) == 3
+    assert fast.mesh_levels == (0, 1, 2)
+    assert fast.tolerance_reached is False
 
 
 @pytest.mark.parametrize(
@@ -83,31 +85,34 @@ def test_uncertainty_is_taken_from_neighbouring_meshes_only(has_state, expected)
 
 
 def test_a_rate_that_failed_is_tried_on_a_finer_mesh():
-    assert wants_refinement({"converged": False, "throat_reynolds": 9000.0})
+    lost = FlowAtRate(flow_rate_L_per_s=0.4, converged=False, throat_reynolds=9000.0)
+    assert wants_refinement(lost)
 
 
 @pytest.mark.parametrize(("reynolds", "wanted"), [(6900.0, True), (7100.0, False)])
 def test_a_rate_short_of_the_tolerance_is_refined_up_to_reynolds_7000(reynolds, wanted):
-    row = {
-        "converged": True,
-        "throat_reynolds": reynolds,
-        "tolerance_reached": False,
-        "energy_balance": -5e-3,
-    }
-    assert wants_refinement(row) is wanted
+    rate = FlowAtRate(
+        flow_rate_L_per_s=0.3,
+        converged=True,
+        throat_reynolds=reynolds,
+        tolerance_reached=False,
+        energy_balance=-5e-3,
+    )
+    assert wants_refinement(rate) is wanted
+    assert not wants_refinement(replace(rate, tolerance_reached=True))
     # at any rate, where energy does not balance
-    assert wants_refinement(row | {"energy_balance": -0.011})
+    assert wants_refinement(replace(rate, energy_balance=-0.011))
 
 
 def test_a_pipe_behind_the_shank_recovers_pressure_at_its_beginning(bore, meshes, tmp_path):
     rate = [5e-5]
     longer = mesh_of(bore.extended(30 * MM), tmp_path, -2)
-    row = solve_flow([longer], humid_air(), rate, 2 * bore.throat_radius)["rates"][0]
-    shank = row["sections"]["backbore_end"]["pressure_Pa"]
+    row = solve_flow([longer], humid_air(), rate, 2 * bore.throat_radius).rates[0]
+    shank = row.sections["backbore_end"].pressure_Pa
     # the jet spreads in the pipe, so that pressure rises towards its end, where it is zero
     assert shank < 0
-    friction = row["budget"]["dissipation_by_part_Pa"]
+    friction = row.budget.dissipation_by_part
     assert set(friction) >= {"backbore", "pipe"}
-    without = solve_flow([meshes[1]], humid_air(), rate, 2 * bore.throat_radius)["rates"][0]
-    recovered = without["pressure_drop_Pa"] - row["pressure_drop_Pa"]
+    without = solve_flow([meshes[1]], humid_air(), rate, 2 * bore.throat_radius).rates[0]
+    recovered = without.pressure_drop.value - row.pressure_drop.value
     assert recovered == pytest.approx(-shank, rel=0.1)

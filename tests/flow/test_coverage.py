@@ -7,8 +7,10 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
+from borestudy.flow.at_rate import Solution, flow_at_rate
 from borestudy.flow.models.laminar import Laminar
-from borestudy.flow.rows import rate_row, rate_scale
+from borestudy.flow.observables.lines import wall_line
+from borestudy.flow.regime import rate_scale
 from borestudy.flow.solver import solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 
@@ -20,8 +22,8 @@ MESHES = (-3, -2, -1, 0)
 #: Which of these meshes a figure is from; the one after the last is what it is held against.
 LADDERS = ((0, 1), (1, 2), (0, 1, 2))
 FIGURES = (
-    "pressure_drop_Pa", "loss_coefficient", "differential_resistance_kPa_s_per_L",
-    "pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa", "discharge_coefficient",
+    "pressure_drop", "loss_coefficient", "differential_resistance",
+    "pressure_drop_to_throat_end", "backbore_pressure_drop", "discharge_coefficient",
 )  # fmt: skip
 
 
@@ -33,6 +35,12 @@ class Step(NamedTuple):
     ladder: tuple[int, ...]
     figure: str
     share: float
+
+
+def solution(level, index):
+    state, wall = level.states[index], wall_line(level.problem.space)
+    estimate = level.goal_error.estimate(state)
+    return Solution(level.problem, state, level.sections, wall, estimate)
 
 
 @pytest.fixture(scope="module")
@@ -53,14 +61,15 @@ def steps(tmp_path_factory):
         levels = solve_levels(Laminar(), meshes, diameter, "uniform", reynolds)
 
         def row(numbers, index, scales=scales, levels=levels):
-            used = [levels[number] for number in numbers]
-            return rate_row(scales[index], used, index, ratio=1.5, tolerance=0.01)
+            used = [solution(levels[number], index) for number in numbers]
+            return flow_at_rate(scales[index], used, None, ratio=1.5, tolerance=0.01)
 
         for index, number in enumerate(reynolds):
             for ladder in LADDERS:
                 stated, finer = row(ladder, index), row((ladder[-1] + 1,), index)
                 for key in FIGURES:
-                    share = abs(finer[key] - stated[key]) / stated[f"{key}_uncertainty"]
+                    one, other = getattr(stated, key), getattr(finer, key)
+                    share = abs(other.value - one.value) / one.uncertainty
                     found.append(Step(name, number, ladder, key, share))
     return found
 

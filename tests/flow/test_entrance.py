@@ -12,9 +12,10 @@ from borestudy.closed_form.pipe_flow import (
     expansion_reattachment,
 )
 from borestudy.flow.interpolation import velocity_at
-from borestudy.flow.lines import bubbles, wall_line, wall_shear
-from borestudy.flow.measures import bore_sections
 from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.observables.lines import wall_line, wall_shear
+from borestudy.flow.observables.sections import bore_sections
+from borestudy.flow.observables.separation import bubbles
 from borestudy.flow.solver import solve_levels
 
 

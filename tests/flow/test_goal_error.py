@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from borestudy.flow.measures import bore_sections, pressure_work
 from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.observables.sections import bore_sections, pressure_work
 from borestudy.flow.solver import solve_levels
 
 

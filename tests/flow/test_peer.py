@@ -9,8 +9,8 @@ from skfem import MeshTri, MeshTri2
 
 from borestudy.flow.boundary import boundary_values, inlet_profile
 from borestudy.flow.discretisation import discretise
-from borestudy.flow.measures import bore_sections, section_tables
 from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.observables.sections import bore_sections, section_tables
 from borestudy.flow.solver import follow, rim_radius
 from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 from borestudy.study import load_study

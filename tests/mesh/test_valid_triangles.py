@@ -7,8 +7,8 @@ import pytest
 from skfem import Basis, ElementTriP2, MeshTri2
 
 from borestudy.bore import Bore, Entry, bore_from_dimensions
-from borestudy.flow.measures import bore_sections
 from borestudy.flow.models.laminar import Laminar
+from borestudy.flow.observables.sections import bore_sections
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import (
     ACOUSTICS,

@@ -8,8 +8,11 @@ import pytest
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.flow.at_rate import FIGURES
+from borestudy.flow.regime import Scale
 from borestudy.flow.uncertainty import judge_pressure_drop, ladder_uncertainty
 from borestudy.mesh import ACOUSTICS, LAMINAR, REFINEMENT_RATIO, TURBULENT
+from borestudy.quantity import Quantity
 from borestudy.report.methods import method_numbers
 from borestudy.results.changes import change_of_levels
 
@@ -66,29 +69,28 @@ def test_a_foretold_step_is_trusted_with_the_stated_factor(text: str, is_foretol
         text, rf"which is {NUMBER} times the step, and the uncertainty is at least {NUMBER} times"
     )
     ladder = [103.0, 100.0]
-    row = {
-        "levels": {"pressure_drop_Pa": ladder},
-        "pressure_drop_Pa": 100.0,
-        "pressure_drop_Pa_uncertainty": ladder_uncertainty(np.array(ladder), RATIO),
-        "pressure_drop_to_throat_end_Pa": 0.0,
-        "pressure_drop_to_throat_end_Pa_uncertainty": 0.0,
-        "backbore_pressure_drop_Pa_uncertainty": 0.0,
-        "loss_coefficient_uncertainty": 0.0,
-        "dynamic_pressure_Pa": 100.0,
-        "flow_rate_L_per_s": 0.5,
-        "differential_resistance_kPa_s_per_L_uncertainty": 0.0,
+    error = ladder_uncertainty(np.array(ladder), RATIO)
+    figures = {
+        "pressure_drop": Quantity(100.0, error, "Pa", tuple(ladder)),
+        "pressure_drop_to_throat_end": Quantity(0.0, 0.0, "Pa"),
+        "backbore_pressure_drop": Quantity(0.0, 0.0, "Pa"),
+        "loss_coefficient": Quantity(1.0, 0.0),
+        "differential_resistance": Quantity(1.0, 0.0, "kPa_s_per_L"),
     }
+    scale = Scale(5e-4, velocity=1.0, reynolds=1e3, mach=0.01, pressure=200.0, length=1e-3)
+    pascals = {name: 100.0 / scale.factor(unit) for name, unit in FIGURES.items()}
     estimates = [-4.0, -1.0] if is_foretold else [2.0, -1.0]
-    judge_pressure_drop(row, estimates, 0.0, 0.01)
+    consistent = judge_pressure_drop(figures, estimates, 0.0, pascals)
     steps = trusted if is_foretold else cautious
-    assert row["mesh_step_foretold"] is is_foretold
-    assert row["pressure_drop_Pa_uncertainty"] == pytest.approx(steps * 3, rel=0.02)
+    assert consistent is is_foretold
+    drop = figures["pressure_drop"].uncertainty
+    assert drop == pytest.approx(steps * 3, rel=0.02)
     (slopes,) = stated(text, rf"the slope is no surer than {NUMBER} times")
-    assert row["differential_resistance_kPa_s_per_L_uncertainty"] == pytest.approx(
-        1e-3 * slopes * row["pressure_drop_Pa_uncertainty"] / 0.5
+    assert figures["differential_resistance"].uncertainty == pytest.approx(
+        1e-3 * slopes * (drop or 0) / 0.5
     )
-    judge_pressure_drop(row, [-5.9, -2.9], 0.0, 0.01)
-    assert row["pressure_drop_Pa_uncertainty"] >= share * 2.9 - 1e-9
+    judge_pressure_drop(figures, [-5.9, -2.9], 0.0, pascals)
+    assert (figures["pressure_drop"].uncertainty or 0) >= share * 2.9 - 1e-9
 
 
 def test_no_flow_figure_is_surer_than_the_stated_share(text: str) -> None:

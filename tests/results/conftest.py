@@ -11,7 +11,7 @@ from borestudy.bore import BoreDescription
 from borestudy.closed_form.handbook import Span
 from borestudy.flow.result import FlowResult
 from borestudy.records import from_plain
-from borestudy.results.case import CaseResults, flow_result
+from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import KnownRate, MergedFlow, Mode, merged_flow
 from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
@@ -107,6 +107,16 @@ def known_rate(rate: float, handbook: Handbook | None = None, **changes: Any) ->
     )
 
 
+def flow_result(
+    rows: Sequence[dict[str, Any]], model: str, rates: Sequence[float], **whole: Any
+) -> FlowResult:
+    """A solution with a row for each of the rates [L/s], from entries of some of them."""
+    found = {row["flow_rate_L_per_s"]: row for row in rows}
+    lost = {"converged": False, "not_meshed": whole.get("not_meshed")}
+    every = [found.get(rate, {"flow_rate_L_per_s": rate, **lost}) for rate in rates]
+    return from_plain(FlowResult, {**whole, "model": model, "rates": every})
+
+
 def flow_of(
     laminar: Sequence[dict[str, Any]] | None,
     turbulent: Sequence[dict[str, Any]] | None = None,
@@ -123,7 +133,7 @@ def flow_of(
         ]
     rates = [rate.flow_rate_L_per_s for rate in known]
     results = [
-        None if rows is None else flow_result({"rates": rows, **whole}, model, rates)
+        None if rows is None else flow_result(rows, model, rates, **whole)
         for model, rows in (("laminar", laminar), ("turbulent", turbulent))
     ]
     return merged_flow(*results, known, mode, tolerance=tolerance)

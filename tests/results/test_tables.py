@@ -1,6 +1,5 @@
 """The tables keep the contract's columns, and say so where there is no number."""
 
-import json
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,13 +8,14 @@ import pandas as pd
 import pytest
 
 from borestudy.files import FileError
+from borestudy.records import write_record
 from borestudy.results.case import FLOW_FILES, CaseResults, read_results, varied_columns
 from borestudy.results.check import Check
 from borestudy.results.tables import comparison as tables
 from borestudy.results.tables import files as table_files
 from borestudy.results.tables.flow import flow_table
 
-from .conftest import RATES, known_rate, make_case, rate_row
+from .conftest import RATES, flow_result, known_rate, make_case, rate_row
 
 COMPARISON = [
     "case", "entry", "entry_radius_mm", "cup_volume_cm3", "backbore_volume_cm3",
@@ -191,8 +191,9 @@ def test_an_air_columns_peaks_have_cents_against_harmonic_and_first_case() -> No
 
 
 def test_results_are_read_from_a_folder_and_missing_files_are_empty(tmp_path: Path) -> None:
-    (tmp_path / FLOW_FILES["laminar"]).write_text(json.dumps({"rates": [rate_row(0.1, 3.0)]}))
     known = [known_rate(0.1), known_rate(0.3)]
+    solved = flow_result([rate_row(0.1, 3.0)], "laminar", [0.1, 0.3])
+    write_record(tmp_path / FLOW_FILES["laminar"], solved)
     case = read_results(tmp_path, "base", {"length_mm": 88.0}, known)
     assert [rate.flow_rate_L_per_s for rate in case.rates] == [0.1, 0.3]
     assert [rate.converged for rate in case.rates] == [True, False]

@@ -11,7 +11,7 @@ from borestudy.bore.bore import Bore
 from borestudy.bore.segment import line
 from borestudy.mesh import ACOUSTICS, LAMINAR, MeshError, read_mesh, write_mesh
 from borestudy.stages.check import refuse_impossible
-from borestudy.stages.closure import closure_stage
+from borestudy.stages.flow import flow_stage
 from borestudy.stages.geometry import write_halves
 from borestudy.study import StudyError, study_from_mapping
 
@@ -57,7 +57,8 @@ def test_turbulent_flow_past_a_step_is_meshed_within_the_bound(tmp_path, rows, k
     """With rows along the wall the first of these took more than 20 GB."""
     bore = through(rows)
     paths = [tmp_path / "0.msh", tmp_path / "1.msh"]
-    closure_stage(
+    flow_stage(
+        model="turbulent",
         bore=bore,
         meshes=paths,
         air=humid_air(293.15),
@@ -65,14 +66,14 @@ def test_turbulent_flow_past_a_step_is_meshed_within_the_bound(tmp_path, rows, k
         inlet="uniform",
         resolution="medium",
         source="",
-        results=tmp_path / "closure.json",
+        results=tmp_path / "flow.json",
         fields=tmp_path / "fields",
     )
-    found = json.loads((tmp_path / "closure.json").read_text())
-    if not found["rows_along_the_wall"]:
+    found = json.loads((tmp_path / "flow.json").read_text())
+    if not found["boundary_layer_mesh"]:
         assert "plain triangles" in found["warnings"][0]
         assert "GB of memory" in found["warnings"][0]
-    assert found["rows_along_the_wall"] == (kind == "wide")
+    assert found["boundary_layer_mesh"] == (kind == "wide")
     for path in paths:
         mesh = read_mesh(path)
         area = sum(

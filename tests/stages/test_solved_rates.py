@@ -6,18 +6,14 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
-from borestudy.mesh import LAMINAR, write_mesh
-from borestudy.stages import closure, flow
-from borestudy.stages.closure import closure_stage
+from borestudy.stages import flow
 from borestudy.stages.flow import flow_stage
 
 MM = 1e-3
-LEVELS = (-2, -1)
 #: Newton's method ends at a residual of 1e-9 or less and squares it with each step; the turbulent
 #: iteration ends at 1e-8, and a figure is off by as much, times a condition of some hundred.
-SOLVER = {"flow": 1e-6, "closure": 1e-5}
-RATES = {"flow": [1e-5, 2e-5, 3e-5], "closure": [1.5e-4, 2e-4, 2.5e-4]}
-SOLVERS = {"flow": (flow, "solve_flow"), "closure": (closure, "solve_closure")}
+SOLVER = {"laminar": 1e-6, "turbulent": 1e-5}
+RATES = {"laminar": [1e-5, 2e-5, 3e-5], "turbulent": [1.5e-4, 2e-4, 2.5e-4]}
 FIGURES = ("pressure_drop_Pa", "loss_coefficient", "differential_resistance_kPa_s_per_L")
 
 
@@ -32,36 +28,37 @@ def bore():
 
 @pytest.fixture
 def solve(bore, monkeypatch):
-    """One case's job of a solution: its results, and the rates it gave to the solver."""
+    """One case's job of a model: its results, and the rates that its solver was left to solve."""
 
-    def run(solution, folder, rates, source="same", inlet="uniform"):
+    def run(model, folder, rates, source="same", inlet="uniform"):
         asked = []
-        module, name = SOLVERS[solution]
-        solver = getattr(module, name)
+        solver = flow.solve_rates
 
-        def watched(meshes, air, those, *arguments, **options):
-            asked.extend(those)
-            return solver(meshes, air, those, *arguments, **options)
+        def watched(meshes, air, those, *arguments, known, **options):
+            asked.extend(rate for index, rate in enumerate(those) if index not in known)
+            return solver(meshes, air, those, *arguments, known=known, **options)
 
-        results, fields = folder / f"{solution}.json", folder / solution
-        meshes = [folder / f"{solution}-{index}.msh" for index in range(2)]
-        common = {"bore": bore, "meshes": meshes, "air": humid_air(), "rates": rates,
-                  "inlet": inlet, "source": source, "results": results,
-                  "fields": fields}  # fmt: skip
+        results = folder / f"{model}.json"
         with monkeypatch.context() as patch:
-            patch.setattr(module, name, watched)
-            if solution == "flow":
-                for level, mesh in zip(LEVELS, meshes, strict=True):
-                    write_mesh(bore, mesh, LAMINAR, level)
-                flow_stage(**common)
-            else:
-                closure_stage(**common, resolution="draft")
+            patch.setattr(flow, "solve_rates", watched)
+            flow_stage(
+                model=model,
+                bore=bore,
+                meshes=[folder / f"{model}-{index}.msh" for index in range(2)],
+                air=humid_air(),
+                rates=rates,
+                inlet=inlet,
+                resolution="draft",
+                source=source,
+                results=results,
+                fields=folder / model,
+            )
         return json.loads(results.read_text()), asked
 
     return run
 
 
-@pytest.mark.parametrize("solution", ["flow", "closure"])
+@pytest.mark.parametrize("solution", ["laminar", "turbulent"])
 def test_a_new_rate_is_solved_alone_and_gives_what_a_fresh_run_gives(solution, solve, tmp_path):
     low, between, high = RATES[solution]
     _, first = solve(solution, tmp_path / "one", [low, high])
@@ -84,7 +81,7 @@ def test_a_new_rate_is_solved_alone_and_gives_what_a_fresh_run_gives(solution, s
     assert again["unknowns"] == fresh["unknowns"]
 
 
-@pytest.mark.parametrize("solution", ["flow"])
+@pytest.mark.parametrize("solution", ["laminar"])
 def test_a_rate_that_is_left_out_solves_nothing(solution, solve, tmp_path):
     low, between, high = RATES[solution]
     whole, _ = solve(solution, tmp_path, [low, between, high])
@@ -97,17 +94,17 @@ def test_a_rate_that_is_left_out_solves_nothing(solution, solve, tmp_path):
 
 
 def test_other_sources_and_another_inlet_solve_everything_again(solve, tmp_path):
-    rates = RATES["flow"][:2]
-    solve("flow", tmp_path, rates)
-    assert solve("flow", tmp_path, rates, source="changed")[1] == rates
-    assert solve("flow", tmp_path, rates, source="changed", inlet="developed")[1] == rates
-    assert solve("flow", tmp_path, rates, source="changed", inlet="developed")[1] == []
-    assert len(list((tmp_path / "solved" / "flow").iterdir())) == 1
+    rates = RATES["laminar"][:2]
+    solve("laminar", tmp_path, rates)
+    assert solve("laminar", tmp_path, rates, source="changed")[1] == rates
+    assert solve("laminar", tmp_path, rates, source="changed", inlet="developed")[1] == rates
+    assert solve("laminar", tmp_path, rates, source="changed", inlet="developed")[1] == []
+    assert len(list((tmp_path / "solved" / "laminar").iterdir())) == 1
 
 
 def test_a_damaged_field_is_solved_again(solve, tmp_path):
-    rates = RATES["flow"][:2]
-    solve("flow", tmp_path, rates)
-    field = next((tmp_path / "solved" / "flow").glob("*/0.01_L_per_s.vtu"))
+    rates = RATES["laminar"][:2]
+    solve("laminar", tmp_path, rates)
+    field = next((tmp_path / "solved" / "laminar").glob("*/0.01_L_per_s.vtu"))
     field.write_bytes(field.read_bytes()[:1000])
-    assert solve("flow", tmp_path, rates)[1] == rates[:1]
+    assert solve("laminar", tmp_path, rates)[1] == rates[:1]

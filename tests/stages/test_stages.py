@@ -11,11 +11,11 @@ from borestudy.bore import Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
 from borestudy.provenance import read_json
 from borestudy.results.check import Check
+from borestudy.results.dimensions import handbook_dimensions
 from borestudy.results.merged_flow import known_rates
 from borestudy.results.spans import DROPS
 from borestudy.stages.check import refuse_impossible
 from borestudy.stages.collation import benchmark_summary, benchmark_table
-from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import read_bore, write_bore
 from borestudy.stages.plan import air_name
 from borestudy.stages.tolerances import ALL_DIAMETERS, changed_bores, widened

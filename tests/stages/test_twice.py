@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
-from borestudy.stages.closure import closure_stage
+from borestudy.stages.flow import flow_stage
 
 folder = Path(sys.argv[1])
 bore = bore_from_dimensions(
@@ -21,10 +21,11 @@ bore = bore_from_dimensions(
     throat_length=5e-3, entry=Entry("square", ()), backbore_end_diameter=6e-3,
     backbore_taper="straight",
 )
-closure_stage(
-    bore=bore, meshes=[folder / f"{level}.msh" for level in range(2)], air=humid_air(),
+flow_stage(
+    model="turbulent", bore=bore,
+    meshes=[folder / f"{level}.msh" for level in range(2)], air=humid_air(),
     rates=[2e-4], inlet="uniform", resolution="draft", source="same",
-    results=folder / "closure.json", fields=folder / "fields",
+    results=folder / "flow.json", fields=folder / "fields",
 )
 """
 
@@ -40,7 +41,7 @@ def solved(folder: Path, seed: str) -> tuple[dict, dict[str, bytes]]:
     environment = {**os.environ, "PYTHONHASHSEED": seed, "FILL": int(seed) * 700 * "x"}
     environment |= {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
     subprocess.run([sys.executable, script, folder], check=True, env=environment)
-    found = json.loads((folder / "closure.json").read_text())
+    found = json.loads((folder / "flow.json").read_text())
     for taken in ("provenance", "solve_seconds"):
         del found[taken]
     files = [*folder.glob("*.msh"), *(folder / "fields").glob("*.vtu")]

@@ -62,7 +62,7 @@ def test_soft_flow_is_the_laminar_solution_and_says_so(results):
 
 
 def test_every_result_says_what_made_it(results):
-    for name in ("acoustics.json", "flow.json"):
+    for name in ("acoustics.json", "flow-laminar.json"):
         made = json.loads((results / "cases" / "join-smooth" / name).read_text())["provenance"]
         assert made["source_hash"]
         assert made["versions"]["scikit-fem"]
@@ -77,13 +77,21 @@ def test_every_case_has_fields_and_meshes(results):
     meshes = {path.name for path in (case / "mesh").glob("*.msh")}
     assert {f"acoustics-{level}.msh" for level in range(3)} <= meshes
     assert {f"laminar-{level}.msh" for level in range(2)} <= meshes
-    assert list((case / "flow").glob("*.vtu"))
+    assert list((case / "flow-laminar").glob("*.vtu"))
     assert list((case / "acoustics").glob("*.vtu"))
 
 
 def test_time_and_memory_of_every_rule_are_gathered(results):
     table = pd.read_csv(results / "benchmarks.csv")
-    rules = {"mesh", "two_port", "resonance", "flow", "closure", "verify_acoustics", "verify_flow"}
+    rules = {
+        "mesh",
+        "two_port",
+        "resonance",
+        "flow-laminar",
+        "flow-turbulent",
+        "verify_acoustics",
+        "verify_flow",
+    }
     assert rules <= set(table["rule"])
     assert (table["wall_time_s"] > 0).all()
     assert table["peak_memory_MB"].max() < 1500
@@ -111,7 +119,7 @@ def test_what_is_behind_the_shank_changes_no_two_port(planned):
 
 def test_another_flow_rate_leaves_the_acoustics_alone(planned):
     stale = planned(text=STUDY.replace("0.005 L/s", "0.004 L/s"))
-    assert {"flow", "closure"} <= stale
+    assert "flow" in stale
     assert stale.isdisjoint({"mesh", "two_port", "resonance", "verify_flow"})
 
 
@@ -119,13 +127,13 @@ def test_one_more_flow_rate_leaves_all_but_the_flow_alone(planned):
     # The reference rate is the lowest, and stays.
     stale = planned(text=STUDY.replace("0.005 L/s", '"0.005, 0.006 L/s"'))
     after = {"benchmarks", "resolve", "collate", "figures", "report", "verdict"}
-    assert stale == {"flow", "closure", "stream"} | after
+    assert stale == {"flow", "stream"} | after
 
 
 def test_asking_for_the_laminar_solution_alone_solves_nothing_again(planned):
     stale = planned(text=STUDY.replace("0.005 L/s", "0.005 L/s, closure: laminar"))
     assert {"resolve", "collate", "report"} <= stale
-    assert stale.isdisjoint({"mesh", "two_port", "resonance", "flow", "closure", "verify_flow"})
+    assert stale.isdisjoint({"mesh", "two_port", "resonance", "flow", "verify_flow"})
 
 
 def test_asking_for_the_turbulent_solution_alone_says_why_soft_flow_has_no_number(
@@ -178,10 +186,10 @@ def test_new_stations_make_new_meshes(finished, planned):
         ),
         (
             "flow/models/spalart_allmaras/pointwise.py",
-            {"closure"},
-            {"mesh", "two_port", "flow", "verify_flow"},
+            {"flow"},
+            {"mesh", "two_port", "verify_flow"},
         ),
-        ("results/merged_flow.py", {"stream", "collate"}, {"mesh", "two_port", "flow", "closure"}),
+        ("results/merged_flow.py", {"stream", "collate"}, {"mesh", "two_port", "flow"}),
         ("acoustics/player.py", {"resonance"}, {"mesh", "two_port", "flow", "verify_flow"}),
         ("acoustics/walls.py", {"two_port", "resonance"}, {"mesh", "flow", "verify_flow"}),
         ("mesh/presets.py", {"mesh", "two_port", "flow"}, {"air", "resolve"}),
@@ -197,6 +205,17 @@ def test_a_changed_source_makes_stale_what_uses_it(
     again = planned(sources=tmp_path)
     assert stale <= again
     assert again.isdisjoint(left_alone)
+
+
+def test_a_changed_turbulence_model_leaves_the_laminar_flow_as_it_is(finished, tmp_path):
+    folder, study, _ = finished
+    copy_sources(folder / "sources" / "borestudy", tmp_path)
+    for module in ("__init__", "model", "equations", "flux", "pointwise", "distance"):
+        path = tmp_path / "borestudy" / "flow" / "models" / "spalart_allmaras" / f"{module}.py"
+        with open(path, "a") as source:
+            source.write("\n# changed\n")
+    jobs = Runner(folder).planned(study=study, sources=tmp_path)
+    assert jobs["flow"] == 2  # of each case the turbulent one
 
 
 def test_a_failed_verification_is_reported_and_ends_the_run_with_an_error(finished, tmp_path):

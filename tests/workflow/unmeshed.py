@@ -4,12 +4,13 @@ import shutil
 
 import numpy as np
 
+from borestudy.flow.regime import rate_scale
 from borestudy.mesh import mark_unmeshed
-from borestudy.provenance import write_json
+from borestudy.records import write_record
 from borestudy.stages.acoustics import resonance_stage, two_port_stage
 from borestudy.stages.air import read_air
 from borestudy.stages.collation import collate
-from borestudy.stages.flow import flow_stage, unmeshed_flow
+from borestudy.stages.flow import unmeshed_flow
 from borestudy.stages.geometry import read_bore
 from borestudy.stages.presentation import draw_figures, make_report
 from borestudy.stages.stream import stream_stage
@@ -26,8 +27,8 @@ def lose(finished, folder, name):
     study, home = load_study(folder / "resolved.yaml"), folder / "cases" / name
     air = folder / "air" / "all-cases.json"
     rates = [float(rate) for rate in study.flow_rates()]
-    sound, flow = (sorted((home / "mesh").glob(f"{kind}-*.msh")) for kind in ("acoustics", "flow"))
-    mark_unmeshed([*sound, *flow], REASON)
+    sound = sorted((home / "mesh").glob("acoustics-*.msh"))
+    mark_unmeshed(sound, REASON)
     two_port_stage(sound, read_air(air), (500.0, 16000.0), "curved", home / "two_port.npz")
     resonance_stage(
         name=name, stored=home / "two_port.npz", mesh=sound[-1], termination="closed",
@@ -35,11 +36,10 @@ def lose(finished, folder, name):
         fundamental=None, source="", results=home / "acoustics.json",
         impedance=home / "impedance.csv", fields=home / "acoustics",
     )  # fmt: skip
-    flow_stage(
-        bore=read_bore(home / "bore.json"), meshes=flow, air=read_air(air), rates=rates,
-        inlet="uniform", source="", results=home / "flow.json", fields=home / "flow",
-    )  # fmt: skip
-    write_json(home / "closure.json", unmeshed_flow([], REASON))
+    diameter = 2 * read_bore(home / "bore.json").throat_radius
+    scales = [rate_scale(read_air(air), rate, diameter) for rate in rates]
+    for model in ("laminar", "turbulent"):
+        write_record(home / f"flow-{model}.json", unmeshed_flow(model, scales, REASON, {}))
     stream_stage(
         whole=home / "two_port.npz", halves=[], solutions={}, bore=home / "bore.json",
         rates=rates, termination="closed", air_column=None,

@@ -76,22 +76,23 @@ except StudyError as problem:
 
 CASES = {case.name: case for case in STUDY.cases()}
 FIRST_CASE = next(iter(CASES.values()))
-#: The solutions of the flow that the study asks for, and the rule that finds each.
-FLOW_RULES = {
-    solution: rule
-    for solution, rule in (("laminar", "flow"), ("turbulent", "closure"))
-    if STUDY.flow.closure in (solution, "both")
+#: The models of the flow that the study asks for, with their meshes.
+MODELS = {
+    preset.kind: preset
+    for preset in (LAMINAR, TURBULENT)
+    if STUDY.flow.closure in (preset.kind, "both")
 }
 #: Names of a case's meshes.
 HALVES = ["acoustics-front", "acoustics-back"]
-MESHES = ACOUSTICS.names + HALVES + LAMINAR.names
-MESHES += TURBULENT.names if "turbulent" in FLOW_RULES else []
+MESHES = ACOUSTICS.names + HALVES
+MESHES += [name for preset in MODELS.values() for name in preset.names]
 AIRS = {air_name(case): case.air for case in CASES.values()}
 
 
 wildcard_constraints:
     case=r"[^/]+",
     air=r"[^/]+",
+    model="laminar|turbulent",
     level=r"\d+",
 
 
@@ -115,8 +116,8 @@ def documented_results():
     ]
     case = [
         *("bore.json", "two_port.npz", "acoustics.json", "acoustics", "impedance.csv"),
-        *("stream.json", *FLOW_RULES.values()),
-        *(f"{rule}.json" for rule in FLOW_RULES.values()),
+        "stream.json",
+        *(f"flow-{model}{ending}" for model in MODELS for ending in ("", ".json")),
         *(f"mesh/{mesh}.msh" for mesh in MESHES),
     ]
     return [
@@ -195,26 +196,22 @@ def fundamental():
 
 def solutions_of_case(wildcards):
     """Results of each solution of the flow that the study asks for."""
-    return [
-        result(f"cases/{wildcards.case}/{rule}.json") for rule in FLOW_RULES.values()
-    ]
+    return [result(f"cases/{wildcards.case}/flow-{model}.json") for model in MODELS]
 
 
 def flow_of_all_cases():
     """Results of all cases' flow, each solution's."""
-    return [
-        path for rule in FLOW_RULES.values() for path in of_all_cases(f"{rule}.json")
-    ]
+    return [path for model in MODELS for path in of_all_cases(f"flow-{model}.json")]
 
 
 def flow_fields_of_all_cases():
     """Folders of all cases' flow fields, each solution's."""
-    return [path for rule in FLOW_RULES.values() for path in of_all_cases(rule)]
+    return [path for model in MODELS for path in of_all_cases(f"flow-{model}")]
 
 
 def flow_meshes_of_all_cases():
     """The mesh of each case that is pictured."""
-    preset = LAMINAR if "laminar" in FLOW_RULES else TURBULENT
+    preset = next(iter(MODELS.values()))
     return of_all_cases(f"mesh/{preset.names[preset.finest]}.msh")
 
 
@@ -230,7 +227,8 @@ def all_benchmarks():
         for rule in ("verify_acoustics", "verify_flow", "tolerances")
     ]
     airs = [benchmark_file("air", air) for air in AIRS]
-    rules_of_cases = ("mesh", "two_port", "resonance", *FLOW_RULES.values(), "stream")
+    flows = [f"flow-{model}" for model in MODELS]
+    rules_of_cases = ("mesh", "two_port", "resonance", *flows, "stream")
     return (
         single
         + airs

@@ -53,7 +53,6 @@ rule mesh:
     output:
         bore=result("cases/{case}/bore.json"),
         acoustics=mesh_files(ACOUSTICS.names),
-        laminar=mesh_files(LAMINAR.names),
         # The bore cut in its throat, for what the stream does to the resonance.
         halves=mesh_files(HALVES),
     log:
@@ -70,7 +69,6 @@ rule mesh:
         bore=bore_of_case,
         directory=directory_of_stations,
         resolution=STUDY.mesh.resolution,
-        pipe_behind_m=float(STUDY.pipe_behind()),
         # The air gives the study its limits of temperature, and a bore nothing.
         source=source_hash(
             "borestudy.stages.geometry",

@@ -4,7 +4,6 @@ STAGES = {
     "mesh": "borestudy.stages.geometry",
     "resonance": "borestudy.stages.acoustics",
     "flow": "borestudy.stages.flow",
-    "closure": "borestudy.stages.closure",
     "stream": "borestudy.stages.stream",
     "tables": "borestudy.stages.collation",
 }

@@ -22,7 +22,7 @@ rule stream:
         runtime=15,
     params:
         termination=termination_words(),
-        solutions=list(FLOW_RULES),
+        solutions=list(MODELS),
         rates_m3_per_s=[float(rate) for rate in STUDY.flow_rates()],
         pipe_behind_m=float(STUDY.pipe_behind()),
         source=source_hash("borestudy.stages.stream"),

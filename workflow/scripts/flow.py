@@ -1,18 +1,21 @@
-"""Solve one case's steady flow at the study's rates."""
+"""Mesh one case for one model of the flow and solve it at the study's rates."""
 
 from borestudy.stages.air import read_air
 from borestudy.stages.flow import flow_stage
 from borestudy.stages.geometry import read_bore
 from borestudy.stages.jobs import log_to
 
-log_to(snakemake.log[0], f"flow {snakemake.wildcards.case}")
+model = snakemake.wildcards.model
+log_to(snakemake.log[0], f"flow-{model} {snakemake.wildcards.case}")
 
 flow_stage(
+    model=model,
     bore=read_bore(snakemake.input.bore),
-    meshes=snakemake.input.meshes,
+    meshes=snakemake.output.meshes,
     air=read_air(snakemake.input.air),
     rates=snakemake.params.rates_m3_per_s,
     inlet=snakemake.params.inlet,
+    resolution=snakemake.params.resolution,
     pipe_behind=snakemake.params.pipe_behind_m,
     tolerance=snakemake.params.tolerance,
     source=snakemake.params.source,

@@ -13,8 +13,6 @@ mesh_stage(
     bore,
     snakemake.params.resolution,
     snakemake.output.acoustics,
-    snakemake.output.laminar,
     snakemake.output.halves,
-    snakemake.params.pipe_behind_m,
 )
 write_bore(bore, snakemake.output.bore, case.station_doubts())

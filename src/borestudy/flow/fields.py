@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 
 from borestudy.files import replacing
 
+from .convection import reference_functions
 from .discretisation import Discretisation
-from .problem import State
+from .problem import Problem, State
 
 #: Corners, then middles of the edges 01, 12, 02, as the quadratic basis numbers an element.
 SUBTRIANGLES = np.array([[0, 3, 5], [1, 4, 3], [2, 5, 4], [3, 4, 5]])
@@ -20,9 +21,9 @@ def field_name(rate: float) -> str:
     return f"{1e3 * rate:.12g}_L_per_s.vtu"
 
 
-def pressure_at_nodes(space: Discretisation, state: State) -> NDArray[np.float64]:
-    """Linear pressure at the velocity's nodes, scaled, shape (n,)."""
-    corners = space.pressure(state.unknowns)[space.pressure_basis.element_dofs]
+def at_nodes(space: Discretisation, vertices: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A linear field, given by its values at vertices, at the velocity's nodes, shape (n,)."""
+    corners = vertices[space.pressure_basis.element_dofs]
     middles = 0.5 * np.stack(
         [corners[0] + corners[1], corners[1] + corners[2], corners[0] + corners[2]]
     )
@@ -31,36 +32,49 @@ def pressure_at_nodes(space: Discretisation, state: State) -> NDArray[np.float64
     return values
 
 
+def at_vertices(space: Discretisation, values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Means around each vertex of values (E, Q) at quadrature points, weighted by its hat."""
+    basis = space.pressure_basis
+    hats = np.einsum("iq,eq->ieq", reference_functions(basis)[0], space.tables.weights)
+    dofs = basis.element_dofs.ravel()
+    sums = np.bincount(dofs, np.einsum("ieq,eq->ie", hats, values).ravel(), basis.N)
+    return np.asarray(sums / np.bincount(dofs, hats.sum(axis=2).ravel(), basis.N))
+
+
 def write_flow_field(
-    path: Path, space: Discretisation, state: State, velocity: float, pressure: float
+    path: Path, task: Problem, state: State, velocity: float, pressure: float
 ) -> None:
     """Write one state as a `.vtu` file in metres, m/s and Pa.
+
+    A turbulence model's has its eddy viscosity over the air's own as well.
 
     Parameters
     ----------
     path : Path
         The file.
-    space, state : Discretisation, State
-        Where the unknowns live, and the solution.
+    task, state : Problem, State
+        What was solved, and the solution.
     velocity : float
         Mean velocity of the throat [m/s].
     pressure : float
         Its density times velocity squared [Pa].
     """
+    space = task.space
     nodal = velocity * space.velocity(state.unknowns)
     points = np.zeros((space.nodes, 3))
     points[:, :2] = space.scale * space.velocity_basis.doflocs.T
     vectors = np.zeros_like(points)
     vectors[:, :2] = nodal.T
     triangles = space.velocity_basis.element_dofs.T[:, SUBTRIANGLES].reshape(-1, 3)
-    field = meshio.Mesh(
-        points,
-        [("triangle", triangles)],
-        point_data={
-            "velocity_m_per_s": vectors,
-            "speed_m_per_s": np.hypot(*nodal),
-            "pressure_Pa": pressure * pressure_at_nodes(space, state),
-        },
-    )
+    data = {
+        "velocity_m_per_s": vectors,
+        "speed_m_per_s": np.hypot(*nodal),
+        "pressure_Pa": pressure * at_nodes(space, space.pressure(state.unknowns)),
+    }
+    ratio = task.viscosity_ratio(state.unknowns)
+    if np.ndim(ratio):
+        eddy = at_vertices(space, np.asarray(ratio) - 1)
+        data["eddy_viscosity_ratio"] = at_nodes(space, eddy)
+    field = meshio.Mesh(points, [("triangle", triangles)], point_data=data)
     with replacing(path) as unfinished:
         field.write(unfinished)

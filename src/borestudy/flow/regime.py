@@ -1,9 +1,10 @@
-"""Which regime a flow rate is in, and which rates can be solved at all.
+"""Scales of a flow rate, which regime it is in, and which rates can be solved at all.
 
 All limits on the throat's Reynolds number and Mach number are here.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -26,6 +27,40 @@ REFINED_TO = 7000.0
 #: that is solved.
 MACH_WARNING, MACH_LIMIT = 0.2, 0.3
 EXAMPLE = "for example [0.05, 0.1, 0.2] L/s"
+
+
+@dataclass(frozen=True)
+class Scale:
+    """One flow rate in SI, and what scaled results are multiplied with."""
+
+    flow_rate: float
+    velocity: float
+    reynolds: float
+    mach: float
+    pressure: float
+    length: float
+
+    def factor(self, unit: str) -> float:
+        """A figure in a unit of a flow rate's record over its scaled value."""
+        return unit_factor(unit, 0.5 * self.pressure, 1e3 * self.flow_rate)
+
+
+def unit_factor(unit: str, dynamic: float, rate: float) -> float:
+    """What a scaled figure of a rate [L/s] is multiplied with: q [Pa], q over the rate, or 1."""
+    return {"Pa": dynamic, "kPa_s_per_L": 1e-3 * dynamic / rate}.get(unit, 1.0)
+
+
+def rate_scale(air: Air, rate: float, diameter: float) -> Scale:
+    """Scales of a flow rate [m³/s] through a throat of a diameter [m]."""
+    velocity = rate / (np.pi / 4 * diameter**2)
+    return Scale(
+        flow_rate=rate,
+        velocity=velocity,
+        reynolds=velocity * diameter / air.kinematic_viscosity,
+        mach=velocity / air.sound_speed,
+        pressure=air.density * velocity**2,
+        length=diameter,
+    )
 
 
 def regime(reynolds: float) -> Regime:

@@ -83,8 +83,8 @@ class FlowAtRate:
         By the throat's Reynolds number.
     converged : bool
         Whether there is a solution on every mesh it was sought on.
-    not_meshed : str or None
-        Why there is no mesh.
+    not_meshed, reason : str or None
+        Why there is no mesh; why there is no solution.
     pressure_drop : Quantity [Pa]
         Mean static pressure over the rim plane less that over the shank end; `…_to_throat_end` and
         `backbore_…` are its two parts.
@@ -114,6 +114,7 @@ class FlowAtRate:
     mach_number: float | None = None
     regime: str | None = None
     not_meshed: str | None = None
+    reason: str | None = None
     residual: float | None = None
     pressure_drop: Quantity | None = quantity("Pa")
     loss_coefficient: Quantity | None = quantity()
@@ -164,8 +165,18 @@ class FlowResult:
         Numerical uncertainty wanted of a pressure drop, as a share of it.
     rates : tuple of FlowAtRate
         One for each rate that was asked for, in that order, solved or not.
-    unknowns, solver_steps, factorisations, solve_seconds : tuple
-        Of each mesh, coarsest first.
+    unknowns, solver_steps, shortened_steps, factorisations, solve_seconds : tuple
+        Of each mesh, coarsest first; none where every rate was reused.
+    boundary_layer_mesh : bool or None
+        Whether the meshes have a layer of flat cells along the wall, of a turbulence model.
+    wall_refinements : int
+        How often this run made the meshes again for y⁺.
+    first_cell_height : float
+        Of the cells along the wall, over that of the preset.
+    pipe_behind_mm : float
+        Length of the straight pipe that follows the shank.
+    reused_rates_L_per_s : tuple of float
+        Rates that a former run had solved from the same things.
     warnings : tuple of str
     not_meshed : str or None
         Why there is no mesh.
@@ -180,8 +191,14 @@ class FlowResult:
     model_options: Mapping[str, Any] = field(default_factory=dict)
     unknowns: tuple[int, ...] = ()
     solver_steps: tuple[int, ...] = ()
+    shortened_steps: tuple[int, ...] = ()
     factorisations: tuple[int, ...] = ()
     solve_seconds: tuple[float, ...] = ()
+    boundary_layer_mesh: bool | None = None
+    wall_refinements: int = 0
+    first_cell_height: float = 1.0
+    pipe_behind_mm: float = 0.0
+    reused_rates_L_per_s: tuple[float, ...] = ()
     warnings: tuple[str, ...] = ()
     not_meshed: str | None = None
     provenance: Mapping[str, Any] = field(default_factory=dict)

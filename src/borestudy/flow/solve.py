@@ -1,43 +1,36 @@
-"""One case's flow from its meshes to the numbers: the way through this package."""
+"""A bore's flow from its meshes to the record of every rate, by any model: the way through."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 from skfem import MeshTri2
 
 from borestudy.air import Air
+from borestudy.mesh.presets import REFINEMENT_RATIO
 
+from .at_rate import (
+    Solution,
+    flow_at_rate,
+    rate_without_solution,
+    wants_refinement,
+    with_floors,
+)
 from .boundary import Inlet
 from .fields import field_name, write_flow_field
-from .lines import (
-    WallLine,
-    axis_pressure,
-    axis_velocity,
-    places,
-    wall_line,
-    wall_pressure,
-    wall_shear,
-)
 from .models.laminar import Laminar
-from .problem import State
-from .regime import check_rates
-from .rows import (
-    Scale,
-    missing_row,
-    neighbouring_levels,
-    rate_row,
-    rate_scale,
-    wants_refinement,
-)
-from .solver import Level, next_level, solve_levels
-from .uncertainty import places_with_uncertainties
+from .models.spalart_allmaras import SpalartAllmaras
+from .observables.lines import Wall, wall_line
+from .regime import Scale, check_rates, rate_scale
+from .resolution import Remesh, resolve_wall
+from .result import FlowAtRate, FlowResult
+from .solver import Level, Model, next_level
 
 #: Wanted numerical uncertainty of the pressure drop.
 TOLERANCE = 0.01
-#: Most points that a line along the bore is written with.
-LINE_POINTS = 400
+#: The model of each word of a study.
+MODELS: Mapping[str, Model] = {"laminar": Laminar(), "turbulent": SpalartAllmaras()}
 
 
 def solve_flow(
@@ -46,13 +39,34 @@ def solve_flow(
     rates: Sequence[float],
     diameter: float,
     inlet: Inlet = "uniform",
+    **options: Any,
+) -> FlowResult:
+    """Solve a bore's steady flow at several rates on a ladder of meshes.
+
+    As `solve_rates`, whose parameters it takes; no rate is called surer than half of what its
+    neighbours are (`with_floors`).
+    """
+    found = solve_rates(meshes, air, rates, diameter, inlet, **options)
+    return replace(found, rates=with_floors(found.rates, found.tolerance or TOLERANCE))
+
+
+def solve_rates(
+    meshes: Sequence[MeshTri2],
+    air: Air,
+    rates: Sequence[float],
+    diameter: float,
+    inlet: Inlet = "uniform",
+    *,
+    model: Model = MODELS["laminar"],
     throat: tuple[float, float] | None = None,
-    refinement_ratio: float = 1.5,
+    refinement_ratio: float = REFINEMENT_RATIO,
     fields: Path | None = None,
     tolerance: float = TOLERANCE,
     least_levels: int | None = None,
-) -> dict[str, Any]:
-    """Solve a bore's steady flow at several rates on a ladder of meshes.
+    remesh: Remesh | None = None,
+    known: Mapping[int, FlowAtRate] | None = None,
+) -> FlowResult:
+    """Solve each rate by itself: none is judged by its neighbours.
 
     All rates are solved on the first `least_levels` meshes.  Each further mesh is for the rates
     that are not done: whose pressure drop is not known to the tolerance, by the ladder of meshes
@@ -70,21 +84,28 @@ def solve_flow(
         Throat diameter [m], the scale of everything.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
+    model : Model
+        Of the flow; rates below its lowest Reynolds number have a record that says so.
     throat : (float, float), optional
         Axial start and end of the straight throat [m]; without it no jet contraction is sought.
     refinement_ratio : float
         How many times smaller the elements are from one mesh to the next.
     fields : Path, optional
-        Directory for one `.vtu` file a rate, whose name is in the rate's row under `field`.
+        Directory for one `.vtu` file a rate, whose name is in the rate's record.
     tolerance : float
         Numerical uncertainty wanted of the pressure drop, as a share of it.
     least_levels : int, optional
         How many meshes every rate is solved on; all of them by default.
+    remesh : callable, optional
+        Makes the meshes again with first cells lower by a factor, where y⁺ is too large; without
+        it the records say so.
+    known : mapping of int to FlowAtRate, optional
+        Records of rates, by index, that are not solved again.
 
     Returns
     -------
-    dict
-        Plain numbers, ready for JSON; keys carry their units.
+    FlowResult
+        One record for each rate, in their order.
 
     Raises
     ------
@@ -93,87 +114,120 @@ def solve_flow(
     """
     warnings = check_rates(air, rates, diameter)
     scales = [rate_scale(air, float(rate), diameter) for rate in rates]
-    least = least_levels or len(meshes)
     reynolds = [scale.reynolds for scale in scales]
-    model = Laminar()
-    levels = solve_levels(model, meshes[:least], diameter, inlet, reynolds)
+    known = known or {}
+    chosen = [i not in known and x >= model.lowest_reynolds for i, x in enumerate(reynolds)]
+    least = least_levels or len(meshes)
+    levels: list[Level] = []
+    refinements = 0
 
-    def ladder_row(index: int) -> dict[str, Any]:
+    def add(mesh: MeshTri2, coarser: Level | None, wanted: Sequence[bool] = chosen) -> Level:
+        return next_level(model, coarser, mesh, diameter, inlet, reynolds, wanted)
+
+    if any(chosen):
+        coarsest = add(meshes[0], None)
+        if remesh is not None:
+            coarsest, meshes, refinements = resolve_wall(
+                coarsest, meshes, remesh, add, refinement_ratio, least
+            )
+        levels.append(coarsest)
+        for mesh in meshes[1:least]:
+            levels.append(add(mesh, levels[-1]))
+    walls = [wall_line(level.problem.space) for level in levels]
+
+    def record(index: int) -> FlowAtRate:
+        scale = scales[index]
+        if index in known:
+            return known[index]
+        if not chosen[index]:
+            return rate_without_solution(scale, _refusal(model, scale))
         numbers = neighbouring_levels(levels, index, min(least, 2))
         if not numbers:
-            return missing_row(scales[index], scales, levels, min(least, 2))
-        used = [levels[number] for number in numbers]
-        row = rate_row(scales[index], used, index, refinement_ratio, tolerance)
-        return row | {"mesh_levels": numbers}
+            return rate_without_solution(scale, _lost(levels, index, min(least, 2)))
+        solutions = [_solution(levels[number], walls[number], index) for number in numbers]
+        found = flow_at_rate(scale, solutions, throat, refinement_ratio, tolerance)
+        return replace(found, mesh_levels=tuple(numbers))
 
-    rows = [ladder_row(index) for index in range(len(rates))]
-    while len(levels) < len(meshes) and any(map(wants_refinement, rows)):
-        wanted = [wants_refinement(row) for row in rows]
-        mesh = meshes[len(levels)]
-        levels.append(next_level(model, levels[-1], mesh, diameter, inlet, reynolds, wanted))
-        rows = [ladder_row(i) if again else rows[i] for i, again in enumerate(wanted)]
-    lines = [wall_line(level.problem.space) for level in levels]
-    for index, (row, scale) in enumerate(zip(rows, scales, strict=True)):
-        if not row["converged"]:
-            continue
-        finest = row["mesh_levels"][-1]
-        level, state = levels[finest], levels[finest].states[index]
-        assert state is not None
-        found = [
-            _along_the_bore(scale, levels[number], known, lines[number], throat)
-            for number in row["mesh_levels"]
-            if (known := levels[number].states[index]) is not None
-        ]
-        row.update(places_with_uncertainties(found, refinement_ratio))
-        if fields is not None:
-            name = field_name(scale.flow_rate)
-            row["field"] = name
-            space = level.problem.space
-            write_flow_field(fields / name, space, state, scale.velocity, scale.pressure)
-    return {
-        "inlet": inlet,
-        "tolerance": tolerance,
-        "rates": rows,
-        "unknowns": [level.problem.space.unknowns for level in levels],
-        "newton_steps": [level.steps for level in levels],
-        "shortened_steps": [level.failed_steps for level in levels],
-        "solve_seconds": [round(level.seconds, 3) for level in levels],
-        "grad_div": model.grad_div,
-        "warnings": warnings,
-    }
+    records = [record(index) for index in range(len(rates))]
+    while levels and len(levels) < len(meshes):
+        wanted = [w and wants_refinement(one) for w, one in zip(chosen, records, strict=True)]
+        if not any(wanted):
+            break
+        levels.append(add(meshes[len(levels)], levels[-1], wanted))
+        walls.append(wall_line(levels[-1].problem.space))
+        records = [record(i) if again else records[i] for i, again in enumerate(wanted)]
+    if fields is not None:
+        for index in range(len(rates)):
+            if chosen[index] and records[index].converged:
+                name = _write_field(fields, scales[index], levels, records[index], index)
+                records[index] = replace(records[index], field=name)
+    return FlowResult(
+        model=model.name,
+        model_options=_options(model),
+        inlet=inlet,
+        tolerance=tolerance,
+        rates=tuple(records),
+        unknowns=tuple(len(level.problem.boundary.values) for level in levels),
+        solver_steps=tuple(level.steps for level in levels),
+        shortened_steps=tuple(level.failed_steps for level in levels),
+        factorisations=tuple(
+            sum(state.factorisations for state in level.states if state is not None)
+            for level in levels
+        ),
+        solve_seconds=tuple(round(level.seconds, 3) for level in levels),
+        wall_refinements=refinements,
+        warnings=tuple(warnings),
+    )
 
 
-def _along_the_bore(
-    scale: Scale,
-    level: Level,
-    state: State,
-    line: WallLine,
-    throat: tuple[float, float] | None,
-) -> dict[str, Any]:
-    """Pressure along axis and wall, wall shear, and where the flow leaves the wall."""
-    space = level.problem.space
-    millimetres = 1e3 * scale.length
-    axis_position, on_axis = axis_pressure(space, state)
-    shear = wall_shear(space, state, line)
-    middles = 0.5 * (line.position[:, 1:] + line.position[:, :-1])
-    return {
-        "axis": {
-            "position_mm": _thinned(millimetres * axis_position),
-            "pressure_Pa": _thinned(scale.pressure * on_axis),
-            "velocity_m_per_s": _thinned(scale.velocity * axis_velocity(space, state)[1]),
-        },
-        "wall": {
-            "position_mm": _thinned(millimetres * line.position[0]),
-            "pressure_Pa": _thinned(scale.pressure * wall_pressure(space, state, line)),
-            "shear_position_mm": _thinned(millimetres * middles[0]),
-            "shear_Pa": _thinned(scale.pressure * shear),
-        },
-        **places(space, state, scale.length, line, shear, throat),
-    }
+def _options(model: Model) -> dict[str, Any]:
+    return {**asdict(model), "lowest_throat_reynolds": model.lowest_reynolds}  # type: ignore[call-overload]
 
 
-def _thinned(values: np.ndarray) -> list[float]:
-    """At most LINE_POINTS of a line's values, evenly picked, ends kept, rounded to six digits."""
-    count = min(len(values), LINE_POINTS)
-    picked = values[np.linspace(0, len(values) - 1, count).round().astype(int)]
-    return [float(f"{value:.6g}") for value in picked]
+def _solution(level: Level, wall: Wall, index: int) -> Solution:
+    state = level.states[index]
+    assert state is not None
+    estimate = None if state.adjoint is None else level.goal_error.estimate(state)
+    return Solution(level.problem, state, level.sections, wall, estimate)
+
+
+def _refusal(model: Model, scale: Scale) -> str:
+    least = 1e3 * scale.flow_rate * model.lowest_reynolds / scale.reynolds
+    return (
+        f"refused: at a throat Reynolds number of {scale.reynolds:.0f} the {model.name} solution "
+        "does not turn laminar again as the air does (at 2000 it has 1.7 times the friction of a "
+        f"pipe); it is allowed from {model.lowest_reynolds:.0f} on, here {least:.3g} L/s"
+    )
+
+
+def _lost(levels: Sequence[Level], index: int, least: int) -> str:
+    solved = sum(level.states[index] is not None for level in levels)
+    needed = "two neighbouring ones" if least > 1 else "one"
+    return f"the iteration converged on {solved} of {len(levels)} meshes; needed are {needed}"
+
+
+def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list[int]:
+    """Numbers of the finest run of neighbouring levels with a state, none if it is shorter.
+
+    A rate that fails on a coarse mesh may well have an answer on finer ones.
+    """
+    run: list[int] = []
+    for number in reversed(range(len(levels))):
+        if levels[number].states[index] is not None:
+            run.insert(0, number)
+        elif len(run) >= least:
+            break
+        else:
+            run = []
+    return run if len(run) >= least else []
+
+
+def _write_field(
+    folder: Path, scale: Scale, levels: Sequence[Level], rate: FlowAtRate, index: int
+) -> str:
+    """Write a rate's field on its finest mesh; its name."""
+    level, name = levels[rate.mesh_levels[-1]], field_name(scale.flow_rate)
+    state = level.states[index]
+    assert state is not None
+    write_flow_field(folder / name, level.problem, state, scale.velocity, scale.pressure)
+    return name

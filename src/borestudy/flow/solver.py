@@ -18,7 +18,7 @@ from .discretisation import Discretisation, discretise
 from .edges import EdgeTables
 from .goal_error import GoalError, goal_error
 from .interpolation import transfer
-from .measures import section_tables
+from .observables.sections import section_tables
 from .problem import Problem, State, filled
 
 logger = logging.getLogger(__name__)

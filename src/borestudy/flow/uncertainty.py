@@ -1,7 +1,7 @@
 """How sure a figure of one flow rate is, from its ladder of meshes and the weighted residual."""
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Mapping, MutableMapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,7 @@ from borestudy.fem.uncertainty import (
     TRUSTED_FACTOR,
     grid_uncertainty,
 )
+from borestudy.quantity import Quantity
 
 #: Order assumed of a figure from two meshes.  Entries that are square and rounded by 0.25 mm,
 #: solved at Reynolds numbers from 1100 to 6700 on four levels: what the second still lacked of the
@@ -21,13 +22,18 @@ ORDER = 2.0
 #: Share of a figure by which meshes scatter where they agree: that of the drop to the throat's end
 #: on the same four levels.
 SCATTER = 5e-4
-#: A step from mesh to mesh was foretold by the weighted residual within this factor.
-FORETOLD_WITHIN = 3.0
-WHOLE, SLOPE = "pressure_drop_Pa", "differential_resistance_kPa_s_per_L"
+#: The dual-weighted residual estimate is consistent with a step from mesh to mesh if it foresaw
+#: the step within this factor.
+CONSISTENT_WITHIN = 3.0
 #: With Δp = ρU² p(Re) the slope is 2 Δp/Q and a term with dp/dRe: twice the drop's error over the
-#: flow rate is in it [kPa of Pa].  Two meshes agreed in it by chance to a tenth of its error.
-SLOPE_PER_DROP = 2e-3
-HALVES = ("pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa")
+#: flow rate is in it.  Two meshes agreed in it by chance to a tenth of its error.
+SLOPE_PER_DROP = 2.0
+#: Share of the neighbouring rates' uncertainty that is the floor of a rate's own.
+FLOOR_SHARE = 0.5
+#: What a solution's mechanical energy may be off by, as a share of what is dissipated.
+ENERGY_LIMIT = 0.01
+WHOLE, LOSS, SLOPE = "pressure_drop", "loss_coefficient", "differential_resistance"
+HALVES = ("pressure_drop_to_throat_end", "backbore_pressure_drop")
 
 
 def ladder_uncertainty(ladder: NDArray[np.float64], ratio: float) -> float:
@@ -36,18 +42,24 @@ def ladder_uncertainty(ladder: NDArray[np.float64], ratio: float) -> float:
     return max(float(by_grids), SCATTER * abs(float(ladder[-1])))
 
 
-def scatter_of_difference(row: dict[str, Any]) -> None:
-    """Let what the backbore takes scatter as the drops do that it is the difference of.
+def from_ladder(
+    values: Sequence[float | None], ratio: float, unit: str = "", factor: float = 1.0
+) -> Quantity | None:
+    """A quantity from its values on neighbouring meshes, coarsest first, each times a factor.
 
-    Where it takes or gives next to nothing its own share of scatter is next to nothing as well.
+    None where the finest mesh has none; known to nothing better than None where another has none.
     """
-    first, last = HALVES
-    if row.get(f"{last}_uncertainty") is not None:
-        least = SCATTER * max(abs(row[WHOLE]), abs(row[first]))
-        row[f"{last}_uncertainty"] = max(row[f"{last}_uncertainty"], least)
+    if values[-1] is None:
+        return None
+    levels = tuple(None if value is None else factor * value for value in values)
+    known = [value for value in levels if value is not None]
+    error = None
+    if 2 <= len(known) == len(levels):
+        error = ladder_uncertainty(np.array(known), ratio)
+    return Quantity(known[-1], error, unit, levels)
 
 
-def foretold(ladder: Sequence[float], estimates: Sequence[float]) -> bool:
+def estimator_consistent(ladder: Sequence[float], estimates: Sequence[float]) -> bool:
     """Whether the weighted residual foresaw the last step, and sees less than it still to come.
 
     Parameters
@@ -55,21 +67,42 @@ def foretold(ladder: Sequence[float], estimates: Sequence[float]) -> bool:
     ladder : sequence of float
         The pressure drop on each mesh, coarsest first.
     estimates : sequence of float
-        What the weighted residual says that each still lacks.
+        Dual-weighted residual estimate of each one's error: the exact drop less the computed.
     """
     if len(ladder) < 2:
         return False
     step, expected = ladder[-1] - ladder[-2], estimates[-2] - estimates[-1]
-    within = 1 / FORETOLD_WITHIN <= expected / step <= FORETOLD_WITHIN if step else False
+    within = 1 / CONSISTENT_WITHIN <= expected / step <= CONSISTENT_WITHIN if step else False
     return within and abs(estimates[-1]) <= abs(step)
 
 
-def judge_pressure_drop(
-    row: dict[str, Any], estimates: Sequence[float], energy: float, tolerance: float
-) -> None:
-    """Settle the whole pressure drop's uncertainty, and whether it is within the tolerance.
+def scatter_of_difference(figures: MutableMapping[str, Quantity]) -> None:
+    """Let what the backbore takes scatter as the drops do that it is the difference of.
 
-    Where the weighted residual foretold the step between the two finest meshes, two meshes are as
+    Where it takes or gives next to nothing its own share of scatter is next to nothing as well.
+    """
+    first, last = HALVES
+    if last in figures:
+        least = SCATTER * max(abs(figures[WHOLE].value), abs(figures[first].value))
+        figures[last] = widened(figures[last], least)
+
+
+def widened(figure: Quantity, least: float) -> Quantity:
+    """The same with an uncertainty of at least so much; one that is not known stays unknown."""
+    if figure.uncertainty is None:
+        return figure
+    return replace(figure, uncertainty=max(figure.uncertainty, least))
+
+
+def judge_pressure_drop(
+    figures: MutableMapping[str, Quantity],
+    estimates: Sequence[float] | None,
+    energy: float,
+    factors: Mapping[str, float],
+) -> bool | None:
+    """Settle the whole pressure drop's uncertainty; say whether its estimator is consistent.
+
+    Where the weighted residual foresaw the step between the two finest meshes, two meshes are as
     good as three that show their order.  Where it did not, they may agree by chance: the whole is
     no surer than its two halves taken together.  In no case is it surer than the weighted residual,
     or the energy that the finest mesh's discretisation gives or takes.  What is not known of it is
@@ -77,61 +110,33 @@ def judge_pressure_drop(
 
     Parameters
     ----------
-    row : dict
-        With the pressure drop, its ladder and the uncertainties of the ladders alone.
-    estimates : sequence of float
-        What the weighted residual says each level's pressure drop lacks [Pa].
+    figures : mapping of str to Quantity
+        From their ladders alone; their uncertainties are changed.
+    estimates : sequence of float or None
+        Dual-weighted residual estimate of each level's error in the pressure drop [Pa].
     energy : float
         Energy per volume that does not balance [Pa].
-    tolerance : float
-        Wanted, as a share of the pressure drop.
+    factors : mapping of str to float
+        Pascals in a unit of the loss coefficient, and in one of the slope times the flow rate.
     """
-    scatter_of_difference(row)
-    key, ladder = f"{WHOLE}_uncertainty", row["levels"][WHOLE]
-    row["pressure_drop_estimated_error_Pa"] = estimates[-1]
-    row["mesh_step_foretold"] = foretold(ladder, estimates)
-    if row[key] is None:
-        return
-    if row["mesh_step_foretold"]:
-        at_least = TRUSTED_FACTOR * abs(estimates[-1])
+    scatter_of_difference(figures)
+    whole, consistent = figures[WHOLE], None
+    ladder = [value for value in whole.levels if value is not None]
+    least = energy
+    if estimates is not None:
+        consistent = estimator_consistent(ladder, estimates)
+        least = max(least, (TRUSTED_FACTOR if consistent else 1.0) * abs(estimates[-1]))
+    if whole.uncertainty is None:
+        return consistent
+    if consistent:
         shrink = TRUSTED_FACTOR / CAUTIOUS_FACTOR if len(ladder) == 2 else 1.0
-        by_ladder = max(shrink * row[key], SCATTER * abs(row[WHOLE]))
-    else:
-        first, last = (row[f"{half}_uncertainty"] or 0.0 for half in HALVES)
-        at_least, by_ladder = abs(estimates[-1]), max(row[key], float(np.hypot(first, last)))
-    row[key] = max(by_ladder, at_least, energy)
-    row["tolerance_reached"] = bool(row[key] <= tolerance * abs(row[WHOLE]))
-    loss, slope = "loss_coefficient_uncertainty", f"{SLOPE}_uncertainty"
-    row[loss] = max(row[loss], row[key] / row["dynamic_pressure_Pa"])
-    row[slope] = max(row[slope], SLOPE_PER_DROP * row[key] / row["flow_rate_L_per_s"])
-
-
-def places_with_uncertainties(levels: Sequence[dict[str, Any]], ratio: float) -> dict[str, Any]:
-    """The finest level's lines and places, places with what the meshes leave open.
-
-    A place is known to nothing better than None where the levels differ in what they found.
-    """
-
-    def uncertainty(ladder: list[float | None]) -> float | None:
-        if len(ladder) < 2 or None in ladder:
-            return None
-        return ladder_uncertainty(np.array(ladder, float), ratio)
-
-    row = dict(levels[-1])
-    for key in ("jet_contraction", "jet_contraction_position_mm"):
-        if key in row:
-            row[f"{key}_uncertainty"] = uncertainty([level[key] for level in levels])
-    alike = len({len(level["separations"]) for level in levels}) == 1
-    row["separations"] = [
-        bubble
-        | {
-            f"{key}_uncertainty": uncertainty(
-                [level["separations"][number][key] for level in levels]
-            )
-            if alike
-            else None
-            for key in bubble
-        }
-        for number, bubble in enumerate(row["separations"])
-    ]
-    return row
+        by_ladder = max(shrink * whole.uncertainty, SCATTER * abs(whole.value))
+        whole = replace(whole, uncertainty=by_ladder)
+    elif consistent is False:
+        halves = [figures[half].uncertainty or 0.0 for half in HALVES if half in figures]
+        least = max(least, float(np.hypot.reduce(halves, initial=0.0)))
+    figures[WHOLE] = whole = widened(whole, least)
+    error = whole.uncertainty or 0.0
+    for name, share in ((LOSS, 1.0), (SLOPE, SLOPE_PER_DROP)):
+        figures[name] = widened(figures[name], share * error / factors[name])
+    return consistent

@@ -181,6 +181,7 @@ LAMINAR = Preset(
 TURBULENT = Preset(
     kind="turbulent",
     levels=2,
+    refinements=1,
     sized_level=1,
     edge=0.005,
     throat_end=0.03,

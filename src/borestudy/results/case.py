@@ -3,18 +3,16 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from borestudy.acoustics.result import AcousticResult, Resonance
 from borestudy.bore.describe import BoreDescription
 from borestudy.flow.result import FlowResult
-from borestudy.provenance import read_json
-from borestudy.records import Record, from_plain, read_record
+from borestudy.records import Record, read_record
 from borestudy.results.merged_flow import KnownRate, MergedFlow, MergedRate, Mode, merged_flow
 from borestudy.results.stream import StreamAtRate, StreamResult
 
 #: Each solution's file in a case's folder.
-FLOW_FILES = {"laminar": "flow.json", "turbulent": "closure.json"}
+FLOW_FILES = {"laminar": "flow-laminar.json", "turbulent": "flow-turbulent.json"}
 
 UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
 WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
@@ -162,9 +160,7 @@ def read_results(
         Of the flow, for `merged_flow`.
     """
     folder = Path(directory)
-    laminar, turbulent = (
-        read_flow(folder / file, word, known) for word, file in FLOW_FILES.items()
-    )
+    laminar, turbulent = (_record(folder / file, FlowResult) for file in FLOW_FILES.values())
     return CaseResults(
         name,
         dict(varied),
@@ -184,27 +180,3 @@ def read_results(
 
 def _record(path: Path, kind: type[Record]) -> Record | None:
     return read_record(path, kind) if path.is_file() else None
-
-
-def read_flow(path: Path | str, model: str, known: Sequence[KnownRate]) -> FlowResult | None:
-    """A solution from its file, with a row for each known rate; None where there is no file."""
-    if not Path(path).is_file():
-        return None
-    return flow_result(read_json(path), model, [rate.flow_rate_L_per_s for rate in known])
-
-
-def flow_result(plain: Mapping[str, Any], model: str, rates: Sequence[float]) -> FlowResult:
-    """A solution's file of rows for some of the rates [L/s], as a row for each of them."""
-    found = {row["flow_rate_L_per_s"]: dict(row) for row in plain.get("rates", [])}
-    rows = []
-    for rate in rates:
-        near = min(found, key=lambda other: abs(other - rate), default=None)
-        if near is None or abs(near - rate) > 1e-6 * rate:
-            lost = {"converged": False, "not_meshed": plain.get("not_meshed")}
-            rows.append({"flow_rate_L_per_s": rate, **lost})
-            continue
-        row = found[near]
-        if "mesh_step_foretold" in row:
-            row["error_estimator_consistent"] = row["mesh_step_foretold"]
-        rows.append(row)
-    return from_plain(FlowResult, {**plain, "model": model, "rates": rows})

@@ -15,9 +15,8 @@ from typing import Literal
 
 from borestudy.air import Air
 from borestudy.closed_form.handbook import Dimensions
-from borestudy.flow.regime import LOWEST_TURBULENT, regime
+from borestudy.flow.regime import LOWEST_TURBULENT, rate_scale, regime
 from borestudy.flow.result import FlowAtRate, FlowResult
-from borestudy.flow.rows import rate_scale
 from borestudy.quantity import Quantity
 from borestudy.results.spans import (
     HANDBOOK,

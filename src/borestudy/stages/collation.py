@@ -12,12 +12,12 @@ from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults, read_results, solved_rate
+from borestudy.results.dimensions import handbook_dimensions
 from borestudy.results.merged_flow import known_rates
 from borestudy.results.perturbed import PerturbedBores
 from borestudy.results.tables import comparison, energy, files, flow, separation
 from borestudy.results.tolerances import tolerance_rows
 from borestudy.stages.air import read_air
-from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import read_bore
 from borestudy.stages.plan import air_name
 from borestudy.study import Study

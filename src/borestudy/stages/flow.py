@@ -1,54 +1,65 @@
-"""A case's steady flow at the study's rates."""
+"""A case's steady flow at the study's rates by one model."""
 
-from collections.abc import Sequence
-from dataclasses import asdict
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
+from skfem import MeshTri2
 
 from borestudy.air import Air
 from borestudy.bore import Bore
-from borestudy.closed_form.handbook import SMOOTH_ENTRY, SOURCES, Dimensions
+from borestudy.flow.at_rate import rate_without_solution, with_floors
 from borestudy.flow.boundary import Inlet
-from borestudy.flow.regime import check_rates
-from borestudy.flow.solve import TOLERANCE, solve_flow
-from borestudy.mesh import LAMINAR, read_mesh, why_unmeshed
-from borestudy.provenance import completed, provenance, write_json
-from borestudy.stages.solved_rates import joined, solved_rates
+from borestudy.flow.meshes import NO_LAYER, PRESETS, FlowMeshes
+from borestudy.flow.regime import Scale, rate_scale
+from borestudy.flow.result import FlowResult
+from borestudy.flow.solve import MODELS, TOLERANCE, solve_rates
+from borestudy.mesh import UnmeshedError, mark_unmeshed
+from borestudy.provenance import provenance
+from borestudy.records import write_record
+from borestudy.stages.solved_rates import KeptRate, solved_rates
 
 
 def flow_stage(
     *,
+    model: str,
     bore: Bore,
     meshes: Sequence[Path | str],
     air: Air,
     rates: Sequence[float],
     inlet: Inlet,
+    resolution: str,
     pipe_behind: float = 0.0,
     tolerance: float = TOLERANCE,
     source: str,
     results: Path | str,
     fields: Path | str,
 ) -> None:
-    """Solve the flow on every level; write ``flow.json`` and one field a rate that converged.
+    """Mesh a bore for one model of the flow, solve it, write the record and a field a rate.
 
     Rates that a former job of the case solved from the same things are taken from its folder.
 
     Parameters
     ----------
+    model : {"laminar", "turbulent"}
+        Of the flow.  Where no boundary-layer mesh can be laid for the turbulent one, the meshes are
+        of plain triangles: the record says so, and rates that need one say ``y+ too large``.
     bore : Bore
-        What the meshes are of.
+        What is meshed.
     meshes : sequence of path
-        Coarsest first; those after the first two are for rates that need them.
+        Files to write, coarsest first; those after the preset's levels are for rates that need
+        them.
     air : Air
         Its density, viscosity and speed of sound.
     rates : sequence of float [m³/s]
         Rising.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
+    resolution : {"coarse", "medium", "fine"}
+        The study's word for its meshes.
     pipe_behind : float
-        Length [m] of the straight pipe that the meshes have behind the bore, 0 without.
+        Length [m] of a straight pipe that the flow has after the shank, 0 without.
     tolerance : float
         Numerical uncertainty wanted of the pressure drop, as a share of it.
     source : str
@@ -56,93 +67,83 @@ def flow_stage(
     results, fields : path
         The JSON file, and the folder for fields.
     """
-    Path(fields).mkdir(parents=True, exist_ok=True)
-    reason = why_unmeshed(*meshes)
-    if reason is not None:
-        write_json(results, unmeshed_flow(rates, reason) | {"provenance": provenance(source)})
-        return
-    dimensions = handbook_dimensions(bore, pipe_behind)
-    throat = (bore.throat_start, bore.throat_end) if "throat" in bore.parts else None
-    made = provenance(source, {f"mesh {index}": path for index, path in enumerate(meshes)})
-    kept = solved_rates(
-        results,
-        {
-            "source": source,
-            "meshes": made["input_hashes"],
-            "air": asdict(air),
-            "dimensions": asdict(dimensions),
-            "inlet": inlet,
-            "throat": throat,
-            "tolerance": tolerance,
-        },
-    )
-    known = kept.read(rates)
-    wanted = [rate for rate in rates if rate not in known]
-    solved: dict = {}
-    if wanted:
-        solved = solve_flow(
-            [read_mesh(path) for path in meshes],
-            air,
-            wanted,
-            dimensions.throat_diameter,
-            inlet,
-            throat=throat,
-            fields=Path(fields),
-            tolerance=tolerance,
-            least_levels=LAMINAR.levels,
-        )
-    warnings = check_rates(air, rates, dimensions.throat_diameter)
-    found = joined(rates, solved, known, warnings)
-    kept.put_beside(known, wanted, solved, Path(fields))
-    found["handbook_sources"] = SOURCES
-    residuals = [row["residual"] for row in found["rates"] if row["converged"]]
-    made = completed(made, found["unknowns"], max(residuals, default=None))
-    pipe = {"pipe_behind_mm": 1e3 * pipe_behind} if pipe_behind else {}
-    write_json(results, found | pipe | {"provenance": made})
-
-
-def unmeshed_flow(rates: Sequence[float], reason: str) -> dict[str, Any]:
-    """Results of flow rates [m³/s] in a bore without a mesh: a row each, which says why."""
-    return {
-        "not_meshed": reason,
-        "rates": [
-            {"flow_rate_L_per_s": 1e3 * rate, "converged": False, "not_meshed": reason}
-            for rate in rates
-        ],
-    }
-
-
-def handbook_dimensions(bore: Bore, pipe_behind: float = 0.0) -> Dimensions:
-    """What the handbooks need of a bore, with a length [m] of straight pipe behind it.
-
-    The edge of a measured bore is known between its stations only: it may be anything from square
-    to rounded so far that the flow follows it.
-    """
+    fields = Path(fields)
+    fields.mkdir(parents=True, exist_ok=True)
     diameter = 2 * bore.throat_radius
-    asked, chamfer = bore.entry, None
-    radii = (0.0, SMOOTH_ENTRY * diameter)
-    if asked is not None:
-        radii = (min(asked.sizes, default=0.0), max(asked.sizes, default=0.0))
-        if asked.shape == "chamfered":
-            radii, chamfer = (0.0, 0.0), (asked.sizes[0], float(np.degrees(asked.angle)))
-    return Dimensions(
-        cup_diameter=2 * bore.rim_radius,
-        throat_diameter=diameter,
-        outlet_diameter=2 * bore.shank_radius,
-        throat_length=bore.throat_end - bore.throat_start,
-        backbore_length=bore.length - bore.throat_end,
-        entry_radius=radii,
-        chamfer=chamfer,
-        funnel_angle=funnel_angle(bore),
-        pipe_length=pipe_behind,
+    scales = [rate_scale(air, rate, diameter) for rate in rates]
+    whole = bore.extended(pipe_behind) if pipe_behind else bore
+    greatest = scales[-1].reynolds
+    files = FlowMeshes(whole, [Path(path) for path in meshes], model, resolution, greatest)
+    settings: dict[str, Any] = {
+        "inlet": inlet,
+        "throat": (bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
+        "tolerance": tolerance,
+    }
+    made_from = settings | {
+        "source": source,
+        "bore": [[segment.part, segment.points, segment.weights] for segment in whole.segments],
+        "mesh": [resolution, len(meshes), files.has_layer and greatest],
+        "air": asdict(air),
+        "model": asdict(MODELS[model]),  # type: ignore[call-overload]
+    }
+    kept = solved_rates(results, made_from)
+    known = kept.read(rates)
+    try:
+        # Those rates' cells, since others would make other meshes.
+        ladder = files.make(next((entry.cell_height for entry in known.values()), 1.0))
+    except UnmeshedError as problem:
+        mark_unmeshed(meshes, str(problem))
+        write_record(results, unmeshed_flow(model, scales, str(problem), provenance(source)))
+        return
+
+    def solve(ladder: Sequence[MeshTri2], known: Mapping[int, KeptRate]) -> FlowResult:
+        return solve_rates(
+            ladder,
+            air,
+            rates,
+            diameter,
+            model=MODELS[model],
+            fields=fields,
+            least_levels=PRESETS[model].levels,
+            remesh=files.remesh,
+            known={index: entry.row for index, entry in known.items()},
+            **settings,
+        )
+
+    known = _solved_on(files, known)
+    found = solve(ladder, known)
+    if len(_solved_on(files, known)) < len(known):
+        # A new rate needs lower cells than the others were solved with: as if there were no others.
+        known, found = {}, solve(files.make(), {})
+    kept.keep(rates, found, known, fields, files.hashes(), files.height)
+    kept.restore(known, fields)
+    unknowns = max([found.unknowns, *(entry.unknowns for entry in known.values())], key=len)
+    residuals = [row.residual for row in found.rates if row.residual is not None]
+    inputs = {f"mesh {level}": path for level, path in enumerate(meshes)}
+    plain = [f"{NO_LAYER}: {files.without_layer}"] if files.without_layer else []
+    found = replace(
+        found,
+        rates=with_floors(found.rates, tolerance),
+        unknowns=unknowns,
+        boundary_layer_mesh=files.has_layer,
+        first_cell_height=files.height,
+        pipe_behind_mm=1e3 * pipe_behind,
+        reused_rates_L_per_s=tuple(1e3 * rates[index] for index in known),
+        warnings=(*found.warnings, *plain),
+        provenance=provenance(source, inputs, unknowns, max(residuals, default=None)),
     )
+    write_record(results, found)
 
 
-def funnel_angle(bore: Bore) -> float | None:
-    """Included angle of the cup's wall where the entry begins [degrees]; None without a funnel."""
-    cup = [segment for segment in bore.segments if segment.part == "cup"]
-    if not cup:
-        return None
-    along, across = cup[-1].tangent(1.0)
-    angle = 2 * float(np.degrees(np.arctan2(-across, along)))
-    return angle if 0 < angle < 180 else None
+def _solved_on(files: FlowMeshes, known: Mapping[int, KeptRate]) -> dict[int, KeptRate]:
+    """The rates that were solved on the meshes as they are."""
+    hashes = files.hashes()
+    return {index: entry for index, entry in known.items() if entry.mesh_hashes == hashes}
+
+
+def unmeshed_flow(
+    model: str, scales: Sequence[Scale], reason: str, made: Mapping[str, Any]
+) -> FlowResult:
+    """Results of flow rates in a bore without a mesh: a row each, which says why."""
+    rows = [replace(rate_without_solution(scale, None), not_meshed=reason) for scale in scales]
+    return FlowResult(model=model, rates=tuple(rows), not_meshed=reason, provenance=made)

@@ -10,7 +10,6 @@ import numpy as np
 from borestudy.bore import Bore, Entry, Segment, describe
 from borestudy.mesh import (
     ACOUSTICS,
-    LAMINAR,
     UnmeshedError,
     joint_near,
     mark_unmeshed,
@@ -27,11 +26,9 @@ def mesh_stage(
     bore: Bore,
     resolution: str,
     acoustics: Sequence[Path | str],
-    laminar: Sequence[Path | str],
     halves: Sequence[Path | str],
-    pipe_behind: float = 0.0,
 ) -> None:
-    """Write the meshes of a case; those of a kind that has none say why.
+    """Write the meshes of a case's acoustics; those of a kind that has none say why.
 
     Parameters
     ----------
@@ -39,17 +36,13 @@ def mesh_stage(
         What is meshed.
     resolution : {"coarse", "medium", "fine"}
         The study's word for its meshes.
-    acoustics, laminar : sequence of path
+    acoustics : sequence of path
         Files to write, one for each level, the coarsest first.
     halves : sequence of path
         As for `write_halves`.
-    pipe_behind : float
-        Length [m] of a straight pipe that the flow, and the flow alone, has behind the shank.
     """
-    flow_bore = bore.extended(pipe_behind) if pipe_behind else bore
     for paths, write in (
         (acoustics, lambda: write_meshes(bore, acoustics, ACOUSTICS.at(resolution))),
-        (laminar, lambda: write_meshes(flow_bore, laminar, LAMINAR.at(resolution))),
         (halves, lambda: write_halves(bore, resolution, halves)),
     ):
         try:

@@ -1,93 +1,117 @@
 """Flow rates that a former job of the same case solved, kept so that they are not solved again.
 
 Snakemake deletes a job's results before it starts, so these have a folder of their own.  They are
-of the same sources, meshes, air and settings, or they are not used.
+of the same sources, bore, air, model and settings, or they are not used; a rate is known by its
+exact value.
 """
 
 import hashlib
 import json
 import os
 import shutil
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from borestudy.files import FileError
-from borestudy.flow.fields import field_name
-from borestudy.provenance import file_hash, plain, read_json, versions, write_json
+from borestudy.flow.result import FlowAtRate, FlowResult
+from borestudy.provenance import file_hash, plain, versions
+from borestudy.records import read_record, write_record
 
-#: What a file of results says of the whole run, one entry a mesh.
-RUN_KEYS = ("newton_steps", "shortened_steps", "iterations", "factorisations", "solve_seconds")
-LAST_RATE = "last_converged_flow_rate_L_per_s"
+
+@dataclass(frozen=True, kw_only=True)
+class KeptRate:
+    """A converged rate with what its meshes were.
+
+    Attributes
+    ----------
+    row : FlowAtRate
+        Judged by itself.
+    unknowns : tuple of int
+        On each mesh.
+    mesh_hashes : tuple of str
+        Of the mesh files.
+    cell_height : float
+        Of the first cells along the wall, over that of the preset.
+    field_hash : str
+    """
+
+    row: FlowAtRate
+    unknowns: tuple[int, ...]
+    mesh_hashes: tuple[str, ...]
+    cell_height: float
+    field_hash: str
 
 
 @dataclass(frozen=True)
 class SolvedRates:
-    """The folder of a case's solved rates of one solution, under a key of what they were made from.
-
-    Attributes
-    ----------
-    folder : Path
-        Of the solution; it holds one folder a key.
-    key : str
-    """
+    """The folder of a case's solved rates of one model, under a key of what they were made from."""
 
     folder: Path
-    key: str
 
-    def read(self, rates: Iterable[float]) -> dict[float, dict[str, Any]]:
-        """What was kept of each of the rates [m³/s] that was solved, as `keep` was given it."""
-        return {rate: entry for rate in rates if (entry := self._read(rate)) is not None}
+    def read(self, rates: Sequence[float]) -> dict[int, KeptRate]:
+        """What was kept of the rates [m³/s], by their index."""
+        found = {index: self._read(rate) for index, rate in enumerate(rates)}
+        return {index: entry for index, entry in found.items() if entry is not None}
 
-    def put_beside(
+    def keep(
         self,
-        known: Mapping[float, Mapping[str, Any]],
-        wanted: Sequence[float],
-        solved: Mapping[str, Any],
+        rates: Sequence[float],
+        found: FlowResult,
+        known: Container[int],
         fields: Path,
+        mesh_hashes: tuple[str, ...],
+        cell_height: float,
     ) -> None:
-        """Put fields of known rates into the job's folder, and keep what it solved at the others.
+        """Keep what was solved, by the rates' exact values; what did not converge is tried again.
 
         Parameters
         ----------
-        known : mapping of float to mapping
-            What `read` gave.
-        wanted : sequence of float [m³/s]
-            The other rates.
-        solved : mapping
-            What the solver says of them; a rate that did not converge is tried again next time.
+        rates : sequence of float
+            All of the job's [m³/s].
+        found : FlowResult
+            Each rate judged by itself.
+        known : container of int
+            Indices of rates that were kept already.
         fields : Path
             Folder of the job's fields.
+        mesh_hashes, cell_height
+            As in `KeptRate`.
         """
-        for entry in known.values():
-            name = entry["row"]["field"]
-            _link(self.folder / self.key / name, fields / name)
-        whole = {name: value for name, value in solved.items() if name != "rates"}
-        for rate, row in zip(wanted, solved.get("rates", []), strict=True):
-            if row["converged"]:
-                self.keep(rate, row, whole, fields)
-        for other in self.folder.glob("*"):
-            if other.name != self.key:
+        self.folder.mkdir(parents=True, exist_ok=True)
+        for index, (rate, row) in enumerate(zip(rates, found.rates, strict=True)):
+            if row.field is not None and index not in known:
+                _link(fields / row.field, self.folder / row.field)
+                whole = file_hash(self.folder / row.field)
+                entry = KeptRate(
+                    row=row,
+                    unknowns=found.unknowns,
+                    mesh_hashes=mesh_hashes,
+                    cell_height=cell_height,
+                    field_hash=whole,
+                )
+                write_record(self._path(rate), entry)
+        for other in self.folder.parent.iterdir():
+            if other != self.folder:
                 shutil.rmtree(other)
 
-    def keep(self, rate: float, row: Mapping[str, Any], whole: Any, fields: Path) -> None:
-        """Keep a converged rate: its row, what is said of the whole run, and its field."""
-        home = self.folder / self.key
-        home.mkdir(parents=True, exist_ok=True)
-        _link(fields / row["field"], home / row["field"])
-        entry = {"rate_m3_per_s": rate, "row": row, "whole": whole}
-        entry |= {"field_hash": file_hash(home / row["field"])}
-        write_json(home / f"{field_name(rate)}.json", entry)
+    def restore(self, known: Mapping[int, KeptRate], fields: Path) -> None:
+        """Put the fields of known rates into the job's folder."""
+        for entry in known.values():
+            assert entry.row.field is not None
+            _link(self.folder / entry.row.field, fields / entry.row.field)
 
-    def _read(self, rate: float) -> dict[str, Any] | None:
-        home = self.folder / self.key
+    def _path(self, rate: float) -> Path:
+        return self.folder / f"{float(rate)!r}_m3_per_s.json"
+
+    def _read(self, rate: float) -> KeptRate | None:
         try:
-            entry: dict[str, Any] = read_json(home / f"{field_name(rate)}.json")
-            whole = file_hash(home / entry["row"]["field"]) == entry["field_hash"]
+            entry = read_record(self._path(rate), KeptRate)
+            whole = file_hash(self.folder / (entry.row.field or "")) == entry.field_hash
         except (FileError, OSError):
             return None
-        return entry if whole and entry["rate_m3_per_s"] == rate else None
+        return entry if whole else None
 
 
 def solved_rates(results: Path | str, made_from: Mapping[str, Any]) -> SolvedRates:
@@ -96,49 +120,14 @@ def solved_rates(results: Path | str, made_from: Mapping[str, Any]) -> SolvedRat
     Parameters
     ----------
     results : path
-        ``flow.json`` or ``closure.json`` in a case's folder.
+        ``flow-laminar.json`` or ``flow-turbulent.json`` in a case's folder.
     made_from : mapping
         Everything that decides the solution at a rate, other rates left out.
     """
     text = json.dumps(plain({**made_from, "versions": versions()}), sort_keys=True)
     key = hashlib.sha256(text.encode()).hexdigest()[:16]
     results = Path(results)
-    return SolvedRates(results.parent / "solved" / results.stem, key)
-
-
-def joined(
-    rates: Sequence[float],
-    found: Mapping[str, Any],
-    known: Mapping[float, Mapping[str, Any]],
-    warnings: Sequence[str],
-) -> dict[str, Any]:
-    """One result of the rates that were solved now and of those that were kept.
-
-    Parameters
-    ----------
-    rates : sequence of float [m³/s]
-        All of them, rising.
-    found : mapping
-        What the solver says of those without an entry; empty where there were none.
-    known : mapping of float to mapping
-        Entries of the others.
-    warnings : sequence of str
-        For all rates.
-    """
-    solved = iter(found.get("rates", []))
-    rows = [dict(known[rate]["row"]) if rate in known else next(solved) for rate in rates]
-    sources = [*(entry["whole"] for entry in known.values()), *([found] if found else [])]
-    whole = dict(sources[-1]) if sources else {}
-    whole |= {} if found else {key: [] for key in RUN_KEYS if key in whole}
-    whole["unknowns"] = max((source["unknowns"] for source in sources), key=len, default=[])
-    reached = [row["flow_rate_L_per_s"] for row in rows if row["converged"]]
-    for row in rows:
-        if LAST_RATE in row:
-            row[LAST_RATE] = max(reached, default=None)
-    reused = [
-        row["flow_rate_L_per_s"] for row, rate in zip(rows, rates, strict=True) if rate in known
-    ]
-    return whole | {"rates": rows, "warnings": list(warnings), "reused_rates_L_per_s": reused}
+    return SolvedRates(results.parent / "solved" / results.stem / key)
 
 
 def _link(source: Path, target: Path) -> None:

@@ -6,14 +6,14 @@ from pathlib import Path
 
 from borestudy.acoustics import two_port as two_ports
 from borestudy.acoustics.termination import build_termination
+from borestudy.flow.result import FlowResult
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.provenance import provenance
-from borestudy.records import write_record
-from borestudy.results.case import read_flow
+from borestudy.records import read_record, write_record
+from borestudy.results.dimensions import handbook_dimensions
 from borestudy.results.merged_flow import known_rates, merged_flow
 from borestudy.results.stream import StreamResult, stream_result
-from borestudy.stages.flow import handbook_dimensions
 from borestudy.stages.geometry import read_bore
 
 
@@ -39,7 +39,7 @@ def stream_stage(
     halves : sequence of path
         Meshes of the bore before and after the cut in its throat.
     solutions : mapping of str to path
-        The case's ``flow.json`` as ``laminar`` and ``closure.json`` as ``turbulent``,
+        The case's ``flow-laminar.json`` as ``laminar``, ``flow-turbulent.json`` as ``turbulent``,
         those of them that the study asks for.
     bore : path
         ``bore.json``.
@@ -68,7 +68,7 @@ def stream_stage(
     )
     end = build_termination(termination, uncut.shank_radius, uncut.walls, air_column)
     known = known_rates(handbook_dimensions(read_bore(bore), pipe_behind), uncut.air, rates)
-    solved = {word: read_flow(path, word, known) for word, path in solutions.items()}
+    solved = {word: read_record(path, FlowResult) for word, path in solutions.items()}
     flow = merged_flow(solved.get("laminar"), solved.get("turbulent"), known)
     made = provenance(
         source,

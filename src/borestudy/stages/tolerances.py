@@ -23,9 +23,7 @@ from borestudy.flow.solve import solve_flow
 from borestudy.mesh import ACOUSTICS, LAMINAR, Preset, UnmeshedError, read_mesh, write_mesh
 from borestudy.provenance import provenance
 from borestudy.records import write_record
-from borestudy.results.case import flow_result
 from borestudy.results.perturbed import PerturbedBore, PerturbedBores
-from borestudy.results.spans import LAMINAR as LAMINAR_MODEL
 from borestudy.study import Case, StudyError
 from borestudy.study.models import BoreDimensions
 
@@ -166,8 +164,7 @@ def _solve(
         )
         meshes, flow_meshes = ([read_mesh(path) for path in paths] for paths in (acoustics, flow))
     two_port = solve_two_port(meshes, air, *frequency_range, walls)
-    found = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
-    solved = flow_result(found, LAMINAR_MODEL, [1e3 * rate])
+    solved = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
     sound = acoustic_result(two_port, end)
     return PerturbedBore(
         AcousticResult(termination=sound.termination, resonances=sound.resonances),

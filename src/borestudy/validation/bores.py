@@ -8,7 +8,7 @@ from skfem import MeshTri2
 
 from borestudy.bore import Bore, Entry, bore_from_dimensions
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
-from borestudy.flow.rows import scaled_figures
+from borestudy.flow.observables.sections import scaled_figures
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import TURBULENT, read_mesh, turbulent, write_meshes
 from borestudy.results.check import Check
@@ -67,16 +67,19 @@ def solve_bores(directory: Path) -> BoreChecks:
 
 def drop(levels: Sequence[Level]) -> float:
     """The whole drop on the last mesh at the last Reynolds number [q]."""
-    return scaled_figures(levels[-1], levels[-1].state(-1))["pressure_drop"]
+    level = levels[-1]
+    return scaled_figures(level.problem, level.state(-1), level.sections)["pressure_drop"]
 
 
 def mesh_checks(name: str, levels: Sequence[Level]) -> list[Check]:
     """Compare drops of a study's mesh with the next, and the mass flux of inner sections."""
-    first, last = (scaled_figures(level, level.state(0)) for level in levels[-2:])
+    first, last = (
+        scaled_figures(level.problem, level.state(0), level.sections) for level in levels[-2:]
+    )
     checks = [
         ratio(f"mesh independence, {name} entry", f"{words}, medium over fine mesh",
               first[key] / last[key], MESH_PERCENT)
-        for key, words in (("to_throat_end", "drop to the throat's end"),
+        for key, words in (("pressure_drop_to_throat_end", "drop to the throat's end"),
                            ("pressure_drop", "whole drop"))
     ]  # fmt: skip
     level = levels[TURBULENT.finest]

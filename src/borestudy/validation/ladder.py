@@ -13,10 +13,10 @@ from borestudy.bore import Bore
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.discretisation import Discretisation
-from borestudy.flow.lines import axis_velocity, wall_line, wall_pressure
-from borestudy.flow.measures import bore_sections
 from borestudy.flow.models.laminar import Laminar
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.observables.lines import along_axis, wall_line, wall_pressure
+from borestudy.flow.observables.sections import bore_sections
 from borestudy.flow.problem import State
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, turbulent, write_meshes
@@ -90,7 +90,7 @@ class Solution:
     @cached_property
     def axis(self) -> Curve:
         """Axial velocity along the axis."""
-        return curve(*axis_velocity(self.space, self.state))
+        return curve(*along_axis(self.space, self.state)[::2])
 
     @property
     def rim_head(self) -> float:

@@ -10,7 +10,7 @@ from fluids.friction import Prandtl_von_Karman_Nikuradse
 from borestudy.bore import Bore
 from borestudy.bore.segment import polyline
 from borestudy.flow.interpolation import velocity_at
-from borestudy.flow.lines import wall_line, wall_shear
+from borestudy.flow.observables.lines import wall_line, wall_shear
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
 from borestudy.validation.ladder import Curve, Solution, Solved, curve, quantity_of, solve_ladder

@@ -18,11 +18,11 @@ from borestudy.closed_form import pipe_flow
 from borestudy.closed_form.cone_flow import CreepingCone
 from borestudy.flow.boundary import Inlet, boundary_values
 from borestudy.flow.discretisation import discretise
-from borestudy.flow.lines import bubbles, wall_line, wall_shear
-from borestudy.flow.measures import bore_sections, pressure_work
 from borestudy.flow.models.laminar import Laminar, creeping_flow
+from borestudy.flow.observables.lines import wall_line, wall_shear
+from borestudy.flow.observables.sections import bore_sections, pressure_work, scaled_figures
+from borestudy.flow.observables.separation import bubbles
 from borestudy.flow.problem import State
-from borestudy.flow.rows import scaled_figures
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, write_mesh
 from borestudy.results.check import Check
@@ -61,7 +61,11 @@ class Bench:
         def figure(level: Level, state: State | None) -> float:
             if state is None:
                 return float("nan")
-            return read(level, state) if callable(read) else scaled_figures(level, state)[read]
+            return (
+                read(level, state)
+                if callable(read)
+                else scaled_figures(level.problem, state, level.sections)[read]
+            )
 
         (level,) = solve_levels(Laminar(), [self.mesh(bore, name)], DIAMETER, inlet, reynolds)
         return [figure(level, state) for state in level.states]
@@ -233,7 +237,7 @@ def check_long_radius_nozzle(bench: Bench) -> list[Check]:
     cup = polyline((0.0, wide), (face, wide, "cup"))
     bore = Bore([*cup, entry, *polyline((start, RADIUS), *legs)])
 
-    found = bench.figures(bore, "long-radius-nozzle", "uniform", numbers, "discharge")
+    found = bench.figures(bore, "long-radius-nozzle", "uniform", numbers, "discharge_coefficient")
     return [
         Check(
             check=f"long-radius nozzle, Re {reynolds:.0f}",

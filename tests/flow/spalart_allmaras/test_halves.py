@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.closure.solve import solve_closure
+from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.solve import solve_flow
+from borestudy.records import to_plain
 
 DIAMETER = 3.66e-3
 REYNOLDS = 5000
@@ -27,7 +29,8 @@ def row(long_pipe, cut):
     air = humid_air()
     rate = REYNOLDS * np.pi / 4 * DIAMETER * air.kinematic_viscosity
     mesh = replace(mesh, _boundaries=named).scaled(DIAMETER)
-    return solve_closure([mesh], air, [rate], DIAMETER)["rates"][0]
+    (found,) = solve_flow([mesh], air, [rate], DIAMETER, model=SpalartAllmaras()).rates
+    return to_plain(found)
 
 
 def test_both_halves_make_the_whole_and_the_second_is_developed_friction(row, cut):
@@ -37,6 +40,36 @@ def test_both_halves_make_the_whole_and_the_second_is_developed_friction(row, cu
     friction = FRICTION * (80 - cut) * row["dynamic_pressure_Pa"]
     assert back == pytest.approx(friction, rel=0.04)
     assert front > FRICTION * cut * row["dynamic_pressure_Pa"]
+
+
+def test_the_mean_flow_loses_what_viscosity_and_eddy_viscosity_take(row):
+    """Loss of mechanical energy is dissipation and production of turbulence, 2(ν + ν_t) S:S.
+
+    On one mesh with cells of a diameter along the pipe; the inlet's edge is where it is lost.
+    """
+    budget = row["budget"]
+    assert row["energy_balance"] == pytest.approx(0.0, abs=0.01)
+    assert budget["loss_Pa"] == pytest.approx(budget["dissipation_Pa"], rel=0.01)
+    loss = row["loss_coefficient"] * row["dynamic_pressure_Pa"]
+    assert loss == pytest.approx(budget["loss_Pa"], rel=1e-12)
+
+
+def test_wall_shear_along_the_wall_balances_the_pressure_gradient(row, cut):
+    """Force balance of developed flow: τ = D/4 dp/dx, here of both lines as they are written."""
+    wall, axis = row["wall"], row["axis"]
+    place, pressure = np.array(wall["position_mm"]), np.array(wall["pressure_Pa"])
+    inside = (place > 1e3 * 45 * DIAMETER) & (place < 1e3 * 75 * DIAMETER)
+    gradient = -np.polyfit(1e-3 * place[inside], pressure[inside], 1)[0]
+    at = np.array(wall["shear_position_mm"])
+    inside = (at > 1e3 * 45 * DIAMETER) & (at < 1e3 * 75 * DIAMETER)
+    shear = np.array(wall["shear_Pa"])[inside]
+    assert shear.mean() == pytest.approx(DIAMETER / 4 * gradient, rel=0.01)
+    # developed: pressure is the same across, and the axis faster than the mean by a quarter
+    assert np.interp(150, axis["position_mm"], axis["pressure_Pa"]) == pytest.approx(
+        np.interp(150, place, pressure), rel=0.01
+    )
+    fastest = max(axis["velocity_m_per_s"]) / row["throat_velocity_m_per_s"]
+    assert 1.2 < fastest < 1.4
 
 
 def test_the_ladder_of_each_figure_is_its_own(row):

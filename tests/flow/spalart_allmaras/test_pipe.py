@@ -6,11 +6,11 @@ from fluids.friction import Prandtl_von_Karman_Nikuradse
 from scipy.sparse.linalg import spsolve
 
 from borestudy.flow.interpolation import velocity_at
-from borestudy.flow.lines import wall_line, wall_pressure
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
 from borestudy.flow.models.spalart_allmaras.pointwise import CB2, SIGMA, source
+from borestudy.flow.observables.lines import wall_line, wall_pressure, wall_shear
+from borestudy.flow.observables.wall_resolution import y_plus
 from borestudy.flow.problem import filled
-from borestudy.flow.resolution import wall_units
 from borestudy.flow.solver import follow, prepare, solve_at
 
 REYNOLDS = 1e4
@@ -39,24 +39,24 @@ def test_wall_shear_balances_the_pressure_gradient(developed):
     pressure = wall_pressure(problem.space, state, chain)
     inside = (chain.position[0] > 50) & (chain.position[0] < 75)
     slope = -np.polyfit(chain.position[0][inside], pressure[inside], 1)[0]
-    shear, y_plus = wall_units(problem, state, chain)
+    shear = wall_shear(problem.space, state, chain)
     assert shear[inside[:-1]].mean() == pytest.approx(slope / 4, rel=0.01)
-    assert y_plus[inside[:-1]].max() < 2.0
+    assert y_plus(problem.space, state, chain)[inside[:-1]].max() < 2.0
 
 
 def test_velocity_follows_the_law_of_the_wall(developed):
     """u⁺ = y⁺ below 3; u⁺ = 2.5 ln y⁺ + 5.5 from 40 on (Nikuradse 1932, measured in pipes)."""
     problem, state = developed
     chain = wall_line(problem.space)
-    shear, _ = wall_units(problem, state, chain)
+    shear = wall_shear(problem.space, state, chain)
     middle = 0.5 * (chain.position[0, 1:] + chain.position[0, :-1])
     friction_velocity = np.sqrt(np.interp(65.0, middle, shear))
-    y_plus = np.array([1.0, 3.0, 40.0, 60.0, 100.0])
-    radius = 0.5 - y_plus / (friction_velocity * REYNOLDS)
+    heights = np.array([1.0, 3.0, 40.0, 60.0, 100.0])
+    radius = 0.5 - heights / (friction_velocity * REYNOLDS)
     places = np.stack([np.full(5, 65.0), radius])
     speed = velocity_at(problem.space, state.unknowns, places)[0] / friction_velocity
-    assert speed[:2] == pytest.approx(y_plus[:2], rel=0.02)
-    assert speed[2:] == pytest.approx(2.5 * np.log(y_plus[2:]) + 5.5, rel=0.03)
+    assert speed[:2] == pytest.approx(heights[:2], rel=0.02)
+    assert speed[2:] == pytest.approx(2.5 * np.log(heights[2:]) + 5.5, rel=0.03)
 
 
 def test_another_start_leads_to_the_same_solution(developed):

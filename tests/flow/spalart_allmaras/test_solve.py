@@ -1,42 +1,56 @@
 """The way through: what is refused, what a row says."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.closure.rows import QUANTITIES, guard_against_chance
-from borestudy.closure.solve import solve_closure
 from borestudy.flow import solver
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.observables.wall_resolution import GREATEST_Y_PLUS
+from borestudy.flow.solve import solve_flow
 
 DIAMETER = 3.66e-3
 AIR = humid_air()
 RATE = np.pi / 4 * DIAMETER * AIR.kinematic_viscosity
 
 
-def test_flow_that_is_not_surely_turbulent_is_refused_with_the_least_rate_allowed():
-    with pytest.raises(ValueError, match=r"Reynolds number of 2000; .* not turn laminar .*2500"):
-        solve_closure([], AIR, [2000 * RATE, 6000 * RATE], DIAMETER)
+def solved(meshes, rates, **options):
+    return solve_flow(meshes, AIR, rates, DIAMETER, model=SpalartAllmaras(), **options)
+
+
+def test_flow_that_is_not_surely_turbulent_is_refused_with_the_least_rate_allowed(long_pipe):
+    """Its rate has a record in its place all the same, and no mesh is touched for it."""
+    found = solved([long_pipe(0.004).scaled(DIAMETER)], [2000 * RATE, 5000 * RATE])
+    slow, fast = found.rates
+    assert not slow.converged
+    assert re.search(r"Reynolds number of 2000 .* not turn laminar .*2500", slow.reason)
+    assert slow.throat_reynolds == pytest.approx(2000)
+    assert slow.pressure_drop is None
+    assert fast.converged
+    none = solved([], [2000 * RATE])
+    assert not none.rates[0].converged
+    assert none.unknowns == ()
 
 
 def test_row_has_its_balance_and_a_rate_without_solution_says_so(long_pipe, monkeypatch):
     mesh = long_pipe(0.004).scaled(DIAMETER)
-    found = solve_closure([mesh], AIR, [5000 * RATE], DIAMETER)
-    row = found["rates"][0]
-    assert row["converged"]
-    assert row["residual"] < found["residual_tolerance"]
-    assert row["wall_resolution"] == "resolved"
-    assert abs(row["mass_balance"]) < 1e-6
+    (row,) = solved([mesh], [5000 * RATE]).rates
+    assert row.converged
+    assert row.residual < SpalartAllmaras().steps.tolerance
+    assert row.wall_resolution == "resolved"
+    assert abs(row.mass_balance) < 1e-6
     # friction of all 80 diameters, f = 0.0374 (Prandtl, von Karman), and a little at the inlet
-    assert 0.95 < row["loss_coefficient"] / (80 * 0.0374) < 1.15
+    assert 0.95 < row.loss_coefficient.value / (80 * 0.0374) < 1.15
 
     monkeypatch.setattr(solver, "solve_at", two_steps)
-    row = solve_closure([mesh], AIR, [5000 * RATE], DIAMETER)["rates"][0]
-    assert row["converged"] is False
-    assert row["pressure_drop_Pa"] is None
-    assert row["residual"] is None
+    (row,) = solved([mesh], [5000 * RATE]).rates
+    assert row.converged is False
+    assert row.pressure_drop is None
+    assert row.residual is None
+    assert "converged on 0 of 1 meshes" in row.reason
 
 
 def test_slope_of_the_pressure_drop_is_that_between_neighbouring_rates(long_pipe):
@@ -47,9 +61,9 @@ def test_slope_of_the_pressure_drop_is_that_between_neighbouring_rates(long_pipe
     """
     mesh = long_pipe(0.004).scaled(DIAMETER)
     rates = [share * 5000 * RATE for share in (0.995, 1.0, 1.005)]
-    rows = solve_closure([mesh], AIR, rates, DIAMETER)["rates"]
-    before, _, after = (row["pressure_drop_Pa"] for row in rows)
-    slope = rows[1]["differential_resistance_kPa_s_per_L"]
+    rows = solved([mesh], rates).rates
+    before, _, after = (row.pressure_drop.value for row in rows)
+    slope = rows[1].differential_resistance.value
     assert slope == pytest.approx(1e-6 * (after - before) / (rates[2] - rates[0]), rel=2e-5)
 
 
@@ -67,34 +81,20 @@ def test_too_high_a_first_row_is_lowered_until_the_wall_is_resolved(long_pipe):
 
     rate = 5000 * RATE
     coarse = [long_pipe(0.04).scaled(DIAMETER)]
-    found = solve_closure(coarse, AIR, [rate], DIAMETER, remesh=remesh)
-    row = found["rates"][0]
-    assert found["wall_refinements"] == len(heights) > 0
-    assert row["y_plus"] < found["greatest_y_plus_allowed"]
-    assert row["wall_resolution"] == "resolved"
-    fine = solve_closure([long_pipe(0.002).scaled(DIAMETER)], AIR, [rate], DIAMETER)["rates"][0]
-    assert row["pressure_drop_Pa"] == pytest.approx(fine["pressure_drop_Pa"], rel=0.01)
+    found = solved(coarse, [rate], remesh=remesh)
+    (row,) = found.rates
+    assert found.wall_refinements == len(heights) > 0
+    assert row.y_plus < GREATEST_Y_PLUS
+    assert row.wall_resolution == "resolved"
+    (fine,) = solved([long_pipe(0.002).scaled(DIAMETER)], [rate]).rates
+    assert row.pressure_drop.value == pytest.approx(fine.pressure_drop.value, rel=0.01)
 
 
 def test_a_wall_that_no_mesh_resolves_is_named(long_pipe):
     coarse = [long_pipe(0.04).scaled(DIAMETER)]
-    found = solve_closure(coarse, AIR, [5000 * RATE], DIAMETER, remesh=lambda _: coarse)
-    row = found["rates"][0]
-    assert row["y_plus"] > found["greatest_y_plus_allowed"]
-    assert row["wall_resolution"] == "y+ too large"
-
-
-def test_a_rate_at_which_two_meshes_agree_by_chance_is_no_surer_than_half_its_neighbours():
-    """The difference between the meshes, in q: 0.8 %, none, −0.6 %; uncertainties grow with q."""
-    rows = [
-        {"dynamic_pressure_Pa": dynamic, "flow_rate_L_per_s": rate}
-        | {f"{key}_uncertainty": None for key in QUANTITIES}
-        | {"pressure_drop_Pa_uncertainty": share * dynamic}
-        for rate, dynamic, share in ((0.1, 100.0, 0.008), (0.2, 400.0, 0.0), (0.3, 900.0, 0.006))
-    ]
-    guard_against_chance(rows)
-    found = [row["pressure_drop_Pa_uncertainty"] for row in rows]
-    assert found == pytest.approx([0.8, 0.5 * 0.008 * 400, 5.4])
+    (row,) = solved(coarse, [5000 * RATE], remesh=lambda _: coarse).rates
+    assert row.y_plus > GREATEST_Y_PLUS
+    assert row.wall_resolution == "y+ too large"
 
 
 SOLVE_AT = solver.solve_at

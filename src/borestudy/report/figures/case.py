@@ -17,7 +17,7 @@ from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import LAMINAR, SOLUTIONS, TURBULENT
 
 #: Folder of each solution's fields.
-FIELDS = {LAMINAR: "flow", TURBULENT: "closure"}
+FIELDS = {LAMINAR: "flow-laminar", TURBULENT: "flow-turbulent"}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from borestudy.flow.regime import LAMINAR_BELOW, MACH_WARNING, REFINED_TO
 from borestudy.flow.result import FlowAtRate
-from borestudy.flow.rows import ENERGY_LIMIT
+from borestudy.flow.uncertainty import ENERGY_LIMIT
 from borestudy.report.sentences.words import capital
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import REFUSED, SOLUTIONS, MergedRate

@@ -1,1 +1,0 @@
-"""Rows of the Reynolds-averaged flow."""

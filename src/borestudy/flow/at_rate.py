@@ -1,0 +1,254 @@
+"""One flow rate's record from its solutions on a ladder of meshes, the same for every model."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+
+from borestudy.quantity import Quantity
+
+from .edges import EdgeTables
+from .observables.energy import ScaledBudget, energy_budget
+from .observables.lines import Wall, axis_line, wall_shear, wall_values
+from .observables.sections import (
+    RIM_PLANE,
+    SHANK_END,
+    SectionMeasures,
+    bore_sections,
+    scaled_figures,
+)
+from .observables.separation import Bubble, bubbles, jet_contraction
+from .observables.wall_resolution import GREATEST_Y_PLUS, RESOLVED, TOO_COARSE, greatest_y_plus
+from .problem import Problem, State
+from .regime import REFINED_TO, Scale, regime, unit_factor
+from .result import EnergyBudget, FlowAtRate, Section, Separation
+from .uncertainty import ENERGY_LIMIT, FLOOR_SHARE, WHOLE, from_ladder, judge_pressure_drop, widened
+
+
+@dataclass(frozen=True)
+class Solution:
+    """One state on one mesh, with what it is read by.
+
+    `estimate` is the dual-weighted residual estimate of the scaled pressure drop's error, None
+    where there is no adjoint solution.
+    """
+
+    task: Problem
+    state: State
+    sections: Mapping[str, EdgeTables]
+    wall: Wall
+    estimate: float | None = None
+
+
+#: Unit of each figure that follows from the pressures and heads of sections.
+FIGURES = {
+    one.name: one.metadata["unit"]
+    for one in fields(FlowAtRate)
+    if "unit" in one.metadata and not one.name.startswith("jet")
+}
+
+
+def rate_without_solution(scale: Scale, reason: str | None) -> FlowAtRate:
+    """What is known of a rate without a solution, and in words why there is none."""
+    return FlowAtRate(
+        flow_rate_L_per_s=1e3 * scale.flow_rate,
+        throat_reynolds=scale.reynolds,
+        throat_velocity_m_per_s=scale.velocity,
+        dynamic_pressure_Pa=0.5 * scale.pressure,
+        mach_number=scale.mach,
+        regime=regime(scale.reynolds),
+        converged=False,
+        reason=reason,
+    )
+
+
+def flow_at_rate(
+    scale: Scale,
+    solutions: Sequence[Solution],
+    throat: tuple[float, float] | None,
+    ratio: float,
+    tolerance: float,
+) -> FlowAtRate:
+    """All observables of one flow rate.
+
+    Parameters
+    ----------
+    scale : Scale
+        Of the rate.
+    solutions : sequence of Solution
+        On neighbouring meshes, coarsest first.
+    throat : (float, float) or None
+        Axial start and end of the straight throat [m]; without it no jet contraction is sought.
+    ratio : float
+        How many times smaller the elements are from one mesh to the next.
+    tolerance : float
+        Wanted numerical uncertainty of the pressure drop, as a share of it.
+    """
+    dynamic = 0.5 * scale.pressure
+    measures = [bore_sections(one.task, one.state, one.sections) for one in solutions]
+    scaled = [scaled_figures(one.task, one.state, one.sections) for one in solutions]
+    figures: dict[str, Quantity] = {}
+    for name, unit in FIGURES.items():
+        figure = from_ladder([of.get(name) for of in scaled], ratio, unit, scale.factor(unit))
+        if figure is not None:
+            figures[name] = figure
+    budgets = [
+        energy_budget(one.task, one.state, of) for one, of in zip(solutions, measures, strict=True)
+    ]
+    estimated = [one.estimate for one in solutions if one.estimate is not None]
+    estimates = [2 * dynamic * value for value in estimated] or None
+    unbalanced = 2 * dynamic * abs(budgets[-1].loss - budgets[-1].dissipation)
+    factors = {name: dynamic / scale.factor(FIGURES[name]) for name in FIGURES}
+    consistent = judge_pressure_drop(figures, estimates, unbalanced, factors)
+    found = replace(
+        rate_without_solution(scale, None),
+        converged=True,
+        residual=solutions[-1].state.residual,
+        pressure_drop_estimated_error_Pa=estimates[-1] if estimates else None,
+        error_estimator_consistent=consistent,
+        tolerance_reached=_within(figures[WHOLE], tolerance),
+        energy_balance=budgets[-1].imbalance,
+        budget=_budget(budgets, 2 * dynamic, ratio),
+        **dict[str, Any](figures),
+        **_sections(measures[-1], 2 * dynamic),
+        **_places(solutions, throat, ratio),
+    )
+    return replace(found, **_finest(scale, solutions[-1]))
+
+
+def _within(drop: Quantity, tolerance: float) -> bool | None:
+    if drop.uncertainty is None:
+        return None
+    return bool(drop.uncertainty <= tolerance * abs(drop.value))
+
+
+def _budget(budgets: Sequence[ScaledBudget], unit: float, ratio: float) -> EnergyBudget:
+    def quantity(ladder: Sequence[float]) -> Quantity | None:
+        return from_ladder(ladder, ratio, "Pa", unit)
+
+    parts = {part: quantity([of.by_part[part] for of in budgets]) for part in budgets[-1].by_part}
+    return EnergyBudget(
+        loss=quantity([of.loss for of in budgets]),
+        dissipation=quantity([of.dissipation for of in budgets]),
+        dissipation_by_part={part: share for part, share in parts.items() if share is not None},
+        kinetic_energy_rise=quantity([of.kinetic_rise for of in budgets]),
+    )
+
+
+def _sections(measures: Mapping[str, SectionMeasures], unit: float) -> dict[str, Any]:
+    """The finest mesh's sections, and how well mass is conserved between them."""
+    flux = measures[RIM_PLANE].flux
+    errors = {name: section.flux / flux - 1 for name, section in measures.items()}
+    inner = [abs(errors[name]) for name in errors if name not in (RIM_PLANE, SHANK_END)]
+    sections = {
+        name: Section(
+            pressure_Pa=unit * section.pressure,
+            mechanical_energy_head_Pa=unit * section.head,
+            kinetic_energy_factor=section.kinetic_factor,
+            mass_flux_error=errors[name],
+        )
+        for name, section in measures.items()
+    }
+    return {
+        "sections": sections,
+        "mass_balance": errors[SHANK_END],
+        "section_mass_flux": max(inner, default=None),
+    }
+
+
+def _places(
+    solutions: Sequence[Solution], throat: tuple[float, float] | None, ratio: float
+) -> dict[str, Any]:
+    """Where the flow leaves the wall and comes back, and how narrow the jet in the throat is.
+
+    A place is known to nothing better than None where the meshes differ in what they found.
+    """
+    length = solutions[-1].task.space.scale
+    found = [
+        bubbles(one.wall, wall_shear(one.task.space, one.state, one.wall)) for one in solutions
+    ]
+    places: dict[str, Any] = {"separations": separations(found, ratio, 1e3 * length)}
+    if throat is not None:
+        scaled = (throat[0] / length, throat[1] / length)
+        jets = [jet_contraction(one.task.space, one.state, scaled) for one in solutions]
+        shares, positions = zip(*jets, strict=True)
+        places["jet_contraction"] = from_ladder(shares, ratio)
+        places["jet_contraction_position"] = from_ladder(positions, ratio, "mm", 1e3 * length)
+    return places
+
+
+def separations(
+    found: Sequence[Sequence[Bubble]], ratio: float, unit: float
+) -> tuple[Separation, ...]:
+    """The finest mesh's separations [mm], with the scaled ones of each mesh times a unit."""
+    alike = len({len(of_mesh) for of_mesh in found}) == 1
+    ladders = zip(*found, strict=True) if alike else [(bubble,) for bubble in found[-1]]
+    return tuple(
+        Separation(
+            separation=from_ladder([one.separation for one in ladder], ratio, "mm", unit),
+            reattachment=from_ladder([one.reattachment for one in ladder], ratio, "mm", unit),
+        )
+        for ladder in ladders
+    )
+
+
+def _finest(scale: Scale, finest: Solution) -> dict[str, Any]:
+    """Lines along axis and wall, and of a turbulence model how well the wall is resolved."""
+    space, state, wall = finest.task.space, finest.state, finest.wall
+    lines: dict[str, Any] = {
+        "axis": axis_line(space, state, scale.velocity, scale.pressure),
+        "wall": wall_values(space, state, wall, scale.pressure),
+    }
+    ratio = finest.task.viscosity_ratio(state.unknowns)
+    if np.ndim(ratio) == 0:
+        return lines
+    height = greatest_y_plus(space, state, wall)
+    return lines | {
+        "y_plus": height,
+        "wall_resolution": RESOLVED if height <= GREATEST_Y_PLUS else TOO_COARSE,
+        "greatest_eddy_viscosity_ratio": float(np.max(ratio)) - 1,
+    }
+
+
+def wants_refinement(rate: FlowAtRate) -> bool:
+    """Whether a rate needs a finer mesh: no solution, not to the tolerance, energy not balanced."""
+    if not rate.converged or rate.throat_reynolds is None or rate.energy_balance is None:
+        return True
+    if abs(rate.energy_balance) > ENERGY_LIMIT:
+        return True
+    return rate.throat_reynolds <= REFINED_TO and rate.tolerance_reached is False
+
+
+def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRate, ...]:
+    """Widen the uncertainty of a rate at which two meshes agree better than beside it.
+
+    Where the difference between them changes its sign from rate to rate it passes through zero,
+    which says nothing of either: no rate is taken as surer than half of what its neighbours are,
+    unless its dual-weighted residual estimate is consistent with what the meshes say.
+    """
+    floored = list(rates)
+    for name, unit in FIGURES.items():
+        known = [
+            (index, figure.uncertainty / _factor(rate, unit))
+            for index, rate in enumerate(rates)
+            if (figure := getattr(rate, name)) is not None and figure.uncertainty is not None
+        ]
+        for place, (index, _) in enumerate(known):
+            if rates[index].error_estimator_consistent:
+                continue
+            beside = [share for _, share in (*known[max(place - 1, 0) : place],
+                                             *known[place + 1 : place + 2])]  # fmt: skip
+            least = FLOOR_SHARE * max(beside, default=0.0) * _factor(rates[index], unit)
+            wider: dict[str, Any] = {name: widened(getattr(rates[index], name), least)}
+            floored[index] = replace(floored[index], **wider)
+    return tuple(
+        replace(rate, tolerance_reached=_within(rate.pressure_drop, tolerance))
+        if rate.pressure_drop is not None
+        else rate
+        for rate in floored
+    )
+
+
+def _factor(rate: FlowAtRate, unit: str) -> float:
+    return unit_factor(unit, rate.dynamic_pressure_Pa or 1.0, rate.flow_rate_L_per_s)

@@ -1,0 +1,118 @@
+"""A bore's meshes for one model of the flow, made again where the wall needs lower cells."""
+
+import logging
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from skfem import MeshTri2
+
+from borestudy.bore import Bore
+from borestudy.mesh import (
+    LAMINAR,
+    TURBULENT,
+    TURBULENT_PLAIN,
+    Preset,
+    UnmeshedError,
+    boundary_layer_fits,
+    read_mesh,
+    turbulent,
+    write_meshes,
+)
+from borestudy.provenance import file_hash
+
+from .resolution import Remesh
+
+logger = logging.getLogger(__name__)
+
+#: Meshes of each model, with a layer of flat cells along the wall where it asks for one.
+PRESETS = {"laminar": LAMINAR, "turbulent": TURBULENT}
+NO_LAYER = "turbulent, on plain triangles without a boundary-layer mesh along the wall"
+#: Why a bore gets no boundary-layer mesh without trying.
+LOW_STEP = "a step of the wall is lower than the layer is thick"
+
+
+@dataclass
+class FlowMeshes:
+    """A bore's meshes for one model, made again with lower first cells where the wall needs it.
+
+    Attributes
+    ----------
+    bore : Bore
+    paths : sequence of Path
+        Files to write, coarsest first.
+    model, resolution : str
+        ``laminar`` or ``turbulent``; the study's word for its meshes.
+    reynolds : float
+        The greatest of the throat.
+    asked, height : float
+        Of the first cells along the wall, over that of the preset: as the meshes were first made,
+        and as they are.
+    without_layer : str or None
+        Why there is no boundary-layer mesh, where the model asks for one.
+    """
+
+    bore: Bore
+    paths: Sequence[Path]
+    model: str
+    resolution: str
+    reynolds: float
+    asked: float = 1.0
+    height: float = 1.0
+    without_layer: str | None = None
+
+    @property
+    def has_layer(self) -> bool | None:
+        """Whether the meshes have a layer of flat cells; None where the model asks for none."""
+        return None if PRESETS[self.model].layer is None else self.without_layer is None
+
+    def make(self, height: float = 1.0) -> list[MeshTri2]:
+        """Write and read the meshes, with plain triangles where no layer can be laid.
+
+        Raises
+        ------
+        UnmeshedError
+            Where gmsh makes none within its bounds; the files then stay as they were.
+        """
+        self.asked = self.height = height
+        preset = PRESETS[self.model]
+        if preset.layer is None:
+            return self._write(preset)
+        if not boundary_layer_fits(self.bore, preset):
+            self.without_layer = LOW_STEP
+        if self.without_layer is None:
+            try:
+                return self._write(turbulent(self.reynolds, height))
+            except UnmeshedError as problem:
+                self.without_layer = str(problem)
+        logger.warning("%s: %s", NO_LAYER, self.without_layer)
+        return self._write(TURBULENT_PLAIN)
+
+    @property
+    def remesh(self) -> Remesh | None:
+        """`lowered`, where there are cells to lower."""
+        return self.lowered if self.has_layer else None
+
+    def lowered(self, share: float) -> list[MeshTri2]:
+        """Make the meshes again with first cells that many times as high as those first tried."""
+        meshes = self._write(turbulent(self.reynolds, self.asked * share))
+        self.height = self.asked * share
+        return meshes
+
+    def hashes(self) -> tuple[str, ...]:
+        """Of the files."""
+        return tuple(file_hash(path) for path in self.paths)
+
+    def _write(self, preset: Preset) -> list[MeshTri2]:
+        """Meshes of one kind on every level; the files change all or not at all."""
+        folder = self.paths[0].parent
+        folder.mkdir(parents=True, exist_ok=True)
+        with TemporaryDirectory(prefix=".meshes.", dir=folder) as place:
+            made = [Path(place) / path.name for path in self.paths]
+            write_meshes(self.bore, made, preset.at(self.resolution))
+            read = [read_mesh(path) for path in made]
+            for path, target in zip(made, self.paths, strict=True):
+                os.replace(path, target)
+        return read

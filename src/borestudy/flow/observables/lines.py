@@ -1,0 +1,131 @@
+"""Along the axis and along the wall: pressure, velocity, wall shear stress."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.flow.discretisation import Discretisation
+from borestudy.flow.edges import EdgeTables, edge_tables
+from borestudy.flow.problem import State
+from borestudy.flow.result import AxisLine, WallLine
+
+#: Most points that a line along the bore is written with.
+LINE_POINTS = 400
+
+
+@dataclass(frozen=True)
+class Wall:
+    """The wall from rim plane to shank end, edge by edge, scaled.
+
+    Attributes
+    ----------
+    vertices : ndarray, shape (m + 1,)
+        Mesh vertices in order.
+    position : ndarray, shape (2, m + 1)
+        Where they are.
+    arc : ndarray, shape (m + 1,)
+        Length along the wall.
+    tables : EdgeTables
+        Basis functions on the edges, in the same order.
+    """
+
+    vertices: NDArray[np.int64]
+    position: NDArray[np.float64]
+    arc: NDArray[np.float64]
+    tables: EdgeTables
+
+    @property
+    def middle(self) -> NDArray[np.float64]:
+        """Axial position of each edge's middle, shape (m,)."""
+        return 0.5 * (self.position[0, 1:] + self.position[0, :-1])
+
+
+def wall_line(space: Discretisation) -> Wall:
+    """Chain the wall's edges from the rim plane on."""
+    mesh = space.mesh
+    edges = np.asarray(mesh.boundaries["wall"])
+    ends = mesh.facets[:, edges]
+    neighbours: dict[int, list[tuple[int, int]]] = {}
+    for edge, (first, second) in enumerate(ends.T):
+        neighbours.setdefault(int(first), []).append((int(second), edge))
+        neighbours.setdefault(int(second), []).append((int(first), edge))
+    tips = [vertex for vertex, links in neighbours.items() if len(links) == 1]
+    here = min(tips, key=lambda vertex: mesh.doflocs[0, vertex])
+    vertices, order = [here], []
+    used = np.zeros(len(edges), dtype=bool)
+    while True:
+        onward = [(vertex, edge) for vertex, edge in neighbours[here] if not used[edge]]
+        if not onward:
+            break
+        here, edge = onward[0]
+        used[edge] = True
+        vertices.append(here)
+        order.append(edge)
+    position = mesh.doflocs[:, vertices]
+    arc = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(position, axis=1)))])
+    tables = edge_tables(space, edges[order], points=2)
+    return Wall(np.array(vertices), position, arc, tables)
+
+
+def wall_shear(space: Discretisation, state: State, wall: Wall) -> NDArray[np.float64]:
+    """Scaled shear stress at each wall edge's middle, positive where the flow runs downstream.
+
+    On a wall without slip the velocity's gradient is its normal derivative, so the stress along
+    the wall is the tangential part of that; eddy viscosity is zero there.
+    """
+    normal = wall.tables.normal
+    tangent = np.stack([normal[1], -normal[0]])
+    gradient = wall.tables.gradient(space.velocity(state.unknowns))
+    stress = -np.einsum("cfq,cdfq,dfq->fq", tangent, gradient, normal) / state.reynolds
+    weights = wall.tables.length
+    return np.asarray(np.sum(stress * weights, axis=1) / np.sum(weights, axis=1))
+
+
+def wall_pressure(space: Discretisation, state: State, wall: Wall) -> NDArray[np.float64]:
+    """Scaled pressure at the wall's vertices, in order."""
+    dofs = space.pressure_basis.nodal_dofs[0, wall.vertices]
+    return space.pressure(state.unknowns)[dofs]
+
+
+def along_axis(
+    space: Discretisation, state: State
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Scaled axial position, pressure and axial velocity at the axis' vertices, in order."""
+    vertices = np.unique(space.mesh.facets[:, space.mesh.boundaries["axis"]])
+    vertices = vertices[np.argsort(space.mesh.doflocs[0, vertices])]
+    pressure = space.pressure(state.unknowns)[space.pressure_basis.nodal_dofs[0, vertices]]
+    nodes = space.velocity_basis.nodal_dofs[0, vertices]
+    return (
+        space.mesh.doflocs[0, vertices],
+        pressure,
+        space.velocity(state.unknowns)[0, nodes],
+    )
+
+
+def axis_line(space: Discretisation, state: State, velocity: float, pressure: float) -> AxisLine:
+    """The axis in millimetres and SI, scaled by the throat's velocity and its ρU²."""
+    position, on_axis, speed = along_axis(space, state)
+    return AxisLine(
+        position_mm=_thinned(1e3 * space.scale * position),
+        pressure_Pa=_thinned(pressure * on_axis),
+        velocity_m_per_s=_thinned(velocity * speed),
+    )
+
+
+def wall_values(space: Discretisation, state: State, wall: Wall, pressure: float) -> WallLine:
+    """The wall in millimetres and pascals, scaled by ρU²."""
+    millimetres = 1e3 * space.scale
+    return WallLine(
+        position_mm=_thinned(millimetres * wall.position[0]),
+        pressure_Pa=_thinned(pressure * wall_pressure(space, state, wall)),
+        shear_position_mm=_thinned(millimetres * wall.middle),
+        shear_Pa=_thinned(pressure * wall_shear(space, state, wall)),
+    )
+
+
+def _thinned(values: NDArray[np.float64]) -> tuple[float, ...]:
+    """At most LINE_POINTS of a line's values, evenly picked, ends kept, rounded to six digits."""
+    count = min(len(values), LINE_POINTS)
+    picked = values[np.linspace(0, len(values) - 1, count).round().astype(int)]
+    return tuple(float(f"{value:.6g}") for value in picked)
