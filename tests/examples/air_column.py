@@ -45,7 +45,7 @@ found = table["impedance_real_Pa_s_per_m3"] + 1j * table["impedance_imag_Pa_s_pe
 axes = without.plot(label="anechoic pipe")
 joined.plot(axes, color="#D55E00", label="air column of 300 mm")
 axes.plot(frequency, 1e-6 * abs(exact), "--", color="black", linewidth=0.8, label="closed form")
-axes.legend()
+axes.legend(loc="upper right")
 
 deviation = float(np.max(abs(found - exact) / abs(exact)))
 print(joined, f"greatest deviation from the closed form {100 * deviation:.3f} %", sep="\n")

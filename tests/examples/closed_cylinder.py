@@ -38,7 +38,7 @@ peak = frequency[np.argmax(abs(exact))]
 
 axes = sound.plot(label="finite elements")
 axes.plot(frequency, 1e-6 * abs(exact), "--", color="black", label="closed form")
-axes.legend()
+axes.legend(loc="lower left")
 
 print(f"first resonance {first.frequency}, closed form {peak:.2f} Hz")
 assert abs(first.frequency.value - peak) < first.frequency.uncertainty

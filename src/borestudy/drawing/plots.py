@@ -10,8 +10,8 @@ import numpy as np
 from borestudy.drawing.style import COLOURS, FULL_WIDTH, MILLIMETRE, SETTINGS, from_zero
 
 MEGA = 1e-6
-#: More peaks or rates than this are marked and not written beside.
-WRITTEN = 8
+#: More peaks or rates than this are marked, and their figures not written beside.
+WRITTEN = 5
 
 
 @contextmanager
@@ -49,7 +49,7 @@ def plot_pressure_drops(result: Any, axes: Any | None = None, **style: Any) -> A
     result : FlowResult
         Rates without a solution are left out.
     axes : matplotlib.axes.Axes, optional
-        Where to draw; axes of their own otherwise.
+        Where to draw, without figures beside the marks; axes of their own otherwise.
     **style
         Colour and label, as matplotlib takes them.
 
@@ -74,7 +74,7 @@ def plot_pressure_drops(result: Any, axes: Any | None = None, **style: Any) -> A
                 markerfacecolor=style["color"] if inside else "white",
             )
             for one, drop in zip(rates, drops, strict=True):
-                if len(solved) <= WRITTEN:
+                if axes is None and len(solved) <= WRITTEN:
                     _write_beside(drawn, one.flow_rate_L_per_s, drop.value, str(drop))
         drawn.set_xlabel("flow rate, L/s")
         drawn.set_ylabel("pressure drop, Pa")
@@ -95,7 +95,7 @@ def plot_impedance(table: Any, peaks: Any, axes: Any | None = None, **style: Any
     peaks : sequence of Resonance
         Each is marked at its frequency and height.
     axes : matplotlib.axes.Axes, optional
-        Where to draw; axes of their own otherwise.
+        Where to draw, without figures beside the marks; axes of their own otherwise.
     **style
         Colour and label, as matplotlib takes them.
 
@@ -112,7 +112,7 @@ def plot_impedance(table: Any, peaks: Any, axes: Any | None = None, **style: Any
                 continue
             place = peak.frequency.value, MEGA * peak.impedance_peak.value
             drawn.plot(*place, marker="o", color=style["color"])
-            if len(peaks) <= WRITTEN:
+            if axes is None and len(peaks) <= WRITTEN:
                 _write_beside(drawn, *place, str(peak.frequency))
         drawn.set_xlabel("frequency, Hz")
         drawn.set_ylabel("input impedance, MPa·s/m³")
