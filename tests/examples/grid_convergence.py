@@ -38,7 +38,7 @@ axes.semilogy(errors, "o-", label=f"error, observed order {order:.1f}")
 axes.semilogy(errors[0] * RATIO ** (-4.0 * np.arange(3)), "k--", label="fourth order")
 axes.semilogy(2, frequency.uncertainty, "D", label="uncertainty stated for the finest mesh")
 axes.set_xticks([0, 1, 2])
-axes.set_xlabel("mesh level, each 1.5 times finer than the one before, 0 to 2")
+axes.set_xlabel("mesh, 0 to 2, each 1.5 times finer")
 axes.set_ylabel("error of the third resonance, Hz")
 axes.legend()
 
