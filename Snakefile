@@ -20,7 +20,7 @@ include: "workflow/rules/validation.smk"
 rule all:
     default_target: True
     input:
-        documented_results(),
+        LAYOUT.documented(),
 
 
 onsuccess:

@@ -7,7 +7,7 @@ Another termination does not solve a two-port again.
 rule two_port:
     input:
         meshes=rules.mesh.output.acoustics,
-        air=input_of_air,
+        air=LAYOUT.air_of_case,
     output:
         stored=result("cases/{case}/two_port.npz"),
     log:
@@ -21,7 +21,7 @@ rule two_port:
         mem_mb=1500,
         runtime=15,
     params:
-        range_Hz=frequency_range(),
+        range_Hz=STUDY.frequency_range(),
         walls=STUDY.resonance.walls,
         # The stage's module asks more of a two-port in the next rule, which solves nothing anew.
         source=source_hash(
@@ -40,7 +40,7 @@ rule resonance:
     input:
         stored=rules.two_port.output.stored,
         mesh=rules.mesh.output.acoustics[-1],
-        air_column=air_column_file,
+        air_column=LAYOUT.air_column_file(),
     output:
         results=result("cases/{case}/acoustics.json"),
         impedance=result("cases/{case}/impedance.csv"),
@@ -56,10 +56,10 @@ rule resonance:
         mem_mb=1500,
         runtime=15,
     params:
-        termination=termination_words(),
-        range_Hz=frequency_range(),
+        termination=STUDY.termination(),
+        range_Hz=STUDY.frequency_range(),
         points=STUDY.resonance.points,
-        fundamental=fundamental(),
+        fundamental=STUDY.fundamental(),
         source=source_hash("borestudy.stages.acoustics"),
     script:
         "../scripts/resonance.py"

@@ -3,9 +3,9 @@
 
 rule tolerances:
     input:
-        air=first_air,
-        stations=stations_of_first_case,
-        air_column=air_column_file,
+        air=FIRST_AIR,
+        stations=[str(path) for path in FIRST_CASE.input_files()],
+        air_column=LAYOUT.air_column_file(),
     output:
         solved=result("tolerances.json"),
     log:
@@ -23,10 +23,10 @@ rule tolerances:
         bore=FIRST_CASE.description()["bore"],
         directory=FIRST_CASE.directory.as_posix(),
         tolerance_m=STUDY.tolerance_length(),
-        range_Hz=frequency_range(),
+        range_Hz=STUDY.frequency_range(),
         walls=STUDY.resonance.walls,
-        termination=termination_words(),
-        rate_m3_per_s=float(STUDY.reference_rate()),
+        termination=STUDY.termination(),
+        rate_m3_per_s=STUDY.reference_rate(),
         inlet=STUDY.flow.inlet,
         source=source_hash("borestudy.stages.tolerances"),
     script:
@@ -41,11 +41,11 @@ rule collate:
         bores=of_all_cases("bore.json"),
         acoustics=of_all_cases("acoustics.json"),
         impedance=of_all_cases("impedance.csv"),
-        flow=flow_of_all_cases(),
+        flow=LAYOUT.flow_of_all_cases(".json"),
         stream=of_all_cases("stream.json"),
         tolerances=result("tolerances.json"),
-        air=first_air,
-        airs=[result(f"air/{air}.json") for air in AIRS],
+        air=FIRST_AIR,
+        airs=[LAYOUT.air_file(air) for air in LAYOUT.airs],
         checks=[
             result("verification/acoustics.csv"),
             result("verification/flow.csv"),
@@ -81,7 +81,7 @@ rule collate:
 
 rule benchmarks:
     input:
-        measured=all_benchmarks(),
+        measured=LAYOUT.benchmarks(),
     output:
         table=result("benchmarks.csv"),
     log:

@@ -18,7 +18,7 @@ rule resolve:
         mem_mb=500,
         runtime=5,
     params:
-        study=STUDY.resolved(RESULTS),
+        study=STUDY.resolved(LAYOUT.folder),
         study_file=STUDY_FILE.as_posix(),
         source=source_hash("borestudy.study.study", without=["borestudy.air"]),
     script:
@@ -41,7 +41,7 @@ rule air:
         mem_mb=800,
         runtime=5,
     params:
-        conditions=conditions_of_air,
+        conditions=LAYOUT.conditions_of_air,
         source=source_hash("borestudy.stages.air"),
     script:
         "../scripts/air.py"
@@ -49,12 +49,12 @@ rule air:
 
 rule mesh:
     input:
-        stations=stations_of_case,
+        stations=LAYOUT.stations_of_case,
     output:
         bore=result("cases/{case}/bore.json"),
-        acoustics=mesh_files(ACOUSTICS.names),
+        acoustics=LAYOUT.mesh_files(ACOUSTICS.names),
         # The bore cut in its throat, for what the stream does to the resonance.
-        halves=mesh_files(HALVES),
+        halves=LAYOUT.mesh_files(HALVES),
     log:
         log_file("mesh", "{case}"),
     benchmark:
@@ -66,8 +66,8 @@ rule mesh:
         mem_mb=1000,
         runtime=10,
     params:
-        bore=bore_of_case,
-        directory=directory_of_stations,
+        bore=LAYOUT.bore_of_case,
+        directory=LAYOUT.stations_folder,
         resolution=STUDY.mesh.resolution,
         # The air gives the study its limits of temperature, and a bore nothing.
         source=source_hash(

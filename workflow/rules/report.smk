@@ -17,9 +17,9 @@ rule figures:
         flow=result("flow.csv"),
         impedance=result("impedance.csv"),
         answers=result("answers.json"),
-        flow_fields=flow_fields_of_all_cases(),
+        flow_fields=LAYOUT.flow_of_all_cases(),
         acoustic_fields=of_all_cases("acoustics"),
-        meshes=flow_meshes_of_all_cases(),
+        meshes=LAYOUT.pictured_meshes(),
     output:
         figures=directory(result("figures")),
     log:
@@ -52,7 +52,7 @@ rule report:
         answers=rules.collate.output.answers,
         figures=rules.figures.output.figures,
         benchmarks=rules.benchmarks.output.table,
-        air=first_air,
+        air=FIRST_AIR,
     output:
         page=result("report.html"),
     log:

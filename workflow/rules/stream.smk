@@ -6,8 +6,8 @@ rule stream:
         whole=rules.two_port.output.stored,
         halves=rules.mesh.output.halves,
         bore=rules.mesh.output.bore,
-        solutions=solutions_of_case,
-        air_column=air_column_file,
+        solutions=LAYOUT.flow_of_case,
+        air_column=LAYOUT.air_column_file(),
     output:
         results=result("cases/{case}/stream.json"),
     log:
@@ -21,10 +21,10 @@ rule stream:
         mem_mb=1500,
         runtime=15,
     params:
-        termination=termination_words(),
-        solutions=list(MODELS),
-        rates_m3_per_s=[float(rate) for rate in STUDY.flow_rates()],
-        pipe_behind_m=float(STUDY.pipe_behind()),
+        termination=STUDY.termination(),
+        solutions=list(LAYOUT.models),
+        rates_m3_per_s=RATES_M3_PER_S,
+        pipe_behind_m=STUDY.pipe_behind(),
         source=source_hash("borestudy.stages.stream"),
     script:
         "../scripts/stream.py"

@@ -3,7 +3,7 @@
 
 rule verify_acoustics:
     input:
-        air=first_air,
+        air=FIRST_AIR,
     output:
         checks=result("verification/acoustics.csv"),
         meshes=directory(result("verification/acoustics")),
@@ -29,7 +29,7 @@ rule verify_acoustics:
 
 rule verify_flow:
     input:
-        air=first_air,
+        air=FIRST_AIR,
     output:
         checks=result("verification/flow.csv"),
         meshes=directory(result("verification/flow")),

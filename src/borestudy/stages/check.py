@@ -183,10 +183,9 @@ def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:
     """What the models are asked beyond what they are good for; refuses what none can compute."""
     for problem in rates_outside(study, case, 2 * bore.throat_radius):
         raise StudyError(problem)
-    column = study.air_column_file()
-    kind = str(study.resonance.behind) if column is None else "air column"
+    column, walls = study.air_column_file(), study.resonance.walls
     with _refusal(case, "resonance.behind: "):
-        termination = build_termination(kind, bore.shank_radius, study.resonance.walls, column)
+        termination = build_termination(study.termination(), bore.shank_radius, walls, column)
     notes = [termination.note] if termination.note else []
     # Every limit rises with the speed of sound: what is within those of an air in which it is
     # surely slower needs no other, which would take longer to load than all the rest.

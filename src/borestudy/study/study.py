@@ -151,6 +151,15 @@ class Study(Section):
         behind = self.resonance.behind
         return self.directory / behind.air_column if isinstance(behind, AirColumn) else None
 
+    def termination(self) -> str:
+        """What follows the shank end, in the words of the acoustics."""
+        return "air column" if self.air_column_file() else str(self.resonance.behind)
+
+    def fundamental(self) -> float | None:
+        """Fundamental whose harmonics resonances are compared with [Hz]."""
+        asked = self.resonance.fundamental
+        return None if asked is None else asked.value
+
     def input_files(self) -> list[Path]:
         """All files the study reads."""
         return [self.directory / name for _, name in self._named_files()]

@@ -1,0 +1,144 @@
+"""Files of a study's results: what each rule of the workflow reads and writes."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from borestudy.mesh import ACOUSTICS, LAMINAR, TURBULENT, Preset
+from borestudy.stages.plan import air_name
+from borestudy.study import Case, Study
+
+#: Meshes of the bore cut in its throat, for what the stream does to the resonance.
+HALVES = ("acoustics-front", "acoustics-back")
+#: What results/README.md says a study leaves, and each of its cases beside the flow's and meshes.
+OF_STUDY = (
+    "report.html", "verdict.txt", "resolved.yaml", "study-file.txt", "figures", "cases.csv",
+    "comparison.csv", "peaks.csv", "flow.csv", "impedance.csv", "energy.csv", "separations.csv",
+    "stream.csv", "verification.csv", "tolerances.csv", "budget.csv", "benchmarks.csv",
+    "answers.json",
+)  # fmt: skip
+OF_CASE = ("bore.json", "two_port.npz", "acoustics.json", "acoustics", "impedance.csv",
+           "stream.json")  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Layout:
+    """The files of one study; methods with ``wildcards`` are Snakemake's input functions.
+
+    Attributes
+    ----------
+    study : Study
+        The study.
+    folder : str
+        Folder of its results.
+    """
+
+    study: Study
+    folder: str
+
+    @cached_property
+    def cases(self) -> dict[str, Case]:
+        """The study's cases by their names, the first of them the reference."""
+        return {case.name: case for case in self.study.cases()}
+
+    @cached_property
+    def airs(self) -> dict[str, Case]:
+        """A case of each air that differs, by the air's name."""
+        return {air_name(case): case for case in self.cases.values()}
+
+    @cached_property
+    def models(self) -> dict[str, Preset]:
+        """Models of the flow that the study asks for, with their meshes."""
+        presets = {preset.kind: preset for preset in (LAMINAR, TURBULENT)}
+        asked = self.study.flow.closure
+        return {kind: preset for kind, preset in presets.items() if asked in (kind, "both")}
+
+    def result(self, path: str) -> str:
+        """Path of a result, from its place in the study's folder."""
+        return f"{self.folder}/{path}"
+
+    def of_all_cases(self, *names: str) -> list[str]:
+        """Paths of results in every case's folder."""
+        return [self.result(f"cases/{case}/{name}") for name in names for case in self.cases]
+
+    def flow_of_all_cases(self, ending: str = "") -> list[str]:
+        """Every case's folder of fields of each model, or its file with an ending."""
+        return self.of_all_cases(*(f"flow-{model}{ending}" for model in self.models))
+
+    def pictured_meshes(self) -> list[str]:
+        """The mesh of each case that the report shows."""
+        preset = next(iter(self.models.values()))
+        return self.of_all_cases(f"mesh/{preset.names[preset.finest]}.msh")
+
+    def mesh_files(self, names: Iterable[str]) -> list[str]:
+        """Paths of a case's meshes, with the case as a wildcard."""
+        return [self.result(f"cases/{{case}}/mesh/{name}.msh") for name in names]
+
+    def flow_meshes(self) -> list[str]:
+        """Paths of a case's meshes for a model, both as wildcards; all models have as many."""
+        return self.mesh_files(f"{{model}}-{level}" for level in range(len(LAMINAR.names)))
+
+    def log_file(self, *names: str) -> str:
+        """Path of a rule's log, one for each of its wildcards."""
+        return self.result(f"logs/{'/'.join(names)}.log")
+
+    def benchmark_file(self, *names: str) -> str:
+        """Path of a rule's time and memory."""
+        return self.result(f"benchmarks/{'/'.join(names)}.tsv")
+
+    def air_file(self, air: str) -> str:
+        """Path of the constants of an air."""
+        return self.result(f"air/{air}.json")
+
+    def documented(self) -> list[str]:
+        """Every file that results/README.md says a study leaves."""
+        meshes = [*ACOUSTICS.names, *HALVES]
+        meshes += [name for preset in self.models.values() for name in preset.names]
+        return [
+            *map(self.result, OF_STUDY),
+            *self.of_all_cases(*OF_CASE, *(f"mesh/{mesh}.msh" for mesh in meshes)),
+            *self.flow_of_all_cases(),
+            *self.flow_of_all_cases(".json"),
+        ]
+
+    def benchmarks(self) -> list[str]:
+        """Time and memory of all jobs that are done before the tables are made."""
+        flows = [f"flow-{model}" for model in self.models]
+        of_cases = ("mesh", "two_port", "resonance", *flows, "stream")
+        return [
+            *map(self.benchmark_file, ("verify_acoustics", "verify_flow", "tolerances")),
+            *(self.benchmark_file("air", air) for air in self.airs),
+            *(self.benchmark_file(rule, case) for rule in of_cases for case in self.cases),
+        ]
+
+    def air_of_case(self, wildcards: Any) -> str:
+        """Constants of a case's air."""
+        return self.air_file(air_name(self.cases[wildcards.case]))
+
+    def conditions_of_air(self, wildcards: Any) -> dict[str, float]:
+        """Temperature [K], relative humidity and pressure [Pa] of an air."""
+        names = ("temperature", "relative_humidity", "pressure")
+        return dict(zip(names, self.airs[wildcards.air].air.values(), strict=True))
+
+    def stations_of_case(self, wildcards: Any) -> list[str]:
+        """Measured stations of a case, where it has them."""
+        return [str(path) for path in self.cases[wildcards.case].input_files()]
+
+    def bore_of_case(self, wildcards: Any) -> dict[str, Any]:
+        """Everything that a case's bore is made from."""
+        return dict(self.cases[wildcards.case].description()["bore"])
+
+    def stations_folder(self, wildcards: Any) -> str:
+        """Folder in which a case's stations are looked for."""
+        return self.cases[wildcards.case].directory.as_posix()
+
+    def flow_of_case(self, wildcards: Any) -> list[str]:
+        """Results of each model of the flow for a case."""
+        return [self.result(f"cases/{wildcards.case}/flow-{model}.json") for model in self.models]
+
+    def air_column_file(self) -> list[str]:
+        """Stations of the air column after the shank end, where there is one."""
+        path: Path | None = self.study.air_column_file()
+        return [] if path is None else [str(path)]

@@ -1,0 +1,66 @@
+"""Which files the workflow's rules are told to read and to write."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from borestudy.stages.layout import Layout
+from borestudy.study import study_from_mapping
+
+BORE = {
+    "length": "88 mm",
+    "cup": {"diameter": "16.2 mm", "depth": "10.8 mm"},
+    "throat": {"diameter": "drill 27", "length": "5 mm"},
+    "backbore": {"end_diameter": "9 mm"},
+}
+
+
+@pytest.fixture
+def layout(tmp_path):
+    """The layout of two throats in two airs, with some keys changed."""
+
+    def make(**changed):
+        varied = {"throat.diameter": ["3.6 mm", "3.7 mm"], "air.temperature": "20 degC, 25 degC"}
+        mapping = {"bore": BORE, "vary": varied} | changed
+        return Layout(study_from_mapping(mapping, tmp_path, "two"), "results/two")
+
+    return make
+
+
+@pytest.mark.parametrize(
+    ("asked", "models"),
+    [("both", ["laminar", "turbulent"]), ("laminar", ["laminar"]), ("turbulent", ["turbulent"])],
+)
+def test_files_of_the_flow_are_those_of_the_models_asked_for(layout, asked, models):
+    found = layout(flow={"closure": asked})
+    assert list(found.models) == models
+    for word in ("laminar", "turbulent"):
+        meshes = [path for path in found.documented() if f"/mesh/{word}-" in path]
+        fields = [path for path in found.flow_of_all_cases() if path.endswith(f"/flow-{word}")]
+        assert bool(meshes) == bool(fields) == (word in models)
+    assert f"/mesh/{models[0]}-" in found.pictured_meshes()[0]
+
+
+def test_no_file_is_named_twice(layout):
+    documented = layout().documented()
+    assert len(documented) == len(set(documented))
+    assert all(path.startswith("results/two/") for path in documented)
+
+
+def test_cases_share_the_air_that_is_the_same(layout):
+    found = layout()
+    assert len(found.cases) == 4
+    assert list(found.airs) == ["air_temperature-20degC", "air_temperature-25degC"]
+    for name, case in found.cases.items():
+        temperature = case.varied["air.temperature"]
+        asked = SimpleNamespace(case=name, air=f"air_temperature-{temperature.replace(' ', '')}")
+        assert found.air_of_case(asked) == f"results/two/air/{asked.air}.json"
+        kelvin = float(temperature.split()[0]) + 273.15
+        assert found.conditions_of_air(asked)["temperature"] == kelvin
+        assert found.bore_of_case(asked)["throat"]["diameter"] == case.varied["throat.diameter"]
+
+
+def test_a_case_without_stations_waits_for_no_file(layout):
+    found = layout()
+    asked = SimpleNamespace(case=next(iter(found.cases)))
+    assert found.stations_of_case(asked) == found.air_column_file() == []
