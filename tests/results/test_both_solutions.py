@@ -184,7 +184,7 @@ def test_where_the_air_leaves_the_wall_is_told_of_each_solution() -> None:
     assert list(loud["wall"]) == ["does not come back", "comes back", "comes back"]
     (sentence,) = separation_answers([found])
     assert "the laminar flow has left the wall before it and does not come back" in sentence
-    assert "the turbulent one leaves the wall 4.2 mm behind the throat and is back" in sentence
+    assert "the turbulent one leaves the wall 4.2 mm after the throat and is back" in sentence
 
 
 def test_a_flow_that_never_leaves_the_wall_has_a_row_that_says_so() -> None:

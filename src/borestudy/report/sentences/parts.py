@@ -115,8 +115,8 @@ def _in_the_backbore(case: CaseResults, figures: FlowAtRate | None) -> str:
     begun = (
         "has left the wall before it"
         if first < start
-        else f"leaves the wall {significant(first - start, 2)} mm behind the throat"
+        else f"leaves the wall {significant(first - start, 2)} mm after the throat"
     )
     if last >= end:
         return f"{begun} and does not come back"
-    return f"{begun} and is back {significant(last - start, 2)} mm behind it"
+    return f"{begun} and is back {significant(last - start, 2)} mm after it"

@@ -26,13 +26,19 @@ def value_text(column: str, value: float | str | None) -> str:
     return f"{number} {unit}" if unit else number
 
 
+def case_value(case: CaseResults, column: str) -> str:
+    """What a varied dimension is in a case, a throat entry in its own words."""
+    words = case.varied.get("entry") if column == "entry_radius_mm" else None
+    return str(words or value_text(column, case.varied.get(column)))
+
+
 def case_text(case: CaseResults, columns: Sequence[str]) -> str:
     """A case in words: ``throat diameter 3.658 mm, throat entry square``."""
-    parts = []
-    for column in columns:
-        words = case.varied.get("entry") if column == "entry_radius_mm" else None
-        name = "throat entry" if words else split_column(column)[0]
-        parts.append(f"{name} {words or value_text(column, case.varied.get(column))}")
+    names = {
+        column: "entry" if column == "entry_radius_mm" and case.varied.get("entry") else column
+        for column in columns
+    }
+    parts = [f"{split_column(name)[0]} {case_value(case, at)}" for at, name in names.items()]
     return ", ".join(parts) or "the bore"
 
 

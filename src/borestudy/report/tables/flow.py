@@ -153,7 +153,7 @@ def _refusal(flow: pd.DataFrame) -> str:
         return ""
     return (
         f" “{TOO_SLOW.capitalize()}”: below a throat Reynolds number of 2500 the turbulent "
-        "solution is refused, since it would not turn laminar again."
+        "solution is refused, since it would not become laminar again."
     )
 
 

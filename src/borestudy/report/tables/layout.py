@@ -145,7 +145,7 @@ def build_table(
     look: Callable[[Row], str] = lambda row: "",
     file_name: str = "",
 ) -> Table:
-    """Turn a result table into cells.
+    """Make a result table into cells.
 
     A column that has an `…_uncertainty` beside it is written 'value ± uncertainty'; a pair
     `…_low_…`, `…_high_…` becomes one column 'low to high'. Where `unsolved` has words for it, a
