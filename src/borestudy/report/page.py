@@ -14,6 +14,7 @@ from markupsafe import Markup, escape
 from borestudy.drawing.style import FigureRecord
 from borestudy.files import replacing
 from borestudy.report import labels
+from borestudy.report.captions import text
 from borestudy.report.figures.case import reference_rate
 from borestudy.report.methods import method_numbers
 from borestudy.report.tables import flow as flow_tables
@@ -139,33 +140,30 @@ def printed_tables(tables: ResultTables, words: Mapping[str, str]) -> dict[str, 
         "stream": (tables.stream, flow_tables.stream_table),
         "verification": (tables.verification, verification_table),
     }
-    captions = {
-        "tolerances": (
-            tables.tolerances,
-            "What a change of one machining tolerance does to the first case.",
-        ),
-        "names": (names, "What each case is called in the files, and its folder."),
-        "budget": (tables.budget, "Where the uncertainty comes from."),
-        "benchmarks": (tables.benchmarks, "Wall time and peak memory of the jobs."),
+    whole = {
+        "tolerances": tables.tolerances,
+        "names": names,
+        "budget": tables.budget,
+        "benchmarks": tables.benchmarks,
     }
     return {name: make(table) if len(table) else None for name, (table, make) in made.items()} | {
-        name: build_table(table, caption) if len(table) else None
-        for name, (table, caption) in captions.items()
+        name: build_table(table, text("tables", name)) if len(table) else None
+        for name, table in whole.items()
     }
 
 
-def breakable(text: str) -> Markup:
+def breakable(cell: str) -> Markup:
     """A cell's text that breaks into lines where it may: never within a number and its unit."""
-    return Markup(str(escape(unbroken(text))).replace("_", "_<wbr>"))
+    return Markup(str(escape(unbroken(cell))).replace("_", "_<wbr>"))
 
 
-def inline_svg(text: str, name: str, alt: str) -> str:
+def inline_svg(svg: str, name: str, alt: str) -> str:
     """A whole SVG file as matplotlib writes it, made fit to stand inside a page beside others.
 
     Declarations, metadata and addresses are left out; the name, unique on the page, is put before
     every identifier; `alt` says what the picture shows to readers who do not see it.
     """
-    body = text[text.index("<svg") :]
+    body = svg[svg.index("<svg") :]
     body = re.sub(r"<metadata>.*?</metadata>", "", body, flags=re.DOTALL)
     body = re.sub(r'\sxmlns(?::\w+)?="[^"]*"', "", body)
     body = re.sub(r'(\sid="|url\(#|href="#)', rf"\g<1>{name}-", body)

@@ -13,7 +13,7 @@ from matplotlib.lines import Line2D
 from borestudy.drawing import style
 from borestudy.drawing.bore import mark_parts
 from borestudy.flow.result import FlowAtRate
-from borestudy.report.figures.captions import save, text
+from borestudy.report.captions import save, text
 from borestudy.report.figures.case import CaseView, PicturedStudy
 from borestudy.results.merged_flow import SOLUTIONS
 from borestudy.rounding import MINUS

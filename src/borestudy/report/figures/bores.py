@@ -6,7 +6,7 @@ from matplotlib.patches import Rectangle
 
 from borestudy.drawing import style
 from borestudy.drawing.bore import draw_section, entry_window, frame_section, mark_parts
-from borestudy.report.figures.captions import save
+from borestudy.report.captions import save
 from borestudy.report.figures.case import PicturedStudy
 
 

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from borestudy.drawing import style
-from borestudy.report.figures.captions import save, text
+from borestudy.report.captions import save, text
 from borestudy.report.figures.case import CaseView, PicturedStudy
 
 MEGA = 1e-6

@@ -9,7 +9,7 @@ import pandas as pd
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import error_line, write_above
-from borestudy.report.figures.captions import save, text
+from borestudy.report.captions import save, text
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.positions import column_of
 from borestudy.report.sentences.words import PLAYED_PEAKS, REGISTERS

@@ -9,7 +9,7 @@ from matplotlib.collections import LineCollection
 from borestudy.drawing import style
 from borestudy.drawing.bore import entry_window
 from borestudy.files import refuse_damaged
-from borestudy.report.figures.captions import save
+from borestudy.report.captions import save
 from borestudy.report.figures.case import PicturedStudy
 
 #: The edges of a triangle by its nodes, straight or through the node in the middle.

@@ -12,8 +12,8 @@ from borestudy.drawing import style
 from borestudy.drawing.lettering import lines_of, wrapped
 from borestudy.drawing.marks import error_line, second_scale
 from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
+from borestudy.report.captions import save
 from borestudy.report.figures import positions as of
-from borestudy.report.figures.captions import save
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.tables.flow import has_turbulent, is_converged, why_unsolved
 from borestudy.results.merged_flow import LAMINAR

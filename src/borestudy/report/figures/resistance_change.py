@@ -12,8 +12,8 @@ from matplotlib.patches import Patch
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import second_scale
+from borestudy.report.captions import save
 from borestudy.report.figures import positions as of
-from borestudy.report.figures.captions import save
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.results.merged_flow import LAMINAR, TURBULENT
 

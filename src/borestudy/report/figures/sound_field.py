@@ -8,8 +8,8 @@ from matplotlib.patches import Rectangle
 
 from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
+from borestudy.report.captions import save
 from borestudy.report.figures import gridded
-from borestudy.report.figures.captions import save
 from borestudy.report.figures.case import CaseView, PicturedStudy
 from borestudy.report.figures.impedance import found_peaks
 

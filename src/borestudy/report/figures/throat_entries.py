@@ -9,8 +9,8 @@ import numpy as np
 from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
 from borestudy.drawing.lettering import lines_of, wrapped
+from borestudy.report.captions import save
 from borestudy.report.figures import gridded
-from borestudy.report.figures.captions import save
 from borestudy.report.figures.case import CaseView, PicturedStudy
 
 PANEL_LIMIT = 12

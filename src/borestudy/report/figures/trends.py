@@ -9,8 +9,8 @@ import pandas as pd
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import error_line, mark_missing
+from borestudy.report.captions import save, text
 from borestudy.report.figures import positions as of
-from borestudy.report.figures.captions import save, text
 from borestudy.report.figures.case import PicturedStudy, reference_rate
 from borestudy.report.tables.flow import why_unsolved
 

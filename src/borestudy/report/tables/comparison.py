@@ -2,6 +2,7 @@
 
 import pandas as pd
 
+from borestudy.report.captions import text
 from borestudy.report.labels import NOT_CONVERGED, plain
 from borestudy.report.tables import columns as printed
 from borestudy.report.tables.flow import is_converged, why_unsolved
@@ -37,25 +38,20 @@ def comparison_tables(
         # the span is then the computed change itself, which stands there with its uncertainty
         flowing = tuple(name for name in flowing if "_low_" not in name and "_high_" not in name)
     flows = {
-        f"Flow{at_rate}. Each change is that of the resistance against the first case.": flowing,
-        "The slope with which the whole pressure drop grows with the flow rate, and the part of "
-        f"the flow resistance up to the throat’s end{at_rate}, with its change against the first "
-        "case.": printed.THROAT,
-    }
-    peaks = {
-        f"Pitch of the {word} register’s peaks against the first case’s same peaks.": names
-        for word, names in printed.PEAKS.items()
+        text("comparison", "flowing", at_rate=at_rate): flowing,
+        text("comparison", "throat", at_rate=at_rate): printed.THROAT,
     }
     sounds = {
-        "Resonance. Each change is that of its frequency against the first case.": printed.SOUNDING,
-        "Width and strength of the first resonance against the first case.": printed.STRENGTH,
+        text("comparison", "peaks", register=word): names for word, names in printed.PEAKS.items()
+    } | {
+        text("comparison", "sounding"): printed.SOUNDING,
+        text("comparison", "strength"): printed.STRENGTH,
     }
-    # what is played comes first
-    families = peaks | sounds | flows if topic == RESONANCE else flows | peaks | sounds
+    families = sounds | flows if topic == RESONANCE else flows | sounds
     parts = {caption: chosen(comparison, names) for caption, names in families.items()}
     said = {"case", *(name for names in parts.values() for name in names)}
     elsewhere = ("flow_", "resonance", *printed.ELSEWHERE)
-    parts["The bores."] = [
+    parts[text("comparison", "bores")] = [
         name for name in comparison.columns if name not in said and not name.startswith(elsewhere)
     ]
     table = _first_case_said(comparison)

@@ -5,6 +5,8 @@ from typing import Any
 
 import pandas as pd
 
+from borestudy.flow.regime import LOWEST_TURBULENT
+from borestudy.report.captions import text
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED, plain
 from borestudy.report.tables import columns as printed
 from borestudy.report.tables.layout import UNCERTAINTY, Row, Table, build_table, chosen
@@ -48,17 +50,11 @@ def with_laminar(flow: pd.DataFrame) -> pd.DataFrame:
 
 def flow_table(flow: pd.DataFrame) -> Table:
     """The table of all cases and flow rates."""
-    caption = (
-        "Pressure drop at each flow rate. “Low to high” is the span in which the true value is "
-        "expected; in laminar flow it is the computed value with its uncertainty."
-    )
+    caption = text("tables", "flow")
     if not has_turbulent(flow):
         return _part(flow, printed.FLOW_PRINTED, caption)
-    caption += (
-        " Where the flow can be laminar or turbulent the two solutions are its ends, each with its "
-        "uncertainty; the handbooks are a third opinion."
-    )
-    return _part(with_laminar(flow), printed.FLOW_OF_BOTH, caption + _refusal(flow))
+    caption += text("tables", "flow_of_both") + _refusal(flow)
+    return _part(with_laminar(flow), printed.FLOW_OF_BOTH, caption)
 
 
 def flow_parts_table(flow: pd.DataFrame) -> Table | None:
@@ -66,14 +62,7 @@ def flow_parts_table(flow: pd.DataFrame) -> Table | None:
     if not has_turbulent(flow):
         return None
     rows = with_laminar(flow).dropna(subset=["solutions_apart_to_throat_end_percent"])
-    if rows.empty:
-        return None
-    return _part(
-        rows,
-        printed.FLOW_PARTS,
-        "Where the two solutions part ways: the pressure drop up to the throat’s end, how far they "
-        "are apart there, and the pressure that the backbore takes (below zero: gives back).",
-    )
+    return None if rows.empty else _part(rows, printed.FLOW_PARTS, text("tables", "flow_parts"))
 
 
 def flow_change_table(flow: pd.DataFrame) -> Table | None:
@@ -81,62 +70,35 @@ def flow_change_table(flow: pd.DataFrame) -> Table | None:
     if "pressure_drop_change_percent" not in flow or flow["case"].nunique() < 2:
         return None
     others = flow[flow["case"] != flow["case"].iloc[0]]
-    caption = (
-        "Change of the pressure drop, and so of the flow resistance, against the first case at the "
-        "same flow rate. "
-    )
+    caption = text("tables", "flow_changes")
     if has_turbulent(flow):
-        caption += (
-            "Each solution’s change stands by itself; a verdict is given where both agree, and "
-            "nothing is claimed beyond it."
-        )
-        return _part(others, printed.CHANGES_OF_BOTH, caption + _refusal(flow))
-    caption += (
-        "Beyond the laminar range “low to high” are the least and the greatest change on what the "
-        "ends of the spans rest on, the same for both cases; a verdict is given where all agree."
-    )
-    return _part(others, printed.FLOW_CHANGES, caption)
+        caption += text("tables", "changes_of_both") + _refusal(flow)
+        return _part(others, printed.CHANGES_OF_BOTH, caption)
+    return _part(others, printed.FLOW_CHANGES, caption + text("tables", "changes_of_spans"))
 
 
 def separation_table(separations: pd.DataFrame) -> Table:
     """Where the air leaves the wall, at the greatest rate that any case has."""
     rate = separations["flow_rate_L_per_s"].max()
-    return build_table(
-        separations[separations["flow_rate_L_per_s"] == rate],
-        f"Separation and reattachment at {plain(rate)} L/s: where the air leaves the wall and "
-        "where it comes back to it, from the rim plane; what leaves late or not at all gives back "
-        "more pressure.",
-        columns=chosen(separations, printed.SEPARATIONS),
-        file_name="separations.csv",
-    )
+    rows = separations[separations["flow_rate_L_per_s"] == rate]
+    return _whole(rows, "separations", printed.SEPARATIONS, rate=plain(rate))
 
 
 def energy_table(energy: pd.DataFrame, rate: float) -> Table | None:
     """The table of where the pressure goes at one flow rate [L/s]; None without a row for it."""
     rows = energy[energy["flow_rate_L_per_s"] == rate]
-    if rows.empty:
-        return None
-    return build_table(
-        rows,
-        f"Where the pressure goes at {plain(rate)} L/s, as computed: viscous dissipation (friction "
-        "within the air) takes in each part what the air loses of its mechanical energy; the rest "
-        "of the pressure drop is the rise of its kinetic energy.",
-        columns=chosen(energy, printed.ENERGY),
-        file_name="energy.csv",
-    )
+    return None if rows.empty else _whole(rows, "energy", printed.ENERGY, rate=plain(rate))
 
 
 def stream_table(stream: pd.DataFrame) -> Table:
     """The table of resonances on the steady stream."""
-    return build_table(
-        stream,
-        "How the Q of the first resonance changes from still air to a steady stream, whose "
-        "pressure drop grows with the flow rate and so damps a small oscillation. “Low to high” "
-        "are the ends of the span beyond the laminar range. “Not quasi-steady”: the oscillation "
-        "is too fast for the stream to follow, and the figures are rough.",
-        columns=chosen(stream, printed.STREAM),
-        file_name="stream.csv",
-    )
+    return _whole(stream, "stream", printed.STREAM)
+
+
+def _whole(table: pd.DataFrame, name: str, columns: Sequence[str], **words: str) -> Table:
+    """Some columns of a table that is named as its file and its caption are."""
+    caption, wanted = text("tables", name, **words), chosen(table, columns)
+    return build_table(table, caption, columns=wanted, file_name=f"{name}.csv")
 
 
 def _part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Table:
@@ -149,12 +111,8 @@ def _part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Table:
 
 
 def _refusal(flow: pd.DataFrame) -> str:
-    if not (flow["span_note"] == REFUSED).any():
-        return ""
-    return (
-        f" “{TOO_SLOW.capitalize()}”: below a throat Reynolds number of 2500 the turbulent "
-        "solution is refused, since it would not become laminar again."
-    )
+    refused = (flow["span_note"] == REFUSED).any()
+    return text("tables", "refused", lowest=LOWEST_TURBULENT) if refused else ""
 
 
 def _unsolved(row: Row, column: str) -> str:

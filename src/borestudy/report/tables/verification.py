@@ -2,6 +2,7 @@
 
 import pandas as pd
 
+from borestudy.report.captions import text
 from borestudy.report.tables.layout import Row, Table, build_table
 from borestudy.results.tables.files import MESH_FOR
 from borestudy.rounding import NO_VALUE, is_missing, significant
@@ -26,8 +27,7 @@ def verification_table(verification: pd.DataFrame) -> Table:
         table["unit"] = ["–" if is_missing(unit) else unit for unit in table["unit"]]
     return build_table(
         table,
-        "What the program computed for cases whose answer is known, solved with this study's own "
-        "mesh settings.",
+        text("tables", "verification"),
         digits=7,
         look=lambda row: "" if has_passed(row) else "bad",
         file_name="verification.csv",

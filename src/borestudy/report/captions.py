@@ -1,4 +1,4 @@
-"""The words that go with the figures, from ``templates/captions.toml``."""
+"""The words that go with figures and tables, from ``templates/captions.toml``."""
 
 import tomllib
 from functools import cache
@@ -11,15 +11,15 @@ from borestudy.drawing import style
 
 @cache
 def _captions() -> dict[str, dict[str, str]]:
-    """All texts, by the figure's name and their own."""
+    """All texts, by the name of what they are of and their own."""
     return tomllib.loads(
         files("borestudy.report").joinpath("templates/captions.toml").read_text("utf-8")
     )
 
 
-def text(figure: str, name: str, **words: Any) -> str:
-    """A text of a figure, with words in place of its braces."""
-    return _captions()[figure][name].format(**words)
+def text(of: str, name: str, **words: Any) -> str:
+    """A text of a figure or of the tables, with words in place of its braces."""
+    return _captions()[of][name].format(**words)
 
 
 def save(drawing: Any, directory: Path, name: str, **words: Any) -> style.FigureRecord:
