@@ -5,8 +5,7 @@ Reynolds number allows both.  Up to 2000 the laminar solution alone is the answe
 where the turbulent one is solved as well, the span reaches from the least to the greatest of the
 two, each less or plus its own numerical uncertainty; the handbooks stand beside it.  Where one of
 the two did not converge, and between 2000 and 2500, the handbooks are the other end
-(`borestudy.results.spans`).  The same holds for the two halves of the bore, up to the throat's end
-and in the backbore.
+(`borestudy.results.spans`).  The same holds up to the throat's end and in the backbore.
 """
 
 from collections.abc import Mapping, Sequence
@@ -229,10 +228,8 @@ def merged_flow(
             )
     rows = []
     for index, rate in enumerate(known):
-        pair = {
-            word: None if result is None else result.rates[index] for word, result in found.items()
-        }
-        rows.append(_merged(rate, pair[LAMINAR], pair[TURBULENT], mode, tolerance))
+        one, other = (result.rates[index] if result else None for result in found.values())
+        rows.append(_merged(rate, one, other, mode, tolerance))
     solved = [row.flow_rate_L_per_s for row in rows if row.converged]
     last = max(solved, default=None)
     return MergedFlow(
