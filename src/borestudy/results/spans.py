@@ -10,9 +10,9 @@ goes over from the one to the other in proportion to the radius, as the handbook
 does.
 """
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any, Literal
 
 from borestudy.closed_form import handbook as books
 from borestudy.closed_form.handbook import Dimensions, Span
@@ -48,6 +48,14 @@ class DropSpan:
     high: float
     low_from: str
     high_from: str
+
+    def __add__(self, other: "DropSpan") -> "DropSpan":
+        return DropSpan(
+            self.low + other.low,
+            self.high + other.high,
+            AND.join(dict.fromkeys((self.low_from, other.low_from))),
+            AND.join(dict.fromkeys((self.high_from, other.high_from))),
+        )
 
 
 @dataclass(frozen=True)
@@ -153,13 +161,8 @@ def spans_of_laminar(
     }
     if not halves:
         return {WHOLE: _beside_handbook(own[WHOLE], WHOLE, regime, reynolds, handbook)}
-    parts = list(halves.values())
-    whole = DropSpan(
-        sum(part.low for part in parts),
-        sum(part.high for part in parts),
-        AND.join(dict.fromkeys(part.low_from for part in parts)),
-        AND.join(dict.fromkeys(part.high_from for part in parts)),
-    )
+    first, *rest = halves.values()
+    whole = sum(rest, first)
     return {WHOLE: whole, **halves}
 
 
@@ -167,26 +170,20 @@ def _beside_handbook(
     own: Span, drop: str, regime: str, reynolds: float, handbook: Handbook
 ) -> DropSpan:
     """One drop's span beyond laminar flow, of the laminar solution's span and the handbooks'."""
-    book = handbook.spans[drop]
-    low, high = book.low, book.high
-    if regime != TURBULENT:
-        low, high = min(low, own.low), max(high, own.high)
-    kept = Span(own.low * (1 - SMOOTH_ENTRY_SHARE), own.high * (1 + SMOOTH_ENTRY_SHARE))
-    if drop == TO_THROAT_END and reynolds <= SMOOTH_ENTRY_HOLDS_TO:
-        weight = handbook.followed
-        low = (1 - weight) * low + weight * kept.low
-        high = (1 - weight) * high + weight * kept.high
-    return DropSpan(
-        low,
-        high,
-        _source(low, book.low, own.low, kept.low),
-        _source(high, book.high, own.high, kept.high),
-    )
+    kept = drop == TO_THROAT_END and reynolds <= SMOOTH_ENTRY_HOLDS_TO
+    weight = handbook.followed if kept else 0.0
 
+    def end(name: Literal["low", "high"], outer: Any, sign: int) -> tuple[float, str]:
+        book, computed = (getattr(span, name) for span in (handbook.spans[drop], own))
+        value, source = book, HANDBOOK
+        if regime != TURBULENT:
+            value, source = outer((book, HANDBOOK), (computed, LAMINAR))
+        if weight > 0:  # what is blended rests on the nearer
+            followed = computed * (1 + sign * SMOOTH_ENTRY_SHARE)
+            value = (1 - weight) * value + weight * followed
+            apart = min(abs(value - computed), abs(value - followed))
+            source = HANDBOOK if abs(value - book) < apart else LAMINAR
+        return value, source
 
-def _source(value: float, book: float, own: float, kept: float) -> str:
-    """What an end rests on: where it is undecided whether the air follows the entry, the nearer."""
-    if math.isclose(value, book, rel_tol=1e-9, abs_tol=1e-12):
-        return HANDBOOK
-    apart = min(abs(value - own), abs(value - kept))
-    return HANDBOOK if abs(value - book) < apart else LAMINAR
+    (low, low_from), (high, high_from) = end("low", min, -1), end("high", max, 1)
+    return DropSpan(low, high, low_from, high_from)
