@@ -98,6 +98,7 @@ class Study(Section):
 
     _directory: Path = PrivateAttr(default=Path())
     _varied: dict[str, list[Any]] = PrivateAttr(default_factory=dict)
+    _cases: list[Case] = PrivateAttr(default_factory=list)
 
     @property
     def directory(self) -> Path:
@@ -106,7 +107,7 @@ class Study(Section):
 
     def cases(self) -> list[Case]:
         """All cases, the first of them the one that the others are compared with."""
-        return expand(self._varied, self.combine, self.bore, self.air, self.directory)
+        return list(self._cases)
 
     def case(self, name: str) -> Case:
         """The case of that name.
@@ -244,7 +245,7 @@ def study_from_mapping(
             )
     if mistakes:
         raise StudyError("\n".join(mistakes))
-    study.cases()  # refuses repeated cases and unequal pairs now and not at first use
+    study._cases = expand(study._varied, study.combine, study.bore, study.air, study.directory)
     return study
 
 
