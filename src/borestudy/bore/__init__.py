@@ -1,7 +1,6 @@
 """The bore: its generatrix r(x) as exact segments with named parts, and its volumes."""
 
-from borestudy.bore.bore import Bore, cone, cylinder
-from borestudy.bore.describe import BoreDescription, describe
+from borestudy.bore.bore import Bore, BoreDescription, cone, cylinder, describe
 from borestudy.bore.dimensions import bore_from_dimensions
 from borestudy.bore.entry import Entry
 from borestudy.bore.errors import BoreError

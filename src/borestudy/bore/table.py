@@ -83,6 +83,11 @@ def refused(where: Path | str, problem: str, example: str) -> BoreError:
     return BoreError("stations", f"{name}: {problem}, for example {example}")
 
 
+def _separators(found: str) -> list[str]:
+    """Names of what else than commas stands between cells."""
+    return [word for separator, word in OTHER_SEPARATORS.items() if separator in found]
+
+
 def _cells(where: str, line: str) -> list[str]:
     """The cells of one line."""
     try:
@@ -100,11 +105,8 @@ def _unit(path: Path, header: list[str]) -> str:
     found = ", ".join(header)
     if not header:
         raise refused(path, f"found no line in it; allowed are the columns {ALLOWED}", example)
-    for separator, word in OTHER_SEPARATORS.items():
-        if not units and separator in found:
-            raise refused(
-                path, f"found {word} between the columns {quoted(found)}; {COMMAS}", example
-            )
+    for word in _separators(found) if not units else []:
+        raise refused(path, f"found {word} between the columns {quoted(found)}; {COMMAS}", example)
     shown = found if len(found) <= LONGEST_SHOWN else f"{found[:LONGEST_SHOWN]} ..."
     if all(_NUMBER.fullmatch(cell) for cell in header):
         raise refused(path, f"found the numbers {shown} where the first line names the columns; "
@@ -126,12 +128,10 @@ def _check_cells(where: str, cells: list[str], header: list[str], unit: str) -> 
         return
     example = dict(zip((f"position_{unit}", f"diameter_{unit}"), EXAMPLES[unit], strict=True))
     found = ",".join(cells)
-    cause = ""
-    if len(cells) > len(header):
-        cause = " (is a decimal sign a comma and not a point?)"
-    for separator, word in OTHER_SEPARATORS.items():
-        if separator in found:
-            cause = f", with {word} between them"
+    more = len(cells) > len(header)
+    cause = " (is a decimal sign a comma and not a point?)" if more else ""
+    for word in _separators(found):
+        cause = f", with {word} between them"
     raise refused(
         where,
         f"found {len(cells)} cell(s) in {quoted(found)} for {len(header)} columns{cause}; "
@@ -148,9 +148,8 @@ def _number(where: str, name: str, found: str, unit: str) -> float:
         # Without quotes, unless it is long or has what cannot be seen.
         shown = found if found.isprintable() and len(found) <= LONGEST_SHOWN else quoted(found)
         allowed = "a number above zero" if diameter else "a number"
-        cause = ""
-        if re.fullmatch(r"[+-]?\d*,\d+", found):
-            cause = ", whose decimal sign is a comma and not a point"
+        comma = re.fullmatch(r"[+-]?\d*,\d+", found)
+        cause = ", whose decimal sign is a comma and not a point" if comma else ""
         raise refused(where, f"{name}: found {shown or 'nothing'}{cause}; allowed is {allowed}",
                       EXAMPLES[unit][diameter])  # fmt: skip
     return value

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from borestudy.acoustics.result import AcousticResult, Resonance
-from borestudy.bore.describe import BoreDescription
+from borestudy.bore import BoreDescription
 from borestudy.flow.result import FlowResult
 from borestudy.records import Record, read_record
 from borestudy.results.merged_flow import KnownRate, MergedFlow, MergedRate, Mode, merged_flow
