@@ -1,13 +1,12 @@
 """From a mesh to the real symmetric matrices of the acoustic operator."""
 
 import numpy as np
-from numpy.typing import NDArray
 from skfem import Basis, MeshTri2, asm
 from skfem.element import ElementTriP2, ElementTriP3
 
 from borestudy.acoustics import forms
 from borestudy.acoustics.operator import AffineOperator, Port
-from borestudy.acoustics.walls import Walls, power_count
+from borestudy.acoustics.walls import Real, Walls, power_count
 from borestudy.fem.facets import facet_basis
 
 PORT_NAMES = ("rim_plane", "shank_end")
@@ -22,7 +21,7 @@ def pressure_basis(mesh: MeshTri2, order: int = 2) -> Basis:
     return Basis(mesh, element, intorder=2 * order + 2)
 
 
-def _outward_tangent(mesh: MeshTri2, facet: int, vertex: int) -> NDArray[np.float64]:
+def _outward_tangent(mesh: MeshTri2, facet: int, vertex: int) -> Real:
     """Direction of a curved facet at one of its ends, pointing out through that end."""
     first, second = mesh.facets[:, facet]
     other = second if first == vertex else first
@@ -48,23 +47,23 @@ def build_port(mesh: MeshTri2, basis: Basis, name: str) -> Port:
     along = _outward_tangent(mesh, wall_facet, vertex)
     across = _outward_tangent(mesh, port_facet, vertex)
     normal = np.array([across[1], -across[0]])
-    cosine = abs(float(along @ normal))
     radius = float(mesh.p[1, vertex])
+    weight = 2 * np.pi * radius / abs(float(along @ normal))
     edge = np.zeros(basis.N)
-    edge[basis.nodal_dofs[0, vertex]] = 2 * np.pi * radius / cosine
+    edge[basis.nodal_dofs[0, vertex]] = weight
     # the wall is the graph of a radius: the radial part of its normal is its axial direction
     return Port(
         area=float(surface.sum()),
         edge_radius=radius,
         edge_curvature=abs(float(along[0])) / radius,
-        edge_cosine=cosine,
+        edge_weight=weight,
         surface=np.asarray(surface),
         edge=edge,
     )
 
 
 def assemble(mesh: MeshTri2, walls: Walls = "curved", order: int = 2) -> AffineOperator:
-    """Matrices of the bore, assembled once for every frequency and every air.
+    """The bore's sparse matrices, assembled once for every frequency and every air.
 
     Parameters
     ----------
@@ -74,11 +73,6 @@ def assemble(mesh: MeshTri2, walls: Walls = "curved", order: int = 2) -> AffineO
         "lossless", "plain" (plane-wall layers) or "curved" (layers of the local tube).
     order : int
         Degree of the pressure's polynomials, 2 or 3.
-
-    Returns
-    -------
-    AffineOperator
-        With sparse matrices.
     """
     count = power_count(walls)
     basis = pressure_basis(mesh, order)

@@ -14,12 +14,13 @@ they show no resonance of an instrument.  None says anything about taste.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from borestudy.acoustics.result import Band, Curves
 from borestudy.acoustics.termination import Termination, build_termination
 from borestudy.acoustics.two_port import TwoPort, driven_at_rim, two_port_matrix
 from borestudy.acoustics.uncertainty import WALL_SHARE, levels_quantity
+from borestudy.acoustics.walls import Real
 from borestudy.closed_form.tube import characteristic_impedance, propagation_constant
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.quantity import Quantity
@@ -48,13 +49,12 @@ def mouthpiece_figures(
     """
     grid = np.geomspace(lowest, highest, BAND_POINTS)
     anechoic = build_termination("anechoic pipe", two_port.shank_radius, two_port.walls)
-    levels = range(len(two_port.models))
-    both = [transfer_and_gain(two_port, anechoic, grid, level) for level in levels]
+    both = [transfer_and_gain(two_port, anechoic, grid, level) for level in two_port.levels]
     transfer, gain = np.moveaxis(np.array(both), 1, 0)
     drawn = {"pressure_transfer": transfer, "pressure_gain": gain}
     if _is_followed(two_port, lowest):
         drawn["equivalent_length_mm"] = np.array(
-            [1e3 * equivalent_length(two_port, grid, level) for level in levels]
+            [1e3 * equivalent_length(two_port, grid, level) for level in two_port.levels]
         )
     kept: dict[str, tuple[float, ...]] = {"frequency_Hz": tuple(grid[::KEPT].tolist())}
     for name, values in drawn.items():
@@ -65,7 +65,7 @@ def mouthpiece_figures(
     return _band(grid, transfer), _band(grid, gain), Curves(**kept)
 
 
-def _band(grid: NDArray[np.float64], curves: NDArray[np.float64]) -> Band:
+def _band(grid: Real, curves: Real) -> Band:
     """Peak and −3 dB band of a curve on every level, shape (n_levels, n_frequencies)."""
     height, place, low, high = np.array([band_figures(grid, curve) for curve in curves]).T
     share = WALL_SHARE["frequency_Hz"] + BAND_SHARE
@@ -85,7 +85,7 @@ def _is_followed(two_port: TwoPort, lowest: float) -> bool:
 
 
 def equivalent_lengths(
-    two_port: TwoPort, frequencies: NDArray[np.float64], lowest: float
+    two_port: TwoPort, frequencies: Real, lowest: float
 ) -> list[Quantity | None]:
     """Equivalent length at ascending frequencies; None where it cannot be followed from below."""
     if len(frequencies) == 0 or not _is_followed(two_port, lowest):
@@ -93,14 +93,12 @@ def equivalent_lengths(
     grid = np.geomspace(lowest, frequencies[-1], BAND_POINTS)
     levels = [
         1e3 * np.interp(frequencies, grid, equivalent_length(two_port, grid, level))
-        for level in range(len(two_port.models))
+        for level in two_port.levels
     ]
     return [levels_quantity(values, "mm", WALL_SHARE["Q"]) for values in zip(*levels, strict=True)]
 
 
-def equivalent_length(
-    two_port: TwoPort, frequencies: ArrayLike, level: int = -1
-) -> NDArray[np.float64]:
+def equivalent_length(two_port: TwoPort, frequencies: ArrayLike, level: int = -1) -> Real:
     """Equivalent length [m] at ascending frequencies, followed continuously from the lowest.
 
     The lowest frequency must be so low that the length is below half a wavelength.
@@ -116,16 +114,14 @@ def equivalent_length(
 
 def transfer_and_gain(
     two_port: TwoPort, termination: Termination, frequencies: ArrayLike, level: int = -1
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[Real, Real]:
     """Magnitude of the pressure transfer and gain for a given flow, at each frequency."""
     rim, shank, _ = driven_at_rim(two_port, termination, frequencies, level)
     plane = two_port.air.density * two_port.air.sound_speed / (np.pi * two_port.shank_radius**2)
     return np.abs(shank / rim), np.abs(shank) / plane
 
 
-def band_figures(
-    frequencies: NDArray[np.float64], magnitude: NDArray[np.float64]
-) -> tuple[float, float, float, float]:
+def band_figures(frequencies: Real, magnitude: Real) -> tuple[float, float, float, float]:
     """Peak and −3 dB band of a curve at ascending frequencies.
 
     Returns
@@ -149,9 +145,7 @@ def band_figures(
     return height, where, low, crossing(int(peak + above[0]) - 1) if len(above) else np.nan
 
 
-def _vertex(
-    frequencies: NDArray[np.float64], magnitude: NDArray[np.float64]
-) -> tuple[float, float]:
+def _vertex(frequencies: Real, magnitude: Real) -> tuple[float, float]:
     """Top of the parabola through three points."""
     offsets = frequencies - frequencies[1]
     curvature, slope, height = np.polyfit(offsets, magnitude, 2)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.sparse import issparse
 
-from borestudy.acoustics.walls import Walls, layer_coefficients, layer_thicknesses
+from borestudy.acoustics.walls import Complex, Real, Walls, layer_coefficients, layer_thicknesses
 from borestudy.air import Air
 from borestudy.fem.sparse import factorise
 
@@ -25,26 +25,21 @@ class Port:
 
     Attributes
     ----------
-    area : float [m²]
-    edge_radius : float [m]
-    edge_curvature : float
-        κ of the wall where it meets the port [1/m].
-    edge_cosine : float
-        t·n, the cosine between the wall's direction and the port's normal.
+    area, edge_radius : float [m², m]
+    edge_curvature : float [1/m]
+        κ of the wall where it meets the port.
+    edge_weight : float [m]
+        2πa/(t·n), with the cosine between the wall's direction and the port's normal.
     surface, edge : ndarray, shape (n,)
-        2π∫q r ds, and 2πa q(edge)/(t·n).
+        2π∫q r ds, and the edge's weight times q(edge).
     """
 
     area: float
     edge_radius: float
     edge_curvature: float
-    edge_cosine: float
-    surface: NDArray[np.float64]
-    edge: NDArray[np.float64]
-
-    @property
-    def edge_weight(self) -> float:
-        return 2 * np.pi * self.edge_radius / self.edge_cosine
+    edge_weight: float
+    surface: Real
+    edge: Real
 
 
 @dataclass(frozen=True)
@@ -76,7 +71,7 @@ class AffineOperator:
         return (len(self.matrices) - 2) // 2
 
 
-def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
     """What multiplies each matrix, shape (n_frequencies, n_matrices)."""
     omega = np.atleast_1d(omega)
     count = operator.powers
@@ -93,7 +88,7 @@ def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.
     ).astype(complex)
 
 
-def edge_factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+def edge_factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
     """a_V at the edge of each port [m], shape (n_frequencies, 2)."""
     thickness, _ = layer_thicknesses(np.atleast_1d(omega), air)
     powers = layer_coefficients(thickness, operator.powers)
@@ -101,7 +96,7 @@ def edge_factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArra
     return np.asarray(powers @ curvatures[None, :] ** np.arange(powers.shape[-1])[:, None])
 
 
-def loads(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+def loads(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
     """Loads of unit normal derivative on either port, shape (n_frequencies, n, 2)."""
     edge = edge_factors(operator, omega, air)
     surface = np.column_stack([port.surface for port in operator.ports])
@@ -109,7 +104,7 @@ def loads(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.co
     return np.asarray(surface[None] + edge[:, None, :] * edges[None])
 
 
-def effective_areas(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+def effective_areas(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
     """S + 2πa a_V/(t·n) of either port [m²], shape (n_frequencies, 2)."""
     edge = edge_factors(operator, omega, air)
     area = np.array([port.area for port in operator.ports])
@@ -122,15 +117,15 @@ def assemble_at(operator: AffineOperator, omega: complex, air: Air) -> Matrix:
     return sum(factor * matrix for factor, matrix in terms)
 
 
-def solve_at(operator: AffineOperator, omega: complex, air: Air) -> NDArray[np.complex128]:
-    """Pressures driven by unit normal derivative on either port, shape (n, 2)."""
-    return solve_checked(operator, omega, air)[0]
+def solve_at(operator: AffineOperator, omega: complex, air: Air) -> tuple[Complex, float]:
+    """Pressures driven by unit normal derivative on either port, and their relative residual.
 
-
-def solve_checked(
-    operator: AffineOperator, omega: complex, air: Air
-) -> tuple[NDArray[np.complex128], float]:
-    """:func:`solve_at`, and the relative residual ‖Ax − b‖/‖b‖ of what it found."""
+    Returns
+    -------
+    ndarray, shape (n, 2)
+    float
+        ‖Ax − b‖/‖b‖.
+    """
     matrix = assemble_at(operator, omega, air)
     load = loads(operator, omega, air)[0]
     if issparse(matrix):
@@ -140,30 +135,27 @@ def solve_checked(
     return driven, float(np.linalg.norm(matrix @ driven - load) / np.linalg.norm(load))
 
 
-def _solve_dense(operator: AffineOperator, omega: NDArray, air: Air) -> NDArray[np.complex128]:
-    """Reduced pressures at many frequencies in one call, shape (n_frequencies, n, 2)."""
-    stack = np.stack(operator.matrices)
-    terms, factor = stack.reshape(len(stack), -1), factors(operator, omega, air)
-    matrix = np.empty((len(omega), terms.shape[1]), dtype=complex)
-    # the matrices are real: two real products take half the time of a complex one
-    matrix.real, matrix.imag = factor.real @ terms, factor.imag @ terms
-    load = loads(operator, omega, air)
-    return np.asarray(np.linalg.solve(matrix.reshape(len(omega), *stack.shape[1:]), load))
-
-
-def pressures(operator: AffineOperator, omega: ArrayLike, air: Air) -> NDArray[np.complex128]:
+def pressures(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
     """:func:`solve_at` for every frequency, shape (n_frequencies, n, 2)."""
     omega = np.atleast_1d(omega)
     if issparse(operator.matrices[0]):
-        return np.stack([solve_at(operator, value, air) for value in omega])
+        return np.stack([solve_at(operator, value, air)[0] for value in omega])
     # a few hundred small matrices at a time stay near the processor
     parts = [omega[first : first + AT_ONCE] for first in range(0, len(omega), AT_ONCE)]
     return np.concatenate([_solve_dense(operator, part, air) for part in parts])
 
 
-def impedance_matrix(
-    operator: AffineOperator, omega: ArrayLike, air: Air
-) -> NDArray[np.complex128]:
+def _solve_dense(operator: AffineOperator, omega: NDArray, air: Air) -> Complex:
+    stack = np.stack(operator.matrices)
+    terms, factor = stack.reshape(len(stack), -1), factors(operator, omega, air)
+    matrix = np.empty((len(omega), terms.shape[1]), dtype=complex)
+    # the matrices are real: two real products take half the time of a complex one
+    matrix.real, matrix.imag = factor.real @ terms, factor.imag @ terms
+    matrix = matrix.reshape(len(omega), *stack.shape[1:])
+    return np.asarray(np.linalg.solve(matrix, loads(operator, omega, air)))
+
+
+def impedance_matrix(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
     """Two-port impedance matrix, both flows into the bore [Pa·s/m³], (n_frequencies, 2, 2).
 
     ``Z_ij = iωρ b_iᵀ A⁻¹ b_j / (S_i S_j)`` with the transpose, not the adjoint: the matrix is
@@ -172,9 +164,7 @@ def impedance_matrix(
     return impedance_of(operator, omega, air, pressures(operator, omega, air))
 
 
-def impedance_of(
-    operator: AffineOperator, omega: ArrayLike, air: Air, driven: NDArray[np.complex128]
-) -> NDArray[np.complex128]:
+def impedance_of(operator: AffineOperator, omega: ArrayLike, air: Air, driven: Complex) -> Complex:
     """:func:`impedance_matrix` from pressures already solved for, shape (n_frequencies, n, 2)."""
     omega = np.atleast_1d(omega)
     area = effective_areas(operator, omega, air)

@@ -8,16 +8,16 @@ where the pressure is not uniform over a port (a few 1e-5 of the power of a mout
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
 from borestudy.acoustics import operator as operators
 from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort, driven_at_rim, two_port_matrix
+from borestudy.acoustics.walls import Real
 
 
 def power_balance(
-    two_port: TwoPort, termination: Termination, frequencies: NDArray[np.float64], level: int = -1
-) -> NDArray[np.float64]:
+    two_port: TwoPort, termination: Termination, frequencies: Real, level: int = -1
+) -> Real:
     """(in − lost at the wall − out) / in at every frequency; rounding only."""
     omega, air = 2 * np.pi * frequencies, two_port.air
     operator = two_port.models[level].operator
@@ -40,9 +40,7 @@ def power_balance(
     return np.asarray(left / np.where(inlet > 0, inlet, 1.0))
 
 
-def reciprocity(
-    two_port: TwoPort, frequencies: NDArray[np.float64], level: int = -1
-) -> NDArray[np.float64]:
+def reciprocity(two_port: TwoPort, frequencies: Real, level: int = -1) -> Real:
     """|Z12 − Z21| / |Z12| at every frequency."""
     matrix = two_port_matrix(two_port, frequencies, level)
     return np.abs(matrix[:, 0, 1] - matrix[:, 1, 0]) / np.abs(matrix[:, 0, 1])

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.acoustics.operator import AffineOperator, Port, factors, loads
+from borestudy.acoustics.walls import Complex, Real
 from borestudy.air import Air
 
 SKETCH = 24
@@ -14,13 +15,21 @@ SEED = 20201
 INDEPENDENT = 1e-10
 
 
-def project_port(port: Port, basis: NDArray) -> Port:
-    return replace(port, surface=basis.T @ port.surface, edge=basis.T @ port.edge)
+def projected(operator: AffineOperator, basis: NDArray) -> AffineOperator:
+    """A small dense operator in a smaller real basis, with the transpose."""
+    products = (basis.T @ matrix @ basis for matrix in operator.matrices)
+    matrices = tuple(np.asarray((dense + dense.T) / 2) for dense in products)
+    return replace(operator, matrices=matrices, ports=_ports(operator, basis))
 
 
-def _independent(
-    basis: NDArray[np.float64], snapshot: NDArray[np.complex128]
-) -> NDArray[np.float64]:
+def _ports(operator: AffineOperator, basis: NDArray) -> tuple[Port, ...]:
+    return tuple(
+        replace(port, surface=basis.T @ port.surface, edge=basis.T @ port.edge)
+        for port in operator.ports
+    )
+
+
+def _independent(basis: Real, snapshot: Complex) -> Real:
     """Orthonormal directions that the real and imaginary parts of new pressures add to a basis."""
     added = np.zeros((len(basis), 0))
     for new in np.hstack([snapshot.real, snapshot.imag]).T:
@@ -52,10 +61,9 @@ class Projection:
         self.signs = np.random.default_rng(SEED).choice([-1.0, 1.0], (operator.unknowns, SKETCH))
         self.sketched = np.zeros((len(operator.matrices), SKETCH, 0))
         self.factors = factors(operator, omega, air)
-        ports = tuple(project_port(port, self.signs) for port in operator.ports)
-        self.load = loads(replace(operator, ports=ports), omega, air)
+        self.load = loads(replace(operator, ports=_ports(operator, self.signs)), omega, air)
 
-    def add(self, snapshot: NDArray[np.complex128]) -> None:
+    def add(self, snapshot: Complex) -> None:
         """Enlarge the basis by what is new in pressures, shape (n, 2)."""
         added = _independent(self.basis, snapshot)
         products = [matrix @ added for matrix in self.operator.matrices]
@@ -74,10 +82,10 @@ class Projection:
 
     def reduced(self) -> AffineOperator:
         """The small dense operator."""
-        ports = tuple(project_port(port, self.basis) for port in self.operator.ports)
+        ports = _ports(self.operator, self.basis)
         return replace(self.operator, matrices=tuple(self.dense), ports=ports)
 
-    def residual(self, driven: NDArray[np.complex128]) -> NDArray[np.float64]:
+    def residual(self, driven: Complex) -> Real:
         """Size of either drive's residual at every candidate, shape (n_frequencies, 2)."""
         coefficients = np.moveaxis(driven, 1, 0).reshape(driven.shape[1], -1)
         applied = np.zeros_like(self.load)

@@ -14,9 +14,10 @@ from numpy.typing import NDArray
 from scipy.interpolate import AAA
 from scipy.optimize import brentq
 
+from borestudy.acoustics.walls import Complex, Real
 from borestudy.intervals import cents
 
-Impedance = Callable[[NDArray[np.float64]], NDArray[np.complex128]]
+Impedance = Callable[[Real], Complex]
 
 POINTS = 2001
 POLE_POINTS = 601
@@ -26,9 +27,7 @@ RATIONAL_TOLERANCE = 1e-10
 SMALLEST_SHARE = 0.02
 
 
-def impedance_peaks(
-    impedance: Impedance, lowest: float, highest: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def impedance_peaks(impedance: Impedance, lowest: float, highest: float) -> tuple[Real, Real]:
     """Frequencies [Hz] and heights of the maxima of the impedance's magnitude inside a range.
 
     Found on a grid, then refined together until a parabola through three points places them to
@@ -55,14 +54,14 @@ def impedance_peaks(
     return frequency, np.abs(impedance(frequency))
 
 
-def lossless_resonances(impedance: Impedance, lowest: float, highest: float) -> NDArray[np.float64]:
+def lossless_resonances(impedance: Impedance, lowest: float, highest: float) -> Real:
     """Frequencies [Hz] at which a lossless bore's impedance is infinite.
 
     The susceptance of a lossless one-port only ever rises with frequency (Foster 1924), so that
     it passes through zero upward at a resonance and jumps downward elsewhere.
     """
 
-    def susceptance(frequencies: NDArray[np.float64]) -> NDArray[np.float64]:
+    def susceptance(frequencies: Real) -> Real:
         return np.asarray(np.imag(1 / impedance(frequencies)))
 
     grid = np.linspace(lowest, highest, POINTS)
@@ -75,9 +74,7 @@ def lossless_resonances(impedance: Impedance, lowest: float, highest: float) -> 
     return np.array(roots)
 
 
-def complex_poles(
-    impedance: Impedance, lowest: float, highest: float
-) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+def complex_poles(impedance: Impedance, lowest: float, highest: float) -> tuple[Complex, Complex]:
     """Decaying poles f [Hz, Im f > 0] of an impedance and their residues.
 
     Frequencies are scaled to the range first; poles outside it by more than its width are left
@@ -95,9 +92,7 @@ def complex_poles(
     return middle + width * poles[kept], residues[kept] * scale * width
 
 
-def quality_factors(
-    impedance: Impedance, frequencies: NDArray[np.float64], lowest: float, highest: float
-) -> NDArray[np.float64]:
+def quality_factors(impedance: Impedance, frequencies: Real, lowest: float, highest: float) -> Real:
     """Q of the pole that makes each peak; NaN where no pole stands out beside it."""
     quality = np.full(len(frequencies), np.nan)
     if len(frequencies) == 0:
@@ -114,23 +109,21 @@ def quality_factors(
     return quality
 
 
-def resonance_figures(impedance: Impedance, lowest: float, highest: float) -> NDArray[np.float64]:
+def resonance_figures(impedance: Impedance, lowest: float, highest: float) -> Real:
     """Frequency [Hz], Q and height of every peak in a range, shape (n_peaks, 3)."""
     frequency, height = impedance_peaks(impedance, lowest, highest)
     quality = quality_factors(impedance, frequency, lowest, highest)
     return np.column_stack([frequency, quality, height])
 
 
-def peak_centroid(frequencies: NDArray[np.float64], heights: NDArray[np.float64]) -> float:
+def peak_centroid(frequencies: Real, heights: Real) -> float:
     """Mean frequency [Hz] of the peaks weighted by height; NaN for fewer than two peaks."""
     if len(frequencies) < 2:
         return float("nan")
     return float(np.sum(frequencies * heights) / np.sum(heights))
 
 
-def nearest_harmonics(
-    frequencies: NDArray[np.float64], fundamental: float
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def nearest_harmonics(frequencies: Real, fundamental: float) -> tuple[NDArray[np.int64], Real]:
     """Number of the nearest harmonic of ``fundamental`` [Hz], and cents above it."""
     number = np.maximum(1, np.rint(frequencies / fundamental)).astype(np.int64)
     return number, cents(frequencies / (number * fundamental))

@@ -20,8 +20,7 @@ class Resonance:
     impedance_peak : Quantity [Pa s/m³]
         Its height.
     equivalent_length : Quantity [mm]
-        Of the closed cylinder, as wide as the shank end, whose reactance the bore with its rim
-        closed has there.
+        See `borestudy.acoustics.mouthpiece`.
     nearest_harmonic, cents_above_harmonic : int, float
         Against the harmonics of a fundamental, where one was given.
     """
@@ -51,11 +50,7 @@ class Band:
 
 @dataclass(frozen=True, kw_only=True)
 class Curves:
-    """What belongs to the mouthpiece itself, over frequency, each with its uncertainty.
-
-    Empty: uncertainties with one mesh alone, the equivalent length where it cannot be followed
-    from the lowest frequency up.
-    """
+    """What belongs to the mouthpiece itself, over frequency; empty where it is not known."""
 
     frequency_Hz: tuple[float, ...]
     pressure_transfer: tuple[float, ...]
@@ -68,12 +63,12 @@ class Curves:
 
 @dataclass(frozen=True, kw_only=True)
 class AcousticResult:
-    """A bore's resonances with something behind the shank.
+    """A bore's resonances with a termination of its shank end.
 
     Attributes
     ----------
     termination, termination_note : str
-        What is behind the shank.
+        The termination's kind, and what a reader must be told of it.
     walls : str
         Which wall losses: ``curved`` unless a check asks for others.
     range_Hz : tuple of float
@@ -83,8 +78,7 @@ class AcousticResult:
     peak_centroid : Quantity [Hz]
         Mean frequency of the peaks, weighted by their heights.
     transfer, gain : Band
-        Of the pressure at the shank end with an anechoic termination there: over that at the
-        rim plane, and for a given flow at the rim plane.
+        See `borestudy.acoustics.mouthpiece`.
     power_balance, reciprocity, max_residual : float
         Greatest relative errors.
     cut_on_Hz, cut_on_axisymmetric_Hz, termination_trusted_below_Hz : float

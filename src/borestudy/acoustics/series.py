@@ -11,17 +11,17 @@ bore again, up to what the cut itself takes away: that difference is reported, n
 """
 
 import numpy as np
-from numpy.typing import NDArray
 
 from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance
+from borestudy.acoustics.walls import Complex, Real
 from borestudy.air import Air
 
 
 def termination_at_cut(
     back: TwoPort, termination: Termination, resistance: float = 0.0
 ) -> Termination:
-    """The front half's termination: a resistance, then the back half with its own termination.
+    """Termination of the front half: a resistance, then the back half with its termination.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ def termination_at_cut(
         In series at the cut.
     """
 
-    def state(omega: NDArray[np.float64], air: Air) -> NDArray[np.complex128]:
+    def state(omega: Real, air: Air) -> Complex:
         seen = resistance + input_impedance(back, termination, omega / (2 * np.pi))
         return np.column_stack([seen, np.ones_like(seen)])
 

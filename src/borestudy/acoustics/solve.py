@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from borestudy.acoustics import resonances as peaks_of
 from borestudy.acoustics.mouthpiece import equivalent_lengths, mouthpiece_figures
@@ -20,7 +20,7 @@ from borestudy.acoustics.uncertainty import (
     levels_quantity,
     truncation_shares,
 )
-from borestudy.acoustics.walls import layer_validity
+from borestudy.acoustics.walls import Complex, Real, layer_validity
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.quantity import Quantity
@@ -55,8 +55,7 @@ def acoustic_result(
     lowest = lowest_frequency or two_port.lowest_frequency
     highest = highest_frequency or two_port.highest_frequency
     finest, air = two_port.finest, two_port.air
-    levels = range(len(two_port.models))
-    peaks = [_peaks(two_port, termination, lowest, highest, level) for level in levels]
+    peaks = [_peaks(two_port, termination, lowest, highest, level) for level in two_port.levels]
     frequencies = peaks[-1][:, 0]
     basis_error = max(model.reduction.held_out_error for model in two_port.models)
     wall_share = {} if two_port.walls == "lossless" else WALL_SHARE
@@ -119,10 +118,7 @@ def impedance_table(
     """
     frequencies = np.atleast_1d(np.asarray(frequencies, dtype=float))
     levels = np.stack(
-        [
-            input_impedance(two_port, termination, frequencies, level)
-            for level in range(len(two_port.models))
-        ]
+        [input_impedance(two_port, termination, frequencies, level) for level in two_port.levels]
     )
     share = two_port.finest.reduction.held_out_error
     share += 0.0 if two_port.walls == "lossless" else WALL_SHARE_OF_CURVE
@@ -136,10 +132,10 @@ def impedance_table(
 
 def _peaks(
     two_port: TwoPort, termination: Termination, lowest: float, highest: float, level: int
-) -> NDArray[np.float64]:
+) -> Real:
     """Frequency, Q and height of every peak on one level, shape (n_peaks, 3)."""
 
-    def impedance(frequencies: NDArray[np.float64]) -> NDArray[np.complex128]:
+    def impedance(frequencies: Real) -> Complex:
         return input_impedance(two_port, termination, frequencies, level)
 
     if two_port.walls == "lossless" and termination.kind in RIGID_ENDS:
@@ -149,7 +145,7 @@ def _peaks(
     return peaks_of.resonance_figures(impedance, lowest, highest)
 
 
-def _matched(peaks: NDArray[np.float64], frequencies: NDArray[np.float64]) -> NDArray[np.float64]:
+def _matched(peaks: Real, frequencies: Real) -> Real:
     """A level's peak nearest to each frequency, shape (n, 3); NaN where there is none near."""
     if len(peaks) == 0:
         return np.full((len(frequencies), len(QUANTITIES)), np.nan)
@@ -159,7 +155,7 @@ def _matched(peaks: NDArray[np.float64], frequencies: NDArray[np.float64]) -> ND
 
 
 def _resonances(
-    peaks: Sequence[NDArray[np.float64]],
+    peaks: Sequence[Real],
     shares: Sequence[Mapping[str, float]],
     lengths: Sequence[Quantity | None],
 ) -> list[Resonance]:
@@ -179,7 +175,7 @@ def _resonances(
     return found
 
 
-def _centroid(peaks: Sequence[NDArray[np.float64]]) -> Quantity | None:
+def _centroid(peaks: Sequence[Real]) -> Quantity | None:
     """Centroid of the peaks, with an uncertainty where every level has the same number of them."""
     centroids = [peaks_of.peak_centroid(level[:, 0], level[:, 2]) for level in peaks]
     if len({len(level) for level in peaks}) > 1:

@@ -14,6 +14,7 @@ from typing import Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
+from borestudy.acoustics.walls import Complex
 from borestudy.air import Air
 from borestudy.bore.errors import BoreError
 from borestudy.bore.table import read_stations
@@ -53,11 +54,11 @@ class Termination:
     """
 
     kind: str
-    state: Callable[[NDArray, Air], NDArray[np.complex128]]
+    state: Callable[[NDArray, Air], Complex]
     trusted_below: Callable[[Air], float]
     note: str = ""
 
-    def inflow(self, matrix: NDArray, omega: NDArray, air: Air) -> NDArray[np.complex128]:
+    def inflow(self, matrix: NDArray, omega: NDArray, air: Air) -> Complex:
         """Flow into the bore at the shank for unit flow at the rim, by the impedance matrix."""
         pressure, outflow = self.state(omega, air).T
         return np.asarray(-matrix[:, 1, 0] * outflow / (pressure + matrix[:, 1, 1] * outflow))
@@ -144,7 +145,7 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
         logger.info("air column: %s, kept as a step", note)
 
     @lru_cache(KEPT_ANSWERS)
-    def entrance(omega: bytes, air: Air) -> NDArray[np.complex128]:
+    def entrance(omega: bytes, air: Air) -> Complex:
         found = columns.entrance_state(column, np.frombuffer(omega), air, lossless)
         if note:
             step = columns.step_matrix(radius, first, np.frombuffer(omega), air)

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.sparse import csc_matrix, issparse
 from skfem import MeshTri2
 
@@ -14,7 +14,7 @@ from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import AffineOperator, Port, impedance_matrix
 from borestudy.acoustics.reduced_basis import Reduction, reduce_operator
 from borestudy.acoustics.termination import Termination
-from borestudy.acoustics.walls import Walls
+from borestudy.acoustics.walls import Complex, Walls
 from borestudy.air import Air
 from borestudy.files import refuse_damaged, replacing
 
@@ -56,6 +56,10 @@ class TwoPort:
     @property
     def finest(self) -> ReducedModel:
         return self.models[-1]
+
+    @property
+    def levels(self) -> range:
+        return range(len(self.models))
 
     @property
     def walls(self) -> Walls:
@@ -105,9 +109,7 @@ def solve_two_port(
     return TwoPort(tuple(models), air, lowest_frequency, highest_frequency)
 
 
-def two_port_matrix(
-    two_port: TwoPort, frequencies: ArrayLike, level: int = -1
-) -> NDArray[np.complex128]:
+def two_port_matrix(two_port: TwoPort, frequencies: ArrayLike, level: int = -1) -> Complex:
     """Impedance matrix, both flows into the bore [Pa·s/m³], shape (n_frequencies, 2, 2)."""
     omega = 2 * np.pi * np.atleast_1d(frequencies)
     return impedance_matrix(two_port.models[level].operator, omega, two_port.air)
@@ -115,7 +117,7 @@ def two_port_matrix(
 
 def driven_at_rim(
     two_port: TwoPort, termination: Termination, frequencies: ArrayLike, level: int = -1
-) -> tuple[NDArray[np.complex128], NDArray[np.complex128], NDArray[np.complex128]]:
+) -> tuple[Complex, Complex, Complex]:
     """Pressures at rim and shank, and flow *into* the bore at the shank, for unit flow at the rim.
 
     Each of shape (n_frequencies,); pressures in Pa·s/m³ times the flow.
@@ -128,7 +130,7 @@ def driven_at_rim(
 
 def input_impedance(
     two_port: TwoPort, termination: Termination, frequencies: ArrayLike, level: int = -1
-) -> NDArray[np.complex128]:
+) -> Complex:
     """p/U at the rim plane with a termination [Pa·s/m³], shape (n_frequencies,)."""
     return driven_at_rim(two_port, termination, frequencies, level)[0]
 

@@ -11,6 +11,8 @@ from scipy.special import ive
 
 from borestudy.air import Air
 
+Real = NDArray[np.float64]
+Complex = NDArray[np.complex128]
 Walls = Literal["lossless", "plain", "curved"]
 HIGHEST_POWER = 4
 #: δ_V κ up to which the truncated expansion is within 1e-3 of the exact tube's coefficient.
@@ -25,7 +27,7 @@ def power_count(walls: Walls) -> int:
     return {"lossless": 0, "plain": 1, "curved": HIGHEST_POWER + 1}[walls]
 
 
-def expansion_coefficients(count: int) -> NDArray[np.float64]:
+def expansion_coefficients(count: int) -> Real:
     """First coefficients of I1(z)/I0(z) in powers of 1/z: 1, −1/2, −1/8, −1/8, −25/128, …"""
     coefficients = [1.0, -0.5]
     for m in range(2, count):
@@ -43,7 +45,7 @@ def layer_thicknesses(omega: ArrayLike, air: Air) -> tuple[NDArray, NDArray]:
     return viscous, thermal
 
 
-def layer_coefficients(thickness: NDArray, count: int) -> NDArray[np.complex128]:
+def layer_coefficients(thickness: NDArray, count: int) -> Complex:
     """−w c_n wⁿ for n = 0 … count−1, shape (..., count): the factor of κⁿ in a_V or a_T."""
     powers = np.asarray(thickness)[..., None] ** np.arange(1, count + 1)
     return np.asarray(-expansion_coefficients(count) * powers)
