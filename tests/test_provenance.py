@@ -172,10 +172,11 @@ def test_a_result_says_what_made_it(tmp_path):
     mesh = tmp_path / "case.msh"
     mesh.write_text("nodes")
     made = provenance("abc", {"mesh": mesh}, unknowns=[10, 20], residual=1e-12)
-    assert made["source_hash"] == "abc"
-    assert made["input_hashes"] == {"mesh": file_hash(mesh)}
-    assert {"python", "numpy", "scikit-fem", "gmsh"} <= set(made["versions"])
-    assert made["wall_time_s"] > 0
+    assert made.source_hash == "abc"
+    assert made.input_hashes == {"mesh": file_hash(mesh)}
+    assert {"python", "numpy", "scikit-fem", "gmsh"} <= set(made.versions)
+    assert made.wall_time_s > 0
+    assert made.unknowns == (10, 20)
 
 
 def test_peak_memory_sees_what_was_allocated():

@@ -14,6 +14,7 @@ import sys
 import time
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
+from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -183,13 +184,42 @@ def peak_memory_megabytes() -> float:
     return peak * (1 if sys.platform == "darwin" else 1024) / 1e6
 
 
+@dataclass(frozen=True)
+class Provenance:
+    """What made a result file.
+
+    Attributes
+    ----------
+    versions : mapping of str to str
+        Versions of Python and of each package that can change a number.
+    source_hash : str
+        Hash of the sources, from `source_hash`.
+    input_hashes : mapping of str to str
+        Hash of each file the result was made from, by the name of the input.
+    unknowns : tuple of int or None
+        Size of the finite-element problem on each mesh, coarsest first.
+    residual : float or None
+        Largest relative residual of the solves.
+    wall_time_s, peak_memory_MB : float
+        Time since this module was loaded, which scripts do first, and the most memory held.
+    """
+
+    versions: Mapping[str, str]
+    source_hash: str
+    input_hashes: Mapping[str, str]
+    unknowns: tuple[int, ...] | None
+    residual: float | None
+    wall_time_s: float
+    peak_memory_MB: float
+
+
 def provenance(
     source: str,
     inputs: Mapping[str, Path | str] | None = None,
-    unknowns: Any = None,
+    unknowns: Iterable[int] | None = None,
     residual: float | None = None,
-) -> dict[str, Any]:
-    """Build the ``provenance`` mapping of a result file.
+) -> Provenance:
+    """Say what made a result, once it is made.
 
     Parameters
     ----------
@@ -197,31 +227,18 @@ def provenance(
         Hash that `source_hash` gave.
     inputs : mapping of str to path, optional
         Files the result was made from, by the name to give them (``mesh``).
-    unknowns : int or list of int, optional
-        Size of the finite-element problem, coarsest mesh first.
-    residual : float, optional
-        Largest relative residual of the solves.
+    unknowns, residual
+        See `Provenance`.
     """
-    begun = {
-        "versions": versions(),
-        "source_hash": source,
-        "input_hashes": {name: file_hash(path) for name, path in (inputs or {}).items()},
-    }
-    return completed(begun, unknowns, residual)
-
-
-def completed(
-    made: Mapping[str, Any], unknowns: Any = None, residual: float | None = None
-) -> dict[str, Any]:
-    """A provenance that was begun before the solve, with what is known after it."""
-    return {
-        **made,
-        "unknowns": unknowns,
-        "residual": residual,
-        # since this module was loaded, which scripts do first
-        "wall_time_s": round(time.perf_counter() - START, 3),
-        "peak_memory_MB": round(peak_memory_megabytes(), 1),
-    }
+    return Provenance(
+        versions=versions(),
+        source_hash=source,
+        input_hashes={name: file_hash(path) for name, path in (inputs or {}).items()},
+        unknowns=None if unknowns is None else tuple(unknowns),
+        residual=residual,
+        wall_time_s=round(time.perf_counter() - START, 3),
+        peak_memory_MB=round(peak_memory_megabytes(), 1),
+    )
 
 
 def write_json(path: Path | str, value: Any) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from borestudy.provenance import Provenance
 from borestudy.quantity import Quantity
 from borestudy.records import quantity
 
@@ -114,4 +115,4 @@ class AcousticResult:
     max_residual: float | None = None
     reduced_basis: Mapping[str, Any] = field(default_factory=dict)
     not_meshed: str | None = None
-    provenance: Mapping[str, Any] = field(default_factory=dict)
+    provenance: Provenance | None = None

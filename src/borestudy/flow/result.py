@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from borestudy.provenance import Provenance
 from borestudy.quantity import Quantities, Quantity
 from borestudy.records import quantity, to_frame
 
@@ -180,8 +181,8 @@ class FlowResult:
     warnings : tuple of str
     not_meshed : str or None
         Why there is no mesh.
-    provenance : mapping
-        See `borestudy.provenance`.
+    provenance : Provenance or None
+        What made the result.
     """
 
     model: str
@@ -201,7 +202,7 @@ class FlowResult:
     reused_rates_L_per_s: tuple[float, ...] = ()
     warnings: tuple[str, ...] = ()
     not_meshed: str | None = None
-    provenance: Mapping[str, Any] = field(default_factory=dict)
+    provenance: Provenance | None = None
 
     @property
     def pressure_drop(self) -> Quantities:

@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from borestudy.acoustics.result import AcousticResult
 from borestudy.flow.result import FlowResult
+from borestudy.provenance import Provenance
 
 
 @dataclass(frozen=True)
@@ -33,4 +33,4 @@ class PerturbedBores:
 
     base: PerturbedBore | None
     dimensions: Mapping[str, PerturbedBore] = field(default_factory=dict)
-    provenance: Mapping[str, Any] = field(default_factory=dict)
+    provenance: Provenance | None = None

@@ -15,8 +15,8 @@ laminar one alone, the span from low to high is twice the least and the greatest
 Q, the slope of a drop that goes as Q².
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -27,6 +27,7 @@ from borestudy.acoustics.series import termination_at_cut
 from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.intervals import cents
+from borestudy.provenance import Provenance
 from borestudy.quantity import Quantity
 from borestudy.records import quantity
 from borestudy.results.merged_flow import SOLUTIONS, MergedFlow, MergedRate
@@ -96,7 +97,7 @@ class StreamResult:
     cut_deviation_percent: float | None = None
     rates: tuple[StreamAtRate, ...] = ()
     not_meshed: str | None = None
-    provenance: Mapping[str, Any] = field(default_factory=dict)
+    provenance: Provenance | None = None
 
 
 def stream_result(

@@ -31,8 +31,8 @@ def air_stage(
         "relative_humidity": relative_humidity,
         "pressure_Pa": pressure,
     }
-    made = {"conditions": conditions, "constants": constants, "provenance": provenance(source)}
-    write_json(output, made)
+    made = {"conditions": conditions, "constants": constants}
+    write_json(output, made | {"provenance": asdict(provenance(source))})
 
 
 def read_air(path: Path | str) -> Air:

@@ -16,7 +16,7 @@ from borestudy.flow.regime import Scale, rate_scale
 from borestudy.flow.result import FlowResult
 from borestudy.flow.solve import MODELS, TOLERANCE, solve_rates
 from borestudy.mesh import UnmeshedError, mark_unmeshed
-from borestudy.provenance import provenance
+from borestudy.provenance import Provenance, provenance
 from borestudy.records import write_record
 from borestudy.stages.solved_rates import KeptRate, solved_rates
 
@@ -141,9 +141,7 @@ def _solved_on(files: FlowMeshes, known: Mapping[int, KeptRate]) -> dict[int, Ke
     return {index: entry for index, entry in known.items() if entry.mesh_hashes == hashes}
 
 
-def unmeshed_flow(
-    model: str, scales: Sequence[Scale], reason: str, made: Mapping[str, Any]
-) -> FlowResult:
+def unmeshed_flow(model: str, scales: Sequence[Scale], reason: str, made: Provenance) -> FlowResult:
     """Results of flow rates in a bore without a mesh: a row each, which says why."""
     rows = [replace(rate_without_solution(scale, None), not_meshed=reason) for scale in scales]
     return FlowResult(model=model, rates=tuple(rows), not_meshed=reason, provenance=made)

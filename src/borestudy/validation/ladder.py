@@ -1,10 +1,9 @@
 """A bore solved with one model on a ladder of meshes, and the lines that checks are read from."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +19,7 @@ from borestudy.flow.observables.sections import bore_sections
 from borestudy.flow.problem import State
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, turbulent, write_meshes
+from borestudy.provenance import Provenance
 from borestudy.quantity import Quantity
 
 
@@ -27,7 +27,7 @@ from borestudy.quantity import Quantity
 class Solved:
     """A record of a family of flows; `provenance` is added where it is written."""
 
-    provenance: Mapping[str, Any] = field(default_factory=dict)
+    provenance: Provenance | None = None
 
 
 @dataclass(frozen=True)
