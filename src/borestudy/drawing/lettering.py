@@ -26,17 +26,7 @@ def wrapped(text: str, width_mm: float, size: float = 8.5, weight: str = "normal
     """Break a text between words into lines no wider than a width.
 
     A word that is too wide by itself loses its middle, where the names of a sweep differ least.
-
-    Parameters
-    ----------
-    text : str
-        Without line breaks.
-    width_mm : float
-        Greatest width of a line.
-    size : float
-        Height of the letters in points.
-    weight : str
-        Matplotlib's word for how bold they are.
+    The size is the height of the letters in points, the weight matplotlib's word for how bold.
     """
     lines: list[str] = []
     for word in text.split():

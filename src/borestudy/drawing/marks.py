@@ -42,18 +42,10 @@ def second_scale(axes: Any, forward: Any, back: Any) -> Any:
 
 
 def mark_missing(axes: Any, x: NDArray[np.float64], missing: NDArray[np.bool_], words: str) -> None:
-    """Write a word where a case has no value, so that a gap is not taken for an oversight.
+    """Write words where a case has no value, so that a gap is not taken for an oversight.
 
-    Parameters
-    ----------
-    axes : Axes
-        With everything else drawn and both limits as they stay.
-    x : ndarray, shape (n,)
-        Where the cases stand.
-    missing : ndarray, shape (n,), bool
-        Which of them have no value.
-    words : str
-        What is written, upright.
+    The cases stand at x, shape (n,); `missing`, shape (n,), tells which have no value.  Everything
+    else is to be drawn before, and both limits are to stay.
     """
     if missing.sum() > WORDS_LIMIT:
         axes.set_title(f"{missing.sum()} of {len(x)}: {words}", loc="right", color=GREY)

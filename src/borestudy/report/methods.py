@@ -3,12 +3,7 @@
 from fractions import Fraction
 
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
-from borestudy.fem.uncertainty import (
-    CAUTIOUS_FACTOR,
-    EDGE_ORDER,
-    LOWEST_ORDER,
-    TRUSTED_FACTOR,
-)
+from borestudy.fem.uncertainty import CAUTIOUS_FACTOR, EDGE_ORDER, LOWEST_ORDER, TRUSTED_FACTOR
 from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
 from borestudy.flow.uncertainty import (
     CONSISTENT_WITHIN,
@@ -34,10 +29,10 @@ def method_numbers() -> dict[str, str]:
         "cautious": f"{CAUTIOUS_FACTOR:g}",
         "trusted_steps": f"{TRUSTED_FACTOR / per_step:.2g}",
         "cautious_steps": f"{CAUTIOUS_FACTOR / per_step:.2g}",
-        "foretold": f"{CONSISTENT_WITHIN:g}",
+        "consistent": f"{CONSISTENT_WITHIN:g}",
         "scatter": f"{100 * SCATTER:g} %",
         "slope_per_drop": f"{SLOPE_PER_DROP:g}",
-        "chance": f"{100 * FLOOR_SHARE:g} %",
+        "floor": f"{100 * FLOOR_SHARE:g} %",
         "believed_two": f"1/{BELIEVED_CANCELLING[2]:g}",
         "believed_three": f"1/{BELIEVED_CANCELLING[3]:g}",
         "laminar_below": f"{LAMINAR_BELOW:g}",

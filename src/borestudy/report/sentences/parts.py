@@ -25,10 +25,7 @@ AGREEING = 0.03
 def parts_answers(cases: Sequence[CaseResults]) -> list[str]:
     """Both parts of the pressure drop at the greatest rate, of the first and of the last case.
 
-    Returns
-    -------
-    list of str
-        Empty where no rate has both solutions.
+    Nothing is said where no rate has both solutions.
     """
     rates = [rate for rate, row in enumerate(cases[0].rates) if solutions_apart(row) is not None]
     if not rates:
@@ -78,10 +75,7 @@ def _by_each(found: Mapping[str, Quantity], sign: int = 1) -> str:
 def separation_answers(cases: Sequence[CaseResults]) -> list[str]:
     """Whether the air stays on the backbore's wall, from both solutions at the greatest rate.
 
-    Returns
-    -------
-    list of str
-        Empty where no rate of the first case has both solutions.
+    Nothing is said where no rate of the first case has both solutions.
     """
     rates = [rate for rate, row in enumerate(cases[0].rates) if _solved_both_ways(row)]
     if not rates:

@@ -61,9 +61,7 @@ def rate_text(row: MergedRate) -> str:
     return f"{significant(row.flow_rate_L_per_s)} L/s"
 
 
-def change_text(
-    change: Change, unit: str = "%", words: tuple[str, str] = ("lower", "higher")
-) -> str:
+def change_text(change: Change, unit: str = "%") -> str:
     """``4.9 ± 0.3 % lower``, or that there is no difference, or that nothing is known."""
     if change.value is None:
         return change.verdict
@@ -73,7 +71,7 @@ def change_text(
         computed = with_uncertainty(change.value, change.uncertainty)
         return f"not different beyond the numerical uncertainty ({computed} {unit})"
     size = with_uncertainty(abs(change.value), change.uncertainty)
-    return f"{size} {unit} {words[change.value > 0]}"
+    return f"{size} {unit} {change.verdict}"
 
 
 def resistance_at(case: CaseResults, first: CaseResults, rate: int, brief: bool = False) -> str:

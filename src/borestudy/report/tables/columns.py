@@ -63,7 +63,7 @@ STREAM = (
     "resonance_Q_change_high_percent", "validity",
 )  # fmt: skip
 #: Columns of the energy table that are printed; a name ending in * is a beginning.
-ENERGY = ("case", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
+ENERGY = ("case", "solution", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
 #: Beginnings of columns that the file alone holds, or that the report says in other places.
 ELSEWHERE = (
     "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",

@@ -148,25 +148,10 @@ def build_table(
     """Make a result table into cells.
 
     A column that has an `…_uncertainty` beside it is written 'value ± uncertainty'; a pair
-    `…_low_…`, `…_high_…` becomes one column 'low to high'. Where `unsolved` has words for it, a
-    cell reads these whatever the file holds.
-
-    Parameters
-    ----------
-    frame : DataFrame
-        One row a table row; columns named as in the result files.
-    caption : str
-        What the table shows.
-    columns : sequence of str
-        The columns to print; all by default.
-    digits : int
-        Significant digits of numbers without an uncertainty.
-    unsolved : callable of (row, column name)
-        Why a cell has no number though it might have one, '' where it has.
-    look : callable of row
-        A word for the whole row, given to its text cells.
-    file_name : str
-        Where the rest is to be found, if the table is too long to print.
+    `…_low_…`, `…_high_…` becomes one column 'low to high'.  Numbers without an uncertainty have
+    that many digits.  Where `unsolved` has words for a row and a column, the cell reads these
+    whatever the file holds; `look` gives the text cells of a row their look, and `file_name` says
+    where the rest is of a table too long to print.
     """
     fields = _fields(list(columns) or list(frame.columns))
     numeric = [
