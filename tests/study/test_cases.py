@@ -7,7 +7,7 @@ import pytest
 
 from borestudy.study import StudyError
 from borestudy.study.naming import name_part
-from borestudy.study.quantities import Kind, ThroatEntry
+from borestudy.study.quantities import Checked, ThroatEntry
 
 
 def names(study):
@@ -170,7 +170,7 @@ def test_a_case_says_what_its_results_depend_on(make):
 
 def test_each_entry_of_a_study_is_parsed_once(make, monkeypatch):
     parsed = []
-    kind = next(m for m in ThroatEntry.__metadata__ if isinstance(m, Kind))
+    kind = next(m for m in ThroatEntry.__metadata__ if isinstance(m, Checked))
     parse = kind.parse
     monkeypatch.setitem(kind.__dict__, "parse", lambda text: parsed.append(text) or parse(text))
     for case in make({}).cases():

@@ -21,7 +21,6 @@ from borestudy.stages.air import read_air
 from borestudy.stages.geometry import read_bore
 from borestudy.stages.plan import air_name
 from borestudy.study import Study
-from borestudy.units import parse_share
 
 
 def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
@@ -39,7 +38,7 @@ def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
                 case.varied_columns(),
                 known,
                 study.flow.closure,
-                tolerance=parse_share(study.flow.tolerance),
+                tolerance=study.flow.tolerance.value,
                 pipe_behind_mm=1e3 * pipe,
             )
         )

@@ -27,12 +27,12 @@ class Written(str, Generic[T]):
     ----------
     value : float or Entry
         A quantity in SI, or a throat entry.
-    kind : Kind
+    checked : Checked
         What the text was checked to be.
     """
 
     value: T
-    kind: "Kind[T]"
+    checked: "Checked[T]"
 
     def __deepcopy__(self, memo: dict[int, Any]) -> Self:
         """Return the text itself, which never changes."""
@@ -40,7 +40,7 @@ class Written(str, Generic[T]):
 
 
 @dataclass(frozen=True, eq=False)
-class Kind(Generic[T]):
+class Checked(Generic[T]):
     """What a field holds, for pydantic: a text that `parse` understands, within limits.
 
     Attributes
@@ -63,14 +63,14 @@ class Kind(Generic[T]):
 
     def check(self, text: object) -> Written[T]:
         """Return the text with single spaces and its value, or say why it is not allowed."""
-        if isinstance(text, Written) and text.kind is self:
+        if isinstance(text, Written) and text.checked is self:
             return text
         value = self.parse(text)
         if not self.accepts(value):
             found = f"found {units.quoted(text)}; allowed is {self.allowed}"
             raise units.UnitError(found, self.example)
         written: Written[T] = Written(" ".join(str(text).split()))
-        written.value, written.kind = value, self
+        written.value, written.checked = value, self
         return written
 
     def __get_pydantic_core_schema__(
@@ -93,7 +93,7 @@ def _quantity(
     kind: units.Kind,
     limits: tuple[float, float] = (0.0, math.inf),
     allowed: str = "",
-) -> Kind[float]:
+) -> Checked[float]:
     """A quantity within limits, of which a lowest of zero is allowed only where words say so."""
     drill = r"^\s*[Dd]rill\b|" if kind is units.LENGTH else ""
     written = "|".join(re.escape(unit) for unit in kind.factors)
@@ -102,7 +102,7 @@ def _quantity(
         "examples": [kind.example],
         "description": kind.allowed,
     }
-    return Kind(
+    return Checked(
         parse,
         schema,
         lambda value: limits[0] <= value <= limits[1] and (value > 0 or bool(allowed)),
@@ -149,7 +149,7 @@ Frequency = Annotated[
 FlowRate = Annotated[_Quantity, _quantity(units.parse_flow_rate, units.FLOW_RATE)]
 ThroatEntry = Annotated[
     Written[entry.Entry],
-    Kind(
+    Checked(
         entry.parse_entry,
         {
             "pattern": r"^\s*(square|rounded .+|chamfered .+|elliptical .+ ?[x×] ?.+)\s*$",
