@@ -89,14 +89,14 @@ def cone(dry_air, meshes):
 
 @pytest.fixture(scope="module")
 def chain(cone, dry_air):
-    """Of the same cone, between its caps."""
+    """The same cone's chain matrix, between its caps."""
     return cone_transfer_matrix(8e-3, 4e-3, np.hypot(0.05, 4e-3), OMEGA, dry_air)
 
 
 def test_gain_is_the_shanks_pressure_for_a_flow_at_the_rim_over_that_of_a_plane_wave(
     cone, chain, dry_air
 ):
-    """From the chain matrix: U_rim = (C Z + D) U_shank with the endless pipe's Z."""
+    """From the chain matrix: U_rim = (C Z + D) U_shank with the anechoic pipe's Z."""
     wave = tube.characteristic_impedance(cone.shank_radius, OMEGA, dry_air)
     plane = dry_air.density * dry_air.sound_speed / (np.pi * cone.shank_radius**2)
     known = np.abs(wave / (chain[:, 1, 0] * wave + chain[:, 1, 1])) / plane

@@ -32,6 +32,6 @@ def test_file_holds_magnitude_and_phase(dry_air, meshes, tmp_path):
     field = pressure_field(mesh, dry_air, 800.0, build_termination("anechoic pipe", 4.5e-3))
     write_field(mesh, field, tmp_path / "fields" / "first.vtu")
     data = meshio.read(tmp_path / "fields" / "first.vtu").point_data
-    turned = data["pressure_abs_Pa"] * np.exp(1j * np.radians(data["pressure_phase_deg"]))
-    np.testing.assert_allclose(turned.real, data["pressure_real_Pa"], atol=1e-12)
-    np.testing.assert_allclose(turned.imag, data["pressure_imag_Pa"], atol=1e-12)
+    pressure = data["pressure_abs_Pa"] * np.exp(1j * np.radians(data["pressure_phase_deg"]))
+    np.testing.assert_allclose(pressure.real, data["pressure_real_Pa"], atol=1e-12)
+    np.testing.assert_allclose(pressure.imag, data["pressure_imag_Pa"], atol=1e-12)

@@ -1,4 +1,4 @@
-"""The two-port: identities, what is behind it, storing it, and ranges that make no sense."""
+"""The two-port: identities, terminations, storing it, and ranges that make no sense."""
 
 import numpy as np
 import pytest
@@ -55,7 +55,7 @@ def through_tube(length, state, air):
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_pipe_with_anything_behind_is_the_chain_of_both(pipe, dry_air, kind):
+def test_pipe_with_a_termination_is_the_chain_of_both(pipe, dry_air, kind):
     termination = build_termination(kind, 4.6e-3)
     state = termination.state(OMEGA, dry_air)
     pressure, flow = through_tube(0.08, state, dry_air).T
@@ -82,7 +82,7 @@ def test_anechoic_pipe_hides_where_it_begins(pipe, dry_air):
     np.testing.assert_allclose(input_impedance(pipe, termination, FREQUENCIES), exact, rtol=2e-4)
 
 
-def test_changing_what_is_behind_solves_nothing(mouthpiece, monkeypatch):
+def test_another_termination_solves_nothing_anew(mouthpiece, monkeypatch):
     from borestudy.acoustics import operator
 
     def refuse(*arguments, **options):

@@ -86,8 +86,10 @@ class AcousticResult:
         Where the model ends.
     validity : str
         ``good``, or in words where the model is asked too much.
-    reduced_basis, wall_share, truncation_share : mapping
-        Of the reduced basis, and what of each figure's uncertainty is from what.
+    reduced_basis : mapping
+        Its number of snapshots, and what errors it leaves.
+    wall_share, truncation_share : mapping
+        Shares of each figure's uncertainty that the wall condition and truncation leave.
     not_meshed : str or None
         Why there is no mesh, and so nothing else.
     """

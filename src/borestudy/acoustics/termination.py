@@ -113,11 +113,13 @@ def build_termination(
             ), lambda air: HIGHEST_KA * air.sound_speed / (2 * np.pi * radius))  # fmt: skip
         case "air column":
             if column is None:
-                raise ValueError("behind: 'air column' needs a station file (example: column.csv)")
+                raise ValueError(
+                    "termination: 'air column' needs a station file (example: column.csv)"
+                )
             found = column if isinstance(column, AirColumn) else read_air_column(column)
             return _air_column(found, radius, lossless)
     allowed = ", ".join(word for word in get_args(Kind) if word != "pressure node")
-    raise ValueError(f"behind must be one of {allowed}; found '{kind}' (example: anechoic pipe)")
+    raise ValueError(f"termination must be one of {allowed}; found '{kind}' (example: open)")
 
 
 def _pair(pressure: complex | NDArray, flow: complex | NDArray, omega: NDArray) -> NDArray:

@@ -4,14 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
 from borestudy.acoustics import solve
 from borestudy.acoustics import two_port as two_ports
 from borestudy.acoustics.field import pressure_field, write_field
-from borestudy.acoustics.result import AcousticResult
+from borestudy.acoustics.result import AcousticResult, Resonance
 from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
@@ -76,14 +75,10 @@ def resonance_stage(
     ----------
     name : str
         The case's name, for the table.
-    stored : path
-        What `two_port_stage` wrote.
-    mesh : path
-        The finest mesh, for the pressure field.
-    termination : str
+    stored, mesh : path
+        What `two_port_stage` wrote, and the finest mesh, for the pressure field.
+    termination, air_column : str, path
         See `build_termination`.
-    air_column : path, optional
-        Its stations, where the termination is an air column.
     frequencies : array_like, shape (n,) [Hz]
         Frequencies of the impedance curve.
     fundamental : float, optional [Hz]
@@ -99,7 +94,7 @@ def resonance_stage(
     reason = why_unmeshed(stored)
     if reason is not None:
         columns = ["frequency_Hz", *solve.IMPEDANCE_COLUMNS]
-        unknown = pd.DataFrame({"frequency_Hz": np.asarray(frequencies)}, columns=columns)
+        unknown = pd.DataFrame({"frequency_Hz": frequencies}, columns=columns)
         _write_impedance(name, unknown, impedance)
         found = AcousticResult(not_meshed=reason, validity=f"{MARK}{reason}")
         write_record(results, replace(found, provenance=provenance(source)))
@@ -108,7 +103,7 @@ def resonance_stage(
     end = build_termination(termination, two_port.shank_radius, two_port.walls, air_column)
     found = solve.acoustic_result(two_port, end, fundamental=fundamental)
     _write_impedance(name, solve.impedance_table(two_port, end, frequencies), impedance)
-    pictured = _pictured(found)
+    pictured = _pictured(found.resonances)
     grid = read_mesh(mesh) if pictured else None
     for file_name, frequency in pictured.items():
         pressure = pressure_field(grid, two_port.air, frequency, end, two_port.walls)
@@ -119,15 +114,18 @@ def resonance_stage(
     write_record(results, replace(found, provenance=made))
 
 
-def _pictured(found: AcousticResult) -> Mapping[str, float]:
+def _pictured(peaks: Sequence[Resonance]) -> Mapping[str, float]:
     """Frequency [Hz] of each field that is kept, by its file."""
-    peaks = [peak for peak in found.resonances if peak.frequency is not None]
-    if not peaks:
+    found = [
+        (peak.frequency.value, peak.impedance_peak.value if peak.impedance_peak else 0.0)
+        for peak in peaks
+        if peak.frequency is not None
+    ]
+    if not found:
         return {}
-    heights = [peak.impedance_peak.value if peak.impedance_peak else 0.0 for peak in peaks]
-    strongest = int(np.argmax(heights))
-    files = {FIELD_FILE: peaks[0]} | ({STRONGEST_FIELD_FILE: peaks[strongest]} if strongest else {})
-    return {name: peak.frequency.value for name, peak in files.items() if peak.frequency}
+    first, strongest = found[0], max(found, key=lambda peak: peak[1])
+    also = {} if strongest is first else {STRONGEST_FIELD_FILE: strongest[0]}
+    return {FIELD_FILE: first[0]} | also
 
 
 def _write_impedance(name: str, table: pd.DataFrame, path: Path | str) -> None:

@@ -34,23 +34,18 @@ def stream_stage(
 
     Parameters
     ----------
-    whole : path
-        The stored two-port.
+    whole, bore : path
+        The stored two-port, and ``bore.json``.
     halves : sequence of path
         Meshes of the bore before and after the cut in its throat.
     solutions : mapping of str to path
-        The case's ``flow-laminar.json`` as ``laminar``, ``flow-turbulent.json`` as ``turbulent``,
-        those of them that the study asks for.
-    bore : path
-        ``bore.json``.
+        The flow's results by model, those that the study asks for.
     rates : sequence of float [m³/s]
         The study's.
     pipe_behind : float [m]
         Length of straight pipe that the flow goes on through after the shank.
-    termination : str
+    termination, air_column : str, path
         See `build_termination`.
-    air_column : path, optional
-        Its stations, where it is an air column.
     source : str
         Hash of the sources, for the provenance.
     results : path
