@@ -1,5 +1,7 @@
 """Peaks, poles and the figures made of them."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -148,11 +150,13 @@ def test_impedance_table_has_an_uncertainty_in_every_row(mouthpiece):
         assert uncertainty.shape == (30,)
 
 
-def test_equivalent_length_tends_to_volume_over_area(mouthpiece):
+def test_equivalent_length_tends_to_volume_over_area(mouthpiece, meshes):
     length = equivalent_length(mouthpiece, [50.0])[0]
+    x, r = meshes.corners.T
+    volume = np.pi / 3 * np.sum(np.diff(x) * (r[1:] ** 2 + r[1:] * r[:-1] + r[:-1] ** 2))
     area = np.pi * mouthpiece.shank_radius**2
     # wall losses stiffen the air of both alike, to a few per mil at 50 Hz; so does (kL)²
-    assert length == pytest.approx(mouthpiece.finest.volume / area, rel=1e-2)
+    assert length == pytest.approx(volume / area, rel=1e-2)
 
 
 def test_equivalent_length_is_a_quarter_wave_at_the_bores_own_resonance(meshes, dry_air):
@@ -170,7 +174,8 @@ def test_equivalent_length_is_a_quarter_wave_at_the_bores_own_resonance(meshes, 
 def column_peaks(mouthpiece):
     column = air_column(np.array([0, 0.3, 0.9, 1.3]), np.array([4.5, 5.8, 5.8, 20.0]) * 1e-3)
     termination = build_termination("air column", mouthpiece.shank_radius, column=column)
-    return acoustic_result(mouthpiece, termination, 50, 1600, fundamental=115.0)
+    narrower = replace(mouthpiece, highest_frequency=1600.0)
+    return acoustic_result(narrower, termination, fundamental=115.0)
 
 
 def test_air_column_has_its_peaks_and_their_harmonics(column_peaks):

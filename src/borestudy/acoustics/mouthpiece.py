@@ -35,10 +35,8 @@ KEPT = 5
 HALF_WAVES_OF_LENGTH = 40
 
 
-def mouthpiece_figures(
-    two_port: TwoPort, lowest: float, highest: float
-) -> tuple[Band, Band, Curves]:
-    """Transfer, gain and equivalent length over a range of frequencies [Hz].
+def mouthpiece_figures(two_port: TwoPort) -> tuple[Band, Band, Curves]:
+    """Transfer, gain and equivalent length over the two-port's range of frequencies.
 
     Returns
     -------
@@ -47,12 +45,12 @@ def mouthpiece_figures(
         Uncertainties where there are two meshes, the equivalent length where it can be followed
         from below.
     """
-    grid = np.geomspace(lowest, highest, BAND_POINTS)
+    grid = np.geomspace(*two_port.range_Hz, BAND_POINTS)
     anechoic = build_termination("anechoic pipe", two_port.shank_radius, two_port.walls)
     both = [transfer_and_gain(two_port, anechoic, grid, level) for level in two_port.levels]
     transfer, gain = np.moveaxis(np.array(both), 1, 0)
     drawn = {"pressure_transfer": transfer, "pressure_gain": gain}
-    if _is_followed(two_port, lowest):
+    if _is_followed(two_port):
         drawn["equivalent_length_mm"] = np.array(
             [1e3 * equivalent_length(two_port, grid, level) for level in two_port.levels]
         )
@@ -78,19 +76,17 @@ def _band(grid: Real, curves: Real) -> Band:
     )
 
 
-def _is_followed(two_port: TwoPort, lowest: float) -> bool:
+def _is_followed(two_port: TwoPort) -> bool:
     """Whether half a wave at the lowest frequency is surely longer than the equivalent length."""
-    half_wave = two_port.air.sound_speed / (2 * lowest)
+    half_wave = two_port.air.sound_speed / (2 * two_port.lowest_frequency)
     return half_wave >= HALF_WAVES_OF_LENGTH * two_port.shank_radius
 
 
-def equivalent_lengths(
-    two_port: TwoPort, frequencies: Real, lowest: float
-) -> list[Quantity | None]:
+def equivalent_lengths(two_port: TwoPort, frequencies: Real) -> list[Quantity | None]:
     """Equivalent length at ascending frequencies; None where it cannot be followed from below."""
-    if len(frequencies) == 0 or not _is_followed(two_port, lowest):
+    if len(frequencies) == 0 or not _is_followed(two_port):
         return [None] * len(frequencies)
-    grid = np.geomspace(lowest, frequencies[-1], BAND_POINTS)
+    grid = np.geomspace(two_port.lowest_frequency, frequencies[-1], BAND_POINTS)
     levels = [
         1e3 * np.interp(frequencies, grid, equivalent_length(two_port, grid, level))
         for level in two_port.levels

@@ -33,11 +33,7 @@ RIGID_ENDS = ("closed", "pressure node", "air column, closed")
 
 
 def acoustic_result(
-    two_port: TwoPort,
-    termination: Termination,
-    lowest_frequency: float | None = None,
-    highest_frequency: float | None = None,
-    fundamental: float | None = None,
+    two_port: TwoPort, termination: Termination, fundamental: float | None = None
 ) -> AcousticResult:
     """Everything that is known of a solved bore with a termination.
 
@@ -47,15 +43,11 @@ def acoustic_result(
         The bore, on every mesh level.
     termination : Termination
         Changing it solves nothing anew.
-    lowest_frequency, highest_frequency : float, optional [Hz]
-        Range in which resonances are looked for; that of the two-port otherwise.
     fundamental : float, optional [Hz]
         With it every resonance says its cents above the nearest harmonic.
     """
-    lowest = lowest_frequency or two_port.lowest_frequency
-    highest = highest_frequency or two_port.highest_frequency
     finest, air = two_port.finest, two_port.air
-    peaks = [_peaks(two_port, termination, lowest, highest, level) for level in two_port.levels]
+    peaks = [_peaks(two_port, termination, level) for level in two_port.levels]
     frequencies = peaks[-1][:, 0]
     basis_error = max(model.reduction.held_out_error for model in two_port.models)
     wall_share = {} if two_port.walls == "lossless" else WALL_SHARE
@@ -64,23 +56,23 @@ def acoustic_result(
         {name: basis_error + wall_share.get(name, 0.0) + left[name] for name in QUANTITIES}
         for left in truncation
     ]
-    resonances = _resonances(peaks, shares, equivalent_lengths(two_port, frequencies, lowest))
+    resonances = _resonances(peaks, shares, equivalent_lengths(two_port, frequencies))
     if fundamental is not None:
         harmonics = zip(*peaks_of.nearest_harmonics(frequencies, fundamental), strict=True)
         resonances = [
             replace(peak, nearest_harmonic=int(number), cents_above_harmonic=float(cents))
             for peak, (number, cents) in zip(resonances, harmonics, strict=True)
         ]
-    checked = np.geomspace(lowest, highest, CHECK_POINTS)
+    checked = np.geomspace(*two_port.range_Hz, CHECK_POINTS)
     sideways, axisymmetric = cut_on_frequencies(finest.widest_radius, air.sound_speed)
     trusted = termination.trusted_below(air)
-    transfer, gain, curves = mouthpiece_figures(two_port, lowest, highest)
+    transfer, gain, curves = mouthpiece_figures(two_port)
     return AcousticResult(
         termination=termination.kind,
         termination_note=termination.note,
         walls=two_port.walls,
         sound_speed_m_per_s=air.sound_speed,
-        range_Hz=(lowest, highest),
+        range_Hz=two_port.range_Hz,
         resonances=tuple(resonances),
         peak_centroid=_centroid(peaks),
         transfer=transfer,
@@ -91,7 +83,7 @@ def acoustic_result(
         cut_on_Hz=sideways,
         cut_on_axisymmetric_Hz=axisymmetric,
         termination_trusted_below_Hz=float(trusted) if np.isfinite(trusted) else None,
-        validity=_validity(two_port, termination, highest),
+        validity=_validity(two_port, termination),
         unknowns=finest.unknowns,
         level_unknowns=tuple(model.unknowns for model in two_port.models),
         wall_share=wall_share,
@@ -130,19 +122,17 @@ def impedance_table(
     return pd.DataFrame({"frequency_Hz": frequencies, **dict(columns)})
 
 
-def _peaks(
-    two_port: TwoPort, termination: Termination, lowest: float, highest: float, level: int
-) -> Real:
+def _peaks(two_port: TwoPort, termination: Termination, level: int) -> Real:
     """Frequency, Q and height of every peak on one level, shape (n_peaks, 3)."""
 
     def impedance(frequencies: Real) -> Complex:
         return input_impedance(two_port, termination, frequencies, level)
 
     if two_port.walls == "lossless" and termination.kind in RIGID_ENDS:
-        frequency = peaks_of.lossless_resonances(impedance, lowest, highest)
+        frequency = peaks_of.lossless_resonances(impedance, *two_port.range_Hz)
         unknown = np.full(len(frequency), np.nan)  # nothing limits either
         return np.column_stack([frequency, unknown, unknown])
-    return peaks_of.resonance_figures(impedance, lowest, highest)
+    return peaks_of.resonance_figures(impedance, *two_port.range_Hz)
 
 
 def _matched(peaks: Real, frequencies: Real) -> Real:
@@ -183,10 +173,10 @@ def _centroid(peaks: Sequence[Real]) -> Quantity | None:
     return levels_quantity(centroids, "Hz", WALL_SHARE["Q"])
 
 
-def _validity(two_port: TwoPort, termination: Termination, highest: float) -> str:
+def _validity(two_port: TwoPort, termination: Termination) -> str:
     """``good``, or in words what the range asks too much of."""
     finest, air = two_port.finest, two_port.air
-    words = frequency_cautions(highest, finest.widest_radius, termination, air)
+    words = frequency_cautions(two_port.highest_frequency, finest.widest_radius, termination, air)
     layer = layer_validity(finest.operator.largest_curvature, two_port.lowest_frequency, air)
     if two_port.walls != "lossless" and layer != "good":
         words.insert(0, layer)

@@ -33,15 +33,12 @@ class ReducedModel:
         Size of the finite-element problem.
     widest_radius : float [m]
         The bore's largest radius.
-    volume : float [m³]
-        The meshed bore's.
     """
 
     operator: AffineOperator
     reduction: Reduction
     unknowns: int
     widest_radius: float
-    volume: float
 
 
 @dataclass(frozen=True)
@@ -52,6 +49,10 @@ class TwoPort:
     air: Air
     lowest_frequency: float
     highest_frequency: float
+
+    @property
+    def range_Hz(self) -> tuple[float, float]:
+        return self.lowest_frequency, self.highest_frequency
 
     @property
     def finest(self) -> ReducedModel:
@@ -104,8 +105,8 @@ def solve_two_port(
     for mesh in meshes:
         operator = assemble(mesh, walls)
         small, reduction = reduce_operator(operator, air, lowest_frequency, highest_frequency)
-        widest, volume = float(mesh.p[1].max()), float(operator.matrices[1].sum())
-        models.append(ReducedModel(small, reduction, operator.unknowns, widest, volume))
+        widest = float(mesh.p[1].max())
+        models.append(ReducedModel(small, reduction, operator.unknowns, widest))
     return TwoPort(tuple(models), air, lowest_frequency, highest_frequency)
 
 

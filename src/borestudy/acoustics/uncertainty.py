@@ -22,22 +22,10 @@ SLICES_SHARE = {"frequency_Hz": 8e-7, "Q": 5e-5, "impedance_peak_Pa_s_per_m3": 5
 
 
 def levels_quantity(levels: ArrayLike, unit: str, share: float) -> Quantity | None:
-    """A figure from its value on each mesh, coarsest first.
+    """A figure from its value on each mesh, coarsest first; NaN where a mesh has none.
 
-    Parameters
-    ----------
-    levels : array_like, shape (n_levels,)
-        NaN where a mesh has none.
-    unit : str
-        As table columns spell it.
-    share : float
-        Error that no finer mesh takes away, over the figure.
-
-    Returns
-    -------
-    Quantity or None
-        None where the finest mesh has no value; without an uncertainty where another has none, or
-        where there is one mesh alone.
+    To its mesh uncertainty a share of it is added that no finer mesh takes away.  None where the
+    finest mesh has no value; without an uncertainty where another has none, or with one mesh.
     """
     values = np.asarray(levels, dtype=float)
     finest, known = float(values[-1]), np.isfinite(values)

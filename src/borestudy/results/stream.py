@@ -184,7 +184,6 @@ def _first_peak(two_port: TwoPort, termination: Termination) -> NDArray[np.float
     """Frequency, Q and height of the first resonance; None without one."""
     figures = resonance_figures(
         lambda frequencies: input_impedance(two_port, termination, frequencies),
-        two_port.lowest_frequency,
-        two_port.highest_frequency,
+        *two_port.range_Hz,
     )
     return figures[0] if len(figures) else None

@@ -56,9 +56,8 @@ def stream_stage(
         write_record(results, StreamResult(not_meshed=reason, provenance=provenance(source)))
         return
     uncut = two_ports.load(whole)
-    frequencies = uncut.lowest_frequency, uncut.highest_frequency
     front, back = (
-        two_ports.solve_two_port([read_mesh(half)], uncut.air, *frequencies, uncut.walls)
+        two_ports.solve_two_port([read_mesh(half)], uncut.air, *uncut.range_Hz, uncut.walls)
         for half in halves
     )
     end = build_termination(termination, uncut.shank_radius, uncut.walls, air_column)
