@@ -149,7 +149,8 @@ def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
     try:
         parameter, face = _face(cup, entry)
     except Misfit as problem:
-        raise BoreError(KEY, f"{problem}, for example {_example(cup, throat_end, entry)}") from None
+        example = _example(cup, throat_end, entry)
+        raise BoreError(KEY, f"found {str(entry)!r}{problem}, for example {example}") from None
     if not face.stop[0] < throat_end:
         most = Entry(entry.shape, _fitting(cup, throat_end, entry), entry.angle)
         end, throat = (millimetres(x - cup.stop[0]) for x in (face.stop[0], throat_end))
@@ -159,7 +160,7 @@ def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
 
 
 class Misfit(ValueError):
-    """An entry that this cup does not have, whatever the throat's length."""
+    """Why this cup does not have an entry, whatever the throat's length."""
 
 
 def _face(cup: Segment, entry: Entry) -> tuple[float, Segment]:
@@ -196,13 +197,11 @@ def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
         return height - across * (1 - float(wall.tangent(parameter)[0]))
 
     if clearance(0.0) <= 0:
-        circle = along == across
-        entry = Entry("rounded", (across,)) if circle else Entry("elliptical", (along, across))
         height = float(cup.start[1]) - throat_radius
         limit = height / (1 - float(wall.tangent(0.0)[0]))
         raise Misfit(
-            f"found {str(entry)!r}, which reaches beyond the rim: the cup wall is "
-            f"{millimetres(height)} high; allowed is less than {millimetres(limit)} across the axis"
+            f", which reaches beyond the rim: the cup wall is {millimetres(height)} high; allowed "
+            f"is less than {millimetres(limit)} across the axis"
         )
     parameter = float(brentq(clearance, 0.0, 1.0, xtol=1e-15, rtol=1e-14))
     start, direction = wall(parameter), wall.tangent(parameter)
@@ -223,11 +222,10 @@ def chamfer(cup: Segment, length: float, angle: float) -> tuple[float, Segment]:
         If the face would be higher than the cup, or cut no metal since the cup is less steep.
     """
     throat_radius = float(cup.stop[1])
-    entry = Entry("chamfered", (length,), angle)
     height = length * float(np.tan(angle))
     if throat_radius + height >= cup.start[1]:
         raise Misfit(
-            f"found {str(entry)!r}, which reaches {millimetres(height)} out from the throat; "
+            f", which reaches {millimetres(height)} out from the throat; "
             f"allowed is less than {millimetres(float(cup.start[1]) - throat_radius)}"
         )
     parameter = cup.parameter_at(throat_radius + height, axis=1)
@@ -235,7 +233,7 @@ def chamfer(cup: Segment, length: float, angle: float) -> tuple[float, Segment]:
     steepness = float(np.arctan2(-direction[1], direction[0]))
     if not angle < steepness:
         raise Misfit(
-            f"found {str(entry)!r} on a cup wall that stands at {np.degrees(steepness):.1f} deg "
+            f" on a cup wall that stands at {np.degrees(steepness):.1f} deg "
             "there, so that it would cut no metal; allowed is an angle below that"
         )
     start = cup(parameter)
