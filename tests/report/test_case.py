@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,7 +14,7 @@ from borestudy.flow.result import FlowAtRate, FlowResult
 from borestudy.quantity import Quantity
 from borestudy.report.figures.case import FIELDS, read_case, reference_rate
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import LAMINAR, TURBULENT, KnownRate, Mode, merged_flow
+from borestudy.results.merged_flow import LAMINAR, TURBULENT, Mode, merged_flow
 from borestudy.units import parse_flow_rate
 
 DROP = Quantity(100.0, 1.0, "Pa")
@@ -59,15 +60,10 @@ def solved(*rates: FlowAtRate) -> FlowResult:
     return FlowResult(model="laminar", rates=rates)
 
 
-def known(rate: float, reynolds: float) -> KnownRate:
-    """What is known of a flow rate [L/s] before it is solved."""
-    return KnownRate(
-        flow_rate_L_per_s=rate,
-        throat_reynolds=reynolds,
-        throat_velocity_m_per_s=1.0,
-        dynamic_pressure_Pa=1.0,
-        mach_number=0.1,
-    )
+def row(rate: float, reynolds: float, **changes: Any) -> FlowAtRate:
+    """One rate [L/s] of a solution."""
+    scales = {"throat_velocity_m_per_s": 1.0, "dynamic_pressure_Pa": 1.0, "mach_number": 0.1}
+    return FlowAtRate(flow_rate_L_per_s=rate, throat_reynolds=reynolds, **scales, **changes)
 
 
 def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: Path) -> None:
@@ -75,14 +71,13 @@ def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: P
     for name in ("mesh/laminar-1.msh", "mesh/turbulent-1.msh"):
         (tmp_path / name).touch()
     rows = [
-        FlowAtRate(flow_rate_L_per_s=0.2, converged=False, field="0.2.vtu"),
-        FlowAtRate(flow_rate_L_per_s=0.3, converged=True, pressure_drop=DROP, field="0.3.vtu"),
+        row(0.2, 7000.0, converged=False, field="0.2.vtu"),
+        row(0.3, 7000.0, converged=True, pressure_drop=DROP, field="0.3.vtu"),
     ]
-    rates = [known(row.flow_rate_L_per_s, 7000.0) for row in rows]
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
     modes: tuple[tuple[Mode, str], ...] = (("both", LAMINAR), ("turbulent", TURBULENT))
     for mode, word in modes:
-        flow = merged_flow(solved(*rows), solved(*rows), rates, mode)
+        flow = merged_flow(solved(*rows), solved(*rows), mode=mode)
         view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
         assert view.flow_fields == {1: tmp_path / FIELDS[word] / "0.3.vtu"}
         assert next(iter(view.solutions(1))) == word
@@ -93,11 +88,9 @@ def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: P
 def test_ten_litres_a_minute_have_their_field(tmp_path: Path) -> None:
     # As a rate of the study, 1/6 L/s, which no number printed with six digits gives back.
     rate = parse_flow_rate("10 L/min")
-    row = FlowAtRate(
-        flow_rate_L_per_s=1e3 * rate, converged=True, pressure_drop=DROP, field=field_name(rate)
-    )
+    found = row(1e3 * rate, 1000.0, converged=True, pressure_drop=DROP, field=field_name(rate))
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
-    flow = merged_flow(solved(row), None, [known(1e3 * rate, 1000.0)], "laminar")
+    flow = merged_flow(solved(found), None, mode="laminar")
     view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
     assert view.flow_fields[0] == tmp_path / FIELDS[LAMINAR] / field_name(rate)
 

@@ -1,6 +1,6 @@
 """Cases whose figures are closed forms: f_h = f (1 + C h^p) on three or two mesh levels."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -12,7 +12,7 @@ from borestudy.closed_form.handbook import Span
 from borestudy.flow.result import FlowResult
 from borestudy.records import from_plain
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import KnownRate, MergedFlow, Mode, merged_flow
+from borestudy.results.merged_flow import SCALES, MergedFlow, Mode, merged_flow
 from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
 
@@ -98,13 +98,10 @@ def books(drop: float, low: float = 0.8, high: float = 1.2) -> Handbook:
     return Handbook(spans, {TO_THROAT_END: named, BACKBORE: {"cone": -0.1 * drop}})
 
 
-def known_rate(rate: float, handbook: Handbook | None = None, **changes: Any) -> KnownRate:
-    """What is known of a rate before it is solved."""
-    row = rate_row(rate, 1.0) | changes
-    names = ("throat_reynolds", "throat_velocity_m_per_s", "dynamic_pressure_Pa", "mach_number")
-    return KnownRate(
-        flow_rate_L_per_s=rate, handbook=handbook, **{name: row[name] for name in names}
-    )
+def scales(rate: float) -> dict[str, float]:
+    """What is known of a rate whatever the solution."""
+    row = rate_row(rate, 1.0)
+    return {name: row[name] for name in SCALES}
 
 
 def flow_result(
@@ -113,30 +110,31 @@ def flow_result(
     """A solution with a row for each of the rates [L/s], from entries of some of them."""
     found = {row["flow_rate_L_per_s"]: row for row in rows}
     lost = {"converged": False, "not_meshed": whole.get("not_meshed")}
-    every = [found.get(rate, {"flow_rate_L_per_s": rate, **lost}) for rate in rates]
+    every = [found.get(rate, scales(rate) | lost) for rate in rates]
     return from_plain(FlowResult, {**whole, "model": model, "rates": every})
 
 
 def flow_of(
     laminar: Sequence[dict[str, Any]] | None,
     turbulent: Sequence[dict[str, Any]] | None = None,
-    known: Sequence[KnownRate] | None = None,
+    handbooks: Mapping[float, Handbook | None] | None = None,
     mode: Mode = "both",
-    tolerance: float | None = None,
     **whole: Any,
 ) -> MergedFlow:
-    """Both solutions put together, each from its entries; the handbooks are about the laminar."""
-    if known is None:
-        listed = laminar or turbulent or []
-        known = [
-            known_rate(row["flow_rate_L_per_s"], books(row["pressure_drop_Pa"])) for row in listed
-        ]
-    rates = [rate.flow_rate_L_per_s for rate in known]
+    """Both solutions put together, each from its entries, at the rates of the handbooks [L/s].
+
+    The handbooks are about the first solution's drops where nothing else is said.
+    """
+    listed = laminar or turbulent or []
+    if handbooks is None:
+        handbooks = {row["flow_rate_L_per_s"]: books(row["pressure_drop_Pa"]) for row in listed}
     results = [
-        None if rows is None else flow_result(rows, model, rates, **whole)
+        None if rows is None else flow_result(rows, model, list(handbooks), **whole)
         for model, rows in (("laminar", laminar), ("turbulent", turbulent))
     ]
-    return merged_flow(*results, known, mode, tolerance=tolerance)
+    numbers = [row.throat_reynolds for row in next(filter(None, results)).rates]
+    by_number = dict(zip(numbers, handbooks.values(), strict=True))
+    return merged_flow(*results, lambda reynolds, _: by_number[reynolds], mode)
 
 
 def make_case(
@@ -154,7 +152,7 @@ def make_case(
     """A case with a pressure drop of ``resistance`` [Pa·s/L] times rate to the power 1.6."""
     drops = {rate: resistance * rate**1.6 for rate in rates}
     rows = [lost_row(rate) if rate in lost else rate_row(rate, drops[rate]) for rate in rates]
-    known = [known_rate(rate, books(drop)) for rate, drop in drops.items()]
+    handbooks = {rate: books(drop) for rate, drop in drops.items()}
     sound = {
         "termination": "anechoic pipe",
         "validity": "good",
@@ -178,7 +176,7 @@ def make_case(
         varied,
         geometry,
         from_plain(AcousticResult, sound | acoustics),
-        flow_of(rows, turbulent, known, mode),
+        flow_of(rows, turbulent, handbooks, mode),
     )
 
 

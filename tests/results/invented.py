@@ -14,7 +14,6 @@ from borestudy.bore import BoreDescription
 from borestudy.closed_form.handbook import Span
 from borestudy.records import from_plain
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import KnownRate
 from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
 from borestudy.results.stream import StreamResult
 
@@ -134,14 +133,13 @@ def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str
     }  # fmt: skip
 
 
-def known(case: str, rate: float) -> KnownRate:
-    """What is known of a rate before it is solved."""
+def handbook(case: str, rate: float) -> Handbook:
+    """What the handbooks say at a rate."""
     whole = sum(drops(case, "laminar", rate))
     ends = {end: share * whole for end, share in BOOKS[case].items()}
     span = Span(ends["low"], ends["high"])
     spans = {WHOLE: span, TO_THROAT_END: span, BACKBORE: Span(0.0, 0.0)}
-    handbook = Handbook(spans, {TO_THROAT_END: ends, BACKBORE: {"cone": 0.0}})
-    return KnownRate(flow_rate_L_per_s=rate, handbook=handbook, **scales(rate))
+    return Handbook(spans, {TO_THROAT_END: ends, BACKBORE: {"cone": 0.0}})
 
 
 def peak(frequency: float, quality: float, height: float, errors: "count[int]") -> dict[str, Any]:
@@ -173,7 +171,7 @@ def invented_cases() -> list[CaseResults]:
         flow = flow_of(
             [row(name, "laminar", rate, errors) for rate in (SOFT, LOUD)],
             [row(name, "turbulent", LOUD, errors)],
-            [known(name, rate) for rate in (SOFT, LOUD)],
+            {rate: handbook(name, rate) for rate in (SOFT, LOUD)},
         )
         stream = from_plain(StreamResult, {"rates": [{"rate_index": 0, **STREAM[name]}]})
         geometry = BoreDescription(**GEOMETRY[name], parts=ENDS, entry="square")

@@ -20,7 +20,6 @@ from borestudy.rounding import with_uncertainty
 from .conftest import (
     altered,
     flow_of,
-    known_rate,
     make_case,
     rate_row,
     resonance,
@@ -65,7 +64,7 @@ def test_ends_of_the_span_that_disagree_are_said_in_words(entries: list[CaseResu
         {WHOLE: Span(8.0, 19.0), TO_THROAT_END: Span(8.0, 19.0), BACKBORE: Span(0.0, 0.0)},
         {TO_THROAT_END: {"low": 8.0, "high": 19.0}, BACKBORE: {"cone": 0.0}},
     )
-    loud = flow_of([rate_row(0.3, 13.0)], known=[known_rate(0.3, wide)])
+    loud = flow_of([rate_row(0.3, 13.0)], handbooks={0.3: wide})
     flow = replace(entries[2].flow, rates=(*entries[2].rates[:2], *loud.rates))
     rounded = replace(entries[2], flow=flow)
     text = " ".join(answers([square, rounded], 0))

@@ -24,7 +24,7 @@ from borestudy.results.span_changes import (
 from borestudy.results.tables.flow import flow_table
 from borestudy.results.tables.separation import separation_table
 
-from .conftest import altered, flow_of, known_rate, lost_row, make_case, turbulent_row
+from .conftest import altered, flow_of, lost_row, make_case, turbulent_row
 
 LOUD, LOUDEST = 0.3, 2  # L/s, and its index
 
@@ -204,8 +204,8 @@ def test_what_limits_the_answers_counts_each_solution_and_names_coarse_walls() -
 
 
 def test_in_the_turbulent_mode_slow_rates_are_refused_and_the_answer_is_about_the_others() -> None:
-    known = [known_rate(rate) for rate in (0.05, LOUD)]
-    flow = flow_of(None, [turbulent_row(LOUD, 40.0)], known, "turbulent")
+    rates: dict[float, None] = dict.fromkeys((0.05, LOUD))
+    flow = flow_of(None, [turbulent_row(LOUD, 40.0)], rates, "turbulent")
     alone = CaseResults("alone", flow=flow)
     refusal = "would not turn laminar again as the air does (alone at 0.05 L/s)"
     assert any(refusal in sentence for sentence in validity_sentences([alone]))

@@ -9,7 +9,7 @@ from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import MergedFlow, MergedRate
 from borestudy.results.tables.energy import energy_table
 
-from .conftest import known_rate
+from .conftest import scales
 
 SOLVED = FlowAtRate(
     flow_rate_L_per_s=0.05,
@@ -30,8 +30,7 @@ SOLVED = FlowAtRate(
 
 def case(name: str, *laminar: FlowAtRate, turbulent: FlowAtRate | None = None) -> CaseResults:
     """A case of rates that were solved one way, and perhaps of the last the other way as well."""
-    known = [known_rate(row.flow_rate_L_per_s) for row in laminar]
-    rows = [MergedRate(**vars(of), laminar=row) for of, row in zip(known, laminar, strict=True)]
+    rows = [MergedRate(**scales(row.flow_rate_L_per_s), laminar=row) for row in laminar]
     rows[-1] = replace(rows[-1], turbulent=turbulent)
     return CaseResults(name, flow=MergedFlow(rates=tuple(rows)))
 

@@ -5,11 +5,10 @@ from typing import Any
 import pytest
 
 from borestudy.closed_form.handbook import Span
-from borestudy.flow.result import FlowAtRate, FlowResult
 from borestudy.results.merged_flow import REFUSED, MergedFlow, MergedRate, merged_flow
 from borestudy.results.spans import DROPS, WHOLE, Handbook
 
-from .conftest import flow_of, known_rate, lost_row, rate_row, turbulent_row
+from .conftest import flow_of, flow_result, lost_row, rate_row, turbulent_row
 
 #: Far above both solutions.
 BOOKS = Handbook(dict.fromkeys(DROPS, Span(40.0, 60.0)), {})
@@ -19,7 +18,7 @@ def merged(
     laminar: dict | None, turbulent: dict | None, mode: Any = "both", rate: float = 0.3
 ) -> MergedRate:
     rows = [None if row is None else [row] for row in (laminar, turbulent)]
-    (row,) = flow_of(*rows, [known_rate(rate, BOOKS)], mode, tolerance=0.01).rates
+    (row,) = flow_of(*rows, {rate: BOOKS}, mode).rates
     return row
 
 
@@ -103,11 +102,10 @@ def test_a_turbulent_row_of_a_rate_that_is_too_slow_for_it_is_not_counted() -> N
     assert row.note == "laminar solution and its numerical uncertainty"
 
 
-def test_a_result_of_other_rates_than_the_studys_is_refused() -> None:
-    known = [known_rate(rate) for rate in (0.05, 0.1)]
-    two = FlowResult(model="laminar", rates=(FlowAtRate(flow_rate_L_per_s=0.05, converged=False),))
-    with pytest.raises(ValueError, match="laminar flow: found 1 rates, allowed are the study's 2"):
-        merged_flow(two, None, known)
+def test_results_of_different_rates_are_refused() -> None:
+    one, two = (flow_result([], "laminar", rates) for rates in ([0.05], [0.05, 0.1]))
+    with pytest.raises(ValueError, match="found 1 laminar rates and 2 turbulent ones"):
+        merged_flow(one, two)
 
 
 def test_the_turbulent_mode_has_its_solution_and_the_handbooks() -> None:
@@ -118,7 +116,6 @@ def test_the_turbulent_mode_has_its_solution_and_the_handbooks() -> None:
     assert (span.high_from, span.high) == ("handbook", 60.0)
     assert row.laminar is None
     assert row.regime == "turbulent"
-    assert row.figures.tolerance_reached
 
 
 def test_a_rate_too_slow_to_be_turbulent_says_why_it_has_no_number() -> None:
@@ -136,10 +133,5 @@ def test_the_laminar_mode_leaves_what_a_former_run_left() -> None:
     assert {row.spans[WHOLE].low_from, row.spans[WHOLE].high_from} == {"handbook"}
 
 
-def test_a_turbulent_figure_less_certain_than_asked_for_says_so() -> None:
-    row = merged(lost_row(0.3), turbulent_row(0.3, 20.0, pressure_drop_Pa_uncertainty=1.0))
-    assert row.figures.tolerance_reached is False
-
-
 def test_nothing_computed_is_nothing_merged() -> None:
-    assert merged_flow(None, None, [known_rate(0.3)]) == MergedFlow()
+    assert merged_flow(None, None) == MergedFlow()

@@ -1,21 +1,31 @@
 """Changes of a span: like is compared with like, and a word needs every basis of both spans."""
 
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import pytest
 
 from borestudy.air import humid_air
 from borestudy.closed_form.handbook import Dimensions, Span
+from borestudy.flow.regime import rate_scale
 from borestudy.flow.result import FlowAtRate
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import HIGHER, LOWER, NO_DIFFERENCE
-from borestudy.results.merged_flow import KnownRate, MergedFlow, MergedRate, known_rates
+from borestudy.results.merged_flow import MergedFlow, MergedRate, merged_flow
 from borestudy.results.span_changes import ENDS_DISAGREE, span_change
-from borestudy.results.spans import BACKBORE, DROPS, TO_THROAT_END, WHOLE, DropSpan, Handbook
+from borestudy.results.spans import (
+    BACKBORE,
+    DROPS,
+    TO_THROAT_END,
+    WHOLE,
+    DropSpan,
+    Handbook,
+    handbook_at,
+)
 
-from .conftest import flow_of, known_rate, rate_row, turbulent_row
+from .conftest import flow_of, flow_result, rate_row, scales, turbulent_row
 
 MM = 1e-3
 AIR = humid_air(298.15)
@@ -24,12 +34,6 @@ RATE = 0.1
 BORE = Dimensions(16.2 * MM, 3.2639 * MM, 9.0 * MM, 5 * MM, 72.2 * MM, (0.5 * MM, 0.5 * MM))
 DRILL_29 = replace(BORE, throat_diameter=3.4544 * MM)
 DRILL_27 = replace(BORE, throat_diameter=3.6576 * MM, entry_radius=(0.0, 0.0), funnel_angle=133.4)
-
-
-def known(bore: Dimensions) -> KnownRate:
-    """What is known of 0.1 L/s through a bore."""
-    (found,) = known_rates(bore, AIR, [1e-3 * RATE])
-    return found
 
 
 def row_of(to_throat: float, backbore: float, error: float = 1e-3) -> dict[str, Any]:
@@ -43,7 +47,19 @@ def row_of(to_throat: float, backbore: float, error: float = 1e-3) -> dict[str, 
 
 
 def case_of(bore: Dimensions, laminar: dict, turbulent: dict | None = None) -> CaseResults:
-    return CaseResults("case", flow=flow_of([laminar], turbulent and [turbulent], [known(bore)]))
+    """Solutions of a bore at 0.1 L/s, whose scales are those of its throat."""
+    scale = rate_scale(AIR, 1e-3 * RATE, bore.throat_diameter)
+    of_the_throat = {
+        "throat_reynolds": scale.reynolds,
+        "throat_velocity_m_per_s": scale.velocity,
+        "dynamic_pressure_Pa": 0.5 * scale.pressure,
+        "mach_number": scale.mach,
+    }
+    results = [
+        row and flow_result([row | of_the_throat], model, [RATE])
+        for model, row in (("laminar", laminar), ("turbulent", turbulent))
+    ]
+    return CaseResults("case", flow=merged_flow(*results, partial(handbook_at, bore)))
 
 
 def test_a_handbook_is_not_divided_by_the_turbulent_solution_of_the_next_drill() -> None:
@@ -118,7 +134,7 @@ def of_handbooks(**by_name: float) -> CaseResults:
     spans = {WHOLE: span, TO_THROAT_END: span, BACKBORE: Span(0.0, 0.0)}
     handbook = Handbook(spans, {TO_THROAT_END: by_name, BACKBORE: {"cone": 0.0}})
     row = rate_row(0.3, 30.0, pressure_drop_Pa_uncertainty=15.0)
-    return CaseResults("case", flow=flow_of([row], known=[known_rate(0.3, handbook)]))
+    return CaseResults("case", flow=flow_of([row], handbooks={0.3: handbook}))
 
 
 def test_handbooks_that_disagree_leave_the_verdict_open() -> None:
@@ -177,8 +193,7 @@ def spanned(
         for name, value in drops.items()
     }
     solved = FlowAtRate(flow_rate_L_per_s=0.3, converged=True, **figures)
-    known = vars(known_rate(0.3, handbook))
-    rate = MergedRate(**known, laminar=solved, spans={WHOLE: span})
+    rate = MergedRate(**scales(0.3), laminar=solved, handbook=handbook, spans={WHOLE: span})
     return CaseResults("case", flow=MergedFlow(rates=(rate,)))
 
 

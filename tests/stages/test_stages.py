@@ -9,11 +9,10 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
+from borestudy.flow.regime import rate_scale
 from borestudy.provenance import read_json
 from borestudy.results.check import Check
-from borestudy.results.dimensions import handbook_dimensions
-from borestudy.results.merged_flow import known_rates
-from borestudy.results.spans import DROPS
+from borestudy.results.spans import DROPS, handbook_at, handbook_dimensions
 from borestudy.stages.check import refuse_impossible
 from borestudy.stages.collation import benchmark_summary, benchmark_table
 from borestudy.stages.geometry import read_bore, write_bore
@@ -75,16 +74,15 @@ def test_a_chamfers_length_and_angle_to_the_axis_are_those_of_the_bores_wall():
 
 
 def test_what_is_known_of_a_rate_before_it_is_solved_is_scaled_by_the_throat():
-    air = humid_air(293.15)
-    slow, fast = known_rates(handbook_dimensions(bore()), air, [1e-4, 2e-4])
+    air, dimensions = humid_air(293.15), handbook_dimensions(bore())
+    slow, fast = (rate_scale(air, rate, dimensions.throat_diameter) for rate in (1e-4, 2e-4))
     velocity = 1e-4 / (np.pi / 4 * (3.66 * MM) ** 2)
-    assert slow.throat_reynolds == pytest.approx(
-        velocity * 3.66 * MM / air.kinematic_viscosity, rel=1e-9
-    )
-    assert fast.throat_reynolds == pytest.approx(2 * slow.throat_reynolds)
-    assert fast.dynamic_pressure_Pa == pytest.approx(0.5 * air.density * (2 * velocity) ** 2)
-    for row in (slow, fast):
-        whole, *halves = (row.handbook.spans[drop] for drop in DROPS)
+    assert slow.reynolds == pytest.approx(velocity * 3.66 * MM / air.kinematic_viscosity, rel=1e-9)
+    assert fast.reynolds == pytest.approx(2 * slow.reynolds)
+    assert fast.pressure == pytest.approx(air.density * (2 * velocity) ** 2)
+    for scale in (slow, fast):
+        handbook = handbook_at(dimensions, scale.reynolds, 0.5 * scale.pressure)
+        whole, *halves = (handbook.spans[drop] for drop in DROPS)
         assert whole.low == pytest.approx(sum(half.low for half in halves))
         assert whole.high == pytest.approx(sum(half.high for half in halves))
         assert whole.low < whole.high

@@ -42,7 +42,7 @@ def lose(finished, folder, name):
         write_record(home / f"flow-{model}.json", unmeshed_flow(model, scales, REASON, {}))
     stream_stage(
         whole=home / "two_port.npz", halves=[], solutions={}, bore=home / "bore.json",
-        rates=rates, termination="closed", air_column=None,
+        termination="closed", air_column=None,
         source="", results=home / "stream.json",
     )  # fmt: skip
     outputs = {table: folder / f"{table}.csv" for table in TABLES}

@@ -23,8 +23,6 @@ rule stream:
     params:
         termination=STUDY.termination(),
         solutions=list(LAYOUT.models),
-        rates_m3_per_s=RATES_M3_PER_S,
-        pipe_behind_m=STUDY.pipe_behind(),
         source=source_hash("borestudy.stages.stream"),
     script:
         "../scripts/stream.py"

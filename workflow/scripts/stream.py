@@ -10,8 +10,6 @@ stream_stage(
     halves=snakemake.input.halves,
     solutions=dict(zip(snakemake.params.solutions, snakemake.input.solutions, strict=True)),
     bore=snakemake.input.bore,
-    rates=snakemake.params.rates_m3_per_s,
-    pipe_behind=snakemake.params.pipe_behind_m,
     termination=snakemake.params.termination,
     air_column=snakemake.input.get("air_column") or None,
     source=snakemake.params.source,

@@ -1,6 +1,6 @@
 """The results of one case, read from its folder."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -8,7 +8,8 @@ from borestudy.acoustics.result import AcousticResult, Resonance
 from borestudy.bore import BoreDescription
 from borestudy.flow.result import FlowResult
 from borestudy.records import Record, read_record
-from borestudy.results.merged_flow import KnownRate, MergedFlow, MergedRate, Mode, merged_flow
+from borestudy.results.merged_flow import MergedFlow, MergedRate, Mode, merged_flow
+from borestudy.results.spans import Handbook
 from borestudy.results.stream import StreamAtRate, StreamResult
 
 #: Each solution's file in a case's folder.
@@ -139,11 +140,8 @@ def read_results(
     directory: Path | str,
     name: str,
     varied: Mapping[str, float | str | None],
-    known: Sequence[KnownRate],
+    handbook: Callable[[float, float], Handbook] | None = None,
     mode: Mode = "both",
-    *,
-    tolerance: float | None = None,
-    pipe_behind_mm: float = 0.0,
 ) -> CaseResults:
     """Read one case's folder.
 
@@ -156,8 +154,8 @@ def read_results(
         Of the case.
     varied : mapping
         Table columns of what the study varies, with this case's values.
-    known, mode, tolerance, pipe_behind_mm
-        Of the flow, for `merged_flow`.
+    handbook, mode
+        For `merged_flow`.
     """
     folder = Path(directory)
     laminar, turbulent = (_record(folder / file, FlowResult) for file in FLOW_FILES.values())
@@ -166,14 +164,7 @@ def read_results(
         dict(varied),
         _record(folder / "bore.json", BoreDescription),
         _record(folder / "acoustics.json", AcousticResult),
-        merged_flow(
-            laminar,
-            turbulent,
-            known,
-            mode,
-            tolerance=tolerance,
-            pipe_behind_mm=pipe_behind_mm,
-        ),
+        merged_flow(laminar, turbulent, handbook, mode),
         _record(folder / "stream.json", StreamResult),
     )
 

@@ -8,13 +8,11 @@ the two did not converge, and between 2000 and 2500, the handbooks are the other
 (`borestudy.results.spans`).  The same holds up to the throat's end and in the backbore.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
-from typing import Literal
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
 
-from borestudy.air import Air
-from borestudy.closed_form.handbook import Dimensions
-from borestudy.flow.regime import LOWEST_TURBULENT, rate_scale, regime
+from borestudy.flow.regime import LOWEST_TURBULENT, Regime, regime
 from borestudy.flow.result import FlowAtRate, FlowResult
 from borestudy.quantity import Quantity
 from borestudy.results.spans import (
@@ -24,7 +22,6 @@ from borestudy.results.spans import (
     WHOLE,
     DropSpan,
     Handbook,
-    handbook_at,
     spans_of_laminar,
     spans_of_solutions,
 )
@@ -35,42 +32,26 @@ REFUSED = (
     f"no number: below a throat Reynolds number of {LOWEST_TURBULENT:g} the turbulent solution "
     "would not turn laminar again as the air does"
 )
+#: What is known of a rate whatever the solution.
+SCALES = (
+    "flow_rate_L_per_s", "throat_reynolds", "throat_velocity_m_per_s", "dynamic_pressure_Pa",
+    "mach_number",
+)  # fmt: skip
 BOTH_SOLUTIONS = "between both solutions"
 
 
 @dataclass(frozen=True, kw_only=True)
-class KnownRate:
-    """What is known of a flow rate before it is solved.
+class MergedRate:
+    """One flow rate by every solution that the study asks for.
 
     Attributes
     ----------
     flow_rate_L_per_s, throat_reynolds, throat_velocity_m_per_s, dynamic_pressure_Pa, mach_number
         The rate, and what follows from it in the throat.
-    handbook : Handbook or None
-        What the handbooks say.
-    """
-
-    flow_rate_L_per_s: float
-    throat_reynolds: float
-    throat_velocity_m_per_s: float
-    dynamic_pressure_Pa: float
-    mach_number: float
-    handbook: Handbook | None = None
-
-    @property
-    def regime(self) -> str:
-        """Regime by the throat's Reynolds number."""
-        return regime(self.throat_reynolds)
-
-
-@dataclass(frozen=True, kw_only=True)
-class MergedRate(KnownRate):
-    """One flow rate by every solution that the study asks for.
-
-    Attributes
-    ----------
     laminar, turbulent : FlowAtRate or None
         Each solution, converged or not; None where it was not sought.
+    handbook : Handbook or None
+        What the handbooks say.
     spans : mapping of str to DropSpan
         What each pressure drop of `borestudy.results.spans.DROPS` is believed to lie between.
     note : str
@@ -79,11 +60,22 @@ class MergedRate(KnownRate):
         Of a rate without a solution, the greatest one that has one.
     """
 
+    flow_rate_L_per_s: float
+    throat_reynolds: float
+    throat_velocity_m_per_s: float
+    dynamic_pressure_Pa: float
+    mach_number: float
     laminar: FlowAtRate | None = None
     turbulent: FlowAtRate | None = None
+    handbook: Handbook | None = None
     spans: Mapping[str, DropSpan] = field(default_factory=dict)
     note: str = ""
     last_converged_flow_rate_L_per_s: float | None = None
+
+    @property
+    def regime(self) -> Regime:
+        """Regime by the throat's Reynolds number."""
+        return regime(self.throat_reynolds)
 
     @property
     def solution(self) -> str | None:
@@ -146,62 +138,22 @@ class MergedFlow:
     pipe_behind_mm: float = 0.0
 
 
-def known_rates(dimensions: Dimensions, air: Air, rates: Sequence[float]) -> list[KnownRate]:
-    """What is known of each flow rate without any solution: its scales, and the handbooks' spans.
-
-    Parameters
-    ----------
-    dimensions : Dimensions
-        Of the bore; its throat gives the scales.
-    air : Air
-        Its density, viscosity and speed of sound.
-    rates : sequence of float [m³/s]
-        Of the study.
-    """
-    scales = [rate_scale(air, rate, dimensions.throat_diameter) for rate in rates]
-    return [
-        KnownRate(
-            flow_rate_L_per_s=1e3 * scale.flow_rate,
-            throat_reynolds=scale.reynolds,
-            throat_velocity_m_per_s=scale.velocity,
-            dynamic_pressure_Pa=0.5 * scale.pressure,
-            mach_number=scale.mach,
-            handbook=handbook_at(dimensions, scale.reynolds, 0.5 * scale.pressure),
-        )
-        for scale in scales
-    ]
-
-
-def laminar_alone(result: FlowResult) -> MergedFlow:
-    """A laminar solution as it stands, beside which no handbook is asked."""
-    names = [one.name for one in fields(KnownRate) if one.name != "handbook"]
-    rates = [{name: getattr(row, name) for name in names} for row in result.rates]
-    return merged_flow(result, None, [KnownRate(**each) for each in rates], "laminar")
-
-
 def merged_flow(
     laminar: FlowResult | None,
     turbulent: FlowResult | None,
-    known: Sequence[KnownRate],
+    handbook: Callable[[float, float], Handbook] | None = None,
     mode: Mode = "both",
-    *,
-    tolerance: float | None = None,
-    pipe_behind_mm: float = 0.0,
 ) -> MergedFlow:
     """What a case's two solutions say together.
 
     Parameters
     ----------
     laminar, turbulent : FlowResult or None
-        Each solution, with a row for each known rate; None where there is none.
-    known : sequence of KnownRate
-        The study's rates.
+        Each solution at the study's rates; None where there is none.
+    handbook : callable, optional
+        What the handbooks say of the bore at a throat Reynolds number and dynamic pressure [Pa].
     mode : {"laminar", "turbulent", "both"}
         Which of them the study asks for; the other is left out, whatever a former run left.
-    tolerance : float, optional
-        As a share of the pressure drop, for turbulent figures, which were not judged by it.
-    pipe_behind_mm : float
-        Length of straight pipe after the shank.
 
     Returns
     -------
@@ -211,67 +163,69 @@ def merged_flow(
     Raises
     ------
     ValueError
-        Where a result has another number of rates than are known.
+        Where the two results have not the same number of rates.
     """
     found = {
-        LAMINAR: laminar if mode != TURBULENT else None,
-        TURBULENT: turbulent if mode != LAMINAR else None,
+        word: result
+        for word, result in ((LAMINAR, laminar), (TURBULENT, turbulent))
+        if result is not None and mode in ("both", word)
     }
-    computed = [result for result in found.values() if result is not None]
-    if not computed:
+    if not found:
         return MergedFlow()
-    for word, result in found.items():
-        if result is not None and len(result.rates) != len(known):
-            raise ValueError(
-                f"{word} flow: found {len(result.rates)} rates, allowed are the study's "
-                f"{len(known)}; delete the file and run again"
-            )
-    rows = []
-    for index, rate in enumerate(known):
-        one, other = (result.rates[index] if result else None for result in found.values())
-        rows.append(_merged(rate, one, other, mode, tolerance))
-    solved = [row.flow_rate_L_per_s for row in rows if row.converged]
-    last = max(solved, default=None)
+    counts = {word: len(result.rates) for word, result in found.items()}
+    if len(set(counts.values())) > 1:
+        raise ValueError(
+            f"flow: found {counts[LAMINAR]} laminar rates and {counts[TURBULENT]} turbulent ones, "
+            "allowed are the study's in both; delete the files and run again"
+        )
+    whole = next(iter(found.values()))
+    rows = [
+        _merged(dict(zip(found, pair, strict=True)), handbook, mode)
+        for pair in zip(*(result.rates for result in found.values()), strict=True)
+    ]
+    last = max((row.flow_rate_L_per_s for row in rows if row.converged), default=None)
     return MergedFlow(
         rates=tuple(
             row if row.converged else replace(row, last_converged_flow_rate_L_per_s=last)
             for row in rows
         ),
-        tolerance=tolerance,
-        warnings=tuple(dict.fromkeys(text for result in computed for text in result.warnings)),
+        tolerance=whole.tolerance,
+        warnings=tuple(dict.fromkeys(text for each in found.values() for text in each.warnings)),
         not_meshed={
-            word: result.not_meshed
-            for word, result in found.items()
-            if result is not None and result.not_meshed is not None
+            word: each.not_meshed for word, each in found.items() if each.not_meshed is not None
         },
-        pipe_behind_mm=pipe_behind_mm,
+        pipe_behind_mm=whole.pipe_behind_mm,
     )
 
 
 def _merged(
-    known: KnownRate,
-    laminar: FlowAtRate | None,
-    turbulent: FlowAtRate | None,
+    found: Mapping[str, FlowAtRate],
+    handbook: Callable[[float, float], Handbook] | None,
     mode: Mode,
-    tolerance: float | None,
 ) -> MergedRate:
-    """One rate from what is known of it before, and from each solution."""
-    if turbulent is not None and known.throat_reynolds < LOWEST_TURBULENT:
-        turbulent = None
-    if turbulent is not None:
-        turbulent = _judged(turbulent, tolerance)
-    row = MergedRate(**vars(known), laminar=laminar, turbulent=turbulent)
-    solved = {word: found for word in SOLUTIONS if (found := row.of(word)) is not None}
+    """One rate from each solution's row."""
+    scales: dict[str, Any] = {name: getattr(next(iter(found.values())), name) for name in SCALES}
+    reynolds = scales["throat_reynolds"]
+    sought = {
+        word: row for word, row in found.items() if word == LAMINAR or reynolds >= LOWEST_TURBULENT
+    }
+    book = None if handbook is None else handbook(reynolds, scales["dynamic_pressure_Pa"])
+    row = MergedRate(
+        **scales,
+        laminar=sought.get(LAMINAR),
+        turbulent=sought.get(TURBULENT),
+        handbook=book,
+    )
+    solved = {word: figures for word, figures in sought.items() if figures.converged}
     if not solved:
-        lost = laminar is not None or turbulent is not None
-        return replace(row, note="no number: " + _lost(row) if lost else REFUSED)
-    if turbulent is not None:
+        return replace(row, note="no number: " + _lost(sought) if sought else REFUSED)
+    if TURBULENT in sought:
         note = BOTH_SOLUTIONS
         if len(solved) == 1:
             note = f"{next(iter(solved))} solution and handbooks"
-            note += f": {_lost(row)}" if mode == "both" else ""
-        return replace(row, spans=spans_of_solutions(solved, row.handbook), note=note)
-    spans = spans_of_laminar(solved[LAMINAR], row.regime, row.throat_reynolds, row.handbook)
+            note += f": {_lost(sought)}" if mode == "both" else ""
+        return replace(row, spans=spans_of_solutions(solved, book), note=note)
+    spans = spans_of_laminar(solved[LAMINAR], row.regime, reynolds, book)
     notes = {
         frozenset({LAMINAR}): "laminar solution and its numerical uncertainty",
         frozenset({HANDBOOK}): "handbooks",
@@ -280,21 +234,10 @@ def _merged(
     return replace(row, spans=spans, note=notes.get(sources, "laminar solution and handbooks"))
 
 
-def _judged(figures: FlowAtRate, tolerance: float | None) -> FlowAtRate:
-    """A solution that knows whether its pressure drop is as certain as was asked for."""
-    drop = figures.pressure_drop
-    if figures.tolerance_reached is not None or tolerance is None or drop is None:
-        return figures
-    if drop.uncertainty is None:
-        return figures
-    return replace(figures, tolerance_reached=drop.uncertainty <= tolerance * abs(drop.value))
-
-
-def _lost(row: MergedRate) -> str:
+def _lost(sought: Mapping[str, FlowAtRate]) -> str:
     """Which solutions did not converge, or why there is no mesh, in words."""
-    found = {word: row.sought(word) for word in SOLUTIONS}
-    lost = {word: each for word, each in found.items() if each is not None and not each.converged}
-    reasons = [each.not_meshed for each in lost.values() if each.not_meshed is not None]
+    lost = {word: row for word, row in sought.items() if not row.converged}
+    reasons = [row.not_meshed for row in lost.values() if row.not_meshed is not None]
     if reasons:
         return f"not meshed: {reasons[0]}"
     return f"the {' and the '.join(lost)} solution did not converge"

@@ -5,7 +5,7 @@ from typing import Any
 
 from borestudy.results.case import CaseResults, split_column, varied_columns
 from borestudy.results.changes import Change, flow_change, resonance_change, verdict
-from borestudy.results.merged_flow import laminar_alone
+from borestudy.results.merged_flow import merged_flow
 from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 from borestudy.results.tables.flow import change_columns
 
@@ -50,7 +50,7 @@ def _case(name: str, bore: PerturbedBore | None) -> CaseResults:
     """A bore as a case with one flow rate."""
     if bore is None:
         return CaseResults(name)
-    return CaseResults(name, acoustics=bore.acoustics, flow=laminar_alone(bore.flow))
+    return CaseResults(name, acoustics=bore.acoustics, flow=merged_flow(bore.flow, None))
 
 
 def _neighbour(cases: Sequence[CaseResults]) -> tuple[CaseResults, str, float] | None:

@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 
 import pandas as pd
@@ -12,36 +13,23 @@ from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults, read_results, solved_rate
-from borestudy.results.dimensions import handbook_dimensions
-from borestudy.results.merged_flow import known_rates
 from borestudy.results.perturbed import PerturbedBores
+from borestudy.results.spans import handbook_at, handbook_dimensions
 from borestudy.results.tables import comparison, energy, files, flow, separation
 from borestudy.results.tolerances import tolerance_rows
-from borestudy.stages.air import read_air
 from borestudy.stages.geometry import read_bore
-from borestudy.stages.plan import air_name
 from borestudy.study import Study
 
 
 def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
     """Results of every case, in the study's order, from a study's folder."""
-    rates = [float(rate) for rate in study.flow_rates()]
-    pipe, found = float(study.pipe_behind()), []
+    pipe, found = study.pipe_behind(), []
     for case in study.cases():
         home = Path(folder) / "cases" / case.name
-        air = read_air(Path(folder) / "air" / f"{air_name(case)}.json")
-        known = known_rates(handbook_dimensions(read_bore(home / "bore.json"), pipe), air, rates)
-        found.append(
-            read_results(
-                home,
-                case.name,
-                case.varied_columns(),
-                known,
-                study.flow.closure,
-                tolerance=study.flow.tolerance.value,
-                pipe_behind_mm=1e3 * pipe,
-            )
-        )
+        dimensions = handbook_dimensions(read_bore(home / "bore.json"), pipe)
+        handbook = partial(handbook_at, dimensions)
+        mode, varied = study.flow.closure, case.varied_columns()
+        found.append(read_results(home, case.name, varied, handbook, mode))
     return found
 
 

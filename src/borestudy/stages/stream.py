@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from borestudy.acoustics import two_port as two_ports
@@ -11,8 +12,8 @@ from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.provenance import provenance
 from borestudy.records import read_record, write_record
-from borestudy.results.dimensions import handbook_dimensions
-from borestudy.results.merged_flow import known_rates, merged_flow
+from borestudy.results.merged_flow import merged_flow
+from borestudy.results.spans import handbook_at, handbook_dimensions
 from borestudy.results.stream import StreamResult, stream_result
 from borestudy.stages.geometry import read_bore
 
@@ -23,8 +24,6 @@ def stream_stage(
     halves: Sequence[Path | str],
     solutions: Mapping[str, Path | str],
     bore: Path | str,
-    rates: Sequence[float],
-    pipe_behind: float = 0.0,
     termination: str,
     air_column: Path | str | None,
     source: str,
@@ -40,10 +39,6 @@ def stream_stage(
         Meshes of the bore before and after the cut in its throat.
     solutions : mapping of str to path
         The flow's results by model, those that the study asks for.
-    rates : sequence of float [m³/s]
-        The study's.
-    pipe_behind : float [m]
-        Length of straight pipe that the flow goes on through after the shank.
     termination, air_column : str, path
         See `build_termination`.
     source : str
@@ -61,9 +56,10 @@ def stream_stage(
         for half in halves
     )
     end = build_termination(termination, uncut.shank_radius, uncut.walls, air_column)
-    known = known_rates(handbook_dimensions(read_bore(bore), pipe_behind), uncut.air, rates)
     solved = {word: read_record(path, FlowResult) for word, path in solutions.items()}
-    flow = merged_flow(solved.get("laminar"), solved.get("turbulent"), known)
+    pipe = max((1e-3 * result.pipe_behind_mm for result in solved.values()), default=0.0)
+    handbook = partial(handbook_at, handbook_dimensions(read_bore(bore), pipe))
+    flow = merged_flow(solved.get("laminar"), solved.get("turbulent"), handbook)
     made = provenance(
         source,
         {"two_port": whole, "bore": bore, **solutions, "front": halves[0], "back": halves[1]},
