@@ -2,9 +2,7 @@
 
 from pathlib import Path
 
-import meshio
 import numpy as np
-from numpy.typing import NDArray
 from skfem import MeshTri2
 
 from borestudy.acoustics.assembly import assemble
@@ -12,7 +10,7 @@ from borestudy.acoustics.operator import effective_areas, impedance_of, solve_at
 from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.walls import Complex, Walls
 from borestudy.air import Air
-from borestudy.files import replacing
+from borestudy.fem.vtu import write_vtu
 
 
 def pressure_field(
@@ -35,25 +33,12 @@ def pressure_field(
     return np.asarray(field / (operator.ports[0].surface @ field / operator.ports[0].area))
 
 
-def linear_triangles(mesh: MeshTri2) -> NDArray[np.int64]:
-    """Four straight triangles for every second-order one, shape (4 n_elements, 3)."""
-    # corners, then middles of the edges 01, 12, 20
-    parts = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
-    return np.concatenate(mesh.dofs.element_dofs[parts].transpose(0, 2, 1))
-
-
 def write_field(mesh: MeshTri2, pressure: Complex, path: str | Path) -> None:
     """Write real and imaginary part, magnitude and phase as point data of a ``.vtu``."""
-    points = np.column_stack([mesh.doflocs.T, np.zeros(mesh.doflocs.shape[1])])
-    field = meshio.Mesh(
-        points,
-        [("triangle", linear_triangles(mesh))],
-        point_data={
-            "pressure_real_Pa": pressure.real,
-            "pressure_imag_Pa": pressure.imag,
-            "pressure_abs_Pa": np.abs(pressure),
-            "pressure_phase_deg": np.degrees(np.angle(pressure)),
-        },
-    )
-    with replacing(path) as unfinished:
-        field.write(unfinished)
+    data = {
+        "pressure_real_Pa": pressure.real,
+        "pressure_imag_Pa": pressure.imag,
+        "pressure_abs_Pa": np.abs(pressure),
+        "pressure_phase_deg": np.degrees(np.angle(pressure)),
+    }
+    write_vtu(path, mesh.doflocs, mesh.dofs.element_dofs, data)

@@ -1,19 +1,15 @@
-"""Flow fields for ParaView: each second-order triangle as four linear ones."""
+"""Flow fields for ParaView."""
 
 from pathlib import Path
 
-import meshio
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.files import replacing
+from borestudy.fem.vtu import write_vtu
 
 from .convection import reference_functions
 from .discretisation import Discretisation
 from .problem import Problem, State
-
-#: Corners, then middles of the edges 01, 12, 02, as the quadratic basis numbers an element.
-SUBTRIANGLES = np.array([[0, 3, 5], [1, 4, 3], [2, 5, 4], [3, 4, 5]])
 
 
 def field_name(rate: float) -> str:
@@ -61,13 +57,8 @@ def write_flow_field(
     """
     space = task.space
     nodal = velocity * space.velocity(state.unknowns)
-    points = np.zeros((space.nodes, 3))
-    points[:, :2] = space.scale * space.velocity_basis.doflocs.T
-    vectors = np.zeros_like(points)
-    vectors[:, :2] = nodal.T
-    triangles = space.velocity_basis.element_dofs.T[:, SUBTRIANGLES].reshape(-1, 3)
     data = {
-        "velocity_m_per_s": vectors,
+        "velocity_m_per_s": np.column_stack([nodal.T, np.zeros(space.nodes)]),
         "speed_m_per_s": np.hypot(*nodal),
         "pressure_Pa": pressure * at_nodes(space, space.pressure(state.unknowns)),
     }
@@ -75,6 +66,5 @@ def write_flow_field(
     if np.ndim(ratio):
         eddy = at_vertices(space, np.asarray(ratio) - 1)
         data["eddy_viscosity_ratio"] = at_nodes(space, eddy)
-    field = meshio.Mesh(points, [("triangle", triangles)], point_data=data)
-    with replacing(path) as unfinished:
-        field.write(unfinished)
+    basis = space.velocity_basis
+    write_vtu(path, space.scale * basis.doflocs, basis.element_dofs, data)
