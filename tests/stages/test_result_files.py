@@ -60,6 +60,13 @@ def test_cases_share_the_air_that_is_the_same(layout):
         assert found.bore_of_case(asked)["throat"]["diameter"] == case.varied["throat.diameter"]
 
 
+def test_an_air_column_is_one_file(layout, tmp_path):
+    (tmp_path / "column.csv").write_text("position_mm,diameter_mm\n0,9\n100,9\n")
+    found = layout(resonance={"behind": {"air column": "column.csv"}})
+    assert found.air_column_file() == str(tmp_path / "column.csv")
+    assert found.study.termination() == "air column"
+
+
 def test_a_case_without_stations_waits_for_no_file(layout):
     found = layout()
     asked = SimpleNamespace(case=next(iter(found.cases)))

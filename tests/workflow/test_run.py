@@ -190,7 +190,7 @@ def test_new_stations_make_new_meshes(finished, planned):
             {"mesh", "two_port", "verify_flow"},
         ),
         ("results/merged_flow.py", {"stream", "collate"}, {"mesh", "two_port", "flow"}),
-        ("acoustics/player.py", {"resonance"}, {"mesh", "two_port", "flow", "verify_flow"}),
+        ("acoustics/mouthpiece.py", {"resonance"}, {"mesh", "two_port", "flow", "verify_flow"}),
         ("acoustics/walls.py", {"two_port", "resonance"}, {"mesh", "flow", "verify_flow"}),
         ("mesh/presets.py", {"mesh", "two_port", "flow"}, {"air", "resolve"}),
         ("report/page.py", {"report"}, {"mesh", "flow", "resonance", "collate"}),

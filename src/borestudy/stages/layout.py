@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path
 from typing import Any
 
 from borestudy.mesh import ACOUSTICS, LAMINAR, TURBULENT, Preset
@@ -138,7 +137,7 @@ class Layout:
         """Results of each model of the flow for a case."""
         return [self.result(f"cases/{wildcards.case}/flow-{model}.json") for model in self.models]
 
-    def air_column_file(self) -> list[str]:
-        """Stations of the air column after the shank end, where there is one."""
-        path: Path | None = self.study.air_column_file()
-        return [] if path is None else [str(path)]
+    def air_column_file(self) -> str | list[str]:
+        """Stations of the air column after the shank end; no file where there is none."""
+        path = self.study.air_column_file()
+        return [] if path is None else str(path)
