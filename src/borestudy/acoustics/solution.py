@@ -1,4 +1,4 @@
-"""A solved bore with something at its shank end, as a notebook asks it."""
+"""A solved bore with a termination, as a notebook asks it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -23,14 +23,14 @@ POINTS = 2001
 
 @dataclass(frozen=True, repr=False)
 class AcousticSolution:
-    """A bore's two-port, solved once, and what is at its shank end.
+    """A bore's two-port, solved once, and the termination of its shank end.
 
     Attributes
     ----------
     two_port : TwoPort
         The bore between rim plane and shank end, on every mesh.
     termination : Termination
-        What follows the shank end; an anechoic pipe by default.
+        An anechoic pipe by default.
     """
 
     two_port: TwoPort
@@ -75,7 +75,7 @@ class AcousticSolution:
         DataFrame
             A row for each frequency, with the columns of ``impedance.csv``.
         """
-        lowest, highest = self.two_port.lowest_frequency, self.two_port.highest_frequency
+        lowest, highest = self.two_port.range_Hz
         for frequency in np.atleast_1d(np.asarray(frequencies, dtype=float)):
             if not lowest <= frequency <= highest:
                 raise ValueError(
@@ -104,8 +104,7 @@ class AcousticSolution:
         """
         from borestudy.drawing.plots import plot_impedance
 
-        ends = self.two_port.lowest_frequency, self.two_port.highest_frequency
-        table = self.impedance(np.linspace(*ends, POINTS))
+        table = self.impedance(np.linspace(*self.two_port.range_Hz, POINTS))
         return plot_impedance(table, self.resonances(), axes, **style)
 
     def __repr__(self) -> str:

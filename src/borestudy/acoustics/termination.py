@@ -163,14 +163,7 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
 
 
 def read_air_column(path: Path | str, end: columns.End = "open unflanged") -> AirColumn:
-    """An air column from a CSV of stations, read as a measured bore is.
-
-    Parameters
-    ----------
-    path : path
-        CSV with the columns ``position_mm`` and ``diameter_mm``, or both in inches (``_in``).
-    end : "closed", "open unflanged" or "open flanged"
-        What is at the far end.
+    """An air column and its far end, from a CSV of stations that is read as a measured bore's.
 
     Raises
     ------
@@ -188,19 +181,7 @@ def read_air_column(path: Path | str, end: columns.End = "open unflanged") -> Ai
 def frequency_cautions(
     highest: float, widest_radius: float, termination: Termination, air: Air
 ) -> list[str]:
-    """In words, what a range up to ``highest`` [Hz] asks too much of; empty for nothing.
-
-    Parameters
-    ----------
-    highest : float [Hz]
-        End of the range.
-    widest_radius : float [m]
-        The bore's largest radius.
-    termination : Termination
-        The shank end's.
-    air : Air
-        At rest.
-    """
+    """Which of the models of bore and termination do not hold up to ``highest`` [Hz], in words."""
     sideways, _ = cut_on_frequencies(widest_radius, air.sound_speed)
     trusted = termination.trusted_below(air)
     cautions = []

@@ -29,10 +29,8 @@ class ReducedModel:
         Small and dense (sparse where the reduced basis failed).
     reduction : Reduction
         How the basis was made, and what it leaves.
-    unknowns : int
-        Size of the finite-element problem.
-    widest_radius : float [m]
-        The bore's largest radius.
+    unknowns, widest_radius : int, float [m]
+        Size of the finite-element problem, and the bore's largest radius.
     """
 
     operator: AffineOperator
