@@ -187,7 +187,7 @@ def test_every_share_of_a_resonances_uncertainty_is_counted_once(mouthpiece, dry
             ("Q", entry.Q, series),
             ("impedance_peak_Pa_s_per_m3", entry.impedance_peak, series),
         ):
-            share = results.reduced_basis["held_out_error"] + results.wall_share[name]
+            share = results.reduced_basis.held_out_error + results.wall_share[name]
             beside = figure.uncertainty - float(grid_uncertainty(figure.levels))
             left = beside / figure.value - share
             # what is left is tiny beside the sum it is taken from, of which rounding takes 1e-14

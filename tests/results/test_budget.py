@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from borestudy.acoustics.result import AcousticResult, Resonance
+from borestudy.acoustics.result import AcousticResult, ReducedBasis, Resonance
 from borestudy.air import humid_air
 from borestudy.quantity import Quantity
 from borestudy.results.budget import budget_rows
@@ -25,7 +25,7 @@ def case() -> CaseResults:
     first = invented_cases()[0]
     sound = replace(
         first.acoustics,
-        reduced_basis={"held_out_error": SHARES["held_out_error"]},
+        reduced_basis=ReducedBasis(held_out_error=SHARES["held_out_error"]),
         max_residual=SHARES["max_residual"],
         wall_share={"frequency_Hz": SHARES["wall_share"], "Q": 0.5},
         truncation_share={"frequency_Hz": SHARES["truncation_share"], "Q": 0.5},

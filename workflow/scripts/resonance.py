@@ -1,4 +1,4 @@
-"""Join one case's two-port with what is behind the shank."""
+"""Join one case's two-port with its termination."""
 
 import numpy as np
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from borestudy.provenance import Provenance
 from borestudy.quantity import Quantity
@@ -63,6 +62,16 @@ class Curves:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ReducedBasis:
+    """How the finest mesh's basis was made; error and fallback are the worst of all meshes."""
+
+    snapshots: int | None = None
+    held_out_error: float = 0.0
+    largest_residual: float | None = None
+    direct: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
 class AcousticResult:
     """A bore's resonances with a termination of its shank end.
 
@@ -86,7 +95,7 @@ class AcousticResult:
         Where the model ends.
     validity : str
         ``good``, or in words where the model is asked too much.
-    reduced_basis : mapping
+    reduced_basis : ReducedBasis
         Its number of snapshots, and what errors it leaves.
     wall_share, truncation_share : mapping
         Shares of each figure's uncertainty that the wall condition and truncation leave.
@@ -115,6 +124,6 @@ class AcousticResult:
     wall_share: Mapping[str, float] = field(default_factory=dict)
     truncation_share: Mapping[str, float] = field(default_factory=dict)
     max_residual: float | None = None
-    reduced_basis: Mapping[str, Any] = field(default_factory=dict)
+    reduced_basis: ReducedBasis = field(default_factory=ReducedBasis)
     not_meshed: str | None = None
     provenance: Provenance | None = None

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 from borestudy.acoustics import resonances as peaks_of
 from borestudy.acoustics.mouthpiece import equivalent_lengths, mouthpiece_figures
 from borestudy.acoustics.power import power_balance, reciprocity
-from borestudy.acoustics.result import AcousticResult, Resonance
+from borestudy.acoustics.result import AcousticResult, ReducedBasis, Resonance
 from borestudy.acoustics.termination import Termination, frequency_cautions
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.acoustics.uncertainty import (
@@ -89,12 +89,12 @@ def acoustic_result(
         wall_share=wall_share,
         truncation_share=truncation[0] if truncation else {},
         max_residual=finest.reduction.solve_residual,
-        reduced_basis={
-            "snapshots": len(finest.reduction.snapshots),
-            "held_out_error": basis_error,
-            "largest_residual": float(finest.reduction.residuals[-1]),
-            "direct": any(model.reduction.direct for model in two_port.models),
-        },
+        reduced_basis=ReducedBasis(
+            snapshots=len(finest.reduction.snapshots),
+            held_out_error=basis_error,
+            largest_residual=float(finest.reduction.residuals[-1]),
+            direct=any(model.reduction.direct for model in two_port.models),
+        ),
     )
 
 

@@ -99,7 +99,7 @@ def _resonance(
         return None, {}
     frequency = found.value
     parts = {
-        BASIS: sound.reduced_basis.get("held_out_error") or 0.0,
+        BASIS: sound.reduced_basis.held_out_error,
         WALLS: sound.wall_share.get("frequency_Hz", 0.0),
     }
     if "frequency_Hz" in sound.truncation_share:

@@ -139,8 +139,7 @@ def change_of_levels(
 
 
 def _basis_error(case: CaseResults) -> float:
-    basis = {} if case.acoustics is None else case.acoustics.reduced_basis
-    return float(basis.get("held_out_error") or 0.0)
+    return 0.0 if case.acoustics is None else case.acoustics.reduced_basis.held_out_error
 
 
 def peak_shift(first: CaseResults, case: CaseResults) -> int:

@@ -75,7 +75,7 @@ def _of_sound(case: CaseResults) -> list[str]:
         "no resonance lies in the range": not case.resonances,
         acoustics.validity: acoustics.validity not in ("", "good"),
         acoustics.termination_note: bool(acoustics.termination_note),
-        NOT_REDUCED: bool(acoustics.reduced_basis.get("direct")),
+        NOT_REDUCED: acoustics.reduced_basis.direct,
     }
     return [words for words, holds in limits.items() if holds]
 
