@@ -207,7 +207,7 @@ def test_in_the_turbulent_mode_slow_rates_are_refused_and_the_answer_is_about_th
     rates: dict[float, None] = dict.fromkeys((0.05, LOUD))
     flow = flow_of(None, [turbulent_row(LOUD, 40.0)], rates, "turbulent")
     alone = CaseResults("alone", flow=flow)
-    refusal = "would not turn laminar again as the air does (alone at 0.05 L/s)"
+    refusal = "would not become laminar again as the air does (alone at 0.05 L/s)"
     assert any(refusal in sentence for sentence in validity_sentences([alone]))
     assert (
         "at 0.3 L/s (turbulent, throat Reynolds number 6900)"

@@ -45,7 +45,7 @@ def budget_rows(
     reference_rate : int
         Index of the flow rate of the resistance.
     temperature : float, optional [K]
-        Of the air; without it the air has no row.
+        Temperature of the air; without it the air has no row.
     tolerances : sequence of mapping
         Rows of `borestudy.results.tolerances`, for what the workshop adds.
 

@@ -72,7 +72,7 @@ class CaseResults:
 
     @property
     def has_air_column(self) -> bool:
-        """Whether an instrument was behind the shank."""
+        """Whether the termination was an instrument's air column."""
         return self.acoustics is not None and self.acoustics.termination.startswith("air column")
 
     def rate(self, index: int) -> MergedRate | None:
@@ -151,7 +151,7 @@ def read_results(
         The case's folder, with `bore.json`, `acoustics.json`, `FLOW_FILES` and `stream.json`; one
         that is missing gives nothing, so that the case becomes a row that says so.
     name : str
-        Of the case.
+        Name of the case.
     varied : mapping
         Table columns of what the study varies, with this case's values.
     handbook, mode

@@ -80,10 +80,6 @@ def _scaled(ratio: NDArray[np.float64], scale: Scale) -> NDArray[np.float64]:
     return cents(ratio) if scale == "cents" else np.asarray(100 * (ratio - 1))
 
 
-def _mesh_error(ladder: NDArray[np.float64]) -> NDArray[np.float64]:
-    return grid_uncertainty(ladder)
-
-
 def change_of_levels(
     values: Sequence[float | None],
     references: Sequence[float | None],
@@ -126,8 +122,11 @@ def change_of_levels(
     last, base = last[usable_from:], base[usable_from:]
     if len(last) < 2:
         return Change(value, None, NO_UNCERTAINTY)
-    together = float(_mesh_error(_scaled(last / base, scale)))
-    own = (max(float(_mesh_error(last)), stated[0]), max(float(_mesh_error(base)), stated[1]))
+    together = float(grid_uncertainty(_scaled(last / base, scale)))
+    own = (
+        max(float(grid_uncertainty(last)), stated[0]),
+        max(float(grid_uncertainty(base)), stated[1]),
+    )
     apart = float(np.hypot(own[0] / last[-1], own[1] / base[-1]))
     believed = BELIEVED_CANCELLING[min(len(last), max(BELIEVED_CANCELLING))]
     independent, solvers = (

@@ -30,7 +30,7 @@ Mode = Literal["laminar", "turbulent", "both"]
 SOLUTIONS = (LAMINAR, TURBULENT)
 REFUSED = (
     f"no number: below a throat Reynolds number of {LOWEST_TURBULENT:g} the turbulent solution "
-    "would not turn laminar again as the air does"
+    "would not become laminar again as the air does"
 )
 #: What is known of a rate whatever the solution.
 SCALES = (
@@ -57,7 +57,7 @@ class MergedRate:
     note : str
         What the spans are from, or why there is no number.
     last_converged_flow_rate_L_per_s : float or None
-        Of a rate without a solution, the greatest one that has one.
+        For a rate without a solution, the greatest rate that has one.
     """
 
     flow_rate_L_per_s: float

@@ -6,11 +6,11 @@ changes are better known than either total.  A word is given where both have the
 nothing is claimed beyond it.
 
 In all other cases every end of either span rests on a basis: one of the solutions, the handbooks,
-or one of them up to the throat's end and another behind it.  The change is computed on each basis
-that both bores have, and from each solution that lies within both spans, the same one for both: a
-bore's handbook figure is never divided by the other's solution, nor one handbook's by another's,
-which would put the difference of two models into that of two bores.  A word is given where all of
-these changes have the same one.
+or one of them up to the throat's end and another in the backbore.  The change is computed on each
+basis that both bores have, and from each solution that lies within both spans, the same one for
+both: a bore's handbook figure is never divided by the other's solution, nor one handbook's by
+another's, which would put the difference of two models into that of two bores.  A word is
+given where all of these changes have the same one.
 """
 
 import math
@@ -52,7 +52,7 @@ class SpanChange:
     verdict : str
         What holds whatever is true between the ends.
     solutions : mapping of str to Change
-        From each solution by itself.
+        Change from each solution by itself.
     judged_by_both : bool
         Whether the verdict is what both solutions agree on.
     """

@@ -68,9 +68,9 @@ class Handbook:
     Attributes
     ----------
     spans : mapping of str to Span [Pa]
-        Of each pressure drop.
+        Span of each pressure drop.
     by_name : mapping of str to mapping of str to float [Pa]
-        Of either half of the bore, by each handbook's low and high end.
+        Pressure drop of either half of the bore by each handbook, at its low and its high end.
     followed : float
         Weight of the flow's following the entry's wall, from 0 to 1.
     """
@@ -81,7 +81,7 @@ class Handbook:
 
 
 def handbook_dimensions(bore: Bore, pipe_behind: float = 0.0) -> Dimensions:
-    """What the handbooks need of a bore, with a length [m] of straight pipe behind it.
+    """What the handbooks need of a bore, with a length [m] of straight pipe after it.
 
     The edge of a measured bore is known between its stations only: it may be anything from square
     to rounded so far that the flow follows it.
@@ -159,7 +159,7 @@ def spans_of_solutions(
     solved : mapping of str to FlowAtRate
         One or both solutions, those that converged.
     handbook : Handbook, optional
-        Of the same rate.
+        What the handbooks say at the same rate.
     """
     found: dict[str, DropSpan] = {}
     for drop in DROPS:
@@ -184,11 +184,11 @@ def spans_of_laminar(
     figures : FlowAtRate
         The laminar solution.
     regime : str
-        Of the flow rate.
+        Regime of the flow rate.
     reynolds : float
-        Of the throat.
+        Reynolds number of the throat.
     handbook : Handbook, optional
-        Of the same rate; without it the solution speaks for itself.
+        What the handbooks say at the same rate; without it the solution speaks for itself.
     """
     own = {drop: span for drop in DROPS if (span := computed_span(figures, drop)) is not None}
     if regime == LAMINAR or handbook is None:

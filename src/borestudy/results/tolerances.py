@@ -21,7 +21,7 @@ def tolerance_rows(
         The first case, and the bores in which one dimension alone is larger: their changes are
         scaled from there to the tolerance.
     tolerance : float
-        Of the workshop [mm].
+        Machining tolerance [mm].
     cases : sequence of CaseResults
         The study's: where they vary one length, the slope between the first and its nearest
         neighbour is a row as well.

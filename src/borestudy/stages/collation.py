@@ -48,7 +48,7 @@ def collate(
     study : Study
         As it was computed.
     folder : path
-        Of the study's results.
+        Folder of the study's results.
     checks : sequence of path
         Tables of the verification's checks.
     tolerances, air : path
@@ -103,7 +103,7 @@ def benchmark_table(paths: Iterable[Path | str], folder: Path | str) -> pd.DataF
     paths : iterable of path
         ``RULE.tsv`` or ``RULE/CASE.tsv`` inside the folder, as Snakemake's ``benchmark`` writes.
     folder : path
-        Of all benchmarks.
+        Folder of all benchmarks.
     """
     rows = []
     for path in map(Path, paths):

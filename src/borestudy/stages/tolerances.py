@@ -68,7 +68,7 @@ def tolerance_stage(
     air : Air
         Its air.
     tolerance : float [m]
-        Of the workshop.
+        Machining tolerance.
     frequency_range : (float, float) [Hz]
         Where resonances are looked for.
     walls, termination, air_column : str, str, path
