@@ -81,7 +81,7 @@ def test_size_and_phase_of_the_field_are_those_of_the_file(
     record = sound_field.draw_resonance_field(study, tmp_path)
     assert "800.0 Hz" in record.title
     pictures = [axes.images[0].get_array() for axes in drawn[0].axes if axes.images]
-    size, phase = (np.asarray(picture) for picture in pictures[:2])
+    size, phase = (np.asarray(picture) for picture in pictures[::2])
     x = np.linspace(0, 20, size.shape[1])
     np.testing.assert_allclose(size[len(size) // 2], np.cos(np.pi / 40 * x), atol=2e-3)
     # at the far end the pressure vanishes and its phase with it

@@ -5,7 +5,6 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -57,9 +56,9 @@ class Provenance:
     holds versions and hashes.
     """
 
-    settings: Mapping[str, Any] = field(default_factory=dict)
-    air: Mapping[str, Any] = field(default_factory=dict)
-    sources: Mapping[str, Any] = field(default_factory=dict)
+    settings: Mapping[str, object] = field(default_factory=dict)
+    air: Mapping[str, float] = field(default_factory=dict)
+    sources: Mapping[str, object] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -128,13 +127,11 @@ def write_report(path: Path, report: StudyReport) -> None:
 
 def printed_tables(tables: ResultTables, words: Mapping[str, str]) -> dict[str, Table | None]:
     """The tables by the names that the template has for them; None where there is no row."""
-    flow = tables.flow
-    rate = reference_rate(tables.comparison, flow) if len(tables.energy) else 0.0
-    names = pd.DataFrame({"case": words.values(), "name_in_the_files": words.keys()})
+    rate = reference_rate(tables.comparison, tables.flow) if len(tables.energy) else 0.0
     made = {
-        "flow": (flow, flow_tables.flow_table),
-        "flow_parts": (flow, flow_tables.flow_parts_table),
-        "flow_changes": (flow, flow_tables.flow_change_table),
+        "flow": (tables.flow, flow_tables.flow_table),
+        "flow_parts": (tables.flow, flow_tables.flow_parts_table),
+        "flow_changes": (tables.flow, flow_tables.flow_change_table),
         "energy": (tables.energy, lambda table: flow_tables.energy_table(table, rate)),
         "separations": (tables.separations, flow_tables.separation_table),
         "stream": (tables.stream, flow_tables.stream_table),
@@ -142,7 +139,7 @@ def printed_tables(tables: ResultTables, words: Mapping[str, str]) -> dict[str, 
     }
     whole = {
         "tolerances": tables.tolerances,
-        "names": names,
+        "names": pd.DataFrame({"case": words.values(), "name_in_the_files": words.keys()}),
         "budget": tables.budget,
         "benchmarks": tables.benchmarks,
     }
@@ -175,7 +172,7 @@ def inline_svg(svg: str, name: str, alt: str) -> str:
     return f'{size} id="{name}" role="img" aria-label="{label}"{body[len(opening) :]}'.strip()
 
 
-def flatten(nested: Mapping[str, Any], prefix: str = "") -> list[tuple[str, str]]:
+def flatten(nested: Mapping[str, object], prefix: str = "") -> list[tuple[str, str]]:
     """Write a nested mapping as (dotted key, text) pairs, in its own order."""
     pairs: list[tuple[str, str]] = []
     for name, value in nested.items():

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import Any
 
 import pandas as pd
 
@@ -16,6 +15,7 @@ from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.tables.files import read_rows, read_table
+from borestudy.stages.air import read_air
 from borestudy.stages.collation import benchmark_summary, results_of_cases
 from borestudy.stages.geometry import read_bore
 from borestudy.study import Study
@@ -114,7 +114,7 @@ def make_report(
         labels=case_labels(study),
         provenance=page.Provenance(
             settings=study.resolved(folder),
-            air=_air_facts(read_json(air)),
+            air=_air_facts(air),
             sources={"versions": versions(), "source_hashes": source_hashes},
         ),
     )
@@ -127,7 +127,7 @@ def _tables(folder: Path, *names: str) -> dict[str, pd.DataFrame]:
     return {name: read_rows(folder / f"{name}.csv", rows[name]) for name in names}
 
 
-def _air_facts(air: Mapping[str, Any]) -> dict[str, Any]:
+def _air_facts(path: Path) -> dict[str, float]:
     """Conditions and constants of the air under names that carry their units."""
     units = {
         "density": "density_kg_per_m3",
@@ -136,5 +136,5 @@ def _air_facts(air: Mapping[str, Any]) -> dict[str, Any]:
         "thermal_conductivity": "thermal_conductivity_W_per_m_K",
         "specific_heat": "specific_heat_J_per_kg_K",
     }
-    constants = {units.get(name, name): value for name, value in air["constants"].items()}
-    return air["conditions"] | constants
+    constants = {units.get(name, name): value for name, value in asdict(read_air(path)).items()}
+    return {**read_json(path)["conditions"], **constants}

@@ -47,7 +47,6 @@ def draw_resonance_field(study: PicturedStudy, directory: Path) -> style.FigureR
         around = (left, -top), right - left, 2 * top
         axes.add_patch(Rectangle(*around, fill=False, edgecolor=style.GREY))
         axes.set(xlabel=POSITION, ylabel="radius, mm")
-    for place, (name, (colours, label)) in enumerate(KINDS.items()):
         axes = drawing.add_subplot(rows[2, place])
         values = _shown(near_pressure, name, greatest)
         picture, inside = gridded.section_picture(axes, outline, values, near, cmap=colours)
@@ -55,9 +54,8 @@ def draw_resonance_field(study: PicturedStudy, directory: Path) -> style.FigureR
         bar = drawing.colorbar(picture, ax=axes, label=label, pad=0.02, location="bottom")
         bar.ax.tick_params(labelsize=8)
         axes.set(xlim=(left, right), ylim=(-top, top), xlabel=POSITION)
+        axes.set(ylabel="" if place else "radius, mm")
         axes.set_title(f"{name}, throat entry", loc="left")
-        if place == 0:
-            axes.set_ylabel("radius, mm")
     number, at = _which(case)
     return save(drawing, directory, "resonance-field", number=number, at=at, case=case.label)
 
