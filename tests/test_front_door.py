@@ -15,7 +15,7 @@ from borestudy import air as air_module
 from borestudy import bore as bore_module
 from borestudy.acoustics import two_port
 from borestudy.acoustics.result import Resonance
-from borestudy.mesh import ACOUSTICS, read_mesh, write_meshes
+from borestudy.mesh import ACOUSTICS, generate, read_mesh, write_meshes
 from borestudy.quantity import Quantities, Quantity
 
 README = Path(__file__).parents[1] / "README.md"
@@ -146,7 +146,7 @@ def test_a_mistake_is_named_with_what_is_allowed_and_an_example(asked, message):
 def test_a_wrong_argument_is_refused_before_anything_is_meshed(
     bore, air, monkeypatch, function, given, message
 ):
-    monkeypatch.setattr("borestudy.mesh.mesh_ladder", None)
+    monkeypatch.setattr(generate, "run_gmsh", None)
     with pytest.raises(ValueError, match=message):
         function(bore, air, **given)
 

@@ -16,6 +16,7 @@ of the workflow.  Importing this module loads none of them.
 
 import importlib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
@@ -148,9 +149,10 @@ def flow(
         If the bore has no mesh.
     """
     from borestudy import notebook
+    from borestudy.flow.at_rate import with_floors
+    from borestudy.flow.bore import solve_bore
     from borestudy.flow.meshes import PRESETS, FlowMeshes
     from borestudy.flow.regime import rate_scale
-    from borestudy.flow.solve import MODELS, solve_flow
     from borestudy.study import models
 
     asked = notebook.checked(
@@ -160,23 +162,14 @@ def flow(
         tolerance=notebook.written(tolerance, "%"),
     )
     size = notebook.checked(models.Mesh, resolution=resolution).resolution
-    if model not in ("laminar", "turbulent"):
-        raise ValueError(f"model: found {model!r}; allowed is laminar or turbulent")
-    wanted, diameter = [rate.value for rate in asked.rates], 2 * bore.throat_radius
-    with TemporaryDirectory() as folder:
+    if model not in PRESETS:
+        raise ValueError(f"model: found {model!r}; allowed is {' or '.join(PRESETS)}")
+    wanted, share = [rate.value for rate in asked.rates], asked.tolerance.value
+    kept = None if fields is None else Path(fields)
+    greatest = rate_scale(air, wanted[-1], 2 * bore.throat_radius).reynolds
+    with TemporaryDirectory(prefix="borestudy.") as folder:
         paths = [Path(folder) / f"{name}.msh" for name in PRESETS[model].names]
-        greatest = rate_scale(air, wanted[-1], diameter).reynolds
-        meshes = FlowMeshes(bore, paths, model, size, greatest)
-        return solve_flow(
-            meshes.make(),
-            air,
-            wanted,
-            diameter,
-            asked.inlet,
-            model=MODELS[model],
-            throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
-            fields=None if fields is None else Path(fields),
-            tolerance=asked.tolerance.value,
-            least_levels=PRESETS[model].levels,
-            remesh=meshes.remesh,
-        )
+        files = FlowMeshes(bore, paths, model, size, greatest)
+        ladder = files.make()
+        found = solve_bore(files, ladder, air, wanted, asked.inlet, tolerance=share, fields=kept)
+    return replace(found, rates=with_floors(found.rates, share))

@@ -144,9 +144,12 @@ class FlowAtRate:
 
     def __repr__(self) -> str:
         """Flow rate, pressure drop and regime in a line."""
-        drop = self.pressure_drop or f"no solution ({self.not_meshed or 'not converged'})"
+        why = self.not_meshed or self.reason or "not converged"
+        drop = self.pressure_drop or f"no solution, {why}"
         number = self.throat_reynolds or math.nan
         where = f"throat Reynolds number {number:.0f}, {self.regime or 'no regime'}"
+        if self.wall_resolution not in (None, "resolved"):
+            where += f", {self.wall_resolution}"
         return f"{self.flow_rate_L_per_s:g} L/s: {drop} ({where})"
 
 

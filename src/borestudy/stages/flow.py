@@ -3,18 +3,18 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 from pathlib import Path
-from typing import Any
 
 from skfem import MeshTri2
 
 from borestudy.air import Air
 from borestudy.bore import Bore
 from borestudy.flow.at_rate import rate_without_solution, with_floors
+from borestudy.flow.bore import solve_bore
 from borestudy.flow.boundary import Inlet
-from borestudy.flow.meshes import NO_LAYER, PRESETS, FlowMeshes
+from borestudy.flow.meshes import FlowMeshes
 from borestudy.flow.regime import Scale, rate_scale
 from borestudy.flow.result import FlowResult
-from borestudy.flow.solve import MODELS, TOLERANCE, solve_rates
+from borestudy.flow.solve import MODELS, TOLERANCE
 from borestudy.mesh import UnmeshedError, mark_unmeshed
 from borestudy.provenance import Provenance, provenance
 from borestudy.records import write_record
@@ -74,12 +74,9 @@ def flow_stage(
     whole = bore.extended(pipe_behind) if pipe_behind else bore
     greatest = scales[-1].reynolds
     files = FlowMeshes(whole, [Path(path) for path in meshes], model, resolution, greatest)
-    settings: dict[str, Any] = {
+    made_from = {
         "inlet": inlet,
-        "throat": (bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
         "tolerance": tolerance,
-    }
-    made_from = settings | {
         "source": source,
         "bore": [[segment.part, segment.points, segment.weights] for segment in whole.segments],
         "mesh": [resolution, len(meshes), files.has_layer and greatest],
@@ -97,17 +94,9 @@ def flow_stage(
         return
 
     def solve(ladder: Sequence[MeshTri2], known: Mapping[int, KeptRate]) -> FlowResult:
-        return solve_rates(
-            ladder,
-            air,
-            rates,
-            diameter,
-            model=MODELS[model],
-            fields=fields,
-            least_levels=PRESETS[model].levels,
-            remesh=files.remesh,
-            known={index: entry.row for index, entry in known.items()},
-            **settings,
+        rows = {index: entry.row for index, entry in known.items()}
+        return solve_bore(
+            files, ladder, air, rates, inlet, tolerance=tolerance, fields=fields, known=rows
         )
 
     known = _solved_on(files, known)
@@ -120,16 +109,12 @@ def flow_stage(
     unknowns = max([found.unknowns, *(entry.unknowns for entry in known.values())], key=len)
     residuals = [row.residual for row in found.rates if row.residual is not None]
     inputs = {f"mesh {level}": path for level, path in enumerate(meshes)}
-    plain = [f"{NO_LAYER}: {files.without_layer}"] if files.without_layer else []
     found = replace(
         found,
         rates=with_floors(found.rates, tolerance),
         unknowns=unknowns,
-        boundary_layer_mesh=files.has_layer,
-        first_cell_height=files.height,
         pipe_behind_mm=1e3 * pipe_behind,
         reused_rates_L_per_s=tuple(1e3 * rates[index] for index in known),
-        warnings=(*found.warnings, *plain),
         provenance=provenance(source, inputs, unknowns, max(residuals, default=None)),
     )
     write_record(results, found)
