@@ -11,9 +11,8 @@ import pytest
 from borestudy.acoustics import two_port
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
-from borestudy.files import FileError, replacing
+from borestudy.files import FileError, read_json, replacing, write_json
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
-from borestudy.provenance import read_json, write_json
 from borestudy.report.figures.gridded import read_field
 from borestudy.results.tables.files import impedance_table, read_table, verification_table
 from borestudy.stages.verification import write_checks
@@ -133,7 +132,7 @@ from borestudy.air import humid_air
 from borestudy.bore import cylinder
 from borestudy.results.tables.files import write_table
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
-from borestudy.provenance import write_json
+from borestudy.files import write_json
 from borestudy.stages.jobs import log_to
 
 path = Path(sys.argv[1])

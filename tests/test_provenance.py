@@ -10,15 +10,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from borestudy.files import read_json, write_json
 from borestudy.provenance import (
     ROOT,
     file_hash,
     peak_memory_megabytes,
     provenance,
-    read_json,
     source_hash,
     used_sources,
-    write_json,
 )
 
 RULES = Path(__file__).parents[1] / "workflow" / "rules"

@@ -6,8 +6,7 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from borestudy.files import FileError
-from borestudy.provenance import write_json
+from borestudy.files import FileError, write_json
 from borestudy.quantity import Quantity
 from borestudy.records import (
     columns,

@@ -1,12 +1,15 @@
-"""Result files: written whole or not at all, and refused by name where they are not whole."""
+"""Result files and JSON: written whole or not at all, and refused by name where not whole."""
 
 import csv
 import errno
+import json
+import math
 import os
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 #: How much of a file's end is looked at.
 TAIL = 200
@@ -122,3 +125,53 @@ def _last_line(path: Path) -> str:
         stream.seek(max(0, stream.tell() - TAIL))
         lines = stream.read().decode(errors="replace").split()
     return lines[-1] if lines else ""
+
+
+def write_json(path: Path | str, value: Any) -> None:
+    """Write JSON so that a reader sees the old file or the whole new one.
+
+    NumPy's numbers and arrays become plain ones, paths text; NaN and infinities become null, since
+    JSON has neither.
+    """
+    text = json.dumps(plain(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    with replacing(path) as unfinished:
+        unfinished.write_text(text, encoding="utf-8")
+
+
+def read_json(path: Path | str) -> Any:
+    """Contents of a JSON file.
+
+    Raises
+    ------
+    FileError
+        If the file is missing or not whole.
+    """
+    refuse_missing(path)
+    try:
+        return json.loads(Path(path).read_text(encoding="utf-8"))
+    except ValueError as problem:
+        raise FileError(not_whole(path, str(problem))) from None
+
+
+def plain(value: Any) -> Any:
+    """Convert a value to dicts, lists, texts, finite numbers and None.
+
+    Raises
+    ------
+    TypeError
+        If the value holds what JSON has no form for.
+    """
+    if value is None or isinstance(value, str | int):
+        return value
+    if isinstance(value, float):
+        return float(value) if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {str(key): plain(entry) for key, entry in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(entry) for entry in value]
+    if isinstance(value, Path):
+        return value.as_posix()
+    # Told by its method, so that this module loads without NumPy.
+    if hasattr(value, "tolist"):
+        return plain(value.tolist())
+    raise TypeError(f"found {value!r}; JSON has no form for {type(value).__name__}")

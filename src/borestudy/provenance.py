@@ -7,8 +7,6 @@ a change elsewhere does not.
 
 import ast
 import hashlib
-import json
-import math
 import resource
 import sys
 import time
@@ -19,8 +17,6 @@ from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
-
-from borestudy.files import FileError, not_whole, refuse_missing, replacing
 
 START = time.perf_counter()
 PACKAGE = "borestudy"
@@ -239,53 +235,3 @@ def provenance(
         wall_time_s=round(time.perf_counter() - START, 3),
         peak_memory_MB=round(peak_memory_megabytes(), 1),
     )
-
-
-def write_json(path: Path | str, value: Any) -> None:
-    """Write JSON so that a reader sees the old file or the whole new one.
-
-    NumPy's numbers and arrays become plain ones, paths text; NaN and infinities become null, since
-    JSON has neither.
-    """
-    text = json.dumps(plain(value), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
-    with replacing(path) as unfinished:
-        unfinished.write_text(text, encoding="utf-8")
-
-
-def read_json(path: Path | str) -> Any:
-    """Contents of a JSON file.
-
-    Raises
-    ------
-    FileError
-        If the file is missing or not whole.
-    """
-    refuse_missing(path)
-    try:
-        return json.loads(Path(path).read_text(encoding="utf-8"))
-    except ValueError as problem:
-        raise FileError(not_whole(path, str(problem))) from None
-
-
-def plain(value: Any) -> Any:
-    """Convert a value to dicts, lists, texts, finite numbers and None.
-
-    Raises
-    ------
-    TypeError
-        If the value holds what JSON has no form for.
-    """
-    if value is None or isinstance(value, str | int):
-        return value
-    if isinstance(value, float):
-        return float(value) if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {str(key): plain(entry) for key, entry in value.items()}
-    if isinstance(value, list | tuple):
-        return [plain(entry) for entry in value]
-    if isinstance(value, Path):
-        return value.as_posix()
-    # Told by its method, so that this module loads without NumPy.
-    if hasattr(value, "tolist"):
-        return plain(value.tolist())
-    raise TypeError(f"found {value!r}; JSON has no form for {type(value).__name__}")

@@ -13,8 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
-from borestudy.files import FileError
-from borestudy.provenance import read_json, write_json
+from borestudy.files import FileError, read_json, write_json
 from borestudy.quantity import Quantity
 
 if TYPE_CHECKING:

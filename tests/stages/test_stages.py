@@ -9,8 +9,8 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
+from borestudy.files import read_json
 from borestudy.flow.regime import rate_scale
-from borestudy.provenance import read_json
 from borestudy.results.check import Check
 from borestudy.results.spans import DROPS, handbook_at, handbook_dimensions
 from borestudy.stages.check import refuse_impossible

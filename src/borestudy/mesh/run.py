@@ -8,10 +8,10 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from borestudy.files import plain
 from borestudy.mesh import gmsh_process
 from borestudy.mesh.gmsh_process import NO_MEMORY, NOT_LOADED
 from borestudy.mesh.unmeshed import MeshError, UnmeshedError
-from borestudy.provenance import plain
 
 #: Stands for a call's result, such as the tag of a point, in the arguments of later calls.
 Tag = dict[str, int]

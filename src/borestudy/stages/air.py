@@ -4,7 +4,8 @@ from dataclasses import asdict
 from pathlib import Path
 
 from borestudy.air import Air, humid_air
-from borestudy.provenance import provenance, read_json, write_json
+from borestudy.files import read_json, write_json
+from borestudy.provenance import provenance
 
 
 def air_stage(

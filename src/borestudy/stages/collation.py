@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from borestudy.provenance import read_json, write_json
+from borestudy.files import read_json, write_json
 from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from borestudy.bore import Bore, Entry, Segment, describe
+from borestudy.files import read_json, write_json
 from borestudy.mesh import (
     ACOUSTICS,
     UnmeshedError,
@@ -16,7 +17,6 @@ from borestudy.mesh import (
     write_mesh,
     write_meshes,
 )
-from borestudy.provenance import read_json, write_json
 from borestudy.records import SCHEMA_KEY, SCHEMA_VERSION, to_plain
 
 logger = logging.getLogger(__name__)

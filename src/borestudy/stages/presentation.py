@@ -8,7 +8,8 @@ import pandas as pd
 
 from borestudy.drawing.bore import outline
 from borestudy.drawing.style import FigureRecord
-from borestudy.provenance import read_json, versions, write_json
+from borestudy.files import read_json, write_json
+from borestudy.provenance import versions
 from borestudy.report import page
 from borestudy.report.figures.case import read_case
 from borestudy.report.figures.collection import PicturedStudy, draw_all

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from borestudy.files import FileError
+from borestudy.files import FileError, plain
 from borestudy.flow.result import FlowAtRate, FlowResult
-from borestudy.provenance import file_hash, plain, versions
+from borestudy.provenance import file_hash, versions
 from borestudy.records import read_record, write_record
 
 
