@@ -12,9 +12,9 @@ bore again, up to what the cut itself takes away: that difference is reported, n
 
 import numpy as np
 
-from borestudy.acoustics.termination import Termination
+from borestudy.acoustics.termination import Ratio, Termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance
-from borestudy.acoustics.walls import Complex, Real
+from borestudy.acoustics.walls import Real
 from borestudy.air import Air
 
 
@@ -33,14 +33,13 @@ def termination_at_cut(
         In series at the cut.
     """
 
-    def state(omega: Real, air: Air) -> Complex:
-        seen = resistance + input_impedance(back, termination, omega / (2 * np.pi))
-        return np.column_stack([seen, np.ones_like(seen)])
+    def ratio(omega: Real, air: Air) -> Ratio:
+        return resistance + input_impedance(back, termination, omega / (2 * np.pi)), 1.0
 
     note = f"{termination.note}; " if termination.note else ""
     return Termination(
         kind=termination.kind,
-        state=state,
+        ratio=ratio,
         trusted_below=termination.trusted_below,
         note=f"{note}{resistance:.4g} Pa·s/m³ in series in the throat",
     )

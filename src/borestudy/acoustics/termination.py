@@ -30,6 +30,7 @@ Kind = Literal[
     "closed", "open", "open unflanged", "open flanged", "anechoic pipe", "air column",
     "pressure node",
 ]  # fmt: skip
+Ratio = tuple[complex | NDArray, complex | NDArray]
 SAME_RADIUS = 1e-3
 #: Every mesh level asks an air column for the same frequencies: the last few answers are kept.
 KEPT_ANSWERS = 8
@@ -43,9 +44,9 @@ class Termination:
     ----------
     kind : str
         One of `Kind`; an air column's with the kind of its far end.
-    state : callable
-        ``state(omega, air)``: pressure and flow out of the shank, up to a common factor,
-        shape (n_frequencies, 2).
+    ratio : callable
+        ``ratio(omega, air)``: pressure and flow out of the shank, up to a common factor, each a
+        number or of shape (n_frequencies,).
     trusted_below : callable
         ``trusted_below(air)``: frequency [Hz] above which the termination's one-dimensional model
         no longer holds.
@@ -54,13 +55,18 @@ class Termination:
     """
 
     kind: str
-    state: Callable[[NDArray, Air], Complex]
+    ratio: Callable[[NDArray, Air], Ratio]
     trusted_below: Callable[[Air], float]
     note: str = ""
 
+    def state(self, omega: NDArray, air: Air) -> Complex:
+        """Pressure and flow as an array, shape (n_frequencies, 2)."""
+        pressure, outflow, _ = np.broadcast_arrays(*self.ratio(omega, air), omega)
+        return np.column_stack([pressure, outflow]).astype(complex)
+
     def inflow(self, matrix: NDArray, omega: NDArray, air: Air) -> Complex:
         """Flow into the bore at the shank for unit flow at the rim, by the impedance matrix."""
-        pressure, outflow = self.state(omega, air).T
+        pressure, outflow = self.ratio(omega, air)
         return np.asarray(-matrix[:, 1, 0] * outflow / (pressure + matrix[:, 1, 1] * outflow))
 
 
@@ -95,22 +101,28 @@ def build_termination(
     def plane_waves_below(air: Air) -> float:
         return cut_on_frequencies(radius, air.sound_speed)[1]
 
+    def radiation_below(air: Air) -> float:
+        return HIGHEST_KA * air.sound_speed / (2 * np.pi * radius)
+
+    def end(omega: NDArray, air: Air) -> Ratio:
+        return 1.0, 0.0 if lossless else thermal_end_admittance(radius, omega, air)
+
+    def pipe(omega: NDArray, air: Air) -> Ratio:
+        return characteristic_impedance(radius, omega, air, lossless), 1.0
+
+    def radiation(omega: NDArray, air: Air) -> Ratio:
+        flange: Flange = "flanged" if kind == "open flanged" else "unflanged"
+        return radiation_impedance(radius, omega, air, flange), 1.0
+
     match kind:
         case "closed":
-            return Termination(kind, lambda omega, air: _pair(
-                1.0, 0.0 if lossless else thermal_end_admittance(radius, omega, air), omega
-            ), plane_waves_below)  # fmt: skip
+            return Termination(kind, end, plane_waves_below)
         case "pressure node":
-            return Termination(kind, lambda omega, air: _pair(0.0, 1.0, omega), lambda air: np.inf)
+            return Termination(kind, lambda omega, air: (0.0, 1.0), lambda air: np.inf)
         case "anechoic pipe":
-            return Termination(kind, lambda omega, air: _pair(
-                characteristic_impedance(radius, omega, air, lossless), 1.0, omega
-            ), plane_waves_below)  # fmt: skip
+            return Termination(kind, pipe, plane_waves_below)
         case "open" | "open unflanged" | "open flanged":
-            flange: Flange = "flanged" if kind == "open flanged" else "unflanged"
-            return Termination(kind, lambda omega, air: _pair(
-                radiation_impedance(radius, omega, air, flange), 1.0, omega
-            ), lambda air: HIGHEST_KA * air.sound_speed / (2 * np.pi * radius))  # fmt: skip
+            return Termination(kind, radiation, radiation_below)
         case "air column":
             if column is None:
                 raise ValueError(
@@ -120,12 +132,6 @@ def build_termination(
             return _air_column(found, radius, lossless)
     allowed = ", ".join(word for word in get_args(Kind) if word != "pressure node")
     raise ValueError(f"termination must be one of {allowed}; found '{kind}' (example: open)")
-
-
-def _pair(pressure: complex | NDArray, flow: complex | NDArray, omega: NDArray) -> NDArray:
-    state = np.empty((len(omega), 2), dtype=complex)
-    state[:, 0], state[:, 1] = pressure, flow
-    return state
 
 
 def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination:
@@ -147,12 +153,12 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
         logger.info("air column: %s, kept as a step", note)
 
     @lru_cache(KEPT_ANSWERS)
-    def entrance(omega: bytes, air: Air) -> Complex:
+    def entrance(omega: bytes, air: Air) -> Ratio:
         found = columns.entrance_state(column, np.frombuffer(omega), air, lossless)
         if note:
             step = columns.step_matrix(radius, first, np.frombuffer(omega), air)
             found = (step @ found[:, :, None])[:, :, 0]
-        return np.asarray(found)
+        return found[:, 0], found[:, 1]
 
     return Termination(
         f"air column, {column.end}",
