@@ -146,7 +146,7 @@ class Bore(bore.Bore):
         Parameters
         ----------
         path : path
-            With the columns ``position_mm`` and ``diameter_mm`` (or both ``_in``).
+            A CSV with the columns ``position_mm`` and ``diameter_mm`` (or both ``_in``).
         join : {"straight", "smooth"}
             Straight lines, which keep corners and steps, or a monotone cubic between steps.
         outliers : {"refuse", "keep"}

@@ -1,4 +1,4 @@
-"""From a mesh to the real symmetric matrices of the acoustic operator."""
+"""Assemble the real symmetric matrices of the acoustic operator on a mesh."""
 
 import numpy as np
 from skfem import Basis, MeshTri2, asm
@@ -68,7 +68,7 @@ def assemble(mesh: MeshTri2, walls: Walls = "curved", order: int = 2) -> AffineO
     Parameters
     ----------
     mesh : MeshTri2
-        With the boundaries ``rim_plane``, ``wall`` and ``shank_end``.
+        Mesh with the boundaries ``rim_plane``, ``wall`` and ``shank_end``.
     walls : str
         "lossless", "plain" (plane-wall layers) or "curved" (layers of the local tube).
     order : int

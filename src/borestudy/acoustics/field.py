@@ -21,7 +21,7 @@ def pressure_field(
     Returns
     -------
     ndarray, shape (n_nodes,), complex [Pa]
-        In the order of ``mesh.doflocs``.
+        Pressure in the order of ``mesh.doflocs``.
     """
     omega = 2 * np.pi * frequency
     operator = assemble(mesh, walls, order=2)

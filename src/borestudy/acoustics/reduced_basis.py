@@ -87,9 +87,9 @@ def reduce_operator(
     Parameters
     ----------
     operator : AffineOperator
-        With sparse matrices.
+        Operator of sparse matrices.
     air : Air
-        In which the snapshots are taken.
+        The air of the snapshots.
     lowest_frequency, highest_frequency : float [Hz]
         The range.
     largest_snapshot_count : int

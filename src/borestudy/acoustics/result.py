@@ -84,7 +84,7 @@ class AcousticResult:
     range_Hz : tuple of float
         Where resonances were looked for.
     resonances : tuple of Resonance
-        From the lowest up.
+        Resonances from the lowest up.
     peak_centroid : Quantity [Hz]
         Mean frequency of the peaks, weighted by their heights.
     transfer, gain : Band

@@ -44,7 +44,7 @@ def acoustic_result(
     termination : Termination
         Changing it solves nothing anew.
     fundamental : float, optional [Hz]
-        With it every resonance says its cents above the nearest harmonic.
+        Frequency of which every resonance says its cents above the nearest harmonic.
     """
     finest, air = two_port.finest, two_port.air
     peaks = [_peaks(two_port, termination, level) for level in two_port.levels]

@@ -83,7 +83,7 @@ def solve_two_port(
     meshes : sequence of MeshTri2
         Coarsest first.
     air : Air
-        At rest.
+        Air at rest.
     lowest_frequency, highest_frequency : float [Hz]
         Range in which the reduced models meet their tolerance.
     walls : str

@@ -87,7 +87,7 @@ def bore_from_dimensions(
 def curve(
     start: ArrayLike, stop: ArrayLike, fullness: float, corner: ArrayLike, part: str
 ) -> Segment:
-    """From the straight line (fullness 0) to the quarter ellipse about a corner (fullness 1)."""
+    """Draw a curve between the straight line (fullness 0) and a quarter ellipse (fullness 1)."""
     if fullness == 0:
         return line(start, stop, part)
     middle = (np.asarray(start) + np.asarray(stop)) / 2

@@ -53,7 +53,7 @@ def lines_of(texts: Sequence[str]) -> int:
 
 
 def legend_columns(labels: Sequence[str], size: float = 8.0, width_mm: float = 160.0) -> int:
-    """As many columns of a legend as fit side by side, as few as need no more rows."""
+    """Choose a legend's columns: as many as fit side by side, as few as need no more rows."""
     em = size / POINTS_PER_MM
     widest = max(text_width_mm(line, size) for label in labels for line in label.split("\n"))
     column = widest + (SAMPLE_EM + GAP_EM) * em

@@ -91,7 +91,7 @@ def plot_impedance(table: Any, peaks: Any, axes: Any | None = None, **style: Any
     Parameters
     ----------
     table : DataFrame
-        With the columns of ``impedance.csv``.
+        Table with the columns of ``impedance.csv``.
     peaks : sequence of Resonance
         Each is marked at its frequency and height.
     axes : matplotlib.axes.Axes, optional

@@ -1,4 +1,4 @@
-"""From a bore to a mesh file, with gmsh.
+"""Mesh a bore into a file, with gmsh.
 
 Lines stay lines and conics become B-splines with their weights, so that the wall of the mesh is
 the wall of the bore to the second order of its triangles.

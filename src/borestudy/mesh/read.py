@@ -1,4 +1,4 @@
-"""From a mesh file to scikit-fem's second-order mesh, by meshio alone.
+"""Read a mesh file as scikit-fem's second-order mesh, by meshio alone.
 
 scikit-fem's own loader does not take the boundaries of second-order triangles.
 """

@@ -69,7 +69,7 @@ def run_gmsh(
     file : str
         Name of the file, with gmsh's suffix.
     stretch_from, stretch : float
-        From where on [m] the nodes are pulled out along the axis, and how many times.
+        Place [m] from which on the nodes are pulled out along the axis, and by what factor.
     memory : int
         Bound of the address space [bytes].
     seconds : int

@@ -68,13 +68,13 @@ class StudyReport:
     Attributes
     ----------
     title, question : str
-        From the study.
+        Name and question of the study.
     answers, validity : sequence of str
         The answer in one or two sentences, then more; and what limits it, one sentence each.
     topic : {"resonance", "flow"}
         Which tables of the comparison come first.
     figures : sequence of FigureRecord
-        In the order they are to appear; their SVG files are read.
+        Figures in the order they are to appear; their SVG files are read.
     labels : mapping of str to str
         The words for each case, by its name in the tables; the name itself by default.
     """

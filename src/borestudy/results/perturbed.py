@@ -19,7 +19,7 @@ class PerturbedBore:
     flow : FlowResult
         Its laminar flow at the reference rate alone.
     step_mm : float
-        By how much the dimension is larger.
+        Increase of the dimension [mm].
     """
 
     acoustics: AcousticResult

@@ -44,7 +44,7 @@ class SpanChange:
     Attributes
     ----------
     computed : Change
-        From the solution that the figures of both cases are from.
+        Change of the solution that the figures of both cases are from.
     low, high : Change
         The lesser and the greater of both solutions' changes; where a rate is not judged by both,
         the least and the greatest of the changes on each basis that the ends of both spans rest on

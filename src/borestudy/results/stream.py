@@ -55,7 +55,7 @@ class StreamAtRate:
     validity : str
         `QUASI_STEADY` or `NOT_QUASI_STEADY`.
     series_resistance : Quantity [kPa s/L]
-        In the throat; its `…_low_…` and `…_high_…` are the ends of the span, as are those below.
+        Resistance in the throat; its `…_low_…` and `…_high_…` are the ends of the span, as below.
     resonance_change, resonance_Q_change, impedance_peak_change : Quantity [cents, %, %]
         None where the stream leaves no resonance.
     """

@@ -39,9 +39,9 @@ def two_port_stage(
     meshes : sequence of path
         Coarsest first.
     air : Air
-        At rest.
+        Air at rest.
     frequency_range : (float, float) [Hz]
-        In which the reduced two-port holds.
+        Range in which the reduced two-port holds.
     walls : str
         "lossless", "plain" or "curved".
     output : path
@@ -82,7 +82,7 @@ def resonance_stage(
     frequencies : array_like, shape (n,) [Hz]
         Frequencies of the impedance curve.
     fundamental : float, optional [Hz]
-        With it every resonance says its cents above the nearest harmonic.
+        Frequency of which every resonance says its cents above the nearest harmonic.
     source : str
         Hash of the sources, for the provenance.
     results, impedance, fields : path

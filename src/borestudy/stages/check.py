@@ -125,7 +125,7 @@ def study_lines(study: Study) -> list[str]:
     Raises
     ------
     StudyError
-        For the first bore that cannot be built, and what no model here can compute.
+        If a bore cannot be built, or asks for what no model here can compute.
     """
     cases = study.cases()
     bores: list[Sequence[str]] = [*HEADER]

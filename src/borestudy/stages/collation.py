@@ -1,4 +1,4 @@
-"""From the folders of all cases to the study's tables and its answer."""
+"""Collect the folders of all cases into the study's tables and its answer."""
 
 import csv
 from collections.abc import Iterable, Mapping, Sequence
@@ -46,7 +46,7 @@ def collate(
     Parameters
     ----------
     study : Study
-        As it was computed.
+        The study that was computed.
     folder : path
         Folder of the study's results.
     checks : sequence of path

@@ -39,7 +39,7 @@ def mesh_stage(
     acoustics : sequence of path
         Files to write, one for each level, the coarsest first.
     halves : sequence of path
-        As for `write_halves`.
+        See `write_halves`.
     """
     for paths, write in (
         (acoustics, lambda: write_meshes(bore, acoustics, ACOUSTICS.at(resolution))),

@@ -31,9 +31,9 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
     Parameters
     ----------
     study : Study
-        As it was computed.
+        The study that was computed.
     folder : Path
-        Of the study's results.
+        Folder of the study's results.
     output : Path
         Folder of the figures.
     """
@@ -87,9 +87,9 @@ def make_report(
     Parameters
     ----------
     study : Study
-        As it was computed.
+        The study that was computed.
     folder : Path
-        Of the study's results: tables, answers and figures.
+        Folder of the study's results: tables, answers and figures.
     air : Path
         What the air stage wrote for the first case.
     source_hashes : mapping of str to str

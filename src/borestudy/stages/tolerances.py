@@ -72,7 +72,7 @@ def tolerance_stage(
     frequency_range : (float, float) [Hz]
         Where resonances are looked for.
     walls, termination, air_column : str, str, path
-        As for the resonances of the study itself.
+        The study's own, as for its resonances.
     rate : float [m³/s]
         The flow rate that cases are compared at.
     inlet : {"uniform", "developed"}

@@ -1,4 +1,4 @@
-"""From a study file to a validated study and its named cases."""
+"""Read a study file into a validated study and its named cases."""
 
 from borestudy.study.cases import Case
 from borestudy.study.errors import StudyError

@@ -1,4 +1,4 @@
-"""From a study's texts to a bore in metres, and geometry's refusals in the study's words."""
+"""Build a bore in metres from a study's texts; say geometry's refusals in the study's words."""
 
 from pathlib import Path
 

@@ -34,7 +34,7 @@ class Case:
     directory : pathlib.Path
         Folder in which files that the case names are looked for.
     values : dict
-        As ``varied``, with the values that the texts stand for.
+        The dimensions of ``varied``, with the values that the texts stand for.
     """
 
     name: str

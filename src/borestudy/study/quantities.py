@@ -52,7 +52,7 @@ class Checked(Generic[T]):
     accepts : callable
         Whether a value is allowed.
     allowed, example : str
-        For messages about values that are not.
+        Words for messages about values that are not allowed.
     """
 
     parse: Callable[[object], T]

@@ -42,7 +42,7 @@ class CaseView:
 
     @property
     def unsolved(self) -> str:
-        """In few words, why a flow rate of the case has no solution."""
+        """Say in few words why a flow rate of the case has no solution."""
         return NOT_MESHED if self.results.flow.not_meshed else NOT_CONVERGED
 
     def solutions(self, rate: int) -> dict[str, FlowAtRate]:

@@ -48,7 +48,7 @@ def read_edges(path: Path) -> tuple[np.ndarray, int]:
     Returns
     -------
     edges : ndarray, shape (n_edges, 2 or 3, 2) [mm]
-        With the middle node, where the triangles are of second order.
+        Ends of each edge, with the middle node where the triangles are of second order.
     count : int
     """
     refuse_damaged(path)

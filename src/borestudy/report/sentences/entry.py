@@ -88,7 +88,7 @@ def enough_radius(
 
 
 def _enough_rounding(cases: Sequence[CaseResults], rate: int) -> list[str]:
-    """From which radius on more rounding is no use, from each solution that was asked for."""
+    """Say from which radius on more rounding is no use, by each solution that was asked for."""
     first = cases[0].rate(rate)
     if len(_rounded(cases)) < 3 or first is None or not first.converged:
         return []

@@ -27,7 +27,7 @@ def is_converged(row: Row) -> bool:
 
 
 def why_unsolved(row: Row) -> str:
-    """In few words, why a row of the flow table has no number."""
+    """Say in few words why a row of the flow table has no number."""
     note = row.get("span_note")
     if f"{NOT_MESHED}: " in str(note):
         return NOT_MESHED
