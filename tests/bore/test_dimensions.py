@@ -129,7 +129,7 @@ def test_a_pipe_behind_the_shank_is_as_wide_as_it(make: Make) -> None:
         ({"cup_depth": -1.0}, None, "cup.depth", "found -1 mm"),
         ({"throat_length": 78.0}, None, "throat.length", "less than 77 mm"),
         ({"throat_diameter": 17.0}, None, "throat.diameter", "in a cup of 16 mm"),
-        ({"backbore_end_diameter": 3.0}, None, "backbore.end_diameter", "behind a throat of 4 mm"),
+        ({"backbore_end_diameter": 3.0}, None, "backbore.end_diameter", "after a throat of 4 mm"),
         ({"length": 3.5}, None, "length", "is it in another unit?"),
         ({"cup_diameter": 16000.0}, None, "cup.diameter", "is it in another unit?"),
         ({"cup_shape": 1.2}, None, "cup.shape", "found 1.2"),

@@ -153,7 +153,7 @@ def _check_along_axis(length: float, cup_depth: float, throat_length: float) -> 
         raise refusal("cup.depth", found, allowed, below(room_of_cup / 5))
     if not cup_depth + throat_length < length:
         found = (
-            f"{millimetres(throat_length)} behind a cup of {millimetres(cup_depth)} in a bore of "
+            f"{millimetres(throat_length)} after a cup of {millimetres(cup_depth)} in a bore of "
             f"{millimetres(length)}"
         )
         allowed = f"is less than {millimetres(room_of_throat)}, so that a backbore is left"
@@ -166,6 +166,6 @@ def _check_across_axis(cup: float, throat: float, end: float) -> None:
         example = below(min(THROAT, 0.8 * cup, end))
         raise refusal("throat.diameter", found, "is less than the cup's diameter", example)
     if not end >= throat:
-        found = f"{millimetres(end)} behind a throat of {millimetres(throat)}"
+        found = f"{millimetres(end)} after a throat of {millimetres(throat)}"
         allowed, example = "is at least the throat's diameter", millimetres(2 * throat)
         raise refusal("backbore.end_diameter", found, allowed, example)

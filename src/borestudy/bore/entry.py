@@ -154,7 +154,7 @@ def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
     if not face.stop[0] < throat_end:
         most = Entry(entry.shape, _fitting(cup, throat_end, entry), entry.angle)
         end, throat = (millimetres(x - cup.stop[0]) for x in (face.stop[0], throat_end))
-        found = f"{str(entry)!r}, which ends {end} behind the edge in a throat of {throat}"
+        found = f"{str(entry)!r}, which ends {end} from the edge in a throat of {throat}"
         raise refusal(KEY, found, f"is at most {most}", _example(cup, throat_end, entry))
     return [cup.split(parameter)[0], face, line(face.stop, throat_stop, "throat")]
 

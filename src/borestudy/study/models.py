@@ -86,7 +86,7 @@ Taper = Annotated[
 
 
 class Backbore(Section):
-    """From the end of the throat to the shank end."""
+    """The bore from the end of the throat to the shank end."""
 
     end_diameter: Length = setting("a length: diameter at the shank end", "9.0 mm")
     taper: Taper = setting(
@@ -207,7 +207,7 @@ class Flow(Section):
     """Steady flow at several rates."""
 
     rates: Annotated[list[FlowRate], BeforeValidator(_as_list)] = setting(
-        "flow rates in ascending order, as a list or with one unit behind",
+        "flow rates in ascending order, as a list or with one unit at the end",
         "0.05, 0.1, 0.2, 0.3 L/s",
         default_factory=lambda: "0.05, 0.1, 0.2, 0.3 L/s",
     )
