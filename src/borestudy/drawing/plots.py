@@ -42,21 +42,7 @@ def drawing_on(axes: Any | None, height_mm: float = 85.0) -> Iterator[Any]:
 
 
 def plot_pressure_drops(result: Any, axes: Any | None = None, **style: Any) -> Any:
-    """Draw a `FlowResult`'s pressure drops over flow rate, with their numerical uncertainty.
-
-    Parameters
-    ----------
-    result : FlowResult
-        Rates without a solution are left out.
-    axes : matplotlib.axes.Axes, optional
-        Where to draw, without figures beside the marks; axes of their own otherwise.
-    **style
-        Colour and label, as matplotlib takes them.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-    """
+    """Draw a `FlowResult`'s pressure drops over flow rate, with their numerical uncertainty."""
     solved = [rate for rate in result.rates if rate.pressure_drop is not None]
     style = {"color": COLOURS[0], "label": f"{result.model} model", **style}
     with drawing_on(axes) as drawn:
@@ -86,23 +72,7 @@ def plot_pressure_drops(result: Any, axes: Any | None = None, **style: Any) -> A
 
 
 def plot_impedance(table: Any, peaks: Any, axes: Any | None = None, **style: Any) -> Any:
-    """Draw an input impedance's magnitude over frequency, its peaks marked.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Table with the columns of ``impedance.csv``.
-    peaks : sequence of Resonance
-        Each is marked at its frequency and height.
-    axes : matplotlib.axes.Axes, optional
-        Where to draw, without figures beside the marks; axes of their own otherwise.
-    **style
-        Colour and label, as matplotlib takes them.
-
-    Returns
-    -------
-    matplotlib.axes.Axes
-    """
+    """Draw an input impedance's magnitude over frequency, its peaks marked."""
     parts = [table[f"impedance_{part}_Pa_s_per_m3"].to_numpy() for part in ("real", "imag")]
     style = {"color": COLOURS[0], **style}
     with drawing_on(axes) as drawn:
