@@ -4,11 +4,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import pytest
-from borestudy.flow.measures import bore_sections, pressure_drop_slope, pressure_work
 
 from borestudy.flow.boundary import BoundaryValues
 from borestudy.flow.models.laminar import Laminar, creeping_flow
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.observables.sections import bore_sections, pressure_drop_slope, pressure_work
 from borestudy.flow.problem import problem_of
 from borestudy.flow.solver import prepare, solve_levels
 

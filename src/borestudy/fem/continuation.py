@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
+
+from borestudy.fem import Floats
 
 #: A cubic is continued over at most this many of its own spans.
 FARTHEST_CUBIC = 1.2
@@ -28,9 +29,9 @@ class Point(Protocol):
     @property
     def parameter(self) -> float: ...
     @property
-    def unknowns(self) -> NDArray[np.float64]: ...
+    def unknowns(self) -> Floats: ...
     @property
-    def tangent(self) -> NDArray[np.float64]: ...
+    def tangent(self) -> Floats: ...
     @property
     def steps(self) -> int: ...
     @property
@@ -72,7 +73,7 @@ class Branch(Generic[P]):
         Number of all steps of the iteration, and of steps along the branch that were shortened.
     """
 
-    solve: Callable[[NDArray[np.float64] | None, float, bool], P | None]
+    solve: Callable[[Floats | None, float, bool], P | None]
     beginnings: Callable[[float], Sequence[float]]
     path: Path
     here: P | None = None
@@ -81,7 +82,7 @@ class Branch(Generic[P]):
     failed_steps: int = 0
 
     def follow(
-        self, parameters: Sequence[float], starts: Sequence[NDArray[np.float64] | None]
+        self, parameters: Sequence[float], starts: Sequence[Floats | None]
     ) -> list[P | None]:
         """Points at rising parameters, each from its own start, as from a coarser mesh.
 
@@ -91,7 +92,7 @@ class Branch(Generic[P]):
         begin below the parameter only, all further points are None as well.
         """
         points: list[P | None] = [None] * len(parameters)
-        correction: NDArray[np.float64] | float = 0.0
+        correction: Floats | float = 0.0
         for index, (wanted, start) in enumerate(zip(parameters, starts, strict=True)):
             point = None if start is None else self._enter(start + correction, wanted)
             points[index] = point = point or self.reach(wanted)
@@ -112,9 +113,7 @@ class Branch(Generic[P]):
                 break
         return found
 
-    def _enter(
-        self, start: NDArray[np.float64] | None, parameter: float, asked: bool = True
-    ) -> P | None:
+    def _enter(self, start: Floats | None, parameter: float, asked: bool = True) -> P | None:
         point = self.solve(start, parameter, asked)
         if point is None:
             self.failed_steps += 1
@@ -145,7 +144,7 @@ class Branch(Generic[P]):
         return self.here
 
 
-def predict(before: Point | None, here: Point, parameter: float) -> NDArray[np.float64]:
+def predict(before: Point | None, here: Point, parameter: float) -> Floats:
     """Unknowns expected at another parameter from one or two points of the branch."""
     reach = np.log(parameter / here.parameter)
     slope = here.parameter * here.tangent

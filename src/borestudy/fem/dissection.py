@@ -9,15 +9,15 @@ are numbered after velocities meet a pivot that elimination has already filled.
 import numpy as np
 from numpy.typing import NDArray
 
+from borestudy.fem import Floats, Ints
+
 #: Elements in a piece that is not halved any more.
 SMALLEST_PIECE = 4
 #: A cut through a median that leaves less than this share on one side is drawn by rank instead.
 LEAST_SHARE = 0.3
 
 
-def nested_dissection(
-    element_dofs: NDArray[np.int64], centres: NDArray[np.float64]
-) -> NDArray[np.int64]:
+def nested_dissection(element_dofs: Ints, centres: Floats) -> Ints:
     """Order in which to eliminate the unknowns of a finite-element mesh.
 
     Parameters
@@ -33,7 +33,7 @@ def nested_dissection(
         All unknowns that occur, first to be eliminated first.
     """
     placed, marked = np.zeros((2, int(element_dofs.max()) + 1), dtype=bool)
-    pieces: list[NDArray[np.int64]] = []
+    pieces: list[Ints] = []
     # (elements, None) is a piece to be ordered, (None, unknowns) a cut whose halves are ordered
     stack: list[tuple[NDArray | None, NDArray | None]] = [(np.arange(len(element_dofs)), None)]
     while stack:
@@ -53,12 +53,12 @@ def nested_dissection(
 
 
 def _halves(
-    element_dofs: NDArray[np.int64],
-    centres: NDArray[np.float64],
-    elements: NDArray[np.int64],
+    element_dofs: Ints,
+    centres: Floats,
+    elements: Ints,
     placed: NDArray[np.bool_],
     marked: NDArray[np.bool_],
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+) -> tuple[Ints, Ints, Ints]:
     """The two halves of a piece with the fewest shared unknowns, and those unknowns.
 
     `marked` is all False before and after.

@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
+
+from borestudy.fem import Floats, Ints
 
 from .sparse import Solve
 
@@ -32,27 +33,22 @@ class System(Protocol):
     """Equations R(u; λ) = 0 over some free unknowns, the others being prescribed."""
 
     @property
-    def free(self) -> NDArray[np.int64]: ...
+    def free(self) -> Ints: ...
 
-    def residual(self, unknowns: NDArray[np.float64], parameter: float) -> NDArray[np.float64]:
+    def residual(self, unknowns: Floats, parameter: float) -> Floats:
         """R over all unknowns."""
 
-    def sizes(
-        self, residual: NDArray[np.float64], unknowns: NDArray[np.float64]
-    ) -> tuple[float, ...]:
+    def sizes(self, residual: Floats, unknowns: Floats) -> tuple[float, ...]:
         """Norms of the residual's parts, each over the scale of its equation."""
 
-    def change_size(self, change: NDArray[np.float64]) -> float:
+    def change_size(self, change: Floats) -> float:
         """Size of a step, of which `Steps.longest` is a bound."""
 
-    def inverse_step(self, unknowns: NDArray[np.float64], cfl: float) -> NDArray[np.float64] | None:
+    def inverse_step(self, unknowns: Floats, cfl: float) -> Floats | None:
         """Reciprocal pseudo-time step of each element; None where it is too long to matter."""
 
     def matrix(
-        self,
-        unknowns: NDArray[np.float64],
-        parameter: float,
-        inverse_step: NDArray[np.float64] | None = None,
+        self, unknowns: Floats, parameter: float, inverse_step: Floats | None = None
     ) -> sparse.csc_matrix:
         """Derivative of the residual over the free unknowns, with the pseudo-time term."""
 
@@ -101,7 +97,7 @@ class Iterate:
         Factors of a derivative near the solution, without a pseudo-time term.
     """
 
-    unknowns: NDArray[np.float64]
+    unknowns: Floats
     sizes: tuple[float, ...]
     steps: int
     factorisations: int
@@ -109,14 +105,14 @@ class Iterate:
     factors: Solve | None
 
 
-def iterate(system: System, start: NDArray[np.float64], parameter: float, how: Steps) -> Iterate:
+def iterate(system: System, start: Floats, parameter: float, how: Steps) -> Iterate:
     """Go from a start, with the prescribed values set in it, to a solution at one parameter."""
     unknowns = start
     residual = system.residual(unknowns, parameter)
     sizes = system.sizes(residual, unknowns)
     cfl, gain, taken, factorised = how.first_cfl, 1.0, 0, 0
     factors: Solve | None = None
-    inverse_step: NDArray[np.float64] | None = None
+    inverse_step: Floats | None = None
     while max(sizes) > how.tolerance:
         if factors is None or inverse_step is not None or gain > REUSE:
             if factorised == how.factorisations:
@@ -149,12 +145,8 @@ def iterate(system: System, start: NDArray[np.float64], parameter: float, how: S
 
 
 def refined_solve(
-    system: Any,
-    matrix: sparse.csc_matrix,
-    factors: Solve,
-    load: NDArray[np.float64],
-    transposed: bool = False,
-) -> NDArray[np.float64]:
+    system: Any, matrix: sparse.csc_matrix, factors: Solve, load: Floats, transposed: bool = False
+) -> Floats:
     """Solve with factors that may be those of a step before, refined against the matrix itself."""
     acting = matrix.T if transposed else matrix
     remaining, solution = load, np.zeros(len(load))

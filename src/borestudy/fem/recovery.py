@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 from scipy import sparse
 from skfem import Basis
 
+from borestudy.fem import Floats, Ints
+
 #: Weight of a node in the fit: 1 at the element's centre, half at this share of the patch's size².
 NEARNESS = 0.3
 #: Keeps a fit to few nodes from being singular; its effect is as small as this.
@@ -73,12 +75,12 @@ def embedding(source: Basis, target: Basis) -> sparse.csr_matrix:
     )
 
 
-def _patches(basis: Basis) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+def _patches(basis: Basis) -> tuple[Ints, NDArray[np.bool_]]:
     """Nodes of the elements that share a vertex with each, padded; and which are no padding."""
     corners = basis.mesh.t[:3]
     count = corners.shape[1]
 
-    def incidence(numbers: NDArray[np.int64]) -> sparse.csr_matrix:
+    def incidence(numbers: Ints) -> sparse.csr_matrix:
         elements = np.tile(np.arange(count), len(numbers))
         ones = np.ones(numbers.size, dtype=np.int32)
         return sparse.csr_matrix((ones, (elements, numbers.ravel())))
@@ -92,7 +94,7 @@ def _patches(basis: Basis) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
     return nodes, known
 
 
-def _monomials(places: NDArray[np.float64], degree: int) -> NDArray[np.float64]:
+def _monomials(places: Floats, degree: int) -> Floats:
     """All monomials of a degree and below at places (..., 2), shape (..., number of them)."""
     x, r = places[..., 0], places[..., 1]
     powers = [(total - j, j) for total in range(degree + 1) for j in range(total + 1)]

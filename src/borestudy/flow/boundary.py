@@ -9,14 +9,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
+
+from borestudy.fem import Floats, Ints
 
 from .discretisation import Discretisation
 from .edges import edge_tables
 
 Inlet = Literal["uniform", "developed"]
 #: Axial and radial velocity [throat mean velocities] at scaled positions, shape (2, n) to (2, n).
-Profile = Callable[[NDArray[np.float64]], NDArray[np.float64]]
+Profile = Callable[[Floats], Floats]
 #: Scaled flux through any section, the integral of u r dr, with throat diameter and velocity 1.
 SCALED_FLUX = 1 / 8
 
@@ -35,8 +36,8 @@ class BoundaryValues:
         Whether the axial velocity at the shank end is among them.
     """
 
-    values: NDArray[np.float64]
-    free: NDArray[np.int64]
+    values: Floats
+    free: Ints
     free_outlet: bool = True
 
 
@@ -44,10 +45,10 @@ def inlet_profile(inlet: Inlet, rim_radius: float) -> Profile:
     """The velocity over the rim plane: one mean velocity, or the parabola of a long pipe."""
     mean = SCALED_FLUX / (rim_radius**2 / 2)
 
-    def uniform(position: NDArray[np.float64]) -> NDArray[np.float64]:
+    def uniform(position: Floats) -> Floats:
         return np.stack([np.full(position.shape[1], mean), np.zeros(position.shape[1])])
 
-    def developed(position: NDArray[np.float64]) -> NDArray[np.float64]:
+    def developed(position: Floats) -> Floats:
         axial = 2 * mean * (1 - (position[1] / rim_radius) ** 2)
         return np.stack([axial, np.zeros(position.shape[1])])
 
@@ -107,7 +108,7 @@ def boundary_values(
     return BoundaryValues(whole, np.concatenate([free, pressures]), outlet is None)
 
 
-def section_flux(space: Discretisation, axial: NDArray[np.float64], boundary: str) -> float:
+def section_flux(space: Discretisation, axial: Floats, boundary: str) -> float:
     """Integral of u r dr of a nodal axial velocity over a named section."""
     tables = edge_tables(space, space.mesh.boundaries[boundary])
     return float(np.sum(tables.velocity(axial[None])[0] * tables.weights))

@@ -13,8 +13,9 @@ its factorisation.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from skfem import Basis
+
+from borestudy.fem import Floats, Ints
 
 
 @dataclass(frozen=True)
@@ -35,12 +36,12 @@ class ConvectionTables:
         Test function times: first and second reference derivative of the trial, the trial.
     """
 
-    element_dofs: NDArray[np.int64]
-    functions: NDArray[np.float64]
-    slopes: NDArray[np.float64]
-    weights: NDArray[np.float64]
-    inverse_jacobian: NDArray[np.float64]
-    products: NDArray[np.float64]
+    element_dofs: Ints
+    functions: Floats
+    slopes: Floats
+    weights: Floats
+    inverse_jacobian: Floats
+    products: Floats
 
 
 def convection_tables(basis: Basis) -> ConvectionTables:
@@ -62,7 +63,7 @@ def convection_tables(basis: Basis) -> ConvectionTables:
     )
 
 
-def reference_functions(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def reference_functions(basis: Basis) -> tuple[Floats, Floats]:
     """Basis functions (k, Q) and their reference derivatives (2, k, Q) at quadrature points."""
     points, _ = basis.quadrature
     local = [basis.elem.lbasis(points, number) for number in range(basis.Nbfun)]
@@ -70,9 +71,7 @@ def reference_functions(basis: Basis) -> tuple[NDArray[np.float64], NDArray[np.f
     return np.array([function for function, _ in local]), slopes
 
 
-def velocity_and_gradient(
-    tables: ConvectionTables, velocity: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def velocity_and_gradient(tables: ConvectionTables, velocity: Floats) -> tuple[Floats, Floats]:
     """Velocity and its gradient at the quadrature points.
 
     Parameters
@@ -94,11 +93,8 @@ def velocity_and_gradient(
 
 
 def value_and_gradient(
-    nodal: NDArray[np.float64],
-    functions: NDArray[np.float64],
-    slopes: NDArray[np.float64],
-    inverse: NDArray[np.float64],
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    nodal: Floats, functions: Floats, slopes: Floats, inverse: Floats
+) -> tuple[Floats, Floats]:
     """Fields and their gradients at the quadrature points of all elements.
 
     Parameters
@@ -120,9 +116,7 @@ def value_and_gradient(
     return nodal @ functions, gradient
 
 
-def convection_residual(
-    tables: ConvectionTables, velocity: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def convection_residual(tables: ConvectionTables, velocity: Floats) -> Floats:
     """c(u; v) for every test function, shape (2, n_nodes)."""
     value, gradient = velocity_and_gradient(tables, velocity)
     acceleration = (value[0] * gradient[:, 0] + value[1] * gradient[:, 1]) * tables.weights
@@ -133,10 +127,8 @@ def convection_residual(
 
 
 def convection_derivative(
-    tables: ConvectionTables,
-    velocity: NDArray[np.float64],
-    inverse_step: NDArray[np.float64] | None = None,
-) -> NDArray[np.float64]:
+    tables: ConvectionTables, velocity: Floats, inverse_step: Floats | None = None
+) -> Floats:
     """Element matrices of c'(u), shape (4, E, 36): blocks xx, xr, rx, rr, test before trial.
 
     With `inverse_step`, shape (E,), that many mass matrices are added to blocks xx and rr.

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 from scipy import sparse
 from skfem import Basis, BilinearForm, ElementTriP1, ElementTriP2, MeshTri2
 
+from borestudy.fem import Floats, Ints
+
 from . import forms
 from .convection import (
     ConvectionTables,
@@ -54,9 +56,9 @@ class Discretisation:
     viscous: sparse.csr_matrix
     grad_div: sparse.csr_matrix
     divergence: sparse.csr_matrix
-    linear_data: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]
+    linear_data: tuple[Floats, Floats, Floats]
     pattern: sparse.csc_matrix
-    scatter: NDArray[np.int64]
+    scatter: Ints
 
     @property
     def nodes(self) -> int:
@@ -68,21 +70,17 @@ class Discretisation:
         """Number of unknowns before boundary values are taken out."""
         return 2 * self.nodes + int(self.pressure_basis.N)
 
-    def velocity(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+    def velocity(self, unknowns: Floats) -> Floats:
         """The velocity's nodal values, shape (2, n)."""
         return unknowns[: 2 * self.nodes].reshape(2, self.nodes)
 
-    def pressure(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+    def pressure(self, unknowns: Floats) -> Floats:
         """The pressure's nodal values, shape (m,)."""
         return unknowns[2 * self.nodes : self.unknowns]
 
     def residual(
-        self,
-        unknowns: NDArray[np.float64],
-        reynolds: float,
-        stabilisation: float = 0.0,
-        inertia: float = 1.0,
-    ) -> NDArray[np.float64]:
+        self, unknowns: Floats, reynolds: float, stabilisation: float = 0.0, inertia: float = 1.0
+    ) -> Floats:
         """Left side of the weak form against every test function, shape (2n + m,)."""
         flat = unknowns[: 2 * self.nodes]
         momentum = self.viscous @ flat / reynolds + self.divergence.T @ self.pressure(unknowns)
@@ -94,12 +92,12 @@ class Discretisation:
 
     def jacobian_data(
         self,
-        unknowns: NDArray[np.float64],
+        unknowns: Floats,
         reynolds: float,
         stabilisation: float = 0.0,
         inertia: float = 1.0,
-        inverse_step: NDArray[np.float64] | None = None,
-    ) -> NDArray[np.float64]:
+        inverse_step: Floats | None = None,
+    ) -> Floats:
         """Entries of the residual's exact derivative, in the order `pattern` numbers them.
 
         With `inverse_step`, shape (E,), each element's reciprocal pseudo-time step is added.
@@ -114,11 +112,7 @@ class Discretisation:
         return np.concatenate([velocity_blocks.ravel(), coupling])
 
     def jacobian(
-        self,
-        unknowns: NDArray[np.float64],
-        reynolds: float,
-        stabilisation: float = 0.0,
-        inertia: float = 1.0,
+        self, unknowns: Floats, reynolds: float, stabilisation: float = 0.0, inertia: float = 1.0
     ) -> sparse.csc_matrix:
         """The residual's exact derivative over all unknowns."""
         data = self.jacobian_data(unknowns, reynolds, stabilisation, inertia)
@@ -175,7 +169,7 @@ def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
     )
 
 
-def inlet_edge_distance(basis: Basis) -> NDArray[np.float64]:
+def inlet_edge_distance(basis: Basis) -> Floats:
     """From 0 where rim plane and wall meet to 1 a rim radius away, as the distance squared."""
     edge = np.intersect1d(basis.get_dofs("rim_plane").flatten(), basis.get_dofs("wall").flatten())
     corner = basis.doflocs[:, edge[0]]
@@ -190,7 +184,7 @@ class _BlockPattern:
     indices: NDArray[np.int32]
     indptr: NDArray[np.int32]
     shape: tuple[int, int]
-    scatter: NDArray[np.int64]
+    scatter: Ints
 
     def matrix(self, data: NDArray) -> sparse.csr_matrix:
         return sparse.csr_matrix((data, self.indices, self.indptr), shape=self.shape)

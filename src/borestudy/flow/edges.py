@@ -7,7 +7,8 @@ holds on flat curved elements too, where inverting the mapping by iteration can 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from borestudy.fem import Floats, Ints
 
 from .discretisation import Discretisation
 
@@ -35,35 +36,35 @@ class EdgeTables:
     velocity_dofs, pressure_dofs : ndarray, shape (F, 6) and (F, 3)
     """
 
-    element: NDArray[np.int64]
-    position: NDArray[np.float64]
-    normal: NDArray[np.float64]
-    length: NDArray[np.float64]
-    functions: NDArray[np.float64]
-    slopes: NDArray[np.float64]
-    pressure_functions: NDArray[np.float64]
-    velocity_dofs: NDArray[np.int64]
-    pressure_dofs: NDArray[np.int64]
+    element: Ints
+    position: Floats
+    normal: Floats
+    length: Floats
+    functions: Floats
+    slopes: Floats
+    pressure_functions: Floats
+    velocity_dofs: Ints
+    pressure_dofs: Ints
 
     @property
-    def weights(self) -> NDArray[np.float64]:
+    def weights(self) -> Floats:
         """Line element times radius, shape (F, q)."""
         return self.length * self.position[1]
 
-    def velocity(self, nodal: NDArray[np.float64]) -> NDArray[np.float64]:
+    def velocity(self, nodal: Floats) -> Floats:
         """Values of nodal velocity components (c, n), shape (c, F, q)."""
         return np.einsum("fqi,cfi->cfq", self.functions, nodal[..., self.velocity_dofs])
 
-    def gradient(self, nodal: NDArray[np.float64]) -> NDArray[np.float64]:
+    def gradient(self, nodal: Floats) -> Floats:
         """Gradients of nodal velocity components (c, n), shape (c, 2, F, q)."""
         return np.einsum("dfqi,cfi->cdfq", self.slopes, nodal[..., self.velocity_dofs])
 
-    def pressure(self, nodal: NDArray[np.float64]) -> NDArray[np.float64]:
+    def pressure(self, nodal: Floats) -> Floats:
         """Values of a nodal pressure (m,), shape (F, q)."""
         return np.einsum("fqi,fi->fq", self.pressure_functions, nodal[self.pressure_dofs])
 
 
-def edge_tables(space: Discretisation, edges: NDArray[np.int64], points: int = 4) -> EdgeTables:
+def edge_tables(space: Discretisation, edges: Ints, points: int = 4) -> EdgeTables:
     """Tables on the mesh edges with the given numbers, in that order.
 
     Parameters
@@ -91,10 +92,7 @@ def edge_tables(space: Discretisation, edges: NDArray[np.int64], points: int = 4
     jacobian = np.einsum("kfqi,cif->ckfq", slopes[:, which], geometry)
     determinant = jacobian[0, 0] * jacobian[1, 1] - jacobian[0, 1] * jacobian[1, 0]
     inverse = np.stack(
-        [
-            np.stack([jacobian[1, 1], -jacobian[0, 1]]),
-            np.stack([-jacobian[1, 0], jacobian[0, 0]]),
-        ]
+        [np.stack([jacobian[1, 1], -jacobian[0, 1]]), np.stack([-jacobian[1, 0], jacobian[0, 0]])]
     )
     inverse = inverse / determinant
     direction = (stop - start)[which]

@@ -21,10 +21,10 @@ singular inlet edge, and of whatever the mesh is far too coarse for, are seen in
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 from skfem import ElementTriP3
 
+from borestudy.fem import Floats, Ints
 from borestudy.fem.recovery import embedding, recovery
 
 from .convection import reference_functions, value_and_gradient, velocity_and_gradient
@@ -52,8 +52,8 @@ class GoalError:
     """
 
     problem: Problem
-    nodes: NDArray[np.int64]
-    functions: tuple[NDArray[np.float64], NDArray[np.float64]]
+    nodes: Ints
+    functions: tuple[Floats, Floats]
     velocity_gain: tuple[sparse.csr_matrix, sparse.csr_matrix]
     pressure_gain: sparse.csr_matrix
     own_gain: sparse.csr_matrix

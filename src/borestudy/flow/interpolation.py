@@ -6,8 +6,9 @@ polynomial is continued to it.
 """
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+
+from borestudy.fem import Floats, Ints
 
 from .discretisation import Discretisation
 
@@ -16,9 +17,7 @@ CANDIDATES = (8, 32, 128)
 INSIDE = -1e-9
 
 
-def locate(
-    space: Discretisation, points: NDArray[np.float64]
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+def locate(space: Discretisation, points: Floats) -> tuple[Ints, Floats]:
     """Element and reference coordinates of scaled points.
 
     Parameters
@@ -59,7 +58,7 @@ def locate(
     return element, local
 
 
-def quadratic_functions(local: NDArray[np.float64]) -> NDArray[np.float64]:
+def quadratic_functions(local: Floats) -> Floats:
     """The six quadratic basis functions at reference points (2, n), shape (6, n)."""
     second, third = local
     first = 1 - second - third
@@ -75,18 +74,14 @@ def quadratic_functions(local: NDArray[np.float64]) -> NDArray[np.float64]:
     )
 
 
-def velocity_at(
-    space: Discretisation, unknowns: NDArray[np.float64], points: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def velocity_at(space: Discretisation, unknowns: Floats, points: Floats) -> Floats:
     """Scaled velocity at scaled points, shape (2, n)."""
     element, local = locate(space, points)
     nodal = space.velocity(unknowns)[:, space.velocity_basis.element_dofs[:, element]]
     return np.einsum("cin,in->cn", nodal, quadratic_functions(local))
 
 
-def transfer(
-    source: Discretisation, fields: NDArray[np.float64], target: Discretisation
-) -> NDArray[np.float64]:
+def transfer(source: Discretisation, fields: Floats, target: Discretisation) -> Floats:
     """Carry unknowns from one mesh to another.
 
     Parameters

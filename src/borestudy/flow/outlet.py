@@ -11,17 +11,18 @@ which adds :math:`-\tfrac12 \int_{u_x<0} u_x^2 v_x\, r\,ds` to the left side of 
 """
 
 import numpy as np
-from numpy.typing import NDArray
+
+from borestudy.fem import Floats
 
 from .edges import EdgeTables
 
 
-def outlet_pressure(tables: EdgeTables, velocity: NDArray[np.float64]) -> NDArray[np.float64]:
+def outlet_pressure(tables: EdgeTables, velocity: Floats) -> Floats:
     """Scaled pressure that the outlet holds at its quadrature points, shape (F, q)."""
     return -0.5 * np.minimum(tables.velocity(velocity[:1])[0], 0) ** 2
 
 
-def outlet_residual(tables: EdgeTables, velocity: NDArray[np.float64]) -> NDArray[np.float64]:
+def outlet_residual(tables: EdgeTables, velocity: Floats) -> Floats:
     """The outlet's term against the axial test functions, shape (n,)."""
     local = outlet_pressure(tables, velocity) * tables.weights
     entries = np.einsum("fq,fqi->fi", local, tables.functions)
@@ -30,7 +31,7 @@ def outlet_residual(tables: EdgeTables, velocity: NDArray[np.float64]) -> NDArra
     return np.asarray(total, dtype=float)
 
 
-def outlet_derivative(tables: EdgeTables, velocity: NDArray[np.float64]) -> NDArray[np.float64]:
+def outlet_derivative(tables: EdgeTables, velocity: Floats) -> Floats:
     """Its derivative by the axial velocity, axial test by trial, shape (F, 6, 6)."""
     slope = -np.minimum(tables.velocity(velocity[:1])[0], 0) * tables.weights
     return np.einsum("fq,fqi,fqj->fij", slope, tables.functions, tables.functions, optimize=True)

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 
+from borestudy.fem import Floats, Ints
 from borestudy.fem.dissection import nested_dissection
 from borestudy.fem.sparse import Solve, factoriser
 
@@ -48,12 +48,12 @@ class State:
     """
 
     reynolds: float
-    unknowns: NDArray[np.float64]
-    tangent: NDArray[np.float64]
+    unknowns: Floats
+    tangent: Floats
     residual: float
     steps: int
     factorisations: int
-    adjoint: NDArray[np.float64] | None = None
+    adjoint: Floats | None = None
 
     @property
     def parameter(self) -> float:
@@ -83,31 +83,26 @@ class Equations(Protocol):
     @property
     def pattern(self) -> sparse.csc_matrix: ...
     @property
-    def element_dofs(self) -> NDArray[np.int64]: ...
+    def element_dofs(self) -> Ints: ...
 
-    def residual(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+    def residual(self, unknowns: Floats, reynolds: float) -> Floats:
         """Left side against every test function, shape (unknowns,)."""
 
-    def residual_slope(
-        self, unknowns: NDArray[np.float64], reynolds: float, change: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
+    def residual_slope(self, unknowns: Floats, reynolds: float, change: Floats) -> Floats:
         """Derivative of the residual where the unknowns move by `change` with Reynolds number."""
 
     def jacobian_data(
-        self,
-        unknowns: NDArray[np.float64],
-        reynolds: float,
-        inverse_step: NDArray[np.float64] | None = None,
-    ) -> NDArray[np.float64]:
+        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
+    ) -> Floats:
         """Entries of the exact derivative, with each element's reciprocal pseudo-time step (E,)."""
 
-    def axial_places(self, elements: NDArray[np.int64]) -> NDArray[np.int64]:
+    def axial_places(self, elements: Ints) -> Ints:
         """Places among the entries of axial test by axial trial, shape (F, 6, 6)."""
 
-    def viscosity_ratio(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64] | float:
+    def viscosity_ratio(self, unknowns: Floats) -> Floats | float:
         """1 + eddy viscosity over ν at the quadrature points of the mesh: (E, Q), or 1."""
 
-    def integrand(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+    def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
         """Integrand without pressure and grad-div against the tests' values and slopes.
 
         Shape (3 f, E, Q): value, axial and radial derivative of the test of axial velocity, of
@@ -147,13 +142,13 @@ class Problem:
     pattern: sparse.csc_matrix
     factorise: Callable[[sparse.csc_matrix], Solve]
     outlet: EdgeTables | None
-    rim: NDArray[np.int64]
+    rim: Ints
     rim_pattern: sparse.csc_matrix
-    element_size: NDArray[np.float64]
+    element_size: Floats
     hat_mass: float
 
     @property
-    def free(self) -> NDArray[np.int64]:
+    def free(self) -> Ints:
         """Unknowns that are solved for."""
         return self.boundary.free
 
@@ -162,22 +157,20 @@ class Problem:
         """Grad-div parameter."""
         return self.equations.stabilisation
 
-    def with_boundary_values(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+    def with_boundary_values(self, unknowns: Floats) -> Floats:
         """The same with what is prescribed set."""
         values = self.boundary.values.copy()
         values[self.free] = unknowns[self.free]
         return values
 
-    def residual(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+    def residual(self, unknowns: Floats, reynolds: float) -> Floats:
         """Left side of the weak form against every test function, momentum first."""
         whole = self.equations.residual(unknowns, reynolds)
         if self.outlet is not None:
             whole[: self.space.nodes] += outlet_residual(self.outlet, self.space.velocity(unknowns))
         return whole
 
-    def residual_slope(
-        self, unknowns: NDArray[np.float64], reynolds: float, change: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
+    def residual_slope(self, unknowns: Floats, reynolds: float, change: Floats) -> Floats:
         """Derivative of the residual where the unknowns move by `change` with Reynolds number."""
         whole = self.equations.residual_slope(unknowns, reynolds, change)
         if self.outlet is not None:
@@ -186,16 +179,13 @@ class Problem:
             np.add.at(whole, self.outlet.velocity_dofs, moved)
         return whole
 
-    def viscosity_ratio(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64] | float:
+    def viscosity_ratio(self, unknowns: Floats) -> Floats | float:
         """1 + eddy viscosity over ν at the quadrature points of `space.tables`: (E, Q), or 1."""
         return self.equations.viscosity_ratio(unknowns)
 
     def entries(
-        self,
-        unknowns: NDArray[np.float64],
-        reynolds: float,
-        inverse_step: NDArray[np.float64] | None = None,
-    ) -> NDArray[np.float64]:
+        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
+    ) -> Floats:
         """Entries of the residual's derivative in the order that patterns number them."""
         data = self.equations.jacobian_data(unknowns, reynolds, inverse_step)
         if self.outlet is not None:
@@ -205,17 +195,12 @@ class Problem:
         return data
 
     def matrix(
-        self,
-        unknowns: NDArray[np.float64],
-        reynolds: float,
-        inverse_step: NDArray[np.float64] | None = None,
+        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
     ) -> sparse.csc_matrix:
         """Derivative of the residual over the free unknowns, with a pseudo-time term if asked."""
         return filled(self.pattern, self.entries(unknowns, reynolds, inverse_step))
 
-    def sizes(
-        self, residual: NDArray[np.float64], unknowns: NDArray[np.float64]
-    ) -> tuple[float, ...]:
+    def sizes(self, residual: Floats, unknowns: Floats) -> tuple[float, ...]:
         """Norm of the flow's residual over its pressure term's, and of the model's own fields'."""
         space, free = self.space, self.free
         count = int(np.searchsorted(free, space.unknowns))
@@ -227,11 +212,11 @@ class Problem:
         scale = self.hat_mass * max(np.abs(unknowns[own]).max(), 1.0)
         return float(of_flow), float(np.linalg.norm(residual[own]) / scale)
 
-    def change_size(self, change: NDArray[np.float64]) -> float:
+    def change_size(self, change: Floats) -> float:
         """Greatest change of a velocity component."""
         return float(np.abs(change[: 2 * self.space.nodes]).max())
 
-    def inverse_step(self, unknowns: NDArray[np.float64], cfl: float) -> NDArray[np.float64] | None:
+    def inverse_step(self, unknowns: Floats, cfl: float) -> Floats | None:
         """Each element's speed over its size and `cfl`; None where that is too little to matter."""
         if cfl > STEADY_CFL:
             return None
@@ -268,16 +253,14 @@ def problem_of(space: Discretisation, equations: Equations, boundary: BoundaryVa
     )
 
 
-def filled(pattern: sparse.csc_matrix, entries: NDArray[np.float64]) -> sparse.csc_matrix:
+def filled(pattern: sparse.csc_matrix, entries: Floats) -> sparse.csc_matrix:
     """The matrix whose pattern says, entry by entry, which of the entries stands there."""
     return sparse.csc_matrix(
         (entries[pattern.data], pattern.indices, pattern.indptr), shape=pattern.shape
     )
 
 
-def elimination_order(
-    element_dofs: NDArray[np.int64], centres: NDArray[np.float64], free: NDArray[np.int64]
-) -> NDArray[np.int64]:
+def elimination_order(element_dofs: Ints, centres: Floats, free: Ints) -> Ints:
     """Nested dissection of the free unknowns, numbered among themselves."""
     place = np.full(int(element_dofs.max()) + 1, -1)
     place[free] = np.arange(len(free))

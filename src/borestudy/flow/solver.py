@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from skfem import MeshTri2
 
-from borestudy.fem import continuation
+from borestudy.fem import Floats, continuation
 from borestudy.fem.newton import Steps, iterate, refined_solve
 
 from .boundary import SCALED_FLUX, BoundaryValues, Inlet, boundary_values, inlet_profile
@@ -56,10 +55,10 @@ class Model(Protocol):
     def beginnings(self, reynolds: float) -> Sequence[float]:
         """Reynolds numbers, this or lower, at which the model's own start is tried in turn."""
 
-    def own_start(self, problem: Problem, reynolds: float) -> NDArray[np.float64] | None:
+    def own_start(self, problem: Problem, reynolds: float) -> Floats | None:
         """Unknowns to start from where nothing near is known."""
 
-    def admissible(self, problem: Problem, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+    def admissible(self, problem: Problem, unknowns: Floats) -> Floats:
         """The nearest unknowns that can be started from, prescribed values set."""
 
 
@@ -125,11 +124,7 @@ class Level:
 
 
 def solve_at(
-    problem: Problem,
-    start: NDArray[np.float64],
-    reynolds: float,
-    how: Steps,
-    adjoint: bool = False,
+    problem: Problem, start: Floats, reynolds: float, how: Steps, adjoint: bool = False
 ) -> State | None:
     """Solve at one Reynolds number from a start, on request with the adjoint; None if in vain.
 
@@ -174,7 +169,7 @@ def follow(
     model: Model,
     problem: Problem,
     reynolds: Sequence[float],
-    starts: Sequence[NDArray[np.float64] | None] | None = None,
+    starts: Sequence[Floats | None] | None = None,
     adjoint: bool = False,
 ) -> Branch:
     """Solve at each Reynolds number in rising order.
@@ -191,7 +186,7 @@ def follow(
         Whether each state has its adjoint.
     """
 
-    def solve(start: NDArray[np.float64] | None, at: float, asked: bool) -> State | None:
+    def solve(start: Floats | None, at: float, asked: bool) -> State | None:
         how = model.steps if start is None else model.near_steps
         begin = model.own_start(problem, at) if start is None else model.admissible(problem, start)
         return None if begin is None else solve_at(problem, begin, at, how, adjoint and asked)
@@ -267,7 +262,7 @@ def next_level(
     wanted = wanted or [True] * len(reynolds)
     problem = prepare(model, mesh, diameter, inlet)
     chosen = [index for index, w in enumerate(wanted) if w]
-    starts: list[NDArray[np.float64] | None] = [None] * len(chosen)
+    starts: list[Floats | None] = [None] * len(chosen)
     if coarser is not None:
         starts = carried(coarser, problem.space, chosen)
     branch = follow(model, problem, [reynolds[index] for index in chosen], starts, adjoint=True)
@@ -286,9 +281,7 @@ def rim_radius(space: Discretisation) -> float:
     return float(space.velocity_basis.doflocs[1, dofs].max())
 
 
-def carried(
-    coarser: Level, space: Discretisation, chosen: Sequence[int]
-) -> list[NDArray[np.float64] | None]:
+def carried(coarser: Level, space: Discretisation, chosen: Sequence[int]) -> list[Floats | None]:
     """Another mesh's states of those numbers on this one; None where it has none."""
     states = [coarser.states[index] for index in chosen]
     solved = [state.unknowns for state in states if state is not None]

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 
+from borestudy.fem import Floats, Ints
 from borestudy.fem.continuation import Path
 from borestudy.fem.newton import Steps
 from borestudy.flow.boundary import BoundaryValues
@@ -22,14 +22,7 @@ FIRST_REYNOLDS = 40.0
 
 @dataclass(frozen=True)
 class LaminarEquations:
-    """The weak form on one mesh, from matrices that stay and convection from tables.
-
-    Attributes
-    ----------
-    space : Discretisation
-    stabilisation : float
-        Grad-div parameter.
-    """
+    """The weak form on one mesh, from matrices that stay and convection from tables."""
 
     space: Discretisation
     stabilisation: float
@@ -45,20 +38,18 @@ class LaminarEquations:
         return self.space.pattern
 
     @property
-    def element_dofs(self) -> NDArray[np.int64]:
+    def element_dofs(self) -> Ints:
         """Unknowns of each element, shape (E, 15)."""
         velocity = self.space.velocity_basis.element_dofs
         pressure = self.space.pressure_basis.element_dofs
         nodes = self.space.nodes
         return np.concatenate([velocity, velocity + nodes, pressure + 2 * nodes]).T
 
-    def residual(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+    def residual(self, unknowns: Floats, reynolds: float) -> Floats:
         """Left side of the weak form against every test function."""
         return self.space.residual(unknowns, reynolds, self.stabilisation)
 
-    def residual_slope(
-        self, unknowns: NDArray[np.float64], reynolds: float, change: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
+    def residual_slope(self, unknowns: Floats, reynolds: float, change: Floats) -> Floats:
         """Exact derivative of the residual where the Reynolds number and the unknowns move."""
         space = self.space
         slope = space.residual(change, reynolds, self.stabilisation, inertia=0.0)
@@ -74,26 +65,23 @@ class LaminarEquations:
         return slope
 
     def jacobian_data(
-        self,
-        unknowns: NDArray[np.float64],
-        reynolds: float,
-        inverse_step: NDArray[np.float64] | None = None,
-    ) -> NDArray[np.float64]:
+        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
+    ) -> Floats:
         """Entries of the residual's exact derivative, in the order `pattern` numbers them."""
         return self.space.jacobian_data(
             unknowns, reynolds, self.stabilisation, inverse_step=inverse_step
         )
 
-    def axial_places(self, elements: NDArray[np.int64]) -> NDArray[np.int64]:
+    def axial_places(self, elements: Ints) -> Ints:
         """Places among the entries of axial test by axial trial, shape (F, 6, 6)."""
         # block xx comes first in the data, so a place in the block is a place in the data
         return self.space.scatter.reshape(-1, 6, 6)[elements]
 
-    def viscosity_ratio(self, unknowns: NDArray[np.float64]) -> float:
+    def viscosity_ratio(self, unknowns: Floats) -> float:
         """There is no eddy viscosity."""
         return 1.0
 
-    def integrand(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+    def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
         """Convection and viscous stress at the quadrature points, shape (6, E, Q)."""
         space = self.space
         value, gradient = velocity_and_gradient(space.tables, space.velocity(unknowns))
@@ -130,16 +118,16 @@ class Laminar:
         """Reynolds numbers at which a start of the model's own is tried."""
         return [min(FIRST_REYNOLDS, reynolds)]
 
-    def own_start(self, problem: Problem, reynolds: float) -> NDArray[np.float64]:
+    def own_start(self, problem: Problem, reynolds: float) -> Floats:
         """Creeping flow."""
         return creeping_flow(problem, reynolds)
 
-    def admissible(self, problem: Problem, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+    def admissible(self, problem: Problem, unknowns: Floats) -> Floats:
         """Any unknowns are, with the prescribed values set in them."""
         return problem.with_boundary_values(unknowns)
 
 
-def creeping_flow(problem: Problem, reynolds: float) -> NDArray[np.float64]:
+def creeping_flow(problem: Problem, reynolds: float) -> Floats:
     """The flow without inertia: linear, one solve."""
     space, grad_div = problem.space, problem.stabilisation
     unknowns = problem.boundary.values.copy()

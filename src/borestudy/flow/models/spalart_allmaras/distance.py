@@ -1,8 +1,8 @@
 """Distance from points to the nearest wall: the least over the wall's straight pieces."""
 
 import numpy as np
-from numpy.typing import NDArray
 
+from borestudy.fem import Floats
 from borestudy.flow.discretisation import Discretisation
 from borestudy.flow.edges import REFERENCE_EDGES
 from borestudy.flow.interpolation import quadratic_functions
@@ -14,7 +14,7 @@ CHUNK = 200
 FLAT = 1e-9
 
 
-def wall_pieces(space: Discretisation) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def wall_pieces(space: Discretisation) -> tuple[Floats, Floats]:
     """Both ends of the wall's straight pieces, each of shape (2, n), scaled."""
     mesh = space.mesh
     edges = np.asarray(mesh.boundaries["wall"])
@@ -36,9 +36,7 @@ def wall_pieces(space: Discretisation) -> tuple[NDArray[np.float64], NDArray[np.
     return begin, end
 
 
-def wall_distance(
-    begin: NDArray[np.float64], end: NDArray[np.float64], points: NDArray[np.float64]
-) -> NDArray[np.float64]:
+def wall_distance(begin: Floats, end: Floats, points: Floats) -> Floats:
     """Distance of points (2, n) to the nearest of the straight pieces, shape (n,)."""
     along = end - begin
     unit = along / np.sum(along**2, axis=0)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from borestudy.fem import Floats, Ints
 from borestudy.flow.discretisation import Discretisation, inlet_edge_distance
 
 from .distance import wall_distance, wall_pieces
@@ -51,25 +52,25 @@ class CoupledEquations:
 
     space: Discretisation
     stabilisation: float
-    element_dofs: NDArray[np.int64]
-    quadratic: NDArray[np.float64]
-    linear: NDArray[np.float64]
-    weights: NDArray[np.float64]
+    element_dofs: Ints
+    quadratic: Floats
+    linear: Floats
+    weights: Floats
     points: Points
-    constant: NDArray[np.float64]
+    constant: Floats
     pattern: sparse.csc_matrix
-    scatter: NDArray[np.int64]
+    scatter: Ints
 
     @property
     def unknowns(self) -> int:
         """Number of unknowns before boundary values are taken out."""
         return self.space.unknowns + int(self.space.pressure_basis.N)
 
-    def working(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+    def working(self, unknowns: Floats) -> Floats:
         """Vertex values of the working variable χ."""
         return unknowns[self.space.unknowns :]
 
-    def forced(self, forcing: NDArray[np.float64]) -> "CoupledEquations":
+    def forced(self, forcing: Floats) -> "CoupledEquations":
         """The same with a right side (E, Q) of the working variable's equation."""
         return replace(self, points=replace(self.points, forcing=forcing))
 
@@ -87,7 +88,7 @@ class CoupledEquations:
         ]
         return np.ascontiguousarray(np.concatenate(parts, axis=2).transpose(2, 0, 1))
 
-    def residual(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+    def residual(self, unknowns: Floats, reynolds: float) -> Floats:
         """Left side of the weak form against every test function."""
         local = np.einsum("eij,ej->ei", self.constant, unknowns[self.element_dofs])
         for elements in self.chunks():
@@ -96,9 +97,7 @@ class CoupledEquations:
         total = np.bincount(self.element_dofs.ravel(), local.ravel(), minlength=self.unknowns)
         return np.asarray(total, dtype=float)
 
-    def residual_slope(
-        self, unknowns: NDArray[np.float64], reynolds: float, change: NDArray[np.float64]
-    ) -> NDArray[np.float64]:
+    def residual_slope(self, unknowns: Floats, reynolds: float, change: Floats) -> Floats:
         """Exact derivative of the residual where the Reynolds number and the unknowns move.
 
         Parameters
@@ -118,11 +117,8 @@ class CoupledEquations:
         return np.asarray(total, dtype=float)
 
     def jacobian_data(
-        self,
-        unknowns: NDArray[np.float64],
-        reynolds: float,
-        inverse_step: NDArray[np.float64] | None = None,
-    ) -> NDArray[np.float64]:
+        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
+    ) -> Floats:
         """Entries of the residual's exact derivative, in the order `pattern` numbers them.
 
         Parameters
@@ -144,20 +140,20 @@ class CoupledEquations:
         total = np.bincount(self.scatter, matrices.ravel(), minlength=self.pattern.nnz)
         return np.asarray(total, dtype=float)
 
-    def axial_places(self, elements: NDArray[np.int64]) -> NDArray[np.int64]:
+    def axial_places(self, elements: Ints) -> Ints:
         """Places among the entries of axial test by axial trial, shape (F, 6, 6)."""
         return self.scatter.reshape(-1, 18, 18)[elements, AXIAL, AXIAL]
 
-    def viscosity_ratio(self, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+    def viscosity_ratio(self, unknowns: Floats) -> Floats:
         """1 + eddy viscosity over ν at quadrature points, shape (E, Q)."""
         nodal = unknowns[self.element_dofs[:, WORKING]]
         return np.asarray(1 + eddy_viscosity(np.einsum("eqi,ei->eq", self.linear[:, :, 0], nodal)))
 
-    def integrand(self, unknowns: NDArray[np.float64], reynolds: float) -> NDArray[np.float64]:
+    def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
         """The pointwise integrand of all elements, shape (9, E, Q)."""
         return flux(self.state(unknowns, slice(None)), self.points, reynolds)
 
-    def _tested(self, integrand: NDArray[np.float64], elements: slice) -> NDArray[np.float64]:
+    def _tested(self, integrand: Floats, elements: slice) -> Floats:
         weighted = (integrand * self.weights[elements]).transpose(1, 2, 0)
         tested = np.zeros((len(weighted), 18))
         for place, table, first in self._fields(elements):
@@ -165,7 +161,7 @@ class CoupledEquations:
             tested[:, place] = np.einsum("eqi,eqik->ek", part, table, optimize=True)
         return tested
 
-    def _matrices(self, derivative: NDArray[np.float64], elements: slice) -> NDArray[np.float64]:
+    def _matrices(self, derivative: Floats, elements: slice) -> Floats:
         by_point = np.ascontiguousarray(derivative.transpose(2, 3, 0, 1))
         count, points = by_point.shape[:2]
         matrices = np.zeros((count, 18, 18))
@@ -177,7 +173,7 @@ class CoupledEquations:
                 matrices[:, test_place, trial_place] = tests.transpose(0, 2, 1) @ rows
         return matrices
 
-    def _fields(self, elements: slice) -> list[tuple[slice, NDArray[np.float64], int]]:
+    def _fields(self, elements: slice) -> list[tuple[slice, Floats, int]]:
         quadratic, linear = self.quadratic[elements], self.linear[elements]
         return [(AXIAL, quadratic, 0), (RADIAL, quadratic, 3), (WORKING, linear, 6)]
 
@@ -197,7 +193,7 @@ def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquation
     quadrature, _ = velocity.quadrature
     inverse = np.asarray(velocity.mapping.invDF(quadrature))
 
-    def table(basis: object, count: int) -> NDArray[np.float64]:
+    def table(basis: object, count: int) -> Floats:
         local = [basis.elem.lbasis(quadrature, i) for i in range(count)]  # type: ignore[attr-defined]
         values = np.array([value for value, _ in local])
         slopes = np.array([slope for _, slope in local])
@@ -235,12 +231,8 @@ def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquation
 
 
 def _constant(
-    quadratic: NDArray[np.float64],
-    linear: NDArray[np.float64],
-    weights: NDArray[np.float64],
-    radius: NDArray[np.float64],
-    grad_div: NDArray[np.float64],
-) -> NDArray[np.float64]:
+    quadratic: Floats, linear: Floats, weights: Floats, radius: Floats, grad_div: Floats
+) -> Floats:
     """Element matrices of pressure, continuity and grad-div, whose parameter has shape (E, Q)."""
     hoop = quadratic[:, :, 0] / radius[:, :, None]
     divergence = np.concatenate([quadratic[:, :, 1], quadratic[:, :, 2] + hoop], axis=2)
@@ -254,7 +246,7 @@ def _constant(
     return matrices
 
 
-def _pattern(dofs: NDArray[np.int64], count: int) -> tuple[sparse.csc_matrix, NDArray[np.int64]]:
+def _pattern(dofs: Ints, count: int) -> tuple[sparse.csc_matrix, Ints]:
     size = dofs.shape[1]
     rows = np.repeat(dofs, size, axis=1).ravel()
     columns = np.tile(dofs, (1, size)).ravel()

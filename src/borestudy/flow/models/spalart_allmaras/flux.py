@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from borestudy.fem import Floats
 from borestudy.flow.forms import momentum_integrand
 
 from .pointwise import CB2, SIGMA, diffusivity, eddy_viscosity, source
@@ -39,10 +40,10 @@ class Points:
         Right side of the working variable's equation, for manufactured solutions.
     """
 
-    radius: NDArray[np.float64]
-    distance: NDArray[np.float64]
-    metric: NDArray[np.float64]
-    forcing: NDArray[np.float64] | None = None
+    radius: Floats
+    distance: Floats
+    metric: Floats
+    forcing: Floats | None = None
 
     def part(self, elements: slice) -> "Points":
         """The same of some of the elements."""
@@ -93,9 +94,7 @@ def flux(state: NDArray, points: Points, reynolds: complex) -> NDArray:
     return result
 
 
-def stabilisation_time(
-    u: NDArray, w: NDArray, spread: NDArray, metric: NDArray[np.float64]
-) -> NDArray:
+def stabilisation_time(u: NDArray, w: NDArray, spread: NDArray, metric: Floats) -> NDArray:
     """Weight of the streamline-upwind term, from the metric of stretched elements.
 
     The usual sum of squares of 2|u|/h and 3 · 4κ/h² (Shakib, Hughes & Johan 1991, Comput. Methods
@@ -107,9 +106,7 @@ def stabilisation_time(
     return 1 / np.sqrt(convection + diffusion)
 
 
-def flux_derivative(
-    state: NDArray[np.float64], points: Points, reynolds: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def flux_derivative(state: Floats, points: Points, reynolds: float) -> tuple[Floats, Floats]:
     """The flux and its derivative.
 
     Returns

@@ -1,12 +1,12 @@
 """The Spalart–Allmaras model with its options."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from borestudy.fem import Floats
 from borestudy.fem.continuation import Path
 from borestudy.fem.newton import Steps, iterate
 from borestudy.flow.boundary import BoundaryValues
@@ -19,7 +19,7 @@ from .equations import CoupledEquations, coupled_equations
 
 #: Reynolds number of the laminar flow that a start is made of, and how well it is solved.
 LAMINAR_START = 100.0
-LAMINAR_STEPS = Steps(tolerance=1e-3, factorisations=12, greatest_growth=1e3)
+LAMINAR_STEPS = replace(Laminar.steps, tolerance=1e-3)
 #: Distance from the wall over which the first guess of the working variable rises.
 PLATEAU_DISTANCE = 0.1
 #: Where a start from nothing fails: a flow this much slower is tried.
@@ -47,9 +47,7 @@ class SpalartAllmaras:
     steps: ClassVar[Steps] = Steps(
         tolerance=1e-8, factorisations=45, greatest_growth=30.0, longest=0.5, first_cfl=5.0
     )
-    near_steps: ClassVar[Steps] = Steps(
-        tolerance=1e-8, factorisations=45, greatest_growth=30.0, longest=0.5, first_cfl=1e3
-    )
+    near_steps: ClassVar[Steps] = replace(steps, first_cfl=1e3)
     path: ClassVar[Path] = Path(first_step=np.inf, longest_step=np.inf, shortest_step=0.25)
 
     def problem(self, space: Discretisation, boundary: BoundaryValues) -> Problem:
@@ -75,7 +73,7 @@ class SpalartAllmaras:
             found.append(SLOWER * found[-1])
         return found
 
-    def own_start(self, problem: Problem, reynolds: float) -> NDArray[np.float64] | None:
+    def own_start(self, problem: Problem, reynolds: float) -> Floats | None:
         """Laminar flow at Reynolds number 100 with as much eddy viscosity as makes it that."""
         space = problem.space
         vertices = space.unknowns
@@ -88,16 +86,14 @@ class SpalartAllmaras:
         slow = iterate(laminar, start, LAMINAR_START, LAMINAR_STEPS)
         return with_plateau(problem, slow.unknowns, reynolds) if slow.converged else None
 
-    def admissible(self, problem: Problem, unknowns: NDArray[np.float64]) -> NDArray[np.float64]:
+    def admissible(self, problem: Problem, unknowns: Floats) -> Floats:
         """The same with no working variable below 0, and with the prescribed values set."""
         count = problem.space.unknowns
         flow, working = unknowns[:count], np.maximum(unknowns[count:], 0)
         return problem.with_boundary_values(np.concatenate([flow, working]))
 
 
-def with_plateau(
-    problem: Problem, laminar: NDArray[np.float64], reynolds: float
-) -> NDArray[np.float64]:
+def with_plateau(problem: Problem, laminar: Floats, reynolds: float) -> Floats:
     """A laminar flow and a plateau of the working variable that falls to 0 at the walls."""
     space, equations = problem.space, problem.equations
     assert isinstance(equations, CoupledEquations)

@@ -27,6 +27,8 @@ Constants and both papers' equations as NASA's Turbulence Modeling Resource repe
 import numpy as np
 from numpy.typing import NDArray
 
+from borestudy.fem import Floats
+
 KAPPA = 0.41
 SIGMA = 2 / 3
 CB1, CB2 = 0.1355, 0.622
@@ -85,9 +87,7 @@ def wall_function(chi: NDArray, shear: NDArray, scale: NDArray) -> NDArray:
     return g * ((1 + CW3**6) / (squared * squared * squared + CW3**6)) ** (1 / 6)
 
 
-def source(
-    chi: NDArray, vorticity: NDArray, distance: NDArray[np.float64], reynolds: complex
-) -> NDArray:
+def source(chi: NDArray, vorticity: NDArray, distance: Floats, reynolds: complex) -> NDArray:
     """Destruction less production.
 
     Parameters
