@@ -16,9 +16,6 @@ of the workflow.  Importing this module loads none of them.
 
 import importlib
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
-from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 # Python binds a package's name in its parent when the package is loaded, once.  These two hold
@@ -28,6 +25,8 @@ importlib.import_module("borestudy.acoustics")
 importlib.import_module("borestudy.flow")
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from borestudy.acoustics.solution import AcousticSolution
     from borestudy.air import Air as Constants
     from borestudy.bore import Bore as Generatrix
@@ -112,7 +111,7 @@ def flow(
     inlet: str = "uniform",
     tolerance: str | float = "1 %",
     resolution: str = "medium",
-    fields: Path | str | None = None,
+    fields: "Path | str | None" = None,
 ) -> "FlowResult":
     """Solve the steady flow through a bore at several rates.
 
@@ -148,6 +147,10 @@ def flow(
     MeshError
         If the bore has no mesh.
     """
+    from dataclasses import replace
+    from pathlib import Path
+    from tempfile import TemporaryDirectory
+
     from borestudy import notebook
     from borestudy.flow.at_rate import with_floors
     from borestudy.flow.bore import solve_bore
