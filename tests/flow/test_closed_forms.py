@@ -7,7 +7,7 @@ from borestudy.closed_form.cone_flow import CreepingCone
 from borestudy.flow.boundary import boundary_values, inlet_profile, section_flux
 from borestudy.flow.discretisation import discretise
 from borestudy.flow.models.laminar import Laminar, creeping_flow
-from borestudy.flow.observables.energy import dissipation_by_element
+from borestudy.flow.observables.energy import dissipation
 from borestudy.flow.observables.lines import wall_line, wall_shear
 from borestudy.flow.observables.sections import bore_sections, pressure_work
 from borestudy.flow.problem import State
@@ -56,7 +56,7 @@ def creeping_cone(strip, cells):
     works = [pressure_work(task, residual, state, end) for end in ("rim_plane", "shank_end")]
     # by energy conservation the exact work is the exact dissipation
     reference = exact.dissipation(0.0, length) / (np.pi / 4)
-    shares_of_error = sum(works) / reference - 1, dissipation_by_element(task, state).sum()
+    shares_of_error = sum(works) / reference - 1, dissipation(task, state).sum()
     return shares_of_error[0], shares_of_error[1] / reference - 1
 
 

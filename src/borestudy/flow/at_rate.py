@@ -69,6 +69,7 @@ def flow_at_rate(
     throat: tuple[float, float] | None,
     ratio: float,
     tolerance: float,
+    parts: Mapping[str, tuple[float, float]] | None = None,
 ) -> FlowAtRate:
     """All observables of one flow rate.
 
@@ -84,6 +85,8 @@ def flow_at_rate(
         How many times smaller the elements are from one mesh to the next.
     tolerance : float
         Wanted numerical uncertainty of the pressure drop, as a share of it.
+    parts : mapping of str to (float, float), optional
+        Axial start and end of each part [m]; by default those that the mesh names.
     """
     dynamic = 0.5 * scale.pressure
     measures = [bore_sections(one.task, one.state, one.sections) for one in solutions]
@@ -93,8 +96,12 @@ def flow_at_rate(
         figure = from_ladder([of.get(name) for of in scaled], ratio, unit, scale.factor(unit))
         if figure is not None:
             figures[name] = figure
+    scaled_parts = parts and {
+        name: (start / scale.length, stop / scale.length) for name, (start, stop) in parts.items()
+    }
     budgets = [
-        energy_budget(one.task, one.state, of) for one, of in zip(solutions, measures, strict=True)
+        energy_budget(one.task, one.state, of, scaled_parts)
+        for one, of in zip(solutions, measures, strict=True)
     ]
     estimated = [one.estimate for one in solutions if one.estimate is not None]
     estimates = [2 * dynamic * value for value in estimated] or None

@@ -50,6 +50,7 @@ def solve_bore(
         inlet,
         model=MODELS[files.model],
         throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
+        parts=bore.part_ranges,
         fields=fields,
         tolerance=tolerance,
         least_levels=PRESETS[files.model].levels,

@@ -59,6 +59,7 @@ def solve_rates(
     *,
     model: Model = MODELS["laminar"],
     throat: tuple[float, float] | None = None,
+    parts: Mapping[str, tuple[float, float]] | None = None,
     refinement_ratio: float = REFINEMENT_RATIO,
     fields: Path | None = None,
     tolerance: float = TOLERANCE,
@@ -88,6 +89,9 @@ def solve_rates(
         Of the flow; rates below its lowest Reynolds number have a record that says so.
     throat : (float, float), optional
         Axial start and end of the straight throat [m]; without it no jet contraction is sought.
+    parts : mapping of str to (float, float), optional
+        Axial start and end of each part [m], for the energy's budget; by default those that the
+        meshes name.
     refinement_ratio : float
         How many times smaller the elements are from one mesh to the next.
     fields : Path, optional
@@ -145,7 +149,7 @@ def solve_rates(
         if not numbers:
             return rate_without_solution(scale, _lost(levels, index, min(least, 2)))
         solutions = [_solution(levels[number], walls[number], index) for number in numbers]
-        found = flow_at_rate(scale, solutions, throat, refinement_ratio, tolerance)
+        found = flow_at_rate(scale, solutions, throat, refinement_ratio, tolerance, parts)
         return replace(found, mesh_levels=tuple(numbers))
 
     records = [record(index) for index in range(len(rates))]

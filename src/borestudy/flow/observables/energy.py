@@ -44,28 +44,46 @@ class ScaledBudget:
         return (self.loss - self.dissipation) / self.dissipation
 
 
-def dissipation_by_element(task: Problem, state: State) -> NDArray[np.float64]:
-    """Head dissipated in each element, scaled, shape (E,): its sum is the fall of energy."""
+def dissipation(task: Problem, state: State) -> NDArray[np.float64]:
+    """Head dissipated at each quadrature point, scaled, shape (E, Q): its sum is what is lost."""
     space = task.space
     value, gradient = velocity_and_gradient(space.tables, space.velocity(state.unknowns))
     radius = np.asarray(space.velocity_basis.global_coordinates())[1]
     shear = gradient[0, 1] + gradient[1, 0]
     rate = gradient[0, 0] ** 2 + gradient[1, 1] ** 2 + 0.5 * shear**2 + (value[1] / radius) ** 2
     rate = rate * task.viscosity_ratio(state.unknowns)
-    power = np.sum(rate * space.tables.weights, axis=1)
-    return 2 / state.reynolds * power / SCALED_FLUX
+    return np.asarray(2 / state.reynolds * rate * space.tables.weights / SCALED_FLUX)
 
 
 def energy_budget(
-    task: Problem, state: State, measures: Mapping[str, SectionMeasures]
+    task: Problem,
+    state: State,
+    measures: Mapping[str, SectionMeasures],
+    parts: Mapping[str, tuple[float, float]] | None = None,
 ) -> ScaledBudget:
-    """Close the mechanical-energy balance over the whole bore."""
-    each = dissipation_by_element(task, state)
+    """Close the mechanical-energy balance over the whole bore.
+
+    Parameters
+    ----------
+    task, state : Problem, State
+        What was solved, and the solution.
+    measures : mapping of str to SectionMeasures
+        Of both ends.
+    parts : mapping of str to (float, float), optional
+        Scaled axial start and end of each part.  By default the parts are those that the mesh
+        names; one with a boundary layer past an oblique edge draws no line where a part ends.
+    """
+    each = dissipation(task, state)
     rim, end = measures[RIM_PLANE], measures[SHANK_END]
-    parts = {
-        name: float(each[elements].sum())
-        for name, elements in (task.space.mesh.subdomains or {}).items()
-        if not name.startswith("gmsh:")
-    }
+    if parts is None:
+        named = (task.space.mesh.subdomains or {}).items()
+        by_part = {name: each[of].sum() for name, of in named if not name.startswith("gmsh:")}
+    else:
+        place = np.asarray(task.space.velocity_basis.global_coordinates())[0]
+        by_part = {
+            name: each[(place >= start) & (place < stop)].sum()
+            for name, (start, stop) in parts.items()
+        }
     rise = (end.head - end.mixed_pressure) - (rim.head - rim.mixed_pressure)
-    return ScaledBudget(rim.head - end.head, float(each.sum()), parts, rise)
+    shares = {name: float(share) for name, share in by_part.items()}
+    return ScaledBudget(rim.head - end.head, float(each.sum()), shares, rise)
