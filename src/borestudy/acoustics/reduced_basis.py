@@ -133,7 +133,7 @@ def reduce_operator(
         solve_residual = max(solve_residual, left)
         exact = impedance_of(operator, omega[worst], air, snapshot[None])[0]
         error = _relative_error(impedance[worst], exact, floor)
-        # the largest constant met so far turns the estimate at every candidate into an error
+        # the largest constant met so far makes the estimate at every candidate an error
         constant = max(constant, error / estimate[worst])
         passed = error <= TOLERANCE and constant * estimate[worst] <= TOLERANCE
         passes = passes + 1 if passed else 0

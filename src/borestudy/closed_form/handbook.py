@@ -24,6 +24,12 @@ with the throat's mean velocity :math:`U` and the areas of throat, outlet and cu
 
 The coefficients come from the library `fluids`, which names their sources.  Handbook data were
 measured on large pipes at high Reynolds numbers; nobody has published them for this shape.
+
+References
+----------
+Entry: Rennels & Hudson 2012; Crane 1982; Miller 1990; Idelchik 1966; Harris 1928; Swamee & Sharma
+    2008.  Throat: Hariharan et al. 2011 over Blasius 1913; Shah 1978.  Backbore: Rennels & Hudson
+    2012; Crane 2009; Miller 1990; Swamee & Sharma 2008; Idelchik 1966; Hooper 1988.
 """
 
 from collections.abc import Collection
@@ -53,19 +59,6 @@ DIFFUSER_FACTOR = 1.3
 #: 0.0 q at 2000, 0.4 q at 3500 and 0.6 q at 5000.  Nobody has published it for slower cones.
 NO_RECOVERY, FULL_RECOVERY = 2000.0, 5000.0
 SHARP = 1e-9
-
-SOURCES = {
-    "entry": "fluids.fittings.entrance_rounded: Rennels & Hudson 2012; Crane 1982; Miller 1990; "
-    "Idelchik 1966; Harris 1928; Swamee & Sharma 2008",
-    "chamfer": "fluids.fittings.entrance_beveled: Rennels & Hudson 2012; Idelchik 1966",
-    "funnel": "fluids.fittings.contraction_conical: Rennels & Hudson 2012; Idelchik 1966; "
-    "Miller 1990",
-    "throat": "fluids.friction.Blasius times {:.2f} to {:.2f} (Hariharan et al. 2011, from taps in "
-    "the throat); laminar developing flow: Shah 1978".format(*SQUARE_EDGE_FRICTION),
-    "backbore": "fluids.fittings.diffuser_conical: Rennels & Hudson 2012 (also times 1.3); Crane "
-    "2009; Miller 1990; Swamee & Sharma 2008; Idelchik 1966; Hooper 1988",
-    "pipe": "64/Re and fluids.friction.Blasius",
-}
 
 
 @dataclass(frozen=True)
