@@ -3,7 +3,7 @@
 Each solution that has such lines has panels of its own, on the same scales as the other's.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +12,6 @@ from matplotlib.lines import Line2D
 
 from borestudy.drawing import style
 from borestudy.drawing.bore import mark_parts
-from borestudy.flow.result import FlowAtRate
 from borestudy.report.captions import save, text
 from borestudy.report.figures.case import CaseView, PicturedStudy
 from borestudy.results.merged_flow import SOLUTIONS
@@ -26,14 +25,17 @@ Curve = tuple[Sequence[float], Sequence[float]]
 Curves = Mapping[str, Mapping[int, Curve]]
 
 
-def _curves(study: PicturedStudy, curve_of: Callable[[FlowAtRate], Curve | None]) -> Curves:
-    """A curve of each solution that has it at the flow rate that the comparison is about."""
-    solved = [case.solutions(study.rate) for case in study.shown]
+def _curves(study: PicturedStudy, line: str, position: str, value: str) -> Curves:
+    """Two fields of a line, `axis` or `wall`, of each solution that has it at the study's rate."""
+    lines = [
+        {word: getattr(found, line) for word, found in case.solutions(study.rate).items()}
+        for case in study.shown
+    ]
     found = {
         word: {
-            place: curve
-            for place, solutions in enumerate(solved)
-            if word in solutions and (curve := curve_of(solutions[word])) is not None
+            place: (getattr(of[word], position), getattr(of[word], value))
+            for place, of in enumerate(lines)
+            if of.get(word) is not None
         }
         for word in SOLUTIONS
     }
@@ -43,9 +45,7 @@ def _curves(study: PicturedStudy, curve_of: Callable[[FlowAtRate], Curve | None]
 @style.styled
 def draw_axis_pressure(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw the pressure along the axis, one line a case."""
-    found = _curves(
-        study, lambda of: None if of.axis is None else (of.axis.position_mm, of.axis.pressure_Pa)
-    )
+    found = _curves(study, "axis", "position_mm", "pressure_Pa")
     if not found:
         return None
     shown = study.shown
@@ -71,14 +71,10 @@ def draw_axis_pressure(study: PicturedStudy, directory: Path) -> style.FigureRec
 @style.styled
 def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw wall pressure and wall shear stress about the throat entry, one line a case."""
-    found = _curves(
-        study, lambda of: None if of.wall is None else (of.wall.position_mm, of.wall.pressure_Pa)
-    )
+    found = _curves(study, "wall", "position_mm", "pressure_Pa")
     if not found:
         return None
-    shears = _curves(
-        study, lambda of: None if of.wall is None else (of.wall.shear_position_mm, of.wall.shear_Pa)
-    )
+    shears = _curves(study, "wall", "shear_position_mm", "shear_Pa")
     shown = study.shown
     diameter = max(case.outline.throat_diameter_mm for case in shown)
     window = (-BEFORE * diameter, AFTER * diameter)
