@@ -58,7 +58,7 @@ def acoustics(
     Parameters
     ----------
     bore : Bore
-        As `Bore.from_dimensions` or `Bore.from_stations` makes it.
+        A bore that `Bore.from_dimensions` or `Bore.from_stations` made.
     air : Air
         Air at rest.
     termination : str or mapping
@@ -69,12 +69,12 @@ def acoustics(
     walls : {"curved", "plain", "lossless"}
         Losses at the walls: with their curvature, as on a plane wall, or none.
     resolution : {"coarse", "medium", "fine"}
-        Of the finest of three meshes.
+        Resolution of the finest of three meshes.
 
     Returns
     -------
     AcousticSolution
-        With `resonances`, `impedance`, `with_termination`, `to_frame` and `plot`.
+        The solution, with `resonances`, `impedance`, `with_termination`, `to_frame` and `plot`.
 
     Raises
     ------
@@ -118,9 +118,9 @@ def flow(
     Parameters
     ----------
     bore : Bore
-        As `Bore.from_dimensions` or `Bore.from_stations` makes it.
+        A bore that `Bore.from_dimensions` or `Bore.from_stations` made.
     air : Air
-        Its density, viscosity and speed of sound.
+        The air's density, viscosity and speed of sound.
     rates : str, float or sequence
         Rising flow rates, such as ``"0.05, 0.1 L/s"``, or numbers of m³/s.
     model : {"laminar", "turbulent"}
@@ -131,14 +131,14 @@ def flow(
     tolerance : str or float
         Numerical uncertainty wanted of a pressure drop, such as ``"1 %"`` of it.
     resolution : {"coarse", "medium", "fine"}
-        Of the finest mesh that every rate is solved on.
+        Resolution of the finest mesh that every rate is solved on.
     fields : path, optional
         Folder for a ``.vtu`` file of each rate, for ParaView.
 
     Returns
     -------
     FlowResult
-        With `pressure_drop`, `rates`, `to_frame` and `plot`.
+        The result, with `pressure_drop`, `rates`, `to_frame` and `plot`.
 
     Raises
     ------

@@ -30,7 +30,7 @@ def termination_at_cut(
     termination : Termination
         The shank end's.
     resistance : float [Pa·s/m³]
-        In series at the cut.
+        Resistance in series at the cut.
     """
 
     def ratio(omega: Real, air: Air) -> Ratio:

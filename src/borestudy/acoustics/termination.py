@@ -89,12 +89,12 @@ def build_termination(
     walls : str
         The bore's wall model; "lossless" makes the termination lossless too.
     column : AirColumn or path, optional
-        For "air column" only: the column, or the file of its stations.
+        The column or the file of its stations, for "air column" only.
 
     Raises
     ------
     ValueError
-        For an unknown word, a missing column or one that does not meet the shank.
+        If a word is unknown, or a column is missing or does not meet the shank.
     """
     lossless = walls == "lossless"
 

@@ -61,7 +61,7 @@ def grid_uncertainty(
     Raises
     ------
     ValueError
-        With fewer than two grids or a ratio not above 1.
+        If there are fewer than two grids or the ratio is not above 1.
     """
     figures = np.asarray(values, dtype=float)
     if figures.ndim == 0 or len(figures) < 2:

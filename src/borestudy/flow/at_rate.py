@@ -76,9 +76,9 @@ def flow_at_rate(
     Parameters
     ----------
     scale : Scale
-        Of the rate.
+        Scales of the rate.
     solutions : sequence of Solution
-        On neighbouring meshes, coarsest first.
+        Solutions on neighbouring meshes, coarsest first.
     throat : (float, float) or None
         Axial start and end of the straight throat [m]; without it no jet contraction is sought.
     ratio : float

@@ -34,7 +34,7 @@ def solve_bore(
     ladder : sequence of MeshTri2
         What `files` made last.
     air, rates, inlet, tolerance, fields, known
-        As for `solve_rates`.
+        See `solve_rates`.
 
     Returns
     -------

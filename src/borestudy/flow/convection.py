@@ -77,7 +77,7 @@ def velocity_and_gradient(tables: ConvectionTables, velocity: Floats) -> tuple[F
     Parameters
     ----------
     tables : ConvectionTables
-        Of the mesh.
+        Tables of the mesh.
     velocity : ndarray, shape (2, n_nodes)
         Nodal values.
 
@@ -100,7 +100,7 @@ def value_and_gradient(
     Parameters
     ----------
     nodal : ndarray, shape (c, E, k)
-        Of c fields, the values at each element's k nodes.
+        Values of c fields at each element's k nodes.
     functions, slopes : ndarray, shape (k, Q) and (2, k, Q)
         Basis functions and their reference derivatives.
     inverse : ndarray, shape (2, 2, E, Q)

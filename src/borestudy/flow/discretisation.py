@@ -170,7 +170,7 @@ def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
 
 
 def inlet_edge_distance(basis: Basis) -> Floats:
-    """From 0 where rim plane and wall meet to 1 a rim radius away, as the distance squared."""
+    """Rise from 0 where rim plane and wall meet to 1 a rim radius away, as the distance squared."""
     edge = np.intersect1d(basis.get_dofs("rim_plane").flatten(), basis.get_dofs("wall").flatten())
     corner = basis.doflocs[:, edge[0]]
     offset = np.asarray(basis.global_coordinates()) - corner[:, None, None]

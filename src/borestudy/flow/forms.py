@@ -96,7 +96,7 @@ def momentum_integrand(
     viscosity : ndarray or scalar
         (1 + eddy viscosity over ν) / Re.
     radius : ndarray
-        Of the points.
+        Radii of the points.
     out : ndarray, shape (6, ...)
         What is multiplied with value, axial and radial derivative of the axial test, then of the
         radial test.

@@ -40,12 +40,12 @@ class GoalError:
     ----------
     problem : Problem
     nodes : ndarray, shape (E, 10)
-        Of the adjoint velocity's gain, which is cubic, as that of the linear fields is quadratic.
+        Nodes of the adjoint velocity's gain, cubic as that of the linear fields is quadratic.
     functions : pair of ndarray
         The cubic basis functions and their reference derivatives.  The quadrature is that of the
         solution, of order 6 where the weighted convection on straight triangles is of order 7.
     velocity_gain : pair of sparse matrices
-        From the adjoint's axial and radial velocity to what recovery adds to it; zero where the
+        Maps from the adjoint's axial and radial velocity to what recovery adds; zero where the
         velocity is given.
     pressure_gain, own_gain : sparse matrix
         The same for its pressure and, zero where it is given, for each field of the model's own.

@@ -48,7 +48,7 @@ class FlowMeshes:
     reynolds : float
         The greatest of the throat.
     asked, height : float
-        Of the first cells along the wall, over that of the preset: as the meshes were first made,
+        First-cell height over that of the preset: as the meshes were first made,
         and as they are.
     without_layer : str or None
         Why there is no boundary-layer mesh, where the model asks for one.
@@ -102,7 +102,7 @@ class FlowMeshes:
         return meshes
 
     def hashes(self) -> tuple[str, ...]:
-        """Of the files."""
+        """Hash of each mesh file."""
         return tuple(file_hash(path) for path in self.paths)
 
     def _write(self, preset: Preset) -> list[MeshTri2]:

@@ -43,7 +43,7 @@ class State:
     steps, factorisations : int
         Newton steps that were taken, and how many of them with factors of their own.
     adjoint : ndarray, shape (unknowns,), or None
-        By how much the work of the rim plane's traction changes with a unit of residual in each
+        Change of the work of the rim plane's traction with a unit of residual in each
         equation, the weight of :mod:`borestudy.flow.goal_error`; None where it was not solved for.
     """
 
@@ -71,7 +71,7 @@ class Equations(Protocol):
     stabilisation : float
         Grad-div parameter.
     pattern : csc matrix
-        Of the derivative over all unknowns; its data number the entries.
+        Pattern of the derivative over all unknowns; its data number the entries.
     element_dofs : ndarray, shape (E, k)
         Unknowns of each element.
     """
@@ -117,7 +117,7 @@ class Problem:
     Attributes
     ----------
     space : Discretisation
-        Of velocity and pressure; its `velocity` and `pressure` take any model's unknowns.
+        Elements of velocity and pressure; `velocity` and `pressure` take any model's unknowns.
     equations : Equations
     boundary : BoundaryValues
         Prescribed values and free unknowns, the model's own included.

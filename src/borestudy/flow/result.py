@@ -81,7 +81,7 @@ class FlowAtRate:
     flow_rate_L_per_s, throat_reynolds, throat_velocity_m_per_s, dynamic_pressure_Pa, mach_number
         The rate, and what follows from it in the throat.
     regime : str
-        By the throat's Reynolds number.
+        Regime by the throat's Reynolds number.
     converged : bool
         Whether there is a solution on every mesh it was sought on.
     not_meshed, reason : str or None
@@ -100,7 +100,7 @@ class FlowAtRate:
     mass_balance, section_mass_flux, energy_balance, residual : float
         Relative errors.
     y_plus, wall_resolution, greatest_eddy_viscosity_ratio
-        Of a turbulence model: wall distance of the first cell in wall units and what that means.
+        A turbulence model's wall distance of the first cell in wall units, and what it means.
     mesh_levels : tuple of int
         Numbers of the meshes that `levels` are of.
     field : str or None
@@ -170,13 +170,13 @@ class FlowResult:
     rates : tuple of FlowAtRate
         One for each rate that was asked for, in that order, solved or not.
     unknowns, solver_steps, shortened_steps, factorisations, solve_seconds : tuple
-        Of each mesh, coarsest first; none where every rate was reused.
+        Numbers of each mesh, coarsest first; none where every rate was reused.
     boundary_layer_mesh : bool or None
         Whether the meshes have a layer of flat cells along the wall, of a turbulence model.
     wall_refinements : int
         How often this run made the meshes again for y⁺.
     first_cell_height : float
-        Of the cells along the wall, over that of the preset.
+        Height of the cells along the wall, over that of the preset.
     pipe_behind_mm : float
         Length of the straight pipe that follows the shank.
     reused_rates_L_per_s : tuple of float

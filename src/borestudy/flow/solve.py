@@ -76,9 +76,9 @@ def solve_rates(
     Parameters
     ----------
     meshes : sequence of skfem.MeshTri2
-        In metres, coarsest first, at least two for a numerical uncertainty.  Not all are used.
+        Meshes in metres, coarsest first, two or more for an uncertainty.  Not all are used.
     air : Air
-        Its density, viscosity and speed of sound.
+        The air's density, viscosity and speed of sound.
     rates : sequence of float
         Rising flow rates [m³/s].
     diameter : float
@@ -86,7 +86,7 @@ def solve_rates(
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
     model : Model
-        Of the flow; rates below its lowest Reynolds number have a record that says so.
+        Model of the flow; rates below its lowest Reynolds number have a record that says so.
     throat : (float, float), optional
         Axial start and end of the straight throat [m]; without it no jet contraction is sought.
     parts : mapping of str to (float, float), optional
@@ -114,7 +114,7 @@ def solve_rates(
     Raises
     ------
     ValueError
-        For flow rates that are not positive, do not rise or pass Mach 0.3.
+        If flow rates are not positive, do not rise or pass Mach 0.3.
     """
     warnings = check_rates(air, rates, diameter)
     scales = [rate_scale(air, float(rate), diameter) for rate in rates]
@@ -199,7 +199,7 @@ def _refusal(model: Model, scale: Scale) -> str:
     least = 1e3 * scale.flow_rate * model.lowest_reynolds / scale.reynolds
     return (
         f"refused: at a throat Reynolds number of {scale.reynolds:.0f} the {model.name} solution "
-        "does not turn laminar again as the air does (at 2000 it has 1.7 times the friction of a "
+        "does not become laminar again as the air does (at 2000 it has 1.7 times the friction of a "
         f"pipe); it is allowed from {model.lowest_reynolds:.0f} on, here {least:.3g} L/s"
     )
 

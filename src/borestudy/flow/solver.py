@@ -53,7 +53,7 @@ class Model(Protocol):
         """The model's equations on a mesh with its boundary values."""
 
     def beginnings(self, reynolds: float) -> Sequence[float]:
-        """Reynolds numbers, this or lower, at which the model's own start is tried in turn."""
+        """Reynolds numbers, this or lower, at which the model's own start is tried."""
 
     def own_start(self, problem: Problem, reynolds: float) -> Floats | None:
         """Unknowns to start from where nothing near is known."""
@@ -93,7 +93,7 @@ class Level:
     sections : dict of str to EdgeTables
         The rim plane, the end of each part and the shank end, in order downstream.
     goal_error : GoalError
-        For the dual-weighted residual estimate of a state's pressure drop.
+        Estimator of a state's pressure drop by dual-weighted residuals.
     steps, failed_steps : int
         Newton steps in all, and steps along the branch that had to be shortened.
     seconds : float
@@ -135,9 +135,9 @@ def solve_at(
     start : ndarray, shape (unknowns,)
         Where the iteration begins; prescribed values are set in it.
     reynolds : float
-        Of the throat.
+        Throat Reynolds number.
     how : Steps
-        Of the iteration, the model's `steps` or `near_steps`.
+        The model's `steps` or `near_steps`.
     adjoint : bool
         Whether the state is for a dual-weighted residual estimate.
     """
@@ -219,17 +219,17 @@ def solve_levels(
     Parameters
     ----------
     model : Model
-        Of the flow.
+        Model of the flow.
     meshes : sequence of skfem.MeshTri2
-        In metres.
+        Meshes in metres, coarsest first.
     diameter : float
-        Of the throat [m].
+        Throat diameter [m].
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
     reynolds : sequence of float
         Rising throat Reynolds numbers.
     coarser : Level, optional
-        Solved on another mesh, from which the first of these starts.
+        Level of another mesh, from which the first of these starts.
     """
     levels: list[Level] = []
     for mesh in meshes:
@@ -254,7 +254,7 @@ def next_level(
     coarser : Level or None
         The mesh before; None for the first.
     model, mesh, diameter, inlet, reynolds
-        As for `solve_levels`.
+        See `solve_levels`.
     wanted : sequence of bool, optional
         Which of the Reynolds numbers are solved at; the others have no state on this level.
     """

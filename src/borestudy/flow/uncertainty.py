@@ -111,7 +111,7 @@ def judge_pressure_drop(
     Parameters
     ----------
     figures : mapping of str to Quantity
-        From their ladders alone; their uncertainties are changed.
+        Quantities from their ladders alone; their uncertainties are changed.
     estimates : sequence of float or None
         Dual-weighted residual estimate of each level's error in the pressure drop [Pa].
     energy : float

@@ -155,7 +155,7 @@ def read_results(
     varied : mapping
         Table columns of what the study varies, with this case's values.
     handbook, mode
-        For `merged_flow`.
+        Settings for `merged_flow`.
     """
     folder = Path(directory)
     laminar, turbulent = (_record(folder / file, FlowResult) for file in FLOW_FILES.values())

@@ -57,7 +57,7 @@ class MergedRate:
     note : str
         What the spans are from, or why there is no number.
     last_converged_flow_rate_L_per_s : float or None
-        For a rate without a solution, the greatest rate that has one.
+        Greatest rate with a solution, where this one has none.
     """
 
     flow_rate_L_per_s: float

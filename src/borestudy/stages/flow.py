@@ -43,17 +43,17 @@ def flow_stage(
     Parameters
     ----------
     model : {"laminar", "turbulent"}
-        Of the flow.  Where no boundary-layer mesh can be laid for the turbulent one, the meshes are
-        of plain triangles: the record says so, and rates that need one say ``y+ too large``.
+        Model of the flow.  Where no boundary-layer mesh can be laid for the turbulent one, the
+        triangles are plain: the record says so, and rates that need one say ``y+ too large``.
     bore : Bore
         What is meshed.
     meshes : sequence of path
         Files to write, coarsest first; those after the preset's levels are for rates that need
         them.
     air : Air
-        Its density, viscosity and speed of sound.
+        The air's density, viscosity and speed of sound.
     rates : sequence of float [m³/s]
-        Rising.
+        Rising flow rates.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
     resolution : {"coarse", "medium", "fine"}

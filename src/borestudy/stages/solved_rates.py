@@ -27,13 +27,13 @@ class KeptRate:
     Attributes
     ----------
     row : FlowAtRate
-        Judged by itself.
+        The rate, judged by itself.
     unknowns : tuple of int
-        On each mesh.
+        Number of unknowns on each mesh.
     mesh_hashes : tuple of str
-        Of the mesh files.
+        Hashes of the mesh files.
     cell_height : float
-        Of the first cells along the wall, over that of the preset.
+        Height of the first cells along the wall, over that of the preset.
     field_hash : str
     """
 
@@ -77,7 +77,7 @@ class SolvedRates:
         fields : Path
             Folder of the job's fields.
         mesh_hashes, cell_height
-            As in `KeptRate`.
+            See `KeptRate`.
         """
         self.folder.mkdir(parents=True, exist_ok=True)
         for index, (rate, row) in enumerate(zip(rates, found.rates, strict=True)):

@@ -34,7 +34,7 @@ class LaminarEquations:
 
     @property
     def pattern(self) -> sparse.csc_matrix:
-        """Of the derivative; its data number the entries."""
+        """Sparsity pattern of the derivative; its data number the entries."""
         return self.space.pattern
 
     @property

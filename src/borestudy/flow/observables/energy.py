@@ -68,7 +68,7 @@ def energy_budget(
     task, state : Problem, State
         What was solved, and the solution.
     measures : mapping of str to SectionMeasures
-        Of both ends.
+        Measures of both ends.
     parts : mapping of str to (float, float), optional
         Scaled axial start and end of each part.  By default the parts are those that the mesh
         names; one with a boundary layer past an oblique edge draws no line where a part ends.

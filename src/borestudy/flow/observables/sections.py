@@ -75,7 +75,7 @@ def pressure_work(
     task : Problem
         What was solved.
     residual : ndarray, shape (unknowns,)
-        Of the weak form, or its derivative along the branch.
+        Residual of the weak form, or its derivative along the branch.
     state : State
         The solution.
     boundary : str

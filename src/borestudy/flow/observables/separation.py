@@ -60,7 +60,7 @@ def jet_contraction(
     """Least share of the throat's area that the through-flow fills, and where.
 
     The through-flow is bounded by the streamline that carries the whole flow rate, outside of
-    which a separation bubble turns; without one the share is 1.
+    which a separation bubble circulates; without one the share is 1.
 
     Parameters
     ----------

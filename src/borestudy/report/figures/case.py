@@ -103,7 +103,7 @@ class PicturedStudy:
 
     @property
     def shown(self) -> list[CaseView]:
-        """As many cases as lines can be told apart."""
+        """Choose as many cases as lines can be told apart."""
         return style.sample(self.cases)
 
     @property

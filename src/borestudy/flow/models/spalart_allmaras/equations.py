@@ -45,7 +45,7 @@ class CoupledEquations:
     constant : ndarray, shape (E, 18, 18)
         Element matrices of pressure, continuity and grad-div.
     pattern : csc matrix
-        Of all unknowns; its data number the entries.
+        Pattern over all unknowns; its data number the entries.
     scatter : ndarray, shape (E * 324,)
         Place of each element entry among them.
     """

@@ -32,7 +32,7 @@ class Points:
     Attributes
     ----------
     radius, distance : ndarray
-        From the axis, and to the nearest wall.
+        Distances from the axis and to the nearest wall.
     metric : ndarray, shape (3, E, Q)
         Entries xx, xr, rr of the element's metric tensor: :math:`u\\cdot G u = (|u|/h)^2` with
         the element's size h along u.
@@ -63,7 +63,7 @@ def flux(state: NDArray, points: Points, reynolds: complex) -> NDArray:
     points : Points
         Where they are.
     reynolds : float
-        Of the throat; complex, with a complex state, for the derivative by it.
+        Throat Reynolds number; complex, with a complex state, for the derivative by it.
 
     Returns
     -------

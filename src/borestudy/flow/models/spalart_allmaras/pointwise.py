@@ -97,7 +97,7 @@ def source(chi: NDArray, vorticity: NDArray, distance: Floats, reynolds: complex
     distance : ndarray
         To the nearest wall, above zero.
     reynolds : float
-        Of the throat.
+        Throat Reynolds number.
     """
     scale = reynolds * (KAPPA * distance) ** 2
     positive = np.where(chi.real > 0, chi, 0)
