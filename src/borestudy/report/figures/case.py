@@ -131,6 +131,8 @@ class PicturedStudy:
     @property
     def rates(self) -> list[float]:
         """Flow rates [L/s] at which any case has a number, lowest first."""
+        if self.flow.empty:
+            return []
         known = self.solved.dropna(subset=["pressure_drop_Pa"])
         return sorted(known["flow_rate_L_per_s"].unique())
 
