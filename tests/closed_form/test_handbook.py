@@ -166,7 +166,7 @@ def test_a_cylindrical_backbore_is_a_pipe_with_friction():
     assert backbore_pressure_drop(straight, 8000.0).low > 0
 
 
-def test_a_cylindrical_backbore_has_blasius_friction_smooth_or_as_behind_a_square_edge():
+def test_a_cylindrical_backbore_has_blasius_friction_smooth_or_as_after_a_square_edge():
     """0.3164 Re^-1/4 over 72.2 mm of 3.66 mm at 8000, times 1 and times 1.56."""
     straight = replace(SQUARE, outlet_diameter=3.66 * MM)
     found = backbore_coefficient(straight, 8000.0)
@@ -214,7 +214,7 @@ def test_a_chamfer_across_the_axis_is_a_square_edge_and_a_longer_one_loses_less(
     assert highs == sorted(highs, reverse=True)
 
 
-def test_a_pipe_behind_adds_developed_friction_to_the_backbore_alone():
+def test_a_pipe_after_the_shank_adds_developed_friction_to_the_backbore_alone():
     """At 2000 in a pipe of 9 mm after a throat of 3.66 mm, laminar: 64/Re of its own length."""
     piped = replace(SQUARE, pipe_length=90 * MM)
     reynolds = 2000 * 9.0 / 3.66

@@ -127,7 +127,7 @@ def test_turbulent_friction_after_a_square_edge_falls_as_blasius_says():
     assert slow.high / fast.high == pytest.approx(2.0)
 
 
-def test_friction_after_a_square_edge_holds_what_was_measured_behind_one():
+def test_friction_after_a_square_edge_holds_what_was_measured_there():
     """p(10 mm) - p(40 mm) of the open nozzle benchmark at 5000, 7.5 diameters (Hariharan 2011)."""
     measured = 0.414 * (5 / 3.66) / 7.5
     span = throat_friction(bore(), 5000.0)

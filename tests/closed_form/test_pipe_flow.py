@@ -56,6 +56,6 @@ def test_contraction_costs_the_parabolas_energy_and_nearly_sampsons_creeping_flo
     assert creeping == pytest.approx(6 * np.pi, rel=0.04)
 
 
-def test_reattachment_behind_an_expansion_is_the_published_one():
+def test_reattachment_after_an_expansion_is_the_published_one():
     """Hammad, Ötügen & Arik (1999, Exp. Fluids 26, 266), measured: 0.0876 Re; from memory."""
     assert expansion_reattachment(100.0) == pytest.approx(8.76, rel=0.02)

@@ -61,7 +61,7 @@ def test_sharp_contraction_costs_the_computed_excess_within_2_percent(stepped, g
         assert excess == pytest.approx(contraction_excess(state.reynolds), rel=0.02)
 
 
-def test_flow_behind_a_sudden_expansion_reattaches_where_published_within_3_percent(
+def test_flow_after_a_sudden_expansion_reattaches_where_published_within_3_percent(
     stepped, grade, join
 ):
     reynolds, step, height = [50.0, 100.0, 200.0], 1.0, 0.5

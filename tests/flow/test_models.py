@@ -128,7 +128,7 @@ def test_averaged_estimate_is_the_error_of_the_pressure_drop_within_a_third(aver
     errors = [reference - work(level) for level in averaged[:2]]
     assert found[0] / errors[0] == pytest.approx(1, abs=1 / 3)
     assert found[1] / errors[1] == pytest.approx(1, abs=1 / 3)
-    # and the step between the two is foretold
+    # and agrees with the step between the two
     assert (found[0] - found[1]) / (errors[0] - errors[1]) == pytest.approx(1, abs=1 / 3)
 
 

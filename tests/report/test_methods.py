@@ -62,8 +62,10 @@ def test_three_meshes_show_their_own_order_up_to_the_stated_one(text: str, order
     assert ladder_uncertainty(ladder, RATIO) == pytest.approx(expected)
 
 
-@pytest.mark.parametrize("is_foretold", [True, False])
-def test_a_foretold_step_is_trusted_with_the_stated_factor(text: str, is_foretold: bool) -> None:
+@pytest.mark.parametrize("agrees", [True, False])
+def test_a_step_that_the_estimate_agrees_with_has_the_stated_factor(
+    text: str, agrees: bool
+) -> None:
     (cautious,) = stated(text, rf"its uncertainty is {NUMBER} times the step")
     trusted, share = stated(
         text, rf"which is {NUMBER} times the step, and the uncertainty is at least {NUMBER} times"
@@ -79,10 +81,10 @@ def test_a_foretold_step_is_trusted_with_the_stated_factor(text: str, is_foretol
     }
     scale = Scale(5e-4, velocity=1.0, reynolds=1e3, mach=0.01, pressure=200.0, length=1e-3)
     pascals = {name: 100.0 / scale.factor(unit) for name, unit in FIGURES.items()}
-    estimates = [-4.0, -1.0] if is_foretold else [2.0, -1.0]
+    estimates = [-4.0, -1.0] if agrees else [2.0, -1.0]
     consistent = judge_pressure_drop(figures, estimates, 0.0, pascals)
-    steps = trusted if is_foretold else cautious
-    assert consistent is is_foretold
+    steps = trusted if agrees else cautious
+    assert consistent is agrees
     drop = figures["pressure_drop"].uncertainty
     assert drop == pytest.approx(steps * 3, rel=0.02)
     (slopes,) = stated(text, rf"the slope is no surer than {NUMBER} times")
