@@ -26,12 +26,11 @@ RESONANCE_COLUMNS = (
     ("resonance_Q", "Q"),
     ("impedance_peak_Pa_s_per_m3", "impedance_peak"),
 )
-#: Columns of the flow's table, as they are; of a drop, over the flow rate; and renamed.
+#: Columns of the flow's table that stand here as they are.
 FLOW = (
     "flow_rate_L_per_s", "throat_reynolds", "pressure_drop_Pa", "pressure_drop_Pa_uncertainty",
     "flow_resistance_kPa_s_per_L", "flow_resistance_kPa_s_per_L_uncertainty",
 )  # fmt: skip
-RESISTANCES = ("low_{}", "high_{}", "to_throat_end_{}", "to_throat_end_{}_uncertainty")
 LOSS, SLOPE = "loss_coefficient", "differential_resistance_kPa_s_per_L"
 VOLUMES = ("cup_volume_cm3", "backbore_volume_cm3", "throat_diameter_mm")
 LENGTHS = ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm")
@@ -75,14 +74,11 @@ def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
         row |= {"regime": _state(case, rate), "solution": flow.get("solution", "")}
         row |= change_columns("resonance", "cents", resonance_change(case, cases[0]))
         row |= _renamed_changes(flow, WHOLE, "flow_resistance")
-        for end in RESISTANCES:
-            drop = flow.get(f"{WHOLE}_{end.format('Pa')}")
-            resistance = None if drop is None else 1e-3 / flow_rate * drop
-            row[f"flow_resistance_{end.format('kPa_s_per_L')}"] = resistance
-        for name, column in ((LOSS, LOSS), (SLOPE, f"flow_{SLOPE}")):
-            for suffix in ("", "_uncertainty"):
-                row[f"{column}{suffix}"] = flow.get(f"{name}{suffix}")
+        row |= _resistances(flow, flow_rate, "low_{}", "high_{}")
+        row |= {name: flow.get(name) for name in (LOSS, f"{LOSS}_uncertainty")}
+        row |= _resistances(flow, flow_rate, "to_throat_end_{}", "to_throat_end_{}_uncertainty")
         row |= _renamed_changes(flow, TO_THROAT_END, "flow_resistance_to_throat_end")
+        row |= {f"flow_{name}": flow.get(name) for name in (SLOPE, f"{SLOPE}_uncertainty")}
         row |= _further_sound(case, cases[0], peaks)
         rows.append(row | _dimensions(case, LENGTHS))
     return frame_of(rows)
@@ -110,6 +106,15 @@ def _state(case: CaseResults, rate: int) -> str:
     if case.flow.not_meshed:
         return NOT_MESHED
     return NO_TURBULENT if row.note == REFUSED else NOT_CONVERGED
+
+
+def _resistances(flow: Mapping[str, Any], flow_rate: float, *ends: str) -> dict[str, Any]:
+    """Pressure drops over the flow rate, by what follows in their columns' names."""
+    drops = {end: flow.get(f"{WHOLE}_{end.format('Pa')}") for end in ends}
+    return {
+        f"flow_resistance_{end.format('kPa_s_per_L')}": drop and 1e-3 / flow_rate * drop
+        for end, drop in drops.items()
+    }
 
 
 def _renamed_changes(flow: Mapping[str, Any], drop: str, name: str) -> dict[str, Any]:
