@@ -126,6 +126,11 @@ def test_the_two_physics_do_not_know_each_other():
     assert "acoustics" not in used_rooms("flow")
 
 
+def test_only_the_front_door_stages_and_the_command_line_read_studies():
+    readers = {room for room in {*drawn(), *small(), "__main__"} if "study" in used_rooms(room)}
+    assert readers <= {"borestudy", "notebook", "stages", "__main__"}
+
+
 def test_every_file_that_developers_md_names_is_there():
     named = re.findall(r"`([\w./-]+\.(?:py|smk|toml|lock))`", developers())
     places = (PROJECT, SOURCES / PACKAGE, PROJECT / "workflow")
