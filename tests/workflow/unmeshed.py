@@ -6,6 +6,7 @@ import numpy as np
 
 from borestudy.flow.regime import rate_scale
 from borestudy.mesh import mark_unmeshed
+from borestudy.provenance import provenance
 from borestudy.records import write_record
 from borestudy.stages.acoustics import resonance_stage, two_port_stage
 from borestudy.stages.air import read_air
@@ -39,7 +40,8 @@ def lose(finished, folder, name):
     diameter = 2 * read_bore(home / "bore.json").throat_radius
     scales = [rate_scale(read_air(air), rate, diameter) for rate in rates]
     for model in ("laminar", "turbulent"):
-        write_record(home / f"flow-{model}.json", unmeshed_flow(model, scales, REASON, {}))
+        found = unmeshed_flow(model, scales, REASON, provenance(""))
+        write_record(home / f"flow-{model}.json", found)
     stream_stage(
         whole=home / "two_port.npz", halves=[], solutions={}, bore=home / "bore.json",
         termination="closed", air_column=None,
