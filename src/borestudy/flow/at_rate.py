@@ -90,7 +90,10 @@ def flow_at_rate(
     """
     dynamic = 0.5 * scale.pressure
     measures = [bore_sections(one.task, one.state, one.sections) for one in solutions]
-    scaled = [scaled_figures(one.task, one.state, one.sections) for one in solutions]
+    scaled = [
+        scaled_figures(one.task, one.state, one.sections, of)
+        for one, of in zip(solutions, measures, strict=True)
+    ]
     figures: dict[str, Quantity] = {}
     for name, unit in FIGURES.items():
         figure = from_ladder([of.get(name) for of in scaled], ratio, unit, scale.factor(unit))
@@ -235,9 +238,13 @@ def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRa
     unless its dual-weighted residual estimate is consistent with what the meshes say.
     """
     floored = list(rates)
+
+    def factor(rate: FlowAtRate, unit: str) -> float:
+        return unit_factor(unit, rate.dynamic_pressure_Pa or 1.0, rate.flow_rate_L_per_s)
+
     for name, unit in FIGURES.items():
         known = [
-            (index, figure.uncertainty / _factor(rate, unit))
+            (index, figure.uncertainty / factor(rate, unit))
             for index, rate in enumerate(rates)
             if (figure := getattr(rate, name)) is not None and figure.uncertainty is not None
         ]
@@ -246,7 +253,7 @@ def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRa
                 continue
             beside = [share for _, share in (*known[max(place - 1, 0) : place],
                                              *known[place + 1 : place + 2])]  # fmt: skip
-            least = FLOOR_SHARE * max(beside, default=0.0) * _factor(rates[index], unit)
+            least = FLOOR_SHARE * max(beside, default=0.0) * factor(rates[index], unit)
             wider: dict[str, Any] = {name: widened(getattr(rates[index], name), least)}
             floored[index] = replace(floored[index], **wider)
     return tuple(
@@ -255,7 +262,3 @@ def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRa
         else rate
         for rate in floored
     )
-
-
-def _factor(rate: FlowAtRate, unit: str) -> float:
-    return unit_factor(unit, rate.dynamic_pressure_Pa or 1.0, rate.flow_rate_L_per_s)

@@ -104,7 +104,7 @@ def flow_stage(
     if len(_solved_on(files, known)) < len(known):
         # A new rate needs lower cells than the others were solved with: as if there were no others.
         known, found = {}, solve(files.make(), {})
-    kept.keep(rates, found, known, fields, files.hashes(), files.height)
+    kept.keep(rates, found, known, fields, files)
     kept.restore(known, fields)
     unknowns = max([found.unknowns, *(entry.unknowns for entry in known.values())], key=len)
     residuals = [row.residual for row in found.rates if row.residual is not None]

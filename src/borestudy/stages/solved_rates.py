@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.files import FileError, plain
+from borestudy.flow.meshes import FlowMeshes
 from borestudy.flow.result import FlowAtRate, FlowResult
 from borestudy.provenance import file_hash, versions
 from borestudy.records import read_record, write_record
@@ -61,8 +62,7 @@ class SolvedRates:
         found: FlowResult,
         known: Container[int],
         fields: Path,
-        mesh_hashes: tuple[str, ...],
-        cell_height: float,
+        meshes: FlowMeshes,
     ) -> None:
         """Keep what was solved, by the rates' exact values; what did not converge is tried again.
 
@@ -76,20 +76,20 @@ class SolvedRates:
             Indices of rates that were kept already.
         fields : Path
             Folder of the job's fields.
-        mesh_hashes, cell_height
-            See `KeptRate`.
+        meshes : FlowMeshes
+            What was solved on.
         """
         self.folder.mkdir(parents=True, exist_ok=True)
+        hashes = meshes.hashes()
         for index, (rate, row) in enumerate(zip(rates, found.rates, strict=True)):
             if row.field is not None and index not in known:
                 _link(fields / row.field, self.folder / row.field)
-                whole = file_hash(self.folder / row.field)
                 entry = KeptRate(
                     row=row,
                     unknowns=found.unknowns,
-                    mesh_hashes=mesh_hashes,
-                    cell_height=cell_height,
-                    field_hash=whole,
+                    mesh_hashes=hashes,
+                    cell_height=meshes.height,
+                    field_hash=file_hash(self.folder / row.field),
                 )
                 write_record(self._path(rate), entry)
         for other in self.folder.parent.iterdir():

@@ -153,16 +153,19 @@ def pressure_drop_slope(task: Problem, state: State, rim: EdgeTables) -> float:
 
 
 def scaled_figures(
-    task: Problem, state: State, sections: Mapping[str, EdgeTables]
+    task: Problem,
+    state: State,
+    sections: Mapping[str, EdgeTables],
+    measures: Mapping[str, SectionMeasures] | None = None,
 ) -> dict[str, float]:
     """The figures of one solution by their names in `FlowAtRate`.
 
     Pressures are in units of the throat's dynamic pressure q, the slope of the pressure drop
     against the flow rate Q in units of q/Q.  With Δp = q p(Re), and U and Re both proportional to
     Q, that is 2p + Re dp/dRe.  Figures of the two halves are there where the throat's end is a
-    section of the mesh.
+    section of the mesh.  The sections' measures are taken where they are not given.
     """
-    measures = bore_sections(task, state, sections)
+    measures = measures or bore_sections(task, state, sections)
     rim, end = measures[RIM_PLANE], measures[SHANK_END]
     drop = 2 * (rim.pressure - end.pressure)
     slope = 2 * pressure_drop_slope(task, state, sections[RIM_PLANE])
