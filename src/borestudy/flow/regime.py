@@ -20,8 +20,8 @@ LAMINAR_BELOW, TURBULENT_ABOVE = 2000.0, 3500.0
 #: friction of a laminar pipe (computed, this project); pipes may be turbulent from 2300 on (common
 #: practice).
 LOWEST_TURBULENT = 2500.0
-#: Throat Reynolds number up to which a laminar solution that lacks the tolerance is refined:
-#: beyond, it is one end of a wide span, and the finer mesh costs most and gains least.
+#: Throat Reynolds number up to which a solution that lacks the tolerance is refined: beyond, it is
+#: one end of a wide span, and the finer mesh costs most and gains least.
 REFINED_TO = 7000.0
 #: Mach number of the throat from which the flow is no longer quite incompressible, and the most
 #: that is solved.
