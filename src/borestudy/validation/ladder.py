@@ -12,11 +12,10 @@ from borestudy.bore import Bore
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.discretisation import Discretisation
-from borestudy.flow.models.laminar import Laminar
-from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
 from borestudy.flow.observables.lines import along_axis, wall_line, wall_pressure
 from borestudy.flow.observables.sections import bore_sections
 from borestudy.flow.problem import State
+from borestudy.flow.solve import MODELS
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import LAMINAR, read_mesh, turbulent, write_meshes
 from borestudy.provenance import Provenance
@@ -151,8 +150,7 @@ def solve_ladder(
     paths = [directory / f"{name}-{model}-{level}.msh" for level in range(levels)]
     write_meshes(bore, paths, preset.at(resolution))
     meshes = [read_mesh(path) for path in paths]
-    solver = SpalartAllmaras() if model == "turbulent" else Laminar()
-    solved = solve_levels(solver, meshes, 1.0, inlet, reynolds)
+    solved = solve_levels(MODELS[model], meshes, 1.0, inlet, reynolds)
     found: list[list[Solution]] = []
     for index, number in enumerate(reynolds):
         steady = all(level.states[index] is not None for level in solved)
