@@ -47,7 +47,8 @@ class SpalartAllmaras:
     steps: ClassVar[Steps] = Steps(
         tolerance=1e-8, factorisations=45, greatest_growth=30.0, longest=0.5, first_cfl=5.0
     )
-    near_steps: ClassVar[Steps] = replace(steps, first_cfl=1e3)
+    #: From a near start one light step and then Newton's own: one factorisation less than from 1e3.
+    near_steps: ClassVar[Steps] = replace(steps, first_cfl=1e4)
     path: ClassVar[Path] = Path(first_step=np.inf, longest_step=np.inf, shortest_step=0.25)
 
     def problem(self, space: Discretisation, boundary: BoundaryValues) -> Problem:
