@@ -111,16 +111,6 @@ class Discretisation:
                 block += inertia * np.bincount(self.scatter, entries.ravel(), minlength=size)
         return np.concatenate([velocity_blocks.ravel(), coupling])
 
-    def jacobian(
-        self, unknowns: Floats, reynolds: float, stabilisation: float = 0.0, inertia: float = 1.0
-    ) -> sparse.csc_matrix:
-        """The residual's exact derivative over all unknowns."""
-        data = self.jacobian_data(unknowns, reynolds, stabilisation, inertia)
-        pattern = self.pattern
-        return sparse.csc_matrix(
-            (data[pattern.data], pattern.indices, pattern.indptr), shape=pattern.shape
-        )
-
 
 def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
     """Set up Taylor–Hood elements on a mesh in metres, `scale` being the throat diameter [m]."""
