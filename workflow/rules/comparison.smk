@@ -22,7 +22,7 @@ rule tolerances:
     params:
         bore=FIRST_CASE.description()["bore"],
         directory=FIRST_CASE.directory.as_posix(),
-        tolerance_m=STUDY.tolerance_length(),
+        tolerance_m=STUDY.tolerance.value,
         range_Hz=STUDY.frequency_range(),
         walls=STUDY.resonance.walls,
         termination=STUDY.termination(),

@@ -63,7 +63,7 @@ def collate(
     rate = solved_rate(cases, asked)
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
     errors = tolerance_rows(
-        read_record(tolerances, PerturbedBores), 1e3 * study.tolerance_length(), cases, asked
+        read_record(tolerances, PerturbedBores), 1e3 * study.tolerance.value, cases, asked
     )
     temperature = read_json(air)["conditions"]["temperature_K"]
     tables = {

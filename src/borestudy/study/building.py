@@ -8,20 +8,9 @@ from borestudy.study.models import BoreDimensions, MeasuredBore
 
 
 def build_bore(bore: BoreDimensions | MeasuredBore, directory: Path) -> Bore:
-    """The bore of a study's section as exact segments.
+    """The bore of a study's section as exact segments; StudyError where it makes none.
 
-    Parameters
-    ----------
-    bore : BoreDimensions or MeasuredBore
-        Section as the study writes it.
-    directory : Path
-        Folder in which stations are looked for.
-
-    Raises
-    ------
-    StudyError
-        If the dimensions or stations make no bore; the message names key, what was found, what is
-        allowed and an example.
+    Stations are looked for in the directory.
     """
     try:
         if isinstance(bore, MeasuredBore):

@@ -21,37 +21,21 @@ TOLD = 5
 
 @dataclass(frozen=True)
 class Case:
-    """One bore in one air.
+    """One bore in one air."""
 
-    Attributes
-    ----------
-    name : str
-        Readable, stable, safe as a folder's name.
-    varied : dict
-        Dotted key of each varied dimension to its value as the study writes it.
-    bore : BoreDimensions or MeasuredBore
-    air : AirConditions
-    directory : pathlib.Path
-        Folder in which files that the case names are looked for.
-    values : dict
-        The dimensions of ``varied``, with the values that the texts stand for.
-    """
-
+    #: Readable, stable, safe as a folder's name.
     name: str
+    #: Dotted key of each varied dimension to its value as the study writes it.
     varied: dict[str, str]
     bore: AnyBore
     air: AirConditions
+    #: Folder in which files that the case names are looked for.
     directory: Path
+    #: The dimensions of `varied`, with the values that the texts stand for.
     values: dict[str, Any] = field(default_factory=dict, repr=False)
 
     def build_bore(self) -> Bore:
-        """The case's bore as exact segments.
-
-        Raises
-        ------
-        StudyError
-            If the dimensions make no bore; the message names case, key, found and allowed.
-        """
+        """The case's bore as exact segments; StudyError where the dimensions make none."""
         try:
             return build_bore(self.bore, self.directory)
         except StudyError as problem:
@@ -81,35 +65,24 @@ class Case:
 
     def varied_columns(self) -> dict[str, float | str | None]:
         """Varied dimensions as table columns with their units in the name."""
-        table: dict[str, float | str | None] = {}
-        for key, value in self.values.items():
-            table |= naming.columns(key, value)
-        return table
+        tables = [naming.columns(key, value) for key, value in self.values.items()]
+        return {name: value for table in tables for name, value in table.items()}
 
     def description(self) -> dict[str, Any]:
         """The case's bore and air as text: changes exactly when its results may change."""
-        return {
-            "bore": self.bore.model_dump(mode="json", by_alias=True),
-            "air": self.air.model_dump(mode="json", by_alias=True),
-        }
+        sections = {"bore": self.bore, "air": self.air}
+        return {name: one.model_dump(mode="json", by_alias=True) for name, one in sections.items()}
 
     def input_files(self) -> list[Path]:
         """Files the case's bore is read from."""
-        if isinstance(self.bore, MeasuredBore):
-            return [self.directory / self.bore.stations]
-        return []
+        bore = self.bore
+        return [self.directory / bore.stations] if isinstance(bore, MeasuredBore) else []
 
 
 def expand(
     vary: dict[str, list[Any]], combine: str, bore: AnyBore, air: AirConditions, directory: Path
 ) -> list[Case]:
-    """All cases of a study, the first varied dimension changing slowest.
-
-    Raises
-    ------
-    StudyError
-        If paired lists differ in length, if there are too many cases, or if two are the same.
-    """
+    """All cases of a study in the order of `combinations`; StudyError where two share a name."""
     paths = variable_keys(type(bore))
     cases = []
     for values in combinations(vary, combine):

@@ -23,6 +23,10 @@ class _TooMuch(yaml.MarkedYAMLError):
     """YAML that is beyond the bounds of a study file, though it is YAML."""
 
 
+def _at(mark: Any, problem: str, kind: type[yaml.MarkedYAMLError] = yaml.MarkedYAMLError) -> Any:
+    return kind(problem=problem, problem_mark=mark)
+
+
 class _Loader(yaml.SafeLoader):
     """YAML's safe loader with bounds, which lets no key appear twice.
 
@@ -47,9 +51,8 @@ class _Loader(yaml.SafeLoader):
         if not alias:
             self._extent[id(node)] = self._measure(node)
         elif id(node) not in self._extent:
-            raise _TooMuch(
-                problem="found an alias to what it stands in itself; allowed are aliases to values "
-                f"that are complete, {_SIMPLE}", problem_mark=mark)  # fmt: skip
+            problem = "found an alias to what it stands in itself; allowed are aliases to values"
+            raise _at(mark, f"{problem} that are complete, {_SIMPLE}", _TooMuch)
         values, depth = self._extent[id(node)]
         self._refuse_excess(values, self._nesting + depth, mark)
         return node
@@ -65,49 +68,37 @@ class _Loader(yaml.SafeLoader):
     @staticmethod
     def _refuse_excess(values: int, depth: int, mark: Any) -> None:
         if values > MAX_VALUES:
-            raise _TooMuch(
-                problem=f"found {values} values with all aliases written out; allowed are "
-                f"{MAX_VALUES}, {_SIMPLE}", problem_mark=mark)  # fmt: skip
+            found = f"found {values} values with all aliases written out"
+            raise _at(mark, f"{found}; allowed are {MAX_VALUES}, {_SIMPLE}", _TooMuch)
         if depth > MAX_DEPTH:
-            raise _TooMuch(
-                problem=f"found values nested {depth} deep; allowed is {MAX_DEPTH} deep, {_SIMPLE}",
-                problem_mark=mark)  # fmt: skip
+            found = f"found values nested {depth} deep"
+            raise _at(mark, f"{found}; allowed is {MAX_DEPTH} deep, {_SIMPLE}", _TooMuch)
 
     def construct_object(self, node: Any, deep: bool = False) -> Any:
         """A value, with its line where YAML takes it for a number or a date that it is not."""
         try:
             return super().construct_object(node, deep)
         except (ValueError, OverflowError, LookupError, AttributeError):
-            kind = node.tag.rsplit(":", 1)[-1]
-            raise yaml.MarkedYAMLError(
-                problem=f"found {quoted(node.value)}, which is no {kind}",
-                problem_mark=node.start_mark,
-            ) from None
+            found = f"found {quoted(node.value)}, which is no {node.tag.rsplit(':', 1)[-1]}"
+            raise _at(node.start_mark, found) from None
 
     def construct_scalar(self, node: Any) -> Any:
         """A text, refused where an escape puts a character into it that YAML has not otherwise."""
         text = super().construct_scalar(node)
         beyond = self.NON_PRINTABLE.search(text)
         if beyond:
-            raise yaml.MarkedYAMLError(
-                problem=f"found the character #x{ord(beyond[0]):04x}", problem_mark=node.start_mark
-            )
+            raise _at(node.start_mark, f"found the character #x{ord(beyond[0]):04x}")
         return text
 
     def construct_mapping(self, node: Any, deep: bool = False) -> dict[Any, Any]:
         """A mapping whose keys are all different; those that are merged into it give way."""
         seen = set()
         for key_node, _ in node.value if isinstance(node, yaml.MappingNode) else []:
-            if key_node.tag == _MERGE:
-                continue
-            key = self.construct_object(key_node, deep=True)
+            key = key_node.tag != _MERGE and self.construct_object(key_node, deep=True)
             if not isinstance(key, str):
                 continue
             if key in seen:
-                raise yaml.MarkedYAMLError(
-                    problem=f"found the key {key!r} twice in one mapping",
-                    problem_mark=key_node.start_mark,
-                )
+                raise _at(key_node.start_mark, f"found the key {key!r} twice in one mapping")
             seen.add(key)
         return super().construct_mapping(node, deep)
 
@@ -132,13 +123,7 @@ def load_study(path: Path | str) -> Study:
 
 
 def read_yaml(path: Path) -> Any:
-    """Contents of a YAML file, without validation.
-
-    Raises
-    ------
-    StudyError
-        If the file cannot be read, is not YAML, or is too large or too deep for a study.
-    """
+    """Contents of a YAML file, without validation; StudyError unless it is YAML within bounds."""
     try:
         with open(path, encoding="utf-8") as stream:
             text = stream.read(MAX_BYTES + 1)

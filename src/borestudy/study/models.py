@@ -5,21 +5,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
 
+from borestudy.study import quantities
 from borestudy.study.errors import KeyedError
-from borestudy.study.quantities import (
-    CsvFile,
-    FlowRate,
-    Frequency,
-    Humidity,
-    Length,
-    PipeLength,
-    Position,
-    Pressure,
-    Shape,
-    Temperature,
-    ThroatEntry,
-    Tolerance,
-)
 from borestudy.units import split_list
 
 
@@ -40,9 +27,9 @@ def setting(description: str, *examples: Any, **options: Any) -> Any:
 class AirConditions(Section):
     """State of the air in the bore; the same in both physics."""
 
-    temperature: Temperature = setting("temperature", "25 degC", default="20 degC")
-    relative_humidity: Humidity = setting("relative humidity", "50 %", default="50 %")
-    pressure: Pressure = setting("static pressure", "101.325 kPa", default="101.325 kPa")
+    temperature: quantities.Temperature = setting("temperature", "25 degC", default="20 degC")
+    relative_humidity: quantities.Humidity = setting("relative humidity", "50 %", default="50 %")
+    pressure: quantities.Pressure = setting("static pressure", "101.325 kPa", default="101.325 kPa")
 
     def values(self) -> tuple[float, float, float]:
         """Absolute temperature [K], relative humidity and static pressure [Pa]."""
@@ -52,26 +39,32 @@ class AirConditions(Section):
 class Cup(Section):
     """The cup, from the rim's inner edge to the throat entry."""
 
-    diameter: Length = setting("a length: diameter at the rim's inner edge", "16.2 mm")
-    depth: Length = setting(
+    diameter: quantities.Length = setting("a length: diameter at the rim's inner edge", "16.2 mm")
+    depth: quantities.Length = setting(
         "a length: rim plane to the throat's edge, before an entry is cut", "10.8 mm"
     )
-    shape: Shape = setting("0 = straight cone, 1 = full bowl, continuous between", 0.6, default=0.5)
+    shape: quantities.Shape = setting(
+        "0 = straight cone, 1 = full bowl, continuous between", 0.6, default=0.5
+    )
 
 
 class Throat(Section):
     """The narrowest part and the way into it."""
 
-    diameter: Length = setting("a length or drill size: bore", "drill 27")
-    length: Length = setting("a length: of the cylinder", "5 mm")
-    entry: ThroatEntry = setting("edge between cup and throat", "rounded 0.5 mm", default="square")
+    diameter: quantities.Length = setting("a length or drill size: bore", "drill 27")
+    length: quantities.Length = setting("a length: of the cylinder", "5 mm")
+    entry: quantities.ThroatEntry = setting(
+        "edge between cup and throat", "rounded 0.5 mm", default="square"
+    )
 
 
 class TaperStation(Section):
     """A measured point of the backbore."""
 
-    position: Position = setting("a length: distance from the end of the throat", "10 mm")
-    diameter: Length = setting("a length: diameter there", "4.6 mm")
+    position: quantities.Position = setting(
+        "a length: distance from the end of the throat", "10 mm"
+    )
+    diameter: quantities.Length = setting("a length: diameter there", "4.6 mm")
 
 
 def _list_or_word(value: Any) -> str:
@@ -88,7 +81,7 @@ Taper = Annotated[
 class Backbore(Section):
     """The bore from the end of the throat to the shank end."""
 
-    end_diameter: Length = setting("a length: diameter at the shank end", "9.0 mm")
+    end_diameter: quantities.Length = setting("a length: diameter at the shank end", "9.0 mm")
     taper: Taper = setting(
         "straight, opening early, opening late, or a list of stations",
         "straight",
@@ -99,7 +92,7 @@ class Backbore(Section):
 class BoreDimensions(Section):
     """A bore from its dimensions."""
 
-    length: Length = setting("a length: overall, rim plane to shank end", "88 mm")
+    length: quantities.Length = setting("a length: overall, rim plane to shank end", "88 mm")
     cup: Cup = setting("a mapping")
     throat: Throat = setting("a mapping")
     backbore: Backbore = setting("a mapping")
@@ -108,7 +101,7 @@ class BoreDimensions(Section):
 class MeasuredBore(Section):
     """A bore from measured stations."""
 
-    stations: CsvFile = setting(
+    stations: quantities.CsvFile = setting(
         "a CSV file with position_mm and diameter_mm (or position_in, diameter_in)", "stations.csv"
     )
     join: Literal["straight", "smooth"] = setting(
@@ -140,7 +133,7 @@ BoreSection = Annotated[
 class AirColumn(Section):
     """The instrument behind the shank, as measured stations."""
 
-    air_column: CsvFile = setting(
+    air_column: quantities.CsvFile = setting(
         "a CSV file with position_mm and diameter_mm", "air-column.csv", alias="air column"
     )
 
@@ -159,8 +152,10 @@ Behind = Annotated[
 class Resonance(Section):
     """The input impedance over a range of frequencies."""
 
-    from_: Frequency = setting("a frequency: lowest", "50 Hz", default="50 Hz", alias="from")
-    to: Frequency = setting("a frequency: highest", "5000 Hz", default="5000 Hz")
+    from_: quantities.Frequency = setting(
+        "a frequency: lowest", "50 Hz", default="50 Hz", alias="from"
+    )
+    to: quantities.Frequency = setting("a frequency: highest", "5000 Hz", default="5000 Hz")
     points: int = setting(
         "a whole number from 2 to 200000: frequencies, equally spaced",
         991,
@@ -181,7 +176,7 @@ class Resonance(Section):
         default="curved",
     )
 
-    fundamental: Frequency | None = setting(
+    fundamental: quantities.Frequency | None = setting(
         "a frequency: with it, every resonance says its cents above the nearest "
         "harmonic of this fundamental",
         "116.5 Hz",
@@ -206,7 +201,7 @@ def _as_list(value: Any) -> Any:
 class Flow(Section):
     """Steady flow at several rates."""
 
-    rates: Annotated[list[FlowRate], BeforeValidator(_as_list)] = setting(
+    rates: Annotated[list[quantities.FlowRate], BeforeValidator(_as_list)] = setting(
         "flow rates in ascending order, as a list or with one unit at the end",
         "0.05, 0.1, 0.2, 0.3 L/s",
         default_factory=lambda: "0.05, 0.1, 0.2, 0.3 L/s",
@@ -221,19 +216,19 @@ class Flow(Section):
         "both",
         default="both",
     )
-    pipe_behind: PipeLength | None = setting(
+    pipe_behind: quantities.PipeLength | None = setting(
         "a length: with it the flow goes on through a straight pipe, as wide as the "
         "shank end, in which pressure is recovered; pressure drops are then to the pipe's end",
         "90 mm",
         default=None,
     )
-    tolerance: Tolerance = setting(
+    tolerance: quantities.Tolerance = setting(
         "numerical uncertainty wanted of the pressure drop; a rate that has more is "
         "solved on a finer mesh than mesh.resolution says, and says so if that is not enough",
         "1 %",
         default="1 %",
     )
-    reference_rate: FlowRate | None = setting(
+    reference_rate: quantities.FlowRate | None = setting(
         "the rate that comparison.csv compares at; one of flow.rates, or else the lowest",
         "0.05 L/s",
         default=None,

@@ -21,17 +21,11 @@ T = TypeVar("T")
 
 
 class Written(str, Generic[T]):
-    """A text of the study with the value that it stands for.
+    """A text of the study with the value that it stands for."""
 
-    Attributes
-    ----------
-    value : float or Entry
-        A quantity in SI, or a throat entry.
-    checked : Checked
-        What the text was checked to be.
-    """
-
+    #: A quantity in SI, or a throat entry.
     value: T
+    #: What the text was checked to be.
     checked: "Checked[T]"
 
     def __deepcopy__(self, memo: dict[int, Any]) -> Self:
@@ -43,16 +37,8 @@ class Written(str, Generic[T]):
 class Checked(Generic[T]):
     """What a field holds, for pydantic: a text that `parse` understands, within limits.
 
-    Attributes
-    ----------
-    parse : callable
-        Function from the text to its value, which raises ValueError.
-    schema : dict
-        The field's JSON schema, beside its type.
-    accepts : callable
-        Whether a value is allowed.
-    allowed, example : str
-        Words for messages about values that are not allowed.
+    `parse` gives a text's value or raises ValueError, `accepts` says whether a value is allowed,
+    `allowed` and `example` are words for messages; `schema` is the JSON schema beside the type.
     """
 
     parse: Callable[[object], T]
@@ -67,8 +53,7 @@ class Checked(Generic[T]):
             return text
         value = self.parse(text)
         if not self.accepts(value):
-            found = f"found {units.quoted(text)}; allowed is {self.allowed}"
-            raise units.UnitError(found, self.example)
+            raise _refusal(text, f"is {self.allowed}", self.example)
         written: Written[T] = Written(" ".join(str(text).split()))
         written.value, written.checked = value, self
         return written
@@ -86,6 +71,10 @@ class Checked(Generic[T]):
     ) -> dict[str, Any]:
         """Return what editors are told of the field."""
         return {"type": "string", **self.schema}
+
+
+def _refusal(found: object, allowed: str, example: str) -> units.UnitError:
+    return units.UnitError(f"found {units.quoted(found)}; allowed {allowed}", example)
 
 
 def _quantity(
@@ -120,32 +109,16 @@ Position = Annotated[_Quantity, _metres(allowed="a length not below zero")]
 PipeLength = Annotated[_Quantity, _metres((1e-3, 2.0), "a length from 1 mm to 2 m")]
 #: How far a diameter may be off in a workshop.
 MachiningError = Annotated[_Quantity, _metres((1e-6, 1e-3), "a length from 0.001 mm to 1 mm")]
+_kelvins = partial(_quantity, units.parse_temperature, units.TEMPERATURE)
+_pascals = partial(_quantity, units.parse_pressure, units.PRESSURE)
+_hertz = partial(_quantity, units.parse_frequency, units.FREQUENCY)
 Temperature = Annotated[
-    _Quantity,
-    _quantity(
-        units.parse_temperature,
-        units.TEMPERATURE,
-        air.TEMPERATURE_RANGE,
-        "a temperature from -20 degC to 60 degC",
-    ),
+    _Quantity, _kelvins(air.TEMPERATURE_RANGE, "a temperature from -20 degC to 60 degC")
 ]
 Humidity = Annotated[_Quantity, _share((0.0, 1.0), "a humidity from 0 % to 100 %")]
-Pressure = Annotated[
-    _Quantity,
-    _quantity(
-        units.parse_pressure,
-        units.PRESSURE,
-        air.PRESSURE_RANGE,
-        "a pressure from 50 kPa to 110 kPa",
-    ),
-]
+Pressure = Annotated[_Quantity, _pascals(air.PRESSURE_RANGE, "a pressure from 50 kPa to 110 kPa")]
 Tolerance = Annotated[_Quantity, _share((1e-4, 0.2), "a share from 0.01 % to 20 %")]
-Frequency = Annotated[
-    _Quantity,
-    _quantity(
-        units.parse_frequency, units.FREQUENCY, (1.0, 1e5), "a frequency from 1 Hz to 100 kHz"
-    ),
-]
+Frequency = Annotated[_Quantity, _hertz((1.0, 1e5), "a frequency from 1 Hz to 100 kHz")]
 FlowRate = Annotated[_Quantity, _quantity(units.parse_flow_rate, units.FLOW_RATE)]
 ThroatEntry = Annotated[
     Written[entry.Entry],
@@ -166,31 +139,23 @@ def _shape(number: object) -> float:
     except (TypeError, ValueError, OverflowError):
         value = float("nan")
     if isinstance(number, bool) or not 0 <= value <= 1:
-        raise units.UnitError(
-            f"found {units.quoted(number)}; allowed is a number from 0 (straight cone) to 1 (full "
-            "bowl)",
-            "0.6",
-        )
+        raise _refusal(number, "is a number from 0 (straight cone) to 1 (full bowl)", "0.6")
     return value
 
 
 def _name(text: Any) -> str:
     if not isinstance(text, str) or not re.fullmatch(NAME, text):
-        raise units.UnitError(
-            f"found {units.quoted(text)}; allowed are up to 100 letters, digits, '.', '_' and "
-            "'-' in the study's name, which is the study file's where the key is left out",
-            "entry-rounding",
+        allowed = "are up to 100 letters, digits, '.', '_' and '-' in the study's name, which is"
+        raise _refusal(
+            text, f"{allowed} the study file's where the key is left out", "entry-rounding"
         )
     return text
 
 
 def _file(text: Any) -> str:
     if not isinstance(text, str) or not text.strip().lower().endswith(".csv"):
-        raise units.UnitError(
-            f"found {units.quoted(text)}; allowed is the name of a CSV file, relative to the study "
-            "file",
-            "stations.csv",
-        )
+        allowed = "is the name of a CSV file, relative to the study file"
+        raise _refusal(text, allowed, "stations.csv")
     return text.strip()
 
 

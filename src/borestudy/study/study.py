@@ -12,20 +12,10 @@ from pydantic import BeforeValidator, PrivateAttr, ValidationError
 from pydantic_core import to_jsonable_python
 
 from borestudy.files import replacing
+from borestudy.study import models
 from borestudy.study.cases import Case, expand
 from borestudy.study.errors import StudyError, explain
-from borestudy.study.models import (
-    AirColumn,
-    AirConditions,
-    BoreDimensions,
-    BoreSection,
-    Flow,
-    MeasuredBore,
-    Mesh,
-    Resonance,
-    Section,
-    setting,
-)
+from borestudy.study.models import AirColumn, MeasuredBore, Section, setting
 from borestudy.study.quantities import MachiningError, Name
 from borestudy.study.vary import canonical_keys, check_values, variable_keys
 from borestudy.units import quoted, split_list
@@ -69,8 +59,8 @@ class Study(Section):
         pattern=r"\S",
         max_length=1000,
     )
-    air: AirConditions = setting("a mapping", default_factory=AirConditions)
-    bore: BoreSection = setting("a mapping")
+    air: models.AirConditions = setting("a mapping", default_factory=models.AirConditions)
+    bore: models.BoreSection = setting("a mapping")
     vary: Annotated[dict[str, list[Any]], BeforeValidator(_lists)] = setting(
         "dimensions of the bore (or air.…), each with a list of values",
         "throat.entry: [square, rounded 0.5 mm]",
@@ -81,9 +71,9 @@ class Study(Section):
         "grid",
         default="grid",
     )
-    resonance: Resonance = setting("a mapping", default_factory=Resonance)
-    flow: Flow = setting("a mapping", default_factory=Flow)
-    mesh: Mesh = setting("a mapping", default_factory=Mesh)
+    resonance: models.Resonance = setting("a mapping", default_factory=models.Resonance)
+    flow: models.Flow = setting("a mapping", default_factory=models.Flow)
+    mesh: models.Mesh = setting("a mapping", default_factory=models.Mesh)
     tolerance: MachiningError = setting(
         "a length: machining error on a diameter, to be compared with the differences",
         "0.001 in",
@@ -117,7 +107,7 @@ class Study(Section):
         StudyError
             If the study has no such case.
         """
-        cases = {case.name: case for case in self.cases()}
+        cases = {case.name: case for case in self._cases}
         if name not in cases:
             raise StudyError(
                 f"case: found {name!r}; allowed is one of {', '.join(cases)}, "
@@ -140,12 +130,7 @@ class Study(Section):
 
     def pipe_behind(self) -> float:
         """Length of the straight pipe that the flow has after the shank end, 0 without [m]."""
-        length = self.flow.pipe_behind
-        return 0.0 if length is None else length.value
-
-    def tolerance_length(self) -> float:
-        """Machining tolerance on a diameter [m]."""
-        return self.tolerance.value
+        return 0.0 if self.flow.pipe_behind is None else self.flow.pipe_behind.value
 
     def air_column_file(self) -> Path | None:
         """Stations of the instrument after the shank end, where the study names a file."""
@@ -166,13 +151,10 @@ class Study(Section):
         return [self.directory / name for _, name in self._named_files()]
 
     def resolved(self, directory: Path | str | None = None) -> dict[str, Any]:
-        """The study with every default written out, as it may be read again.
+        """The study with every default written out, as it may be read again from a directory.
 
-        Parameters
-        ----------
-        directory : path, optional
-            Folder in which the result will be kept: ``folder`` then leads from there to the files.
-            Their names stay as the study writes them, since cases are named after them.
+        ``folder`` leads from there to the files, whose names stay as the study writes them, since
+        cases are named after them.
         """
         plain = self.model_dump(mode="json", by_alias=True)
         plain["vary"] = to_jsonable_python(self._varied)
@@ -213,7 +195,7 @@ def study_from_mapping(
     directory : path
         Folder of the study file, from which the files that it names are looked for.
     name : str, optional
-        Name of the study if the mapping has none.
+        Name of a study whose mapping has none.
 
     Raises
     ------
@@ -263,16 +245,15 @@ def _fill_varied(plain: dict[str, Any]) -> None:
     vary = plain.get("vary")
     if not isinstance(vary, dict):
         return
-    model: type[Section] = BoreDimensions
+    model: type[Section] = models.BoreDimensions
     if {"stations", "bore.stations"} & set(vary):
         model = MeasuredBore
         plain.setdefault("bore", {})
     bore = plain.get("bore")
     if not isinstance(bore, dict):
         return
-    paths = variable_keys(model)
     for written, values in ((key, _listed(values)) for key, values in vary.items()):
-        path = paths.get(written.removeprefix("bore."))
+        path = variable_keys(model).get(written.removeprefix("bore."))
         if path is None or path[0] == "air" or not isinstance(values, list) or not values:
             continue
         section: Any = bore

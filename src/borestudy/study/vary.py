@@ -25,16 +25,14 @@ def variable_keys(bore: type[BaseModel]) -> dict[str, tuple[str, ...]]:
 
 def _fields(bore: type[BaseModel]) -> Iterator[tuple[tuple[str, ...], FieldInfo]]:
     """Each field of a bore and of the air, with the attributes that lead to it."""
-    yield from _leaves(bore, ())
-    yield from _leaves(AirConditions, ("air",))
+    yield from _leaves(bore)
+    yield from _leaves(AirConditions, "air")
 
 
-def _leaves(
-    model: type[BaseModel], above: tuple[str, ...]
-) -> Iterator[tuple[tuple[str, ...], FieldInfo]]:
+def _leaves(model: type[BaseModel], *above: str) -> Iterator[tuple[tuple[str, ...], FieldInfo]]:
     for name, info in model.model_fields.items():
         if isinstance(info.annotation, type) and issubclass(info.annotation, Section):
-            yield from _leaves(info.annotation, (*above, name))
+            yield from _leaves(info.annotation, *above, name)
         else:
             yield (*above, name), info
 
@@ -111,14 +109,14 @@ def combinations(vary: Mapping[str, list[Any]], combine: str) -> list[dict[str, 
         If paired lists differ in length, if there are too many cases, or if two are the same.
     """
     paired = combine == "paired"
-    if paired and len({len(values) for values in vary.values()}) > 1:
+    counts = [len(values) for values in vary.values()]
+    if paired and len(set(counts)) > 1:
         lengths = ", ".join(f"{key} has {len(values)}" for key, values in vary.items())
         raise StudyError(
             f"vary: found lists of unequal lengths ({lengths}) with combine: paired; allowed are "
             f"lists of one length, or combine: grid for every combination, for example {_TWO_LISTS}"
         )
-    lengths_of = [len(values) for values in vary.values()]
-    count = max(lengths_of, default=1) if paired else math.prod(lengths_of)
+    count = max(counts, default=1) if paired else math.prod(counts)
     if count > MAX_CASES:
         product = " x ".join(f"{len(values)} of {key}" for key, values in vary.items())
         raise StudyError(
