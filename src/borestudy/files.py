@@ -27,22 +27,8 @@ class FileError(RuntimeError):
 def replacing(path: Path | str) -> Iterator[Path]:
     """A path to write to, which becomes `path` at the end of the block.
 
-    A reader sees the old file or the whole new one; whatever fails leaves the old one.
-
-    Parameters
-    ----------
-    path : path
-        The file to make; its folder is made.
-
-    Yields
-    ------
-    Path
-        A file of the same suffix in the same folder.
-
-    Raises
-    ------
-    FileError
-        Naming the file, if it cannot be written or came out cut short.
+    A reader sees the old file or the whole new one; whatever fails leaves the old one.  The folder
+    is made.  A `FileError` names the file that cannot be written or came out cut short.
     """
     path = Path(path)
     unfinished = path.with_name(f".{path.stem}.unfinished{path.suffix}")
@@ -77,34 +63,24 @@ def damage(path: Path | str) -> str | None:
             return "not an archive to its end"
         return f"{broken} is broken" if broken else None
     if path.suffix == ".csv":
-        return _unequal_lines(path)
+        text = path.read_bytes().decode("utf-8")
+        if not text.endswith("\n"):
+            return "its last line has no end"
+        widths = {len(cells) for cells in csv.reader(text.splitlines()) if cells}
+        return "its lines have unequal numbers of cells" if len(widths) > 1 else None
     if path.suffix in LAST_LINES:
         expected = LAST_LINES[path.suffix]
-        found = _last_line(path)
-        return None if found == expected else f"its last line is not {expected}"
+        with open(path, "rb") as stream:
+            stream.seek(max(0, path.stat().st_size - TAIL))
+            found = stream.read().split()[-1:]
+        return None if found == [expected.encode()] else f"its last line is not {expected}"
     return None if path.stat().st_size else "empty"
 
 
-def _unequal_lines(path: Path) -> str | None:
-    with open(path, encoding="utf-8", newline="") as stream:
-        text = stream.read()
-    if not text.endswith("\n"):
-        return "its last line has no end"
-    widths = {len(cells) for cells in csv.reader(text.splitlines()) if cells}
-    return "its lines have unequal numbers of cells" if len(widths) > 1 else None
-
-
 def refuse_damaged(path: Path | str) -> None:
-    """Refuse a result that is missing or not whole.
-
-    Raises
-    ------
-    FileError
-        Naming the file and what to do.
-    """
+    """Raise a `FileError` that names a result which is missing or not whole, and what to do."""
     refuse_missing(path)
-    found = damage(path)
-    if found:
+    if found := damage(path):
         raise FileError(not_whole(path, found))
 
 
@@ -119,14 +95,6 @@ def not_whole(path: Path | str, found: str) -> str:
     return f"{path}: found a file that is not whole ({found}); delete it and run again"
 
 
-def _last_line(path: Path) -> str:
-    with open(path, "rb") as stream:
-        stream.seek(0, os.SEEK_END)
-        stream.seek(max(0, stream.tell() - TAIL))
-        lines = stream.read().decode(errors="replace").split()
-    return lines[-1] if lines else ""
-
-
 def write_json(path: Path | str, value: Any) -> None:
     """Write JSON so that a reader sees the old file or the whole new one.
 
@@ -139,13 +107,7 @@ def write_json(path: Path | str, value: Any) -> None:
 
 
 def read_json(path: Path | str) -> Any:
-    """Contents of a JSON file.
-
-    Raises
-    ------
-    FileError
-        If the file is missing or not whole.
-    """
+    """Contents of a JSON file; a `FileError` if it is missing or not whole."""
     refuse_missing(path)
     try:
         return json.loads(Path(path).read_text(encoding="utf-8"))
@@ -154,13 +116,7 @@ def read_json(path: Path | str) -> Any:
 
 
 def plain(value: Any) -> Any:
-    """Convert a value to dicts, lists, texts, finite numbers and None.
-
-    Raises
-    ------
-    TypeError
-        If the value holds what JSON has no form for.
-    """
+    """Convert a value to dicts, lists, texts, finite numbers and None; else a `TypeError`."""
     if value is None or isinstance(value, str | int):
         return value
     if isinstance(value, float):

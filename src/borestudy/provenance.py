@@ -16,7 +16,6 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from typing import Any
 
 START = time.perf_counter()
 PACKAGE = "borestudy"
@@ -73,12 +72,11 @@ def used_sources(*modules: str, without: Iterable[str] = (), root: Path = ROOT) 
     to the package's other modules.  Files beside a module that are not Python (templates) count;
     the package's own ``__init__``, which is the front door of everything, does not.
     """
-    excluded = set(without)
-    pending, seen = list(modules), set()
+    pending, seen = list(modules), set(without)
     files: set[Path] = set()
     while pending:
         name = pending.pop()
-        if name in seen or name in excluded:
+        if name in seen:
             continue
         seen.add(name)
         path = _module_file(name, root)
@@ -91,57 +89,42 @@ def used_sources(*modules: str, without: Iterable[str] = (), root: Path = ROOT) 
         files.add(path)
         if path.parent != root:
             files.update(_data_files(path.parent))
-        pending += [used for used in _imports(path, name, root) if used not in excluded]
+        if path.name != "__init__.py":
+            for source, wanted, _ in _imports(path, name):
+                pending += [source, *_providers(source, wanted, root)]
     return sorted(files)
 
 
 def _module_file(name: str, root: Path) -> Path | None:
-    """Source file of a dotted name inside the package, None if it is no module of it."""
+    """Source file of a dotted name, None if it is no module of this package."""
     first, *steps = name.split(".")
-    if first != PACKAGE:
-        return None
     base = root.joinpath(*steps)
-    for path in (base / "__init__.py", base.with_suffix(".py")):
-        if path.is_file():
-            return path
-    return None
+    paths = (base / "__init__.py", base.with_suffix(".py")) if first == PACKAGE else ()
+    return next((path for path in paths if path.is_file()), None)
 
 
 @cache
 def _data_files(folder: Path) -> frozenset[Path]:
+    code = (".py", ".pyc", ".pyi")
     return frozenset(
-        path
-        for path in folder.rglob("*")
-        if path.is_file() and path.suffix not in (".py", ".pyc", ".pyi")
+        path for path in folder.rglob("*") if path.is_file() and path.suffix not in code
     )
 
 
 @cache
-def _imported(path: Path) -> tuple[tuple[int, str, tuple[tuple[str, str], ...]], ...]:
-    """Imports of a file: dots in front, module, ((name, name it is bound to), …)."""
-    found: list[Any] = []
+def _imports(path: Path, name: str) -> list[tuple[str, str, str]]:
+    """What a file imports from this package: module, name there, name here."""
+    parents = name.split(".")[: None if path.name == "__init__.py" else -1]
+    found = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             # All that the module has may be used, so no single name leads on from it.
-            found += [(0, alias.name, (("*", "*"),)) for alias in node.names]
+            found += [(alias.name, "*", "*") for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
-            names = tuple((alias.name, alias.asname or alias.name) for alias in node.names)
-            found.append((node.level, node.module or "", names))
-    return tuple(found)
-
-
-def _imports(path: Path, name: str, root: Path) -> list[str]:
-    """Modules of the package that a file uses; of an ``__init__``, none that it only passes on."""
-    if path.name == "__init__.py":
-        return []
-    used = []
-    for level, module, names in _imported(path):
-        source = _absolute(level, module, name, is_package=False)
-        if source.split(".")[0] != PACKAGE:
-            continue
-        used.append(source)
-        used += [found for wanted, _ in names for found in _providers(source, wanted, root)]
-    return used
+            above = parents[: len(parents) + 1 - node.level] if node.level else []
+            source = ".".join([*above, node.module] if node.module else above)
+            found += [(source, alias.name, alias.asname or alias.name) for alias in node.names]
+    return [each for each in found if each[0].split(".")[0] == PACKAGE]
 
 
 def _providers(source: str, wanted: str, root: Path) -> list[str]:
@@ -151,26 +134,12 @@ def _providers(source: str, wanted: str, root: Path) -> list[str]:
     path = _module_file(source, root)
     if path is None or path.name != "__init__.py":
         return []
-    origins = []
-    for level, module, names in _imported(path):
-        origin = _absolute(level, module, source, is_package=True)
-        if origin.split(".")[0] != PACKAGE or origin == source:
-            continue
-        for original, bound in names:
-            if bound == wanted:
-                return [origin, *_providers(origin, original, root)]
-        origins.append(origin)
+    passed_on = [each for each in _imports(path, source) if each[0] != source]
+    for origin, original, bound in passed_on:
+        if bound == wanted:
+            return [origin, *_providers(origin, original, root)]
     # The name is made in __init__ itself, from whatever that imports.
-    return origins
-
-
-def _absolute(level: int, module: str, importer: str, *, is_package: bool) -> str:
-    """Dotted name of what ``importer`` calls ``module`` with ``level`` dots in front."""
-    if level == 0:
-        return module
-    steps = importer.split(".")
-    base = steps[: len(steps) - level + is_package]
-    return ".".join([*base, *([module] if module else [])])
+    return [origin for origin, *_ in passed_on]
 
 
 def peak_memory_megabytes() -> float:
@@ -215,17 +184,7 @@ def provenance(
     unknowns: Iterable[int] | None = None,
     residual: float | None = None,
 ) -> Provenance:
-    """Say what made a result, once it is made.
-
-    Parameters
-    ----------
-    source : str
-        Hash that `source_hash` gave.
-    inputs : mapping of str to path, optional
-        Files the result was made from, by the name to give them (``mesh``).
-    unknowns, residual
-        See `Provenance`.
-    """
+    """What made a result, once it is made; `inputs` are its files by the names to give them."""
     return Provenance(
         versions=versions(),
         source_hash=source,

@@ -8,7 +8,7 @@ of them and mappings to them.
 
 import types
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import MISSING, dataclass, field, fields, is_dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -32,13 +32,7 @@ def quantity(unit: str = "") -> Any:
 
 
 def to_plain(record: Any) -> dict[str, Any]:
-    """Convert a record to what JSON knows.
-
-    Parameters
-    ----------
-    record : dataclass instance
-        A record of numbers, texts, quantities, and tuples, mappings and records of such.
-    """
+    """Convert a record of numbers, texts, quantities, and parts of such, to what JSON knows."""
     plain: dict[str, Any] = {}
     levels: dict[str, list[float | None]] = {}
     for key, of in _described(type(record)).items():
@@ -65,19 +59,14 @@ def columns(record: Any) -> dict[str, Any]:
     }
 
 
-def to_frame(records: Sequence[Any]) -> "pd.DataFrame":
-    """Records as a table, one row each, without the columns in which no record has anything."""
-    import pandas as pd  # not to be waited for by whoever reads one record
-
-    return pd.DataFrame([columns(record) for record in records]).dropna(axis=1, how="all")
-
-
 class Rows(tuple[Record, ...]):
     """Records of one kind, in order, with a table form and a text of a line each."""
 
     def to_frame(self) -> "pd.DataFrame":
-        """A table with a row for each; see `to_frame`."""
-        return to_frame(self)
+        """A table with a row for each, without columns in which no record has anything."""
+        import pandas as pd  # not to be waited for by whoever reads one record
+
+        return pd.DataFrame([columns(record) for record in self]).dropna(axis=1, how="all")
 
     def __repr__(self) -> str:
         """A line for each."""
@@ -87,17 +76,7 @@ class Rows(tuple[Record, ...]):
 def from_plain(kind: type[Record], plain: Mapping[str, Any]) -> Record:
     """A record from what `to_plain` made of it; keys that the record does not know are left.
 
-    Parameters
-    ----------
-    kind : type
-        The record's class.
-    plain : mapping
-        Contents of a JSON object.
-
-    Raises
-    ------
-    ValueError
-        If a key is missing that has no default.
+    A `ValueError` names a key that is missing and has no default.
     """
     levels = plain.get(LEVELS, {})
     given: dict[str, Any] = {}
@@ -120,33 +99,15 @@ def from_plain(kind: type[Record], plain: Mapping[str, Any]) -> Record:
 
 
 def write_record(path: Path | str, record: Any) -> None:
-    """Write a record as JSON, with the version of its keys.
-
-    Parameters
-    ----------
-    path : path
-        The file, written whole or not at all.
-    record : dataclass instance
-        See `to_plain`.
-    """
+    """Write a record as JSON, whole or not at all, with the version of its keys."""
     write_json(path, {SCHEMA_KEY: SCHEMA_VERSION} | to_plain(record))
 
 
 def read_record(path: Path | str, kind: type[Record]) -> Record:
     """Read what `write_record` wrote.
 
-    Parameters
-    ----------
-    path : path
-        A JSON file.
-    kind : type
-        The record's class.
-
-    Raises
-    ------
-    FileError
-        Naming the file and what to do, where it is missing, not whole, of another version or
-        without a key that the record must have.
+    A `FileError` names a file that is missing, not whole, of another version or without a key that
+    the record must have, and says what to do.
     """
     plain = read_json(path)
     version = plain.get(SCHEMA_KEY) if isinstance(plain, dict) else None
@@ -183,7 +144,10 @@ def _describe(kind: Any) -> dict[str, _Described]:
     hints = get_type_hints(kind)
     return {
         one.name: _Described(
-            one.name, one.metadata.get("unit"), hints[one.name], not _has_default(one)
+            one.name,
+            one.metadata.get("unit"),
+            hints[one.name],
+            one.default is MISSING and one.default_factory is MISSING,
         )
         for one in fields(kind)
     }
@@ -191,11 +155,6 @@ def _describe(kind: Any) -> dict[str, _Described]:
 
 #: Kept for each class, since a record is written for every rate of every case.
 _described: Callable[[Any], dict[str, _Described]] = cache(_describe)
-
-
-def _has_default(one: Any) -> bool:
-    missing = type(field().default)
-    return not (isinstance(one.default, missing) and isinstance(one.default_factory, missing))
 
 
 def _plain(value: Any) -> Any:

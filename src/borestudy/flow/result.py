@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from borestudy.provenance import Provenance
 from borestudy.quantity import Quantities, Quantity
-from borestudy.records import quantity, to_frame
+from borestudy.records import Rows, quantity
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -214,7 +214,7 @@ class FlowResult:
 
     def to_frame(self) -> "pd.DataFrame":
         """A table with a row for each rate; columns carry their units, as in ``flow.csv``."""
-        return to_frame(self.rates)
+        return Rows(self.rates).to_frame()
 
     def plot(self, axes: Any | None = None, **style: Any) -> Any:
         """Draw the pressure drop against flow rate, each with its numerical uncertainty.

@@ -32,23 +32,8 @@ def two_port_stage(
     walls: Walls,
     output: Path | str,
 ) -> None:
-    """Solve the bore on every level, write the reduced two-port.
-
-    Parameters
-    ----------
-    meshes : sequence of path
-        Coarsest first.
-    air : Air
-        Air at rest.
-    frequency_range : (float, float) [Hz]
-        Range in which the reduced two-port holds.
-    walls : str
-        "lossless", "plain" or "curved".
-    output : path
-        An ``.npz``.
-    """
-    reason = why_unmeshed(*meshes)
-    if reason is not None:
+    """Solve the bore on each mesh, coarsest first; write the two-port, good in a range [Hz]."""
+    if (reason := why_unmeshed(*meshes)) is not None:
         mark_unmeshed([output], reason)
         return
     levels = [read_mesh(path) for path in meshes]
@@ -71,28 +56,13 @@ def resonance_stage(
 ) -> None:
     """Join a stored two-port with a termination, and write all that is asked of both.
 
-    Parameters
-    ----------
-    name : str
-        The case's name, for the table.
-    stored, mesh : path
-        What `two_port_stage` wrote, and the finest mesh, for the pressure field.
-    termination, air_column : str, path
-        See `build_termination`.
-    frequencies : array_like, shape (n,) [Hz]
-        Frequencies of the impedance curve.
-    fundamental : float, optional [Hz]
-        Frequency of which every resonance says its cents above the nearest harmonic.
-    source : str
-        Hash of the sources, for the provenance.
-    results, impedance, fields : path
-        ``acoustics.json``, ``impedance.csv`` and the folder for fields: empty where no resonance
-        was found.
+    The impedance curve is taken at `frequencies`, shape (n,) [Hz]; every resonance says its cents
+    above the nearest harmonic of `fundamental` [Hz].  Pressure fields, on the finest `mesh`, are of
+    resonances: the folder `fields` stays empty where none was found.
     """
     fields = Path(fields)
     fields.mkdir(parents=True, exist_ok=True)
-    reason = why_unmeshed(stored)
-    if reason is not None:
+    if (reason := why_unmeshed(stored)) is not None:
         columns = ["frequency_Hz", *solve.IMPEDANCE_COLUMNS]
         unknown = pd.DataFrame({"frequency_Hz": frequencies}, columns=columns)
         _write_impedance(name, unknown, impedance)

@@ -40,13 +40,7 @@ HEADER = (
 
 
 def buildable_bore(case: Case) -> Bore:
-    """The bore of a case, if it can be built and meshed.
-
-    Raises
-    ------
-    StudyError
-        If its dimensions make no bore, or one that is drawn finer than any mesh.
-    """
+    """The bore of a case; a `StudyError` if it cannot be built, or is finer than any mesh."""
     bore = case.build_bore()
     try:
         refuse_unmeshable(bore)
@@ -56,13 +50,7 @@ def buildable_bore(case: Case) -> Bore:
 
 
 def refuse_impossible(study: Study) -> None:
-    """Build every bore of a study, and hold its flow rates to the model's limit.
-
-    Raises
-    ------
-    StudyError
-        One line a case whose bore is impossible or whose throat does not suit the rates.
-    """
+    """Raise one line a case whose bore is impossible or whose throat does not suit the rates."""
     problems = []
     for case in study.cases():
         try:
@@ -76,18 +64,8 @@ def refuse_impossible(study: Study) -> None:
 
 
 def rates_outside(study: Study, case: Case, diameter: float) -> list[str]:
-    """A line for the least rate if it is too slow in a throat, and for the greatest if too fast.
-
-    Parameters
-    ----------
-    study : Study
-        The study, for its flow rates.
-    case : Case
-        The case, for its air; dry, which is near enough.
-    diameter : float
-        Throat diameter [m].
-    """
-    air = dry_air(case)
+    """Lines for the least rate if too slow, the greatest if too fast in a throat, diameter [m]."""
+    air = dry_air(case)  # which is near enough
     least = REYNOLDS_LIMIT * math.pi / 4 * diameter * air.kinematic_viscosity
     most = MACH_LIMIT * HUMID * air.sound_speed * math.pi / 4 * diameter**2
     example = EXAMPLE_RATES
@@ -120,13 +98,7 @@ def dry_air(case: Case) -> Air:
 
 
 def study_lines(study: Study) -> list[str]:
-    """What a study will compute, line by line, once every bore in it could be built.
-
-    Raises
-    ------
-    StudyError
-        If a bore cannot be built, or asks for what no model here can compute.
-    """
+    """What a study will compute, line by line; a `StudyError` if no model here can compute it."""
     cases = study.cases()
     bores: list[Sequence[str]] = [*HEADER]
     cautions: dict[str, list[str]] = {}

@@ -1,6 +1,5 @@
 """Collect the folders of all cases into the study's tables and its answer."""
 
-import csv
 from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
@@ -41,22 +40,9 @@ def collate(
     air: Path | str,
     outputs: Mapping[str, Path | str],
 ) -> None:
-    """Write a study's tables.
+    """Write a study's tables and answers, each to its entry of `outputs`, from its folder.
 
-    Parameters
-    ----------
-    study : Study
-        The study that was computed.
-    folder : path
-        Folder of the study's results.
-    checks : sequence of path
-        Tables of the verification's checks.
-    tolerances, air : path
-        What the stages of these names wrote for the first case.
-    outputs : mapping
-        Files to write: ``cases``, ``comparison``, ``peaks``, ``flow``, ``impedance``,
-        ``stream``, ``energy``, ``separations``, ``verification``, ``tolerances``, ``budget``,
-        ``answers``.
+    `checks` are the verification's tables; `tolerances` and `air` are of the first case.
     """
     cases = results_of_cases(study, folder)
     asked = study.flow_rates().tolist().index(study.reference_rate())
@@ -98,23 +84,15 @@ def collate(
 def benchmark_table(paths: Iterable[Path | str], folder: Path | str) -> pd.DataFrame:
     """One row a job: rule, case, wall time [s] and peak memory [MB], where it was measured.
 
-    Parameters
-    ----------
-    paths : iterable of path
-        ``RULE.tsv`` or ``RULE/CASE.tsv`` inside the folder, as Snakemake's ``benchmark`` writes.
-    folder : path
-        Folder of all benchmarks.
+    Snakemake's ``benchmark`` wrote the paths, ``RULE.tsv`` or ``RULE/CASE.tsv`` in the folder.
     """
     rows = []
     for path in map(Path, paths):
         rule, *rest = path.relative_to(folder).with_suffix("").parts
-        with open(path, encoding="utf-8", newline="") as stream:
-            measured = next(csv.DictReader(stream, delimiter="\t"))
-        rows.append((rule, "/".join(rest), measured["s"], measured["max_rss"]))
-    table = pd.DataFrame(rows, columns=["rule", "case", "wall_time_s", "peak_memory_MB"])
-    for name in ("wall_time_s", "peak_memory_MB"):  # jobs of a few tenths of a second have none
-        table[name] = pd.to_numeric(table[name], errors="coerce")
-    return table
+        # A job of a few tenths of a second has no memory.
+        measured = pd.read_csv(path, sep="\t", na_values="-")[["s", "max_rss"]].iloc[0]
+        rows.append((rule, "/".join(rest), *measured))
+    return pd.DataFrame(rows, columns=["rule", "case", "wall_time_s", "peak_memory_MB"])
 
 
 def benchmark_summary(table: pd.DataFrame) -> pd.DataFrame:

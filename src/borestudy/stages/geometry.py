@@ -28,19 +28,7 @@ def mesh_stage(
     acoustics: Sequence[Path | str],
     halves: Sequence[Path | str],
 ) -> None:
-    """Write the meshes of a case's acoustics; those of a kind that has none say why.
-
-    Parameters
-    ----------
-    bore : Bore
-        What is meshed.
-    resolution : {"coarse", "medium", "fine"}
-        The study's word for its meshes.
-    acoustics : sequence of path
-        Files to write, one for each level, the coarsest first.
-    halves : sequence of path
-        See `write_halves`.
-    """
+    """Write a case's acoustic meshes, coarsest first, and its halves', or why there are none."""
     for paths, write in (
         (acoustics, lambda: write_meshes(bore, acoustics, ACOUSTICS.at(resolution))),
         (halves, lambda: write_halves(bore, resolution, halves)),
@@ -53,17 +41,7 @@ def mesh_stage(
 
 
 def write_halves(bore: Bore, resolution: str, paths: Sequence[Path | str]) -> None:
-    """Mesh the bore before and after the middle of its throat, for the acoustics.
-
-    Parameters
-    ----------
-    bore : Bore
-        What is cut.
-    resolution : {"coarse", "medium", "fine"}
-        The study's word for its meshes, of which the finest is made.
-    paths : sequence of path
-        Files of the front and the back half.
-    """
+    """Write the finest meshes of the bore before and after the middle of its throat."""
     preset = ACOUSTICS.at(resolution)
     middle = joint_near(bore, (bore.throat_start + bore.throat_end) / 2)
     for half, path in zip(bore.cut(middle), paths, strict=True):
@@ -71,27 +49,13 @@ def write_halves(bore: Bore, resolution: str, paths: Sequence[Path | str]) -> No
 
 
 def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None:
-    """Write a bore's dimensions and volumes, and its exact segments for `read_bore`.
-
-    Parameters
-    ----------
-    bore : Bore
-        What is written.
-    path : path
-        File to write.
-    doubts : sequence of str
-        Lines about the stations it was made from.
-    """
+    """Write a bore's sizes and doubtful stations, and its exact segments for `read_bore`."""
     segments = [
         {"part": segment.part, "points_m": segment.points, "weights": segment.weights}
         for segment in bore.segments
     ]
     asked = bore.entry
-    entry = asked and {
-        "shape": asked.shape,
-        "sizes_m": asked.sizes,
-        "angle_rad": asked.angle,
-    }
+    entry = asked and {"shape": asked.shape, "sizes_m": asked.sizes, "angle_rad": asked.angle}
     facts = to_plain(replace(describe(bore), doubtful_stations=tuple(doubts)))
     exact = {"segments": segments, "entry_asked_for": entry}
     write_json(path, {SCHEMA_KEY: SCHEMA_VERSION} | facts | exact)

@@ -25,14 +25,7 @@ def log_to(path: Path | str, job: str) -> None:
     """Send all output of this process to a file, from compiled libraries too.
 
     The process ends with the Snakemake that started it.  An exception ends it with a traceback in
-    the file; the exception's message also goes to the terminal.
-
-    Parameters
-    ----------
-    path : path
-        Log file; its folder is made.
-    job : str
-        Name of this process on the terminal.
+    the file; the exception's message also goes to the terminal, after the job's name.
     """
     end_with_run()
     Path(path).parent.mkdir(parents=True, exist_ok=True)

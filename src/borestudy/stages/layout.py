@@ -24,15 +24,7 @@ OF_CASE = ("bore.json", "two_port.npz", "acoustics.json", "acoustics", "impedanc
 
 @dataclass(frozen=True)
 class Layout:
-    """The files of one study; methods with ``wildcards`` are Snakemake's input functions.
-
-    Attributes
-    ----------
-    study : Study
-        The study.
-    folder : str
-        Folder of its results.
-    """
+    """The files of one study; methods with ``wildcards`` are Snakemake's input functions."""
 
     study: Study
     folder: str

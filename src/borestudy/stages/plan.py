@@ -22,13 +22,7 @@ def air_name(case: Case) -> str:
 
 
 def results_folder(study_file: Path) -> Path:
-    """Folder of a study's results, named after the study file.
-
-    Raises
-    ------
-    StudyError
-        If the folder holds the results of another study file that is still there.
-    """
+    """Folder of a study's results; a `StudyError` if another study file has its results there."""
     folder = Path("results") / study_file.stem
     record = folder / STUDY_FILE
     owner = Path(record.read_text(encoding="utf-8").strip()) if record.is_file() else study_file
@@ -41,13 +35,7 @@ def results_folder(study_file: Path) -> Path:
 
 
 def refuse_unreadable_study(arguments: Sequence[str] | None = None) -> None:
-    """End the process with one line where the study file is not there or no YAML mapping.
-
-    Parameters
-    ----------
-    arguments : sequence of str, optional
-        Snakemake's command line; that of this process by default.
-    """
+    """End the process with one line where Snakemake's study file is missing or no YAML mapping."""
     for name in study_files(sys.argv[1:] if arguments is None else arguments):
         if not Path(name).is_file():
             sys.exit(

@@ -26,17 +26,7 @@ CAPTIONS = "captions.json"
 
 
 def draw_figures(study: Study, folder: Path, output: Path) -> None:
-    """Draw every figure of a study as SVG and PNG, and keep their captions.
-
-    Parameters
-    ----------
-    study : Study
-        The study that was computed.
-    folder : Path
-        Folder of the study's results.
-    output : Path
-        Folder of the figures.
-    """
+    """Draw every figure of a study, from its folder, as SVG and PNG, and keep their captions."""
     results = results_of_cases(study, folder)
     labels = case_labels(study)
     varied = varied_columns(results)
@@ -82,20 +72,9 @@ def read_figures(folder: Path) -> list[FigureRecord]:
 def make_report(
     study: Study, folder: Path, air: Path, source_hashes: Mapping[str, str], output: Path
 ) -> None:
-    """Write the report of a study.
+    """Write a study's report from the tables, answers and figures in its folder.
 
-    Parameters
-    ----------
-    study : Study
-        The study that was computed.
-    folder : Path
-        Folder of the study's results: tables, answers and figures.
-    air : Path
-        What the air stage wrote for the first case.
-    source_hashes : mapping of str to str
-        Hash of the sources of each rule.
-    output : Path
-        The file to write.
+    `air` is the first case's; `source_hashes` are of the sources of each rule.
     """
     told = read_json(folder / "answers.json")
     tables = _tables(

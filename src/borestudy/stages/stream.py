@@ -31,23 +31,10 @@ def stream_stage(
 ) -> None:
     """Put the flow's slope into the throat as a resistance, and write what becomes of the peak.
 
-    Parameters
-    ----------
-    whole, bore : path
-        The stored two-port, and ``bore.json``.
-    halves : sequence of path
-        Meshes of the bore before and after the cut in its throat.
-    solutions : mapping of str to path
-        The flow's results by model, those that the study asks for.
-    termination, air_column : str, path
-        See `build_termination`.
-    source : str
-        Hash of the sources, for the provenance.
-    results : path
-        ``stream.json``.
+    `whole` is the stored two-port, `halves` the meshes before and after the cut in the throat;
+    `solutions` are the flow's results by model.
     """
-    reason = why_unmeshed(whole, *halves)
-    if reason is not None:
+    if (reason := why_unmeshed(whole, *halves)) is not None:
         write_record(results, StreamResult(not_meshed=reason, provenance=provenance(source)))
         return
     uncut = two_ports.load(whole)

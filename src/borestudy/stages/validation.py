@@ -14,19 +14,7 @@ from borestudy.validation import VALIDATIONS, figures, nozzle, nozzle_figures
 
 
 def solve_validation(flow: str, meshes: Path, source: str, results: Path) -> None:
-    """Solve one family of flows.
-
-    Parameters
-    ----------
-    flow : str
-        One of `VALIDATIONS`.
-    meshes : Path
-        Folder for its meshes.
-    source : str
-        Hash of the sources, for the provenance.
-    results : Path
-        JSON file of its record.
-    """
+    """Solve one family of flows, of `VALIDATIONS`, and write its record."""
     meshes.mkdir(parents=True, exist_ok=True)
     found = VALIDATIONS[flow].solve(meshes)
     files = {path.stem: path for path in sorted(meshes.glob("*.msh"))}
@@ -34,17 +22,7 @@ def solve_validation(flow: str, meshes: Path, source: str, results: Path) -> Non
 
 
 def compare_validation(results: Mapping[str, Path], checks: Path, taps: Path, folder: Path) -> None:
-    """Write all checks as one table, the nozzle's comparison as another, and draw.
-
-    Parameters
-    ----------
-    results : mapping of str to Path
-        What `solve_validation` wrote, by flow.
-    checks, taps : Path
-        The tables to write.
-    folder : Path
-        Where the figures go.
-    """
+    """Write the checks of all flows as one table, the nozzle's taps as another, and draw."""
     found: dict[str, Any] = {
         flow: read_record(path, VALIDATIONS[flow].record) for flow, path in results.items()
     }
