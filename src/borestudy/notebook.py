@@ -175,16 +175,9 @@ class Bore(bore.Bore):
         -------
         matplotlib.axes.Axes
         """
-        from borestudy.drawing import bore as section
-        from borestudy.drawing.plots import drawing_on
+        from borestudy.drawing.plots import plot_bore
 
-        wall = section.outline(self)
-        with drawing_on(axes, 55) as drawn:
-            section.draw_section(drawn, wall, **{"color": "black", **style})
-            if axes is None:
-                section.frame_section(drawn)
-                section.mark_parts(drawn, wall)
-        return drawn
+        return plot_bore(self, axes, **style)
 
     def __repr__(self) -> str:
         """Its main dimensions in a line."""

@@ -5,6 +5,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from borestudy.rounding import with_uncertainty
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -32,14 +34,7 @@ class Quantity:
 
     def __str__(self) -> str:
         """Value and uncertainty to the digits that the uncertainty leaves, with the unit."""
-        unit = f" {spelled(self.unit)}" if self.unit else ""
-        if self.uncertainty is None:
-            return f"{self.value:.4g}{unit} (uncertainty not known)"
-        if self.uncertainty <= 0:
-            return f"{self.value:.10g} ± 0{unit}"
-        digits = 1 - math.floor(math.log10(self.uncertainty))
-        both = (f"{round(of, digits):.{max(0, digits)}f}" for of in (self.value, self.uncertainty))
-        return f"{' ± '.join(both)}{unit}"
+        return with_uncertainty(self.value, self.uncertainty, spelled(self.unit))
 
     def __float__(self) -> float:
         """The value alone."""

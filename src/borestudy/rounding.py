@@ -61,8 +61,8 @@ def superscript(exponent: int) -> str:
     return str(exponent).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
 
 
-def with_uncertainty(value: Any, uncertainty: Any) -> str:
-    """Write 'value ± uncertainty' with the digits the uncertainty allows.
+def with_uncertainty(value: Any, uncertainty: Any, unit: str = "") -> str:
+    """Write 'value ± uncertainty' with the digits the uncertainty allows, and the unit after it.
 
     A value without a known uncertainty says so instead of standing bare; an uncertainty of exactly
     zero (a case against itself) leaves the value alone.
@@ -72,17 +72,17 @@ def with_uncertainty(value: Any, uncertainty: Any) -> str:
     """
     if is_missing(value):
         return NO_VALUE
-    number = float(value)
+    number, unit = float(value), unit and f" {unit}"
     if is_missing(uncertainty):
-        return f"{significant(number)} (uncertainty unknown)"
+        return f"{significant(number)}{unit} (uncertainty unknown)"
     width = abs(float(uncertainty))
     if width == 0:
-        return significant(number, 6)
+        return significant(number, 6) + unit
     scale = math.floor(math.log10(max(abs(number), width)))
     if -4 <= scale < 6:
         decimals = _decimals(width)
-        return f"{_fixed(number, decimals)} ± {_fixed(width, decimals)}"
+        return f"{_fixed(number, decimals)} ± {_fixed(width, decimals)}{unit}"
     factor = 10.0**scale
     decimals = _decimals(width / factor)
     inner = f"{_fixed(number / factor, decimals)} ± {_fixed(width / factor, decimals)}"
-    return f"({inner}) × 10{superscript(scale)}"
+    return f"({inner}) × 10{superscript(scale)}{unit}"

@@ -15,12 +15,9 @@ from borestudy.drawing.style import GREY
 class Outline:
     """The wall line of a bore, sampled for drawing.
 
-    Attributes
-    ----------
-    position_mm, radius_mm : ndarray, shape (n,)
-        Points along the wall from the rim plane to the shank end; steps are repeated positions.
-    parts : dict of str to (float, float)
-        Start and end of each named part [mm from the rim plane], in order.
+    `position_mm` and `radius_mm`, shape (n,), are points along the wall from the rim plane to the
+    shank end; steps are repeated positions.  Of each named part, in order, `parts` has start and
+    end [mm from the rim plane].
     """
 
     position_mm: np.ndarray
@@ -48,17 +45,8 @@ class Outline:
 def outline(bore: Any, points_per_curve: int = 48) -> Outline:
     """Sample a bore's segments for drawing: two points for a line, `points_per_curve` for a curve.
 
-    Parameters
-    ----------
-    bore : Bore
-        Its `segments` are rational Bézier curves with `points`, shape (n + 1, 2) [m],
-        `weights`, shape (n + 1,), and `part`.
-    points_per_curve : int
-        Points on each segment that is not straight.
-
-    Returns
-    -------
-    Outline
+    The segments are rational Bézier curves with `points`, shape (n + 1, 2) [m], `weights`,
+    shape (n + 1,), and `part`.
     """
     pieces: list[np.ndarray] = []
     parts: dict[str, tuple[float, float]] = {}
@@ -86,24 +74,7 @@ def sample_curve(points: ArrayLike, weights: ArrayLike, count: int) -> np.ndarra
 
 
 def draw_section(axes: Any, outline: Outline, *, both: bool = True, **style: Any) -> Any:
-    """Draw a bore's wall to scale, on both sides of the axis or above it alone.
-
-    Parameters
-    ----------
-    axes : matplotlib.axes.Axes
-        Where to draw.
-    outline : Outline
-        The bore's wall line.
-    both : bool
-        Whether the wall below the axis is drawn too.
-    **style
-        Colour and dashes, as matplotlib takes them.
-
-    Returns
-    -------
-    matplotlib.lines.Line2D
-        The upper line, for a legend.
-    """
+    """Draw a bore's wall, on both sides of the axis or above it alone; returns the upper line."""
     (handle,) = axes.plot(outline.position_mm, outline.radius_mm, **style)
     if both:
         axes.plot(outline.position_mm, -outline.radius_mm, **style)

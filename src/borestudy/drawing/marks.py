@@ -21,17 +21,18 @@ def error_line(axes: Any, x: Any, value: Any, error: NDArray[np.float64], **styl
 
 def write_above(axes: Any, position: float, words: str) -> None:
     """Write small words above axes, at a place along them."""
-    axes.annotate(
-        words,
-        (position, 1),
-        xycoords=("data", "axes fraction"),
-        xytext=(0, 3),
-        textcoords="offset points",
-        ha="center",
-        va="bottom",
-        fontsize=8,
-        color=GREY,
-    )
+    above: Any = {"xytext": (0, 3), "textcoords": "offset points", "va": "bottom"}
+    _small(axes, words, (position, 1), **above)
+
+
+def write_upright(axes: Any, position: float, height: float, words: str, va: str) -> None:
+    """Write small words that turn upward, at a place along axes and at a share of their height."""
+    _small(axes, words, (position, height), rotation=90, va=va)
+
+
+def _small(axes: Any, words: str, place: tuple[float, float], **how: Any) -> None:
+    where = ("data", "axes fraction")
+    axes.annotate(words, place, xycoords=where, ha="center", fontsize=8, color=GREY, **how)
 
 
 def second_scale(axes: Any, forward: Any, back: Any) -> Any:
@@ -52,17 +53,8 @@ def mark_missing(axes: Any, x: NDArray[np.float64], missing: NDArray[np.bool_], 
         return
     for position in np.unique(x[missing]):
         low, high = _widest_gap(axes, float(position))
-        at_foot = low == 0.0
-        axes.annotate(
-            words,
-            (position, 0.03 if at_foot else (low + high) / 2),
-            xycoords=("data", "axes fraction"),
-            rotation=90,
-            ha="center",
-            va="bottom" if at_foot else "center",
-            fontsize=8,
-            color=GREY,
-        )
+        place, va = (0.03, "bottom") if low == 0.0 else ((low + high) / 2, "center")
+        write_upright(axes, position, place, words, va)
 
 
 def _widest_gap(axes: Any, position: float) -> tuple[float, float]:

@@ -1,14 +1,14 @@
 """What all figures share: print sizes, colours for colour-blind readers too, stable files."""
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import wraps
 from math import ceil
 from pathlib import Path
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, TypeVar
 
 import matplotlib
+import matplotlib.style
 import numpy as np
 from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
@@ -32,8 +32,6 @@ LINE_LIMIT = 40
 #: As many cases without a result are named.
 NAMED = 3
 Item = TypeVar("Item")
-Given = ParamSpec("Given")
-Drawn = TypeVar("Drawn")
 #: Widest line of a legend's entry, and of one beside a colour bar.
 LEGEND_MM, BAR_MM = 140.0, 34.0
 #: From one line of small letters to the next.
@@ -68,6 +66,8 @@ SETTINGS: Any = {
     "svg.fonttype": "none",
     "image.composite_image": False,
 }
+#: Decorator: run a drawing function under the settings, whatever the user's own are.
+styled = matplotlib.style.context(["default", SETTINGS])
 
 
 @dataclass(frozen=True)
@@ -85,19 +85,6 @@ class FigureRecord:
 def figure(height_mm: float, width_mm: float = 170.0) -> Figure:
     """Make an empty figure of a printed size; call inside `styled`."""
     return Figure(figsize=(width_mm * MILLIMETRE, height_mm * MILLIMETRE), layout="constrained")
-
-
-def styled(draw: Callable[Given, Drawn]) -> Callable[Given, Drawn]:
-    """Run a drawing function under the shared settings, whatever the user's own settings are."""
-
-    @wraps(draw)
-    def with_settings(*arguments: Given.args, **keywords: Given.kwargs) -> Drawn:
-        with matplotlib.rc_context():
-            matplotlib.rcdefaults()
-            matplotlib.rcParams.update(SETTINGS)
-            return draw(*arguments, **keywords)
-
-    return with_settings
 
 
 def save(
@@ -135,9 +122,7 @@ def sample(items: Sequence[Item], limit: int = LINE_LIMIT) -> list[Item]:
 
 def left_out(shown: Sequence[Any], every: Sequence[Any], what: str = "cases") -> str:
     """A sentence that says how many are shown, where those are not all."""
-    if len(shown) == len(every):
-        return ""
-    return f" {len(shown)} of {len(every)} {what} are shown."
+    return f" {len(shown)} of {len(every)} {what} are shown." if len(shown) < len(every) else ""
 
 
 def line_style(index: int, count: int) -> dict[str, Any]:

@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from skfem import MeshTri2
 
-from borestudy.bore import Bore, Entry, bore_from_dimensions
+from borestudy.bore import Entry, bore_from_dimensions
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
 from borestudy.flow.observables.sections import scaled_figures
 from borestudy.flow.solver import Level, solve_levels
@@ -21,6 +22,12 @@ REYNOLDS = 5e3
 MESH_PERCENT, FLUX_PERCENT, START_PERCENT, INFLOW_PERCENT = 1.0, 0.01, 1e-4, 2.0
 #: Working variables of the model at the rim plane, over the kinematic viscosity.
 INFLOWS = (0.02, 20.0)
+#: A made-up bore of the trumpet class.
+DIMENSIONS: Any = {
+    "length": 88e-3, "cup_diameter": 16.2e-3, "cup_depth": 10.8e-3, "cup_shape": 0.6,
+    "throat_diameter": 3.66e-3, "throat_length": 5e-3,
+    "backbore_end_diameter": 9.0e-3, "backbore_taper": "straight",
+}  # fmt: skip
 #: The last one is also solved from another start and with other inflows.
 ENTRIES = {"rounded 0.5 mm": Entry("rounded", (5e-4,), 0.0), "square": Entry("square", (), 0.0)}
 
@@ -32,31 +39,14 @@ class BoreChecks(Solved):
     checks: tuple[Check, ...]
 
 
-def study_bore(entry: Entry) -> Bore:
-    """A made-up bore of the trumpet class."""
-    return bore_from_dimensions(
-        length=88e-3,
-        cup_diameter=16.2e-3,
-        cup_depth=10.8e-3,
-        cup_shape=0.6,
-        throat_diameter=3.66e-3,
-        throat_length=5e-3,
-        entry=entry,
-        backbore_end_diameter=9.0e-3,
-        backbore_taper="straight",
-    )
-
-
 def solve_bores(directory: Path) -> BoreChecks:
     """Solve two bores on three meshes, one of them from another start and with other inflows."""
     checks = []
     for name, entry in ENTRIES.items():
-        bore = study_bore(entry)
+        bore = bore_from_dimensions(**DIMENSIONS, entry=entry)
         # one mesh more: what a study's finest one still lacks is seen from the next
-        paths = [
-            directory / f"{name.replace(' ', '-')}-{level}.msh"
-            for level in range(TURBULENT.levels + 1)
-        ]
+        stem = name.replace(" ", "-")
+        paths = [directory / f"{stem}-{level}.msh" for level in range(TURBULENT.levels + 1)]
         write_meshes(bore, paths, turbulent(REYNOLDS))
         meshes = [read_mesh(path) for path in paths]
         diameter = 2 * bore.throat_radius
@@ -76,12 +66,14 @@ def mesh_checks(name: str, levels: Sequence[Level]) -> list[Check]:
     first, last = (
         scaled_figures(level.problem, level.state(0), level.sections) for level in levels[-2:]
     )
-    checks = [
-        ratio(f"mesh independence, {name} entry", f"{words}, medium over fine mesh",
-              first[key] / last[key], MESH_PERCENT)
-        for key, words in (("pressure_drop_to_throat_end", "drop to the throat's end"),
-                           ("pressure_drop", "whole drop"))
-    ]  # fmt: skip
+    drops = {
+        "pressure_drop_to_throat_end": "drop to the throat's end",
+        "pressure_drop": "whole drop",
+    }
+    checks = []
+    for key, words in drops.items():
+        check, quantity = f"mesh independence, {name} entry", f"{words}, medium over fine mesh"
+        checks.append(ratio(check, quantity, first[key] / last[key], MESH_PERCENT))
     level = levels[TURBULENT.finest]
     velocity = level.problem.space.velocity(level.state(0).unknowns)
     fluxes = [
@@ -98,28 +90,18 @@ def model_checks(coarse: Sequence[MeshTri2], diameter: float, before: Level) -> 
     reference = drop([before])
     model = SpalartAllmaras()
     again = solve_levels(model, coarse, diameter, "uniform", [0.6 * REYNOLDS, REYNOLDS])
-    checks = [ratio("two starts", "whole drop, from a slower solution and from a plateau",
-                    drop(again) / reference, START_PERCENT)]  # fmt: skip
+    words = "whole drop, from a slower solution and from a plateau"
+    checks = [ratio("two starts", words, drop(again) / reference, START_PERCENT)]
+    words = f"whole drop over that with {model.inflow:g}"
     for inflow in INFLOWS:
-        other = solve_levels(
-            SpalartAllmaras(inflow=inflow), coarse, diameter, "uniform", [REYNOLDS], before
-        )
-        checks.append(
-            ratio(f"working variable {inflow:g} at the rim plane",
-                  f"whole drop over that with {model.inflow:g}",
-                  drop(other) / reference, INFLOW_PERCENT)
-        )  # fmt: skip
+        fed = SpalartAllmaras(inflow=inflow)
+        other = drop(solve_levels(fed, coarse, diameter, "uniform", [REYNOLDS], before)) / reference
+        name = f"working variable {inflow:g} at the rim plane"
+        checks.append(ratio(name, words, other, INFLOW_PERCENT))
     return checks
 
 
 def ratio(check: str, quantity: str, computed: float, tolerance: float) -> Check:
     """A ratio that should be one."""
-    return Check(
-        check=f"{check}, Re {REYNOLDS:.0f}",
-        quantity=quantity,
-        unit="1",
-        computed=computed,
-        reference=1.0,
-        tolerance_percent=tolerance,
-        source="identity",
-    )
+    name = f"{check}, Re {REYNOLDS:.0f}"
+    return Check(name, quantity, "1", computed, 1.0, tolerance, "identity")

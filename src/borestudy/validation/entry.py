@@ -96,28 +96,18 @@ def drop_check(entry: EntryLoss) -> Check:
     It is what a bore's drop to the throat's end consists of; a loss that is next to nothing, as of
     a well rounded edge, has no share of its own that a handbook knows.
     """
-    return Check(
-        check=f"entry from a reservoir, r/D {entry.radius:g}, Re {entry.reynolds:.0f}",
-        quantity="pressure drop into the tube, 1 + loss coefficient",
-        unit="q",
-        computed=1 + entry.loss.value,
-        reference=1 + float(np.median(handbook_losses(entry.radius))),
-        tolerance_percent=DROP_PERCENT,
-        source=f"median of {', '.join(ENTRY_METHODS)} in fluids.fittings",
-        uncertainty=entry.loss.uncertainty,
-    )
+    name = f"entry from a reservoir, r/D {entry.radius:g}, Re {entry.reynolds:.0f}"
+    quantity, loss = "pressure drop into the tube, 1 + loss coefficient", entry.loss
+    known = 1 + float(np.median(handbook_losses(entry.radius)))
+    source = f"median of {', '.join(ENTRY_METHODS)} in fluids.fittings"
+    return Check(name, quantity, "q", 1 + loss.value, known, DROP_PERCENT, source, loss.uncertainty)
 
 
 def falling(found: EntryLosses, reynolds: float) -> Check:
     """Check that the loss falls from radius to radius on every mesh."""
     ladders = [e.loss.levels for e in found.entries if e.reynolds == reynolds]
-    steps = np.diff(np.array(ladders, dtype=float), axis=0)
-    return Check(
-        check=f"entry from a reservoir, Re {reynolds:.0f}",
-        quantity="share of steps to a greater radius on which the loss falls, both meshes",
-        unit="1",
-        computed=float(np.mean(steps < 0)),
-        reference=1.0,
-        tolerance_percent=0.0,
-        source="every handbook method in fluids.fittings",
-    )
+    share = float(np.mean(np.diff(np.array(ladders, dtype=float), axis=0) < 0))
+    name = f"entry from a reservoir, Re {reynolds:.0f}"
+    quantity = "share of steps to a greater radius on which the loss falls, both meshes"
+    source = "every handbook method in fluids.fittings"
+    return Check(name, quantity, "1", share, 1.0, 0.0, source)

@@ -9,7 +9,7 @@ beyond its range, which stands beside its verdict and does not replace it.  The 
 to the throat's end is judged at 3500; at 5000 the friction in it is from these very taps.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -47,6 +47,8 @@ SQUARE_EDGED = Dimensions(
 TO_THROAT_END = (-32.0, 40.0)
 #: What is kept of the lines along the nozzle, z [mm].
 SHOWN_MM = (-40.0, 105.0)
+#: Mean, least and greatest of the laboratories.
+Triple = tuple[float, float, float]
 SPAN_HOLDS, SPAN_FAILS = "holds", "does not hold"
 SPAN_NOT_TESTED = "not a test: its friction is from these taps"
 
@@ -83,7 +85,7 @@ class Comparison:
     reynolds: float
     z_mm: float
     check: Check
-    measured: tuple[float, float, float]
+    measured: Triple
     span: tuple[float, float] | None = None
     span_verdict: str | None = None
 
@@ -135,29 +137,24 @@ def solve_nozzle(
         refuse=False,
     )  # fmt: skip
 
-    def kept(along: Curve) -> Curve:
-        return along.moved(EDGE, 0.0, DIAMETER_MM).between(*SHOWN_MM)
+    def kept(lines: Iterable[Curve]) -> tuple[Curve, ...]:
+        return tuple(line.moved(EDGE, 0.0, DIAMETER_MM).between(*SHOWN_MM) for line in lines)
 
-    rates = [
-        NozzleAtRate(
-            number,
-            tuple(kept(solution.wall) for solution in solutions),
-            tuple(kept(solution.axis) for solution in solutions),
-        )
-        for number, solutions in zip(numbers, ladders, strict=True)
-    ]
+    rates = []
+    for number, solutions in zip(numbers, ladders, strict=True):
+        wall, axis = (one.wall for one in solutions), (one.axis for one in solutions)
+        rates.append(NozzleAtRate(number, kept(wall), kept(axis)))
     return NozzleFlow(model, tuple(rates))
 
 
 def compare_nozzle(flow: NozzleFlow) -> list[Comparison]:
     """Compare every measured segment and velocity with the model's, solved or not."""
-    found = []
+    model, found = flow.model, []
     for rate in flow.rates:
-        velocities = CENTRE_VELOCITY.get(rate.reynolds, {})
-        for place, speed in velocities.items():
-            found.append(compare_velocity(flow.model, rate, place, speed))
-        for taps, measured in TAP_DROPS.get(rate.reynolds, {}).items():
-            found.append(compare_segment(flow.model, rate, taps, measured))
+        velocities = CENTRE_VELOCITY.get(rate.reynolds, {}).items()
+        found += [compare_velocity(model, rate, place, speed) for place, speed in velocities]
+        drops = TAP_DROPS.get(rate.reynolds, {}).items()
+        found += [compare_segment(model, rate, taps, measured) for taps, measured in drops]
     return found
 
 
@@ -165,25 +162,16 @@ def compare_velocity(model: str, rate: NozzleAtRate, place: float, measured: flo
     """Compare the velocity on the axis at a place z [mm]."""
     share = VELOCITY_SHARE
     computed = quantity_of([line.at(place) for line in rate.axis] or [float("nan")])
-    check = Check(
-        check=f"open nozzle benchmark, {model}, Re {rate.reynolds:.0f}",
-        quantity=f"axial velocity on the axis, z = {place:g} mm",
-        unit="U",
-        computed=computed.value,
-        reference=measured,
-        tolerance_percent=100 * share,
-        source=SOURCE,
-        uncertainty=computed.uncertainty,
-    )
+    name = f"open nozzle benchmark, {model}, Re {rate.reynolds:.0f}"
+    quantity = f"axial velocity on the axis, z = {place:g} mm"
+    found, error = computed.value, computed.uncertainty
+    check = Check(name, quantity, "U", found, measured, 100 * share, SOURCE, error)
     span = (measured, measured * (1 - share), measured * (1 + share))
     return Comparison(model, rate.reynolds, place, check, span)
 
 
 def compare_segment(
-    model: str,
-    rate: NozzleAtRate,
-    taps: tuple[float, float],
-    measured: tuple[float, float, float],
+    model: str, rate: NozzleAtRate, taps: tuple[float, float], measured: Triple
 ) -> Comparison:
     """Compare the pressure difference between two taps at z [mm].
 
@@ -196,16 +184,11 @@ def compare_segment(
     computed = quantity_of(ladder or [float("nan")], "q")
     allowed = 0.5 * (high - low)
     allowed += min(computed.uncertainty or 0.0, allowed)
-    check = Check(
-        check=f"open nozzle benchmark, {model}, Re {rate.reynolds:.0f}",
-        quantity=f"p({first:g} mm) - p({last:g} mm)",
-        unit="q",
-        computed=computed.value,
-        reference=0.5 * (low + high),
-        tolerance_percent=100 * allowed / abs(0.5 * (low + high)),
-        source=f"middle of the range in {SOURCE}",
-        uncertainty=computed.uncertainty,
-    )
+    name = f"open nozzle benchmark, {model}, Re {rate.reynolds:.0f}"
+    quantity, source = f"p({first:g} mm) - p({last:g} mm)", f"middle of the range in {SOURCE}"
+    middle, found, error = 0.5 * (low + high), computed.value, computed.uncertainty
+    percent = 100 * allowed / abs(middle)
+    check = Check(name, quantity, "q", found, middle, percent, source, error)
     if taps != TO_THROAT_END or rate.reynolds <= LAMINAR_BELOW:
         return Comparison(model, rate.reynolds, last, check, measured)
     span = pressure_drop_to_throat_end(SQUARE_EDGED, rate.reynolds)

@@ -65,19 +65,17 @@ def profile(solution: Solution) -> Curve:
 
 def pipe_checks(pipe: PipeFlow) -> list[Check]:
     """Compare the friction with Prandtl and von Kármán and the profiles with the wall's law."""
-    checks = [
-        Check(
-            check=f"smooth pipe, Re {reynolds}",
-            quantity="Darcy friction factor",
-            unit="1",
-            computed=found.value,
-            reference=float(Prandtl_von_Karman_Nikuradse(float(reynolds))),
-            tolerance_percent=FRICTION_PERCENT,
-            source="Prandtl, von Karman, Nikuradse, as in fluids.friction",
-            uncertainty=found.uncertainty,
+    quantity, source = (
+        "Darcy friction factor",
+        "Prandtl, von Karman, Nikuradse, as in fluids.friction",
+    )
+    checks = []
+    for reynolds, found in pipe.friction.items():
+        known = float(Prandtl_von_Karman_Nikuradse(float(reynolds)))
+        name, error = f"smooth pipe, Re {reynolds}", found.uncertainty
+        checks.append(
+            Check(name, quantity, "1", found.value, known, FRICTION_PERCENT, source, error)
         )
-        for reynolds, found in pipe.friction.items()
-    ]
     high = {name: found for name, found in pipe.profiles.items() if float(name) >= LOWEST_FOR_LAW}
     return checks + [log_law(name, found) for name, found in high.items()]
 
@@ -87,12 +85,7 @@ def log_law(reynolds: str, found: Curve) -> Check:
     y_plus, u_plus = np.array(found.position), np.array(found.value)
     inside = (y_plus >= 40) & (y_plus <= y_plus[-1] / 3)
     law = SLOPE * np.log(y_plus[inside]) + INTERCEPT
-    return Check(
-        check=f"law of the wall, Re {reynolds}",
-        quantity="mean velocity over the logarithmic law's",
-        unit="1",
-        computed=float(np.mean(u_plus[inside] / law)),
-        reference=1.0,
-        tolerance_percent=PROFILE_PERCENT,
-        source="u+ = 2.5 ln y+ + 5.5, y+ from 40 to a third of the radius: Nikuradse 1932",
-    )
+    name, quantity = f"law of the wall, Re {reynolds}", "mean velocity over the logarithmic law's"
+    ratio = float(np.mean(u_plus[inside] / law))
+    source = "u+ = 2.5 ln y+ + 5.5, y+ from 40 to a third of the radius: Nikuradse 1932"
+    return Check(name, quantity, "1", ratio, 1.0, PROFILE_PERCENT, source)

@@ -47,25 +47,18 @@ class Widenings(Solved):
 
 def solve_widenings(directory: Path) -> Widenings:
     """Solve the turbulent flow through both."""
-    end = EDGE + 40
-    legs = [(EDGE, 0.5, "throat"), (EDGE, 1.0, "backbore"), (end, 1.0, "backbore")]
+    legs = [(EDGE, 0.5, "throat"), (EDGE, 1.0, "backbore"), (EDGE + 40, 1.0, "backbore")]
     expansion = Bore(polyline((0.0, 0.5), *legs))
-    stop = CONE_START + CONE_LENGTH
-    legs = [(1.0, 0.5, "throat"), (CONE_START, 0.5, "backbore"), (stop, 1.0, "backbore")]
-    diffuser = Bore(polyline((0.0, 0.5), *legs, (stop + 24, 1.0, "pipe")))
+    begin, stop, end = CONE_START, CONE_START + CONE_LENGTH, CONE_START + CONE_LENGTH + 22
+    legs = [(1.0, 0.5, "throat"), (begin, 0.5, "backbore"), (stop, 1.0, "backbore")]
+    diffuser = Bore(polyline((0.0, 0.5), *legs, (end + 2, 1.0, "pipe")))
     (wide,) = solve_ladder(expansion, "turbulent", [EXPANSION_REYNOLDS], directory, "expansion")
     (cone,) = solve_ladder(
         diffuser, "turbulent", [DIFFUSER_REYNOLDS], directory, "diffuser", stretch=1.0
     )
     return Widenings(
-        widening(wide, (EDGE, EDGE), (10.0, 14.0), (EDGE + 25, EDGE + 38), (EDGE - 5, end)),
-        widening(
-            cone,
-            (CONE_START, stop),
-            (CONE_START - 6, CONE_START - 1),
-            (stop + 12, stop + 22),
-            (CONE_START - 5, stop + 22),
-        ),
+        widening(wide, (EDGE, EDGE), (10.0, 14.0), (EDGE + 25, EDGE + 38), (EDGE - 5, EDGE + 40)),
+        widening(cone, (begin, stop), (begin - 6, begin - 1), (stop + 12, end), (begin - 5, end)),
     )
 
 
@@ -78,16 +71,8 @@ def widening(
 ) -> Widening:
     """Read the loss between two developed stretches, each extrapolated to an end of the widening.
 
-    Parameters
-    ----------
-    solutions : list of Solution
-        One for each mesh, coarsest first.
-    ends : (float, float)
-        Where the widening begins and ends [throat diameters].
-    before, after : (float, float)
-        Stretches of wall along which the pipes' own friction is taken.
-    shown : (float, float)
-        Stretch of wall to keep for the figure.
+    The pipes' own friction is taken along the stretches before and after it, and the stretch to be
+    shown is kept for the figure [throat diameters]; the solutions are coarsest first.
     """
     ladder = []
     for solution in solutions:
@@ -110,29 +95,21 @@ def handbook_losses() -> list[float]:
 
 def widening_checks(found: Widenings) -> list[Check]:
     """Compare the expansion's loss with Borda and Carnot, the cone's recovery with handbooks."""
-    loss = found.expansion.loss
-    expansion = Check(
-        check=f"sudden expansion 1:2, Re {EXPANSION_REYNOLDS:.0f}",
-        quantity="loss coefficient",
-        unit="1",
-        computed=loss.value,
-        reference=BORDA_CARNOT,
-        tolerance_percent=EXPANSION_PERCENT,
-        source="Borda 1766, Carnot 1803: (1 - A1/A2)^2",
-        uncertainty=loss.uncertainty,
+    loss, error = found.expansion.loss.value, found.expansion.loss.uncertainty
+    name, law = (
+        f"sudden expansion 1:2, Re {EXPANSION_REYNOLDS:.0f}",
+        "Borda 1766, Carnot 1803: (1 - A1/A2)^2",
     )
-    return [expansion, recovery_check(found.diffuser.loss)]
+    return [
+        Check(name, "loss coefficient", "1", loss, BORDA_CARNOT, EXPANSION_PERCENT, law, error),
+        recovery_check(found.diffuser.loss),
+    ]
 
 
 def recovery_check(loss: Quantity) -> Check:
     """The cone's pressure rise, which is what a bore's drop consists of."""
-    return Check(
-        check=f"conical diffuser 1:2, {ANGLE:g} degrees, Re {DIFFUSER_REYNOLDS:.0f}",
-        quantity="pressure recovery",
-        unit="q",
-        computed=IDEAL - loss.value,
-        reference=IDEAL - float(np.median(handbook_losses())),
-        tolerance_percent=RECOVERY_PERCENT,
-        source=f"median of {', '.join(DIFFUSER_METHODS)} in fluids.fittings",
-        uncertainty=loss.uncertainty,
-    )
+    name = f"conical diffuser 1:2, {ANGLE:g} degrees, Re {DIFFUSER_REYNOLDS:.0f}"
+    known = IDEAL - float(np.median(handbook_losses()))
+    source = f"median of {', '.join(DIFFUSER_METHODS)} in fluids.fittings"
+    found, error = IDEAL - loss.value, loss.uncertainty
+    return Check(name, "pressure recovery", "q", found, known, RECOVERY_PERCENT, source, error)

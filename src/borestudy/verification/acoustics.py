@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.acoustics.power import power_balance
-from borestudy.acoustics.resonances import impedance_peaks, lossless_resonances, quality_factors
+from borestudy.acoustics.resonances import lossless_resonances, resonance_figures
 from borestudy.acoustics.termination import Kind, Termination, build_termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port, two_port_matrix
 from borestudy.acoustics.walls import Walls
@@ -85,14 +85,12 @@ def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
 
 def check_lossless_pipe(pipe: TwoPort) -> list[Check]:
     """First two resonances of a closed pipe and of one with a pressure node at its end."""
-    waves: dict[Kind, tuple[float, ...]] = {"closed": (0.5, 1.0), "pressure node": (0.25, 0.75)}
-    speed = pipe.air.sound_speed
-    return _lossless_checks(
-        "pipe",
-        pipe,
-        {kind: [each * speed / PIPE_LENGTH for each in waves[kind]] for kind in waves},
-        PLANE_WAVES,
-    )
+    wave = pipe.air.sound_speed / PIPE_LENGTH
+    known: dict[Kind, list[float]] = {
+        "closed": [0.5 * wave, wave],
+        "pressure node": [0.25 * wave, 0.75 * wave],
+    }
+    return _lossless_checks("pipe", pipe, known, PLANE_WAVES)
 
 
 def check_lossless_cone(bore: TwoPort) -> list[Check]:
@@ -147,9 +145,8 @@ def _lossy_checks(
     """Frequency and Q of the first resonance against a chain matrix with the same end."""
     checks = []
     for kind in kinds:
-        frequency, quality = _first_peak(
-            _impedance(two_port, build_termination(kind, SHANK_RADIUS))
-        )
+        computed = _impedance(two_port, build_termination(kind, SHANK_RADIUS))
+        frequency, quality = _first_peak(computed)
         known = _first_peak(_closed_form_impedance(transfer, kind, two_port.air))
         name = f"{shape}, {kind}, with wall losses"
         of = "; ".join([source, RADIATION[kind]]) if kind in RADIATION else source
@@ -194,11 +191,9 @@ def _end(kind: Kind, omega: NDArray, air: Air) -> tuple[complex | NDArray, compl
 
 def _first_peak(impedance: Impedance) -> tuple[float, float]:
     """Frequency and Q of the first resonance; NaN where there is none."""
-    frequencies, _ = impedance_peaks(impedance, LOWEST, HIGHEST)
-    if len(frequencies) == 0:
-        return float("nan"), float("nan")
-    quality = quality_factors(impedance, frequencies, LOWEST, HIGHEST)
-    return float(frequencies[0]), float(quality[0])
+    peaks = resonance_figures(impedance, LOWEST, HIGHEST).tolist()
+    frequency, quality, _ = peaks[0] if peaks else 3 * [np.nan]
+    return frequency, quality
 
 
 def check_attenuation(throat: TwoPort) -> list[Check]:
@@ -208,17 +203,11 @@ def check_attenuation(throat: TwoPort) -> list[Check]:
     # below half a wavelength, so that arccosh is on its first branch up to its sign
     found = np.abs(np.arccosh(matrix[:, 0, 0] / matrix[:, 1, 0]).real) / THROAT_LENGTH
     exact = tube.propagation_constant(THROAT_RADIUS, 2 * np.pi * frequencies, throat.air).real
+    name = "straight throat of 3.66 mm with wall losses"
+    quantities = [f"attenuation at {frequency:.0f} Hz" for frequency in frequencies]
     return [
-        Check(
-            check="straight throat of 3.66 mm with wall losses",
-            quantity=f"attenuation at {frequency:.0f} Hz",
-            unit="1/m",
-            computed=float(computed),
-            reference=float(reference),
-            tolerance_percent=ATTENUATION_PERCENT,
-            source=TUBE_SOURCE,
-        )
-        for frequency, computed, reference in zip(frequencies, found, exact, strict=True)
+        Check(name, quantity, "1/m", computed, reference, ATTENUATION_PERCENT, TUBE_SOURCE)
+        for quantity, computed, reference in zip(quantities, found, exact, strict=True)
     ]
 
 

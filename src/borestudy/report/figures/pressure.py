@@ -10,7 +10,7 @@ from matplotlib.patches import Patch
 
 from borestudy.drawing import style
 from borestudy.drawing.lettering import lines_of, wrapped
-from borestudy.drawing.marks import error_line, second_scale
+from borestudy.drawing.marks import error_line, second_scale, write_upright
 from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
 from borestudy.report.captions import save
 from borestudy.report.figures import positions as of
@@ -93,17 +93,8 @@ def _drop_panel(axes: Any, table: pd.DataFrame) -> None:
     of.laminar_line(axes, rate, mine, "pressure_drop_Pa", 1e-3, **LAMINAR_STYLE)
     error_line(axes, rate, closed, closed_error, **TURBULENT_STYLE)
     for missing, row in zip(rate, table.to_dict("records"), strict=True):
-        if is_converged(row):
-            continue
-        axes.annotate(
-            why_unsolved(row),
-            (missing, 0.04),
-            xycoords=("data", "axes fraction"),
-            rotation=90,
-            ha="center",
-            fontsize=8,
-            color=style.GREY,
-        )
+        if not is_converged(row):
+            write_upright(axes, missing, 0.04, why_unsolved(row), "baseline")
     _reynolds_scale(axes, table)
 
 
