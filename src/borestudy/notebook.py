@@ -62,9 +62,9 @@ class Air(air.Air):
     Parameters
     ----------
     temperature : str or float
-        Such as ``"25 degC"``, or a number of kelvin; −20 to 60 °C.
+        Temperature, such as ``"25 degC"``, or a number of kelvin; −20 to 60 °C.
     relative_humidity : str or float
-        Such as ``"50 %"``, or a number from 0 to 1.
+        Humidity, such as ``"50 %"``, or a number from 0 to 1.
     pressure : str or float
         Static pressure, such as ``"101.325 kPa"``, or a number of pascals; 50 to 110 kPa.
 
@@ -167,7 +167,7 @@ class Bore(bore.Bore):
         Parameters
         ----------
         axes : matplotlib.axes.Axes, optional
-            Where to draw; of its own otherwise.
+            Axes to draw on; new ones by default.
         **style
             Colour, dashes and label of the wall, as matplotlib takes them.
 

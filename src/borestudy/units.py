@@ -19,7 +19,7 @@ class UnitError(ValueError):
     Attributes
     ----------
     reason : str
-        What was found and what is allowed.
+        The message: what was found and what is allowed.
     example : str
         What would be right; a key that allows less puts its own in its place.
     """

@@ -3,12 +3,26 @@
 A refusal says what was found and what is allowed.
 """
 
+import re
+from pathlib import Path
+
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.flow.regime import check_rates, regime
+from borestudy.flow.regime import (
+    LAMINAR_BELOW,
+    LOWEST_TURBULENT,
+    REFINED_TO,
+    TURBULENT_ABOVE,
+    check_rates,
+    regime,
+)
 
 THROAT = 3.66e-3
+PROJECT = Path(__file__).parents[2]
+STATED = re.compile(
+    r"Reynolds\s+number\s+of\s+(\d{4})|\bfrom\s+(\d{4})\s+on|\bbelow\s+(\d{4})\b", re.I
+)
 
 
 @pytest.mark.parametrize(
@@ -45,3 +59,10 @@ def test_a_rate_above_mach_0_2_is_warned_of():
 
 def test_rates_of_the_playing_range_pass_without_a_word():
     assert check_rates(humid_air(), [5e-5, 3e-4, 6e-4], THROAT) == []
+
+
+@pytest.mark.parametrize("page", ["README.md", "results/README.md", "configs/study.schema.json"])
+def test_pages_state_the_reynolds_numbers_that_the_program_uses(page):
+    found = {float("".join(groups)) for groups in STATED.findall((PROJECT / page).read_text())}
+    assert LOWEST_TURBULENT in found
+    assert found <= {LAMINAR_BELOW, LOWEST_TURBULENT, TURBULENT_ABOVE, REFINED_TO}

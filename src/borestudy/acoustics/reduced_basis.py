@@ -93,14 +93,14 @@ def reduce_operator(
     lowest_frequency, highest_frequency : float [Hz]
         The range.
     largest_snapshot_count : int
-        Where to give up.
+        Most snapshots, after which the construction is given up.
 
     Returns
     -------
     AffineOperator
         Small and dense; or ``operator`` itself where the tolerance was not reached.
     Reduction
-        How it was made, and what it leaves.
+        Number of snapshots, and the error that remains.
     """
     # dense enough for the slow change at the low end and for the dips at the high one
     spaced = (space(lowest_frequency, highest_frequency, CANDIDATES // 2)

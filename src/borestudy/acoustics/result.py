@@ -18,7 +18,7 @@ class Resonance:
     Q : Quantity
         Quality factor, from the complex resonance.
     impedance_peak : Quantity [Pa s/m³]
-        Its height.
+        Magnitude of the impedance at the peak.
     equivalent_length : Quantity [mm]
         See `borestudy.acoustics.mouthpiece`.
     nearest_harmonic, cents_above_harmonic : int, float
@@ -96,7 +96,7 @@ class AcousticResult:
     validity : str
         ``good``, or in words where the model is asked too much.
     reduced_basis : ReducedBasis
-        Its number of snapshots, and what errors it leaves.
+        Number of snapshots of the reduced basis, and the errors that remain.
     wall_share, truncation_share : mapping
         Shares of each figure's uncertainty that the wall condition and truncation leave.
     not_meshed : str or None

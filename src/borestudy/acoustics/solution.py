@@ -94,7 +94,7 @@ class AcousticSolution:
         Parameters
         ----------
         axes : matplotlib.axes.Axes, optional
-            Where to draw; axes of its own otherwise.
+            Axes to draw on; new ones by default.
         **style
             Colour and label, as matplotlib takes them.
 

@@ -28,7 +28,7 @@ class ReducedModel:
     operator : AffineOperator
         Small and dense (sparse where the reduced basis failed).
     reduction : Reduction
-        How the basis was made, and what it leaves.
+        Number of snapshots of the basis, and the error that remains.
     unknowns, widest_radius : int, float [m]
         Size of the finite-element problem, and the bore's largest radius.
     """

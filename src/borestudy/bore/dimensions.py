@@ -55,7 +55,7 @@ def bore_from_dimensions(
     throat_length : float
         Length from that edge on: an entry is cut from cup and throat.
     entry : Entry
-        What is cut from the edge between cup and throat.
+        Entry that is cut from the edge between cup and throat.
     backbore_taper : str or sequence of (float, float)
         ``straight``, ``opening early``, ``opening late``, or stations: distance from the end of
         the throat and diameter there.

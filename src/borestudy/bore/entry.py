@@ -135,7 +135,7 @@ def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
     throat_end : float
         End of the throat along the axis [m].
     entry : Entry
-        What is cut from the edge.
+        Entry that is cut from the edge.
 
     Raises
     ------

@@ -129,7 +129,7 @@ def radiation_impedance(
     air : Air
         The air inside and outside.
     flange : {"unflanged", "flanged"}
-        What surrounds the mouth.
+        Surroundings of the mouth.
     """
     wave = reflection(np.asarray(omega) * radius / air.sound_speed, flange)
     plane = air.density * air.sound_speed / (np.pi * radius**2)

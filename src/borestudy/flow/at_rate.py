@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -120,11 +120,14 @@ def flow_at_rate(
         tolerance_reached=_within(figures[WHOLE], tolerance),
         energy_balance=budgets[-1].imbalance,
         budget=_budget(budgets, 2 * dynamic, ratio),
-        **dict[str, Any](figures),
-        **_sections(measures[-1], 2 * dynamic),
-        **_places(solutions, throat, ratio),
     )
-    return replace(found, **_finest(scale, solutions[-1]))
+    found = _with_sections(_with_figures(found, figures), measures[-1], 2 * dynamic)
+    return _with_lines(_with_places(found, solutions, throat, ratio), scale, solutions[-1])
+
+
+def _with_figures(rate: FlowAtRate, figures: Mapping[str, Quantity]) -> FlowAtRate:
+    """Set quantities of a rate by the names of `FIGURES`."""
+    return replace(rate, **cast(Any, figures))
 
 
 def _within(drop: Quantity, tolerance: float) -> bool | None:
@@ -146,8 +149,10 @@ def _budget(budgets: Sequence[ScaledBudget], unit: float, ratio: float) -> Energ
     )
 
 
-def _sections(measures: Mapping[str, SectionMeasures], unit: float) -> dict[str, Any]:
-    """The finest mesh's sections, and how well mass is conserved between them."""
+def _with_sections(
+    rate: FlowAtRate, measures: Mapping[str, SectionMeasures], unit: float
+) -> FlowAtRate:
+    """Set the finest mesh's sections, and how well mass is conserved between them."""
     flux = measures[RIM_PLANE].flux
     errors = {name: section.flux / flux - 1 for name, section in measures.items()}
     inner = [abs(errors[name]) for name in errors if name not in (RIM_PLANE, SHANK_END)]
@@ -160,17 +165,21 @@ def _sections(measures: Mapping[str, SectionMeasures], unit: float) -> dict[str,
         )
         for name, section in measures.items()
     }
-    return {
-        "sections": sections,
-        "mass_balance": errors[SHANK_END],
-        "section_mass_flux": max(inner, default=None),
-    }
+    return replace(
+        rate,
+        sections=sections,
+        mass_balance=errors[SHANK_END],
+        section_mass_flux=max(inner, default=None),
+    )
 
 
-def _places(
-    solutions: Sequence[Solution], throat: tuple[float, float] | None, ratio: float
-) -> dict[str, Any]:
-    """Where the flow leaves the wall and comes back, and how narrow the jet in the throat is.
+def _with_places(
+    rate: FlowAtRate,
+    solutions: Sequence[Solution],
+    throat: tuple[float, float] | None,
+    ratio: float,
+) -> FlowAtRate:
+    """Set where the flow leaves the wall and comes back, and how narrow the throat's jet is.
 
     A place is known to nothing better than None where the meshes differ in what they found.
     """
@@ -178,14 +187,17 @@ def _places(
     found = [
         bubbles(one.wall, wall_shear(one.task.space, one.state, one.wall)) for one in solutions
     ]
-    places: dict[str, Any] = {"separations": separations(found, ratio, 1e3 * length)}
-    if throat is not None:
-        scaled = (throat[0] / length, throat[1] / length)
-        jets = [jet_contraction(one.task.space, one.state, scaled) for one in solutions]
-        shares, positions = zip(*jets, strict=True)
-        places["jet_contraction"] = from_ladder(shares, ratio)
-        places["jet_contraction_position"] = from_ladder(positions, ratio, "mm", 1e3 * length)
-    return places
+    rate = replace(rate, separations=separations(found, ratio, 1e3 * length))
+    if throat is None:
+        return rate
+    scaled = (throat[0] / length, throat[1] / length)
+    jets = [jet_contraction(one.task.space, one.state, scaled) for one in solutions]
+    shares, positions = zip(*jets, strict=True)
+    return replace(
+        rate,
+        jet_contraction=from_ladder(shares, ratio),
+        jet_contraction_position=from_ladder(positions, ratio, "mm", 1e3 * length),
+    )
 
 
 def separations(
@@ -203,22 +215,24 @@ def separations(
     )
 
 
-def _finest(scale: Scale, finest: Solution) -> dict[str, Any]:
-    """Lines along axis and wall, and of a turbulence model how well the wall is resolved."""
+def _with_lines(rate: FlowAtRate, scale: Scale, finest: Solution) -> FlowAtRate:
+    """Set the lines along axis and wall, and how well a turbulence model's wall is resolved."""
     space, state, wall = finest.task.space, finest.state, finest.wall
-    lines: dict[str, Any] = {
-        "axis": axis_line(space, state, scale.velocity, scale.pressure),
-        "wall": wall_values(space, state, wall, scale.pressure),
-    }
+    rate = replace(
+        rate,
+        axis=axis_line(space, state, scale.velocity, scale.pressure),
+        wall=wall_values(space, state, wall, scale.pressure),
+    )
     ratio = finest.task.viscosity_ratio(state.unknowns)
     if np.ndim(ratio) == 0:
-        return lines
+        return rate
     height = greatest_y_plus(space, state, wall)
-    return lines | {
-        "y_plus": height,
-        "wall_resolution": RESOLVED if height <= GREATEST_Y_PLUS else TOO_COARSE,
-        "greatest_eddy_viscosity_ratio": float(np.max(ratio)) - 1,
-    }
+    return replace(
+        rate,
+        y_plus=height,
+        wall_resolution=RESOLVED if height <= GREATEST_Y_PLUS else TOO_COARSE,
+        greatest_eddy_viscosity_ratio=float(np.max(ratio)) - 1,
+    )
 
 
 def wants_refinement(rate: FlowAtRate) -> bool:
@@ -254,8 +268,8 @@ def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRa
             beside = [share for _, share in (*known[max(place - 1, 0) : place],
                                              *known[place + 1 : place + 2])]  # fmt: skip
             least = FLOOR_SHARE * max(beside, default=0.0) * factor(rates[index], unit)
-            wider: dict[str, Any] = {name: widened(getattr(rates[index], name), least)}
-            floored[index] = replace(floored[index], **wider)
+            wider = widened(getattr(rates[index], name), least)
+            floored[index] = _with_figures(floored[index], {name: wider})
     return tuple(
         replace(rate, tolerance_reached=_within(rate.pressure_drop, tolerance))
         if rate.pressure_drop is not None

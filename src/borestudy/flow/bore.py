@@ -32,14 +32,14 @@ def solve_bore(
     files : FlowMeshes
         The bore, its model, and its meshes, which are made again where the wall needs lower cells.
     ladder : sequence of MeshTri2
-        What `files` made last.
+        Meshes that `files` made last, coarsest first.
     air, rates, inlet, tolerance, fields, known
         See `solve_rates`.
 
     Returns
     -------
     FlowResult
-        What the meshes lack is among its warnings.
+        Result, with a warning for whatever the meshes lack.
     """
     bore = files.bore
     found = solve_rates(

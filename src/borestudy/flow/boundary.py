@@ -66,7 +66,7 @@ def boundary_values(
     Parameters
     ----------
     space : Discretisation
-        Where the unknowns live.
+        Finite-element space of the unknowns.
     inlet : callable
         Velocity at the rim plane.  It is scaled so that the discrete flux is exactly one
         throat mean velocity: a uniform profile loses a little where the wall holds it back.

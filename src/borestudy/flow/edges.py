@@ -70,7 +70,7 @@ def edge_tables(space: Discretisation, edges: Ints, points: int = 4) -> EdgeTabl
     Parameters
     ----------
     space : Discretisation
-        Where the unknowns live.
+        Finite-element space of the unknowns.
     edges : ndarray of int
         Numbers of mesh edges.
     points : int

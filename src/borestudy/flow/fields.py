@@ -49,11 +49,11 @@ def write_flow_field(
     path : Path
         The file.
     task, state : Problem, State
-        What was solved, and the solution.
+        The problem and its solution.
     velocity : float
         Mean velocity of the throat [m/s].
     pressure : float
-        Its density times velocity squared [Pa].
+        Density times velocity squared [Pa].
     """
     space = task.space
     nodal = velocity * space.velocity(state.unknowns)

@@ -23,7 +23,7 @@ def locate(space: Discretisation, points: Floats) -> tuple[Ints, Floats]:
     Parameters
     ----------
     space : Discretisation
-        Where the unknowns live.
+        Finite-element space of the unknowns.
     points : ndarray, shape (2, n)
         Scaled positions.
 
@@ -87,7 +87,7 @@ def transfer(source: Discretisation, fields: Floats, target: Discretisation) -> 
     Parameters
     ----------
     source, target : Discretisation
-        Where the unknowns come from and go to.
+        Finite-element spaces of the given unknowns and of the result.
     fields : ndarray, shape (k, unknowns on the source's mesh)
         Several states at once, of any model: all fields after the velocity are linear.
 

@@ -76,7 +76,7 @@ def check_rates(air: Air, rates: Sequence[float], throat_diameter: float) -> lis
     Parameters
     ----------
     air : Air
-        Its speed of sound.
+        Air, of which the speed of sound is used.
     rates : sequence of float
         [m³/s].
     throat_diameter : float

@@ -22,11 +22,11 @@ class EnergyBudget:
     loss : Quantity [Pa]
         Fall of the flux-weighted mechanical energy from rim plane to shank end.
     dissipation : Quantity [Pa]
-        What viscosity, the model's eddy viscosity included, takes of it.
+        Viscous dissipation, the model's eddy viscosity included.
     dissipation_by_part : mapping of str to Quantity [Pa]
-        The same in each part of the bore.
+        Viscous dissipation in each part of the bore.
     kinetic_energy_rise : Quantity [Pa]
-        The rest of the pressure drop.
+        Rise of the flux-weighted kinetic energy, the rest of the pressure drop.
     """
 
     loss: Quantity | None = quantity("Pa")
@@ -162,7 +162,7 @@ class FlowResult:
     model : str
         ``laminar`` or ``turbulent``.
     model_options : mapping
-        What the model was given, by name.
+        Options of the model, by name.
     inlet : str
         Velocity profile over the rim plane.
     tolerance : float
@@ -185,14 +185,14 @@ class FlowResult:
     not_meshed : str or None
         Why there is no mesh.
     provenance : Provenance or None
-        What made the result.
+        Versions, sources and files that the result was made from.
     """
 
     model: str
     inlet: str = "uniform"
     tolerance: float | None = None
     rates: tuple[FlowAtRate, ...] = ()
-    model_options: Mapping[str, Any] = field(default_factory=dict)
+    model_options: Mapping[str, float | str] = field(default_factory=dict)
     unknowns: tuple[int, ...] = ()
     solver_steps: tuple[int, ...] = ()
     shortened_steps: tuple[int, ...] = ()
@@ -224,7 +224,7 @@ class FlowResult:
         Parameters
         ----------
         axes : matplotlib.axes.Axes, optional
-            Where to draw; of its own otherwise.
+            Axes to draw on; new ones by default.
         **style
             Colour and label, as matplotlib takes them.
 

@@ -184,7 +184,7 @@ def solve_rates(
     )
 
 
-def _options(model: Model) -> dict[str, Any]:
+def _options(model: Model) -> dict[str, float | str]:
     return {**asdict(model), "lowest_throat_reynolds": model.lowest_reynolds}  # type: ignore[call-overload]
 
 

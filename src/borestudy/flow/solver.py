@@ -33,9 +33,9 @@ class Model(Protocol):
     lowest_reynolds : float
         Throat Reynolds number below which the model does not hold.
     steps, near_steps : Steps
-        How Newton's method goes from the model's own start, and from one that is near.
+        Options of Newton's method from the model's own start, and from one that is near.
     path : continuation.Path
-        How the branch is followed.
+        Options of the continuation along the branch.
     """
 
     @property
@@ -131,9 +131,9 @@ def solve_at(
     Parameters
     ----------
     problem : Problem
-        What is solved.
+        Equations and boundary values.
     start : ndarray, shape (unknowns,)
-        Where the iteration begins; prescribed values are set in it.
+        Unknowns that the iteration begins with; prescribed values are set in it.
     reynolds : float
         Throat Reynolds number.
     how : Steps

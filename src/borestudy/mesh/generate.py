@@ -42,11 +42,11 @@ def write_mesh(bore: Bore, path: Path | str, preset: Preset, level: int) -> None
     Parameters
     ----------
     bore : Bore
-        What is meshed.
+        Bore to be meshed.
     path : path
         File to write (gmsh 4.1); it appears whole or not at all.
     preset : Preset
-        Such as `ACOUSTICS`, `LAMINAR` or `turbulent(reynolds)`, at the resolution wanted.
+        Sizes, such as `ACOUSTICS`, `LAMINAR` or `turbulent(reynolds)`, at the resolution wanted.
     level : int
         0 is the preset's coarsest; each level more divides all sizes by `REFINEMENT_RATIO`.
 

@@ -67,7 +67,7 @@ def boundary_layer_fits(bore: Bore, preset: Preset) -> bool:
     Parameters
     ----------
     bore : Bore
-        What is to be meshed.
+        Bore to be meshed.
     preset : Preset
         One without a boundary-layer mesh fits every bore.
     """

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
 from borestudy.fem.uncertainty import CAUTIOUS_FACTOR, EDGE_ORDER, LOWEST_ORDER, TRUSTED_FACTOR
-from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
+from borestudy.flow.regime import LAMINAR_BELOW, LOWEST_TURBULENT, TURBULENT_ABOVE
 from borestudy.flow.uncertainty import (
     CONSISTENT_WITHIN,
     FLOOR_SHARE,
@@ -36,6 +36,7 @@ def method_numbers() -> dict[str, str]:
         "believed_two": f"1/{BELIEVED_CANCELLING[2]:g}",
         "believed_three": f"1/{BELIEVED_CANCELLING[3]:g}",
         "laminar_below": f"{LAMINAR_BELOW:g}",
+        "lowest_turbulent": f"{LOWEST_TURBULENT:g}",
         "turbulent_above": f"{TURBULENT_ABOVE:g}",
         "smooth_entry": f"{SMOOTH_ENTRY:g}",
         "quasi_steady": f"{QUASI_STEADY_BELOW:g}",

@@ -11,15 +11,15 @@ class Check:
     Attributes
     ----------
     check : str
-        What was solved.
+        Flow or sound field that was solved.
     quantity, unit : str
-        What was read from it.
+        Figure that was read from the solution, and its unit.
     computed, reference : float
         The two figures.  A reference of zero is refused: state such a check as a ratio to one.
     tolerance_percent : float
-        How far they may lie apart, in percent of the reference.
+        Greatest deviation allowed, in percent of the reference.
     source : str
-        Where the reference comes from.
+        Source of the reference.
     uncertainty : float, optional
         Numerical uncertainty of the computed figure, in `unit`.
     """

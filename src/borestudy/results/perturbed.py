@@ -15,9 +15,9 @@ class PerturbedBore:
     Attributes
     ----------
     acoustics : AcousticResult
-        Its resonances.
+        Resonances of the bore.
     flow : FlowResult
-        Its laminar flow at the reference rate alone.
+        Laminar flow of the bore at the reference rate alone.
     step_mm : float
         Increase of the dimension [mm].
     """

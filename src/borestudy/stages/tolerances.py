@@ -66,11 +66,11 @@ def tolerance_stage(
     case : Case
         The study's first.
     air : Air
-        Its air.
+        Air in the bore.
     tolerance : float [m]
         Machining tolerance.
     frequency_range : (float, float) [Hz]
-        Where resonances are looked for.
+        Range that is searched for resonances.
     walls, termination, air_column : str, str, path
         The study's own, as for its resonances.
     rate : float [m³/s]

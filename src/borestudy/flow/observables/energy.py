@@ -66,7 +66,7 @@ def energy_budget(
     Parameters
     ----------
     task, state : Problem, State
-        What was solved, and the solution.
+        The problem and its solution.
     measures : mapping of str to SectionMeasures
         Measures of both ends.
     parts : mapping of str to (float, float), optional

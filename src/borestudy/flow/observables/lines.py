@@ -23,7 +23,7 @@ class Wall:
     vertices : ndarray, shape (m + 1,)
         Mesh vertices in order.
     position : ndarray, shape (2, m + 1)
-        Where they are.
+        Scaled positions of the vertices.
     arc : ndarray, shape (m + 1,)
         Length along the wall.
     tables : EdgeTables

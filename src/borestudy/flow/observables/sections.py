@@ -73,7 +73,7 @@ def pressure_work(
     Parameters
     ----------
     task : Problem
-        What was solved.
+        Problem that was solved.
     residual : ndarray, shape (unknowns,)
         Residual of the weak form, or its derivative along the branch.
     state : State

@@ -65,7 +65,7 @@ def jet_contraction(
     Parameters
     ----------
     space, state : Discretisation, State
-        Where the unknowns live, and the solution.
+        Finite-element space and solution.
     throat : (float, float)
         Scaled axial positions of the straight throat.
     sections, points : int

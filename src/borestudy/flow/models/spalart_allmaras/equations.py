@@ -103,9 +103,9 @@ class CoupledEquations:
         Parameters
         ----------
         unknowns, reynolds
-            Where it is taken.
+            State at which the derivative is taken.
         change : ndarray, shape (unknowns,)
-            How the unknowns move with the Reynolds number.
+            Derivative of the unknowns by the Reynolds number.
         """
         local = np.einsum("eij,ej->ei", self.constant, change[self.element_dofs])
         moved = unknowns + 1j * STEP * change
@@ -124,7 +124,7 @@ class CoupledEquations:
         Parameters
         ----------
         unknowns, reynolds
-            Where it is taken.
+            State at which the derivative is taken.
         inverse_step : ndarray, shape (E,), optional
             Reciprocal of each element's pseudo-time step.
         """

@@ -61,7 +61,7 @@ def flux(state: NDArray, points: Points, reynolds: complex) -> NDArray:
     state : ndarray, shape (9, E, Q), real or complex
         Values and gradients of axial velocity, radial velocity and working variable.
     points : Points
-        Where they are.
+        Distances of the quadrature points from axis and wall.
     reynolds : float
         Throat Reynolds number; complex, with a complex state, for the derivative by it.
 

@@ -95,7 +95,7 @@ def source(chi: NDArray, vorticity: NDArray, distance: Floats, reynolds: complex
     chi, vorticity : ndarray
         Working variable, and magnitude of the vorticity.
     distance : ndarray
-        To the nearest wall, above zero.
+        Scaled distance to the nearest wall, above zero.
     reynolds : float
         Throat Reynolds number.
     """
