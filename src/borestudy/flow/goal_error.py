@@ -86,7 +86,7 @@ class GoalError:
         q = (self.pressure_gain @ space.pressure(state.adjoint))[quadratic.element_dofs.T]
         r = np.asarray(quadratic.global_coordinates())[1]
         divergence, of_test = u_x + w_r + w / r, tests[1] + tests[5] + tests[3] / r
-        grad_div = problem.stabilisation * inlet_edge_distance(quadratic)
+        grad_div = problem.equations.stabilisation * inlet_edge_distance(quadratic)
         integrand += (grad_div * divergence - p) * of_test - q @ tables.functions * divergence
         return float(np.sum(integrand * tables.weights))
 

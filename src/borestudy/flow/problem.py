@@ -152,11 +152,6 @@ class Problem:
         """Unknowns that are solved for."""
         return self.boundary.free
 
-    @property
-    def stabilisation(self) -> float:
-        """Grad-div parameter."""
-        return self.equations.stabilisation
-
     def with_boundary_values(self, unknowns: Floats) -> Floats:
         """The same with what is prescribed set."""
         values = self.boundary.values.copy()

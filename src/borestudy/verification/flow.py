@@ -135,7 +135,7 @@ def check_creeping_cone(air: Air, bench: Bench) -> Check:
     problem = Laminar().problem(space, values)
     unknowns = creeping_flow(problem, 1.0)
     state = State(1.0, unknowns, np.zeros_like(unknowns), 0.0, 1, 1)
-    residual = space.residual(unknowns, 1.0, problem.stabilisation, inertia=0.0)
+    residual = space.residual(unknowns, 1.0, problem.equations.stabilisation, inertia=0.0)
     work = sum(pressure_work(problem, residual, state, end) for end in ("rim_plane", "shank_end"))
     flow_rate = 1e-6
     unit = air.viscosity * flow_rate / (np.pi / 4 * DIAMETER**3)

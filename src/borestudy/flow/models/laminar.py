@@ -129,7 +129,7 @@ class Laminar:
 
 def creeping_flow(problem: Problem, reynolds: float) -> Floats:
     """The flow without inertia: linear, one solve."""
-    space, grad_div = problem.space, problem.stabilisation
+    space, grad_div = problem.space, problem.equations.stabilisation
     unknowns = problem.boundary.values.copy()
     entries = space.jacobian_data(unknowns, reynolds, grad_div, inertia=0.0)
     residual = space.residual(unknowns, reynolds, grad_div, inertia=0.0)
