@@ -11,8 +11,8 @@ from matplotlib.figure import Figure
 
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.trends import draw_resistance, draw_resonance
-from borestudy.report.tables.comparison import comparison_tables
-from borestudy.report.tables.flow import flow_table
+from borestudy.report.tables.comparison import printed_comparisons
+from borestudy.report.tables.flow import printed_flow
 from borestudy.report.topic import RESONANCE
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import MergedFlow
@@ -137,7 +137,7 @@ def test_what_has_no_mesh_is_not_said_to_have_failed_to_converge(tmp_path: Path)
     assert f"{SIZES[1]} (not meshed)" in said["axis-pressure"]
     for name, texts in said.items():
         assert not any("converge" in text for text in texts), name
-    tables = [*comparison_tables(study.comparison, study.flow), flow_table(study.flow)]
+    tables = [*printed_comparisons(study.comparison, study.flow), printed_flow(study.flow)]
     cells = [cell.text for table in tables for row in table.rows for cell in row]
     assert "not meshed" in cells
     assert "did not converge" not in cells

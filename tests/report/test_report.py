@@ -12,7 +12,7 @@ import pytest
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.collection import draw_all
 from borestudy.report.page import Provenance, ResultTables, StudyReport, write_report
-from borestudy.report.tables.comparison import comparison_tables
+from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.layout import ROW_LIMIT, build_table
 from borestudy.results.tables.files import verification_table
 
@@ -255,7 +255,7 @@ def test_the_first_case_is_not_compared_with_itself_and_laminar_changes_have_no_
     table["flow_resistance_change_verdict"] = ["no difference", "lower"]
 
     def texts(comparison: pd.DataFrame) -> tuple[list[str], list[str]]:
-        flowing = comparison_tables(comparison, study.flow)[0]
+        flowing = printed_comparisons(comparison, study.flow)[0]
         header = [cell.text for cell in flowing.columns]
         return header, [row[header.index("Result")].text for row in flowing.rows]
 
@@ -276,7 +276,9 @@ def test_a_case_is_called_by_its_words_and_found_by_its_name(
 
 def test_columns_that_only_the_file_holds_are_not_printed(study: PicturedStudy) -> None:
     table = study.comparison.assign(validity="good", pressure_gain_peak=2.0, length_mm=88.0)
-    printed = [cell.text for part in comparison_tables(table, study.flow) for cell in part.columns]
+    printed = [
+        cell.text for part in printed_comparisons(table, study.flow) for cell in part.columns
+    ]
     assert "Length, mm" in printed
     assert not {"Validity", "Pressure gain peak"} & set(printed)
 

@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 
 from borestudy.report.figures.case import PicturedStudy
-from borestudy.report.tables.comparison import comparison_tables
+from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.layout import build_table
 
 
@@ -21,7 +21,7 @@ def test_changes_and_verdicts_are_named_alike_in_every_table(study: PicturedStud
          for stem, unit in stems.items()]), "c")  # fmt: skip
     names = [
         cell.text
-        for part in (*comparison_tables(table, study.flow), tolerances)
+        for part in (*printed_comparisons(table, study.flow), tolerances)
         for cell in part.columns
         if "hange" in cell.text or "Result" in cell.text
     ]
@@ -40,6 +40,6 @@ def test_two_changes_in_a_table_stand_under_their_quantities() -> None:
 
 @pytest.mark.parametrize(("topic", "first"), [("flow", "Flow at"), ("resonance", "Resonance.")])
 def test_the_tables_of_the_topic_come_first(study: PicturedStudy, topic: Any, first: str) -> None:
-    found = comparison_tables(study.comparison, study.flow, topic)
+    found = printed_comparisons(study.comparison, study.flow, topic)
     assert found[0].caption.startswith(first)
     assert found[-1].caption == "The bores."

@@ -11,8 +11,7 @@ from borestudy.files import FileError
 from borestudy.records import write_record
 from borestudy.results.case import FLOW_FILES, CaseResults, read_results, varied_columns
 from borestudy.results.check import Check
-from borestudy.results.tables import comparison as tables
-from borestudy.results.tables import files as table_files
+from borestudy.results.tables import comparison, files
 from borestudy.results.tables.flow import flow_table
 
 from .conftest import RATES, flow_result, make_case, rate_row
@@ -43,14 +42,14 @@ WITHOUT = (
 def test_the_comparison_begins_with_the_agreed_columns_in_their_order(
     entries: list[CaseResults],
 ) -> None:
-    table = tables.comparison_table(entries, 0)
+    table = comparison.comparison_table(entries, 0)
     places = [list(table.columns).index(name) for name in COMPARISON]
     assert places == sorted(places)
     assert list(table["case"]) == [case.name for case in entries]
 
 
 def test_every_computed_number_has_its_uncertainty_beside_it(entries: list[CaseResults]) -> None:
-    for table in (tables.comparison_table(entries, 0), flow_table(entries)):
+    for table in (comparison.comparison_table(entries, 0), flow_table(entries)):
         numbers = table.select_dtypes("number").columns
         bare = [
             name
@@ -63,7 +62,7 @@ def test_every_computed_number_has_its_uncertainty_beside_it(entries: list[CaseR
 
 
 def test_resistance_is_pressure_drop_over_flow_rate(entries: list[CaseResults]) -> None:
-    table = tables.comparison_table(entries, 1)
+    table = comparison.comparison_table(entries, 1)
     expected = 1e-3 * table["pressure_drop_Pa"] / 0.1
     np.testing.assert_allclose(table["flow_resistance_kPa_s_per_L"], expected, rtol=1e-12)
     relative = table["pressure_drop_Pa_uncertainty"] / table["pressure_drop_Pa"]
@@ -74,7 +73,7 @@ def test_resistance_is_pressure_drop_over_flow_rate(entries: list[CaseResults]) 
 
 def test_a_case_without_results_is_a_row_with_words_and_no_number() -> None:
     cases = [make_case("first", {"join": "straight"}), CaseResults("second", {"join": "smooth"})]
-    row = tables.comparison_table(cases, 0).iloc[1]
+    row = comparison.comparison_table(cases, 0).iloc[1]
     assert row["regime"] == "not computed"
     assert row["resonance_change_verdict"].startswith("not known")
     assert row["flow_resistance_change_verdict"].startswith("not known")
@@ -87,7 +86,7 @@ def test_a_case_without_results_is_a_row_with_words_and_no_number() -> None:
 
 def test_an_unconverged_solve_leaves_no_number_in_any_table() -> None:
     cases = [make_case("first", {}), make_case("second", {}, lost=(0.3,))]
-    row = tables.comparison_table(cases, 2).iloc[1]
+    row = comparison.comparison_table(cases, 2).iloc[1]
     assert row["regime"] == "did not converge"
     assert np.isnan(row["pressure_drop_Pa"])
     flow = flow_table(cases)
@@ -106,7 +105,7 @@ def test_the_flow_table_begins_with_the_agreed_columns(entries: list[CaseResults
 
 def test_a_varied_throat_diameter_is_one_column_of_the_table() -> None:
     case = make_case("throat_diameter-drill27", {"throat_diameter_mm": 3.6576})
-    table = tables.comparison_table([case], 0)
+    table = comparison.comparison_table([case], 0)
     assert list(table.columns).count("throat_diameter_mm") == 1
     assert table["throat_diameter_mm"].iloc[0] == 3.6576
 
@@ -116,19 +115,19 @@ def test_a_table_read_back_is_the_table_that_was_written(
 ) -> None:
     lost = make_case("nan", {"entry": "27", "entry_radius_mm": None}, lost=RATES)
     for table in (
-        tables.comparison_table([*entries, lost], 0),
+        comparison.comparison_table([*entries, lost], 0),
         flow_table([*entries, lost]),
-        tables.cases_table([*entries, lost]),
-        tables.peaks_table(entries),
+        comparison.cases_table([*entries, lost]),
+        comparison.peaks_table(entries),
     ):
-        table_files.write_table(table, tmp_path / "table.csv")
-        back = table_files.read_table(tmp_path / "table.csv")
+        files.write_table(table, tmp_path / "table.csv")
+        back = files.read_table(tmp_path / "table.csv")
         pd.testing.assert_frame_equal(back, table, check_exact=True)
 
 
 def test_a_table_without_a_row_is_read_back_without_one(tmp_path: Path) -> None:
-    table_files.write_table(pd.DataFrame(), tmp_path / "table.csv")
-    assert len(table_files.read_table(tmp_path / "table.csv")) == 0
+    files.write_table(pd.DataFrame(), tmp_path / "table.csv")
+    assert len(files.read_table(tmp_path / "table.csv")) == 0
 
 
 def test_verification_keeps_its_columns_and_its_verdicts_through_a_file(tmp_path: Path) -> None:
@@ -137,14 +136,14 @@ def test_verification_keeps_its_columns_and_its_verdicts_through_a_file(tmp_path
         Check("pipe", "Q", "", 10.0, 11.0, 1.0, "Zwikker, Kosten 1949"),
         Check("cone", "resonance 1", "Hz", float("nan"), 900.0, 0.02, "spherical waves"),
     ]
-    table = table_files.verification_table(checks)
+    table = files.verification_table(checks)
     assert list(table.columns) == VERIFICATION
     assert list(table["verdict"]) == ["pass", "fail", "fail"]
-    table_files.write_table(table, tmp_path / "first.csv")
-    both = table_files.verification_table([tmp_path / "first.csv", checks[0]])
+    files.write_table(table, tmp_path / "first.csv")
+    both = files.verification_table([tmp_path / "first.csv", checks[0]])
     pd.testing.assert_frame_equal(both.iloc[:3], table, check_exact=True)
     assert len(both) == 4
-    assert list(table_files.verification_table([]).columns) == VERIFICATION
+    assert list(files.verification_table([]).columns) == VERIFICATION
 
 
 def test_a_check_against_zero_is_refused_with_a_way_out() -> None:
@@ -163,7 +162,7 @@ def test_impedance_curves_follow_one_another_in_the_order_given(tmp_path: Path) 
         pd.DataFrame({"case": name, "frequency_Hz": [50.0, 0.1 + 0.2]}).to_csv(
             tmp_path / f"{name}.csv", index=False
         )
-    table = table_files.impedance_table([tmp_path / "b.csv", tmp_path / "a.csv"])
+    table = files.impedance_table([tmp_path / "b.csv", tmp_path / "a.csv"])
     assert list(table["case"]) == ["b", "b", "a", "a"]
     assert table["frequency_Hz"].iloc[1] == 0.1 + 0.2
 
@@ -178,7 +177,7 @@ def test_an_air_columns_peaks_have_cents_against_harmonic_and_first_case() -> No
         above = 1200 * float(np.log2(factor))
         peaks = tuple(replace(each, cents_above_harmonic=above) for each in case.resonances)
         cases.append(replace(case, acoustics=replace(case.acoustics, resonances=peaks)))
-    row = tables.comparison_table(cases, 0).iloc[1]
+    row = comparison.comparison_table(cases, 0).iloc[1]
     for number in range(2, 13):
         assert row[f"peak_{number}_change_cents"] == pytest.approx(5.0, abs=1e-6)
         assert row[f"peak_{number}_above_harmonic_cents"] == pytest.approx(5.0, abs=1e-6)
@@ -186,7 +185,7 @@ def test_an_air_columns_peaks_have_cents_against_harmonic_and_first_case() -> No
         assert row[f"peak_{number}_above_harmonic_cents_uncertainty"] == pytest.approx(
             1200 * np.log2(1 + relative), rel=1e-4
         )
-    peaks = tables.peaks_table(cases)
+    peaks = comparison.peaks_table(cases)
     assert list(peaks.query("case == 'second'")["peak"]) == list(range(1, 13))
 
 
@@ -214,6 +213,6 @@ def test_peaks_to_the_twelfth_are_compared_with_an_instrument_and_three_without(
     series = tuple(100.0 * number for number in range(1, 15))
     for behind, last in (("air column", 12), ("anechoic pipe", 3)):
         cases = [make_case(name, {}, frequencies=series, termination=behind) for name in "ab"]
-        columns = tables.comparison_table(cases, 0).columns
+        columns = comparison.comparison_table(cases, 0).columns
         found = {name.split("_")[1] for name in columns if name.startswith("peak_")} - {"centroid"}
         assert found == {str(number) for number in range(2, last + 1)}

@@ -16,10 +16,17 @@ from borestudy.report import labels
 from borestudy.report.captions import text
 from borestudy.report.figures.case import reference_rate
 from borestudy.report.methods import method_numbers
-from borestudy.report.tables import flow as flow_tables
-from borestudy.report.tables.comparison import comparison_tables
+from borestudy.report.tables.comparison import printed_comparisons
+from borestudy.report.tables.flow import (
+    printed_energy,
+    printed_flow,
+    printed_flow_changes,
+    printed_flow_parts,
+    printed_separations,
+    printed_stream,
+)
 from borestudy.report.tables.layout import SIZES, Table, build_table, unbroken
-from borestudy.report.tables.verification import not_passed, verification_table
+from borestudy.report.tables.verification import not_passed, printed_verification
 from borestudy.report.topic import FLOW, Topic
 
 
@@ -112,7 +119,7 @@ def write_report(path: Path, report: StudyReport) -> None:
         failed=failed,
         unmeshed=unmeshed,
         unverified=tables.verification.empty,
-        comparisons=comparison_tables(tables.comparison, tables.flow, report.topic),
+        comparisons=printed_comparisons(tables.comparison, tables.flow, report.topic),
         tables=printed_tables(tables, report.labels),
         pictures=pictures,
         numbers=method_numbers(),
@@ -129,13 +136,13 @@ def printed_tables(tables: ResultTables, words: Mapping[str, str]) -> dict[str, 
     """The tables by the names that the template has for them; None where there is no row."""
     rate = reference_rate(tables.comparison, tables.flow) if len(tables.energy) else 0.0
     made = {
-        "flow": (tables.flow, flow_tables.flow_table),
-        "flow_parts": (tables.flow, flow_tables.flow_parts_table),
-        "flow_changes": (tables.flow, flow_tables.flow_change_table),
-        "energy": (tables.energy, lambda table: flow_tables.energy_table(table, rate)),
-        "separations": (tables.separations, flow_tables.separation_table),
-        "stream": (tables.stream, flow_tables.stream_table),
-        "verification": (tables.verification, verification_table),
+        "flow": (tables.flow, printed_flow),
+        "flow_parts": (tables.flow, printed_flow_parts),
+        "flow_changes": (tables.flow, printed_flow_changes),
+        "energy": (tables.energy, lambda table: printed_energy(table, rate)),
+        "separations": (tables.separations, printed_separations),
+        "stream": (tables.stream, printed_stream),
+        "verification": (tables.verification, printed_verification),
     }
     whole = {
         "tolerances": tables.tolerances,

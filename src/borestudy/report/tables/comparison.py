@@ -11,7 +11,7 @@ from borestudy.report.topic import FLOW, RESONANCE, Topic
 from borestudy.results.merged_flow import LAMINAR
 
 
-def comparison_tables(
+def printed_comparisons(
     comparison: pd.DataFrame, flow: pd.DataFrame, topic: Topic = FLOW
 ) -> list[Table]:
     """The comparison in several tables, the topic's first; the file has the rest."""

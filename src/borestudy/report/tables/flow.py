@@ -48,7 +48,7 @@ def with_laminar(flow: pd.DataFrame) -> pd.DataFrame:
     return flow.assign(**{str(name): own[name] for name in own})
 
 
-def flow_table(flow: pd.DataFrame) -> Table:
+def printed_flow(flow: pd.DataFrame) -> Table:
     """The table of all cases and flow rates."""
     caption = text("tables", "flow")
     if not has_turbulent(flow):
@@ -57,7 +57,7 @@ def flow_table(flow: pd.DataFrame) -> Table:
     return _part(with_laminar(flow), printed.FLOW_OF_BOTH, caption)
 
 
-def flow_parts_table(flow: pd.DataFrame) -> Table | None:
+def printed_flow_parts(flow: pd.DataFrame) -> Table | None:
     """Both parts of the pressure drop from both solutions; None without a rate that has both."""
     if not has_turbulent(flow):
         return None
@@ -65,7 +65,7 @@ def flow_parts_table(flow: pd.DataFrame) -> Table | None:
     return None if rows.empty else _part(rows, printed.FLOW_PARTS, text("tables", "flow_parts"))
 
 
-def flow_change_table(flow: pd.DataFrame) -> Table | None:
+def printed_flow_changes(flow: pd.DataFrame) -> Table | None:
     """The changes against the first case at each flow rate; None without another case."""
     if "pressure_drop_change_percent" not in flow or flow["case"].nunique() < 2:
         return None
@@ -77,20 +77,20 @@ def flow_change_table(flow: pd.DataFrame) -> Table | None:
     return _part(others, printed.FLOW_CHANGES, caption + text("tables", "changes_of_spans"))
 
 
-def separation_table(separations: pd.DataFrame) -> Table:
+def printed_separations(separations: pd.DataFrame) -> Table:
     """Where the air leaves the wall, at the greatest rate that any case has."""
     rate = separations["flow_rate_L_per_s"].max()
     rows = separations[separations["flow_rate_L_per_s"] == rate]
     return _whole(rows, "separations", printed.SEPARATIONS, rate=plain(rate))
 
 
-def energy_table(energy: pd.DataFrame, rate: float) -> Table | None:
+def printed_energy(energy: pd.DataFrame, rate: float) -> Table | None:
     """The table of where the pressure goes at one flow rate [L/s]; None without a row for it."""
     rows = energy[energy["flow_rate_L_per_s"] == rate]
     return None if rows.empty else _whole(rows, "energy", printed.ENERGY, rate=plain(rate))
 
 
-def stream_table(stream: pd.DataFrame) -> Table:
+def printed_stream(stream: pd.DataFrame) -> Table:
     """The table of resonances on the steady stream."""
     return _whole(stream, "stream", printed.STREAM)
 

@@ -15,7 +15,7 @@ def has_passed(row: Row) -> bool:
     return str(row.get("verdict", "")).strip().lower() in PASSED
 
 
-def verification_table(verification: pd.DataFrame) -> Table:
+def printed_verification(verification: pd.DataFrame) -> Table:
     """The table of checks, failed ones marked."""
     table = verification.copy()
     if "deviation_percent" in table:

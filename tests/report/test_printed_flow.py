@@ -1,7 +1,7 @@
 """The report's flow tables show both solutions, and say what each missing number is for."""
 
 from borestudy.report.figures.case import PicturedStudy
-from borestudy.report.tables import flow as flow_tables
+from borestudy.report.tables.flow import printed_flow, printed_flow_parts
 from borestudy.report.tables.layout import Table
 from borestudy.results.merged_flow import REFUSED
 
@@ -13,7 +13,7 @@ def texts(table: Table) -> list[dict[str, str]]:
 
 
 def test_both_solutions_stand_beside_each_other_and_the_span(study: PicturedStudy) -> None:
-    loud = texts(flow_tables.flow_table(study.flow))[1]
+    loud = texts(printed_flow(study.flow))[1]
     assert loud["Laminar solution, Pa"] == "800 ± 8"
     assert loud["Turbulent solution, Pa"] == "560 ± 6"
     assert loud["Pressure drop, low to high, Pa"] == "560 to 1120"
@@ -26,7 +26,7 @@ def test_a_turbulent_solution_that_was_lost_is_not_hidden_behind_the_laminar_one
     flow = study.flow.copy()
     flow.loc[1, "turbulent_converged"] = False
     flow.loc[1, "turbulent_pressure_drop_Pa"] = 777.7
-    row = texts(flow_tables.flow_table(flow))[1]
+    row = texts(printed_flow(flow))[1]
     assert row["Laminar solution, Pa"] == "800 ± 8"
     assert row["Turbulent solution, Pa"] == "did not converge"
 
@@ -35,7 +35,7 @@ def test_a_rate_too_slow_to_be_turbulent_is_not_said_to_have_failed(study: Pictu
     flow = study.flow.assign(
         converged=False, span_note=REFUSED, laminar_converged=None, turbulent_converged=None
     )
-    table = flow_tables.flow_table(flow)
+    table = printed_flow(flow)
     assert "below a throat Reynolds number of 2500" in table.caption
     for row in texts(table):
         assert row["Turbulent solution, Pa"] == "too slow"
@@ -43,18 +43,18 @@ def test_a_rate_too_slow_to_be_turbulent_is_not_said_to_have_failed(study: Pictu
 
 
 def test_the_parts_table_has_the_rates_with_both_solutions_alone(study: PicturedStudy) -> None:
-    table = flow_tables.flow_parts_table(study.flow)
+    table = printed_flow_parts(study.flow)
     assert table is not None
     rows = texts(table)
     assert [row["Flow rate, L/s"] for row in rows] == ["0.2", "0.2"]
     assert rows[0]["Backbore, laminar, Pa"] == "−160.0 ± 1.6"
-    assert flow_tables.flow_parts_table(study.flow.assign(turbulent_converged=None)) is None
+    assert printed_flow_parts(study.flow.assign(turbulent_converged=None)) is None
 
 
 def test_a_laminar_study_keeps_its_tables_without_columns_for_a_second_solution(
     study: PicturedStudy,
 ) -> None:
     flow = study.flow.assign(turbulent_converged=None)
-    names = [cell.text for cell in flow_tables.flow_table(flow).columns]
+    names = [cell.text for cell in printed_flow(flow).columns]
     assert "Pressure drop, Pa" in names
     assert not any("solution" in name.lower() for name in names)
