@@ -19,6 +19,14 @@ def error_line(axes: Any, x: Any, value: Any, error: NDArray[np.float64], **styl
     return axes.errorbar(x, value, yerr=np.where(np.isfinite(error), error, 0.0), **style)
 
 
+def write_beside(
+    axes: Any, place: tuple[float, float], words: str, gap: float, **style: Any
+) -> None:
+    """Write small words to the right of a place, a gap of some points away."""
+    beside: Any = {"xytext": (gap, 0), "textcoords": "offset points", "va": "center"}
+    axes.annotate(words, place, **beside, fontsize=8, **style)
+
+
 def write_above(axes: Any, position: float, words: str) -> None:
     """Write small words above axes, at a place along them."""
     above: Any = {"xytext": (0, 3), "textcoords": "offset points", "va": "bottom"}

@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from borestudy.drawing import bore as section
+from borestudy.drawing.marks import write_beside
 from borestudy.drawing.style import COLOURS, FULL_WIDTH, MILLIMETRE, from_zero, styled
 
 MEGA = 1e-6
@@ -55,8 +56,8 @@ def plot_pressure_drops(result: Any, axes: Any | None = None, **style: Any) -> A
         )
     if axes is None and len(solved) <= WRITTEN:
         for one in solved:
-            drop = one.pressure_drop
-            _write_beside(drawn, one.flow_rate_L_per_s, drop.value, drop)
+            place = one.flow_rate_L_per_s, one.pressure_drop.value
+            write_beside(drawn, place, str(one.pressure_drop), 6)
     _label(drawn, "flow rate, L/s", "pressure drop, Pa")
     from_zero([drawn])
     drawn.set_xlim(0, 1.25 * max((one.flow_rate_L_per_s for one in solved), default=1.0))
@@ -77,7 +78,7 @@ def plot_impedance(table: Any, peaks: Any, axes: Any | None = None, **style: Any
         place = peak.frequency.value, MEGA * peak.impedance_peak.value
         drawn.plot(*place, marker="o", color=style["color"])
         if axes is None and len(peaks) <= WRITTEN:
-            _write_beside(drawn, *place, peak.frequency)
+            write_beside(drawn, place, str(peak.frequency), 6)
     _label(drawn, "frequency, Hz", "input impedance, MPa·s/m³")
     drawn.yaxis.set_major_formatter("{x:g}")
     if "label" in style:
@@ -88,8 +89,3 @@ def plot_impedance(table: Any, peaks: Any, axes: Any | None = None, **style: Any
 def _label(axes: Any, along: str, across: str) -> None:
     axes.set(xlabel=along, ylabel=across)
     axes.set_title("± is the numerical uncertainty, about 95 %", loc="left")
-
-
-def _write_beside(axes: Any, x: float, y: float, found: Any) -> None:
-    beside = {"xytext": (6, 0), "textcoords": "offset points", "va": "center"}
-    axes.annotate(str(found), (x, y), **beside, fontsize=8)

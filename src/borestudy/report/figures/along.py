@@ -113,17 +113,13 @@ def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
     if leaves:
         panels[2, 0].set_ylabel("off the\nwall", rotation=0, ha="right", va="center")
     drawing.supxlabel("distance from the start of the throat, mm", fontsize=8.5)
-    words = {"solutions": _key(drawing, panels, shown, found), **study.rate_in_words}
-    return save(
-        drawing,
-        directory,
-        "wall",
-        count=len(shown),
-        place="Middle" if leaves else "Below",
-        bubbles=text("wall", "leaves" if leaves else "stays"),
-        bars=text("wall", "bars") if leaves else "",
-        **words,
-    )
+    words = {
+        "place": "Middle" if leaves else "Below",
+        "bubbles": text("wall", "leaves" if leaves else "stays"),
+        "bars": text("wall", "bars") if leaves else "",
+        "solutions": _key(drawing, panels, shown, found),
+    }
+    return save(drawing, directory, "wall", count=len(shown), **words, **study.rate_in_words)
 
 
 def _line(shown: Sequence[CaseView], place: int) -> dict[str, Any]:
@@ -134,10 +130,7 @@ def _line(shown: Sequence[CaseView], place: int) -> dict[str, Any]:
 def _key(drawing: Any, panels: Any, shown: Sequence[CaseView], found: Curves) -> str:
     """Explain the lines, and name why a case has none; says which solutions are shown."""
     known = {place for curves in found.values() for place in curves}
-    labels = [
-        case.label if place in known else f"{case.label} ({case.unsolved})"
-        for place, case in enumerate(shown)
-    ]
+    labels = [case.words(place in known, case.unsolved) for place, case in enumerate(shown)]
     handles = [Line2D([], [], **_line(shown, place)) for place in range(len(shown))]
     style.key(drawing, list(panels.flat), labels, handles)
     return f"{' and '.join(found).capitalize()} solution{'s' if len(found) > 1 else ''}"

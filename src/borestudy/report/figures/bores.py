@@ -30,11 +30,6 @@ def draw_bores(study: PicturedStudy, directory: Path) -> style.FigureRecord:
     whole.add_patch(frame)
     mark_parts(whole, shown[0].outline)
     style.key(drawing, [whole, zoom], [case.label for case in shown], handles)
-    return save(
-        drawing,
-        directory,
-        "bore-sections",
-        what="The bore" if count == 1 else f"The {count} bores",
-        count=count,
-        some=style.left_out(shown, study.cases),
-    )
+    what = "The bore" if count == 1 else f"The {count} bores"
+    words = {"what": what, "some": style.left_out(shown, study.cases)}
+    return save(drawing, directory, "bore-sections", count=count, **words)

@@ -40,6 +40,10 @@ class CaseView:
         """The case's name in the tables."""
         return self.results.name
 
+    def words(self, known: bool, why: str = "no result") -> str:
+        """The label, which says why where a figure has nothing of the case."""
+        return self.label if known else f"{self.label} ({why})"
+
     @property
     def unsolved(self) -> str:
         """Say in few words why a flow rate of the case has no solution."""

@@ -18,53 +18,39 @@ def draw_impedance(study: PicturedStudy, directory: Path) -> style.FigureRecord:
     """Draw magnitude (log) and phase for each case, with the computed resonances marked."""
     drawing = style.figure(122)
     grid = drawing.subplot_mosaic([["size", "peak"], ["phase", "phase_peak"]], width_ratios=(2, 1))
-    shown, curves = study.shown, _curves(study.impedance)
+    shown, curves = study.shown, _curves(study)
     handles: list[Any] = []
-    labels = []
     for index, case in enumerate(shown):
-        mark = style.line_style(index, len(shown))
+        mark, curve = style.line_style(index, len(shown)), curves[case.name]
         line = {**mark, "marker": "", "linewidth": 1.1}
-        curve = curves.get(case.name)
-        labels.append(case.label if curve is not None else f"{case.label} (no result)")
-        if curve is None:
-            handles += grid["size"].plot([], [], **line)
-            continue
-        frequency = curve["frequency_Hz"]
-        for axes in (grid["phase"], grid["phase_peak"]):
-            axes.plot(frequency, curve["phase"], **line)
-        for axes in (grid["peak"], grid["size"]):
-            (handle,) = axes.semilogy(frequency, curve["magnitude"], **line)
+        for name in ("phase", "phase_peak"):
+            grid[name].plot(curve["frequency_Hz"], curve["phase"], **line)
+        for name in ("peak", "size"):
+            (handle,) = grid[name].semilogy(curve["frequency_Hz"], curve["magnitude"], **line)
             for at, height in found_peaks(case):
-                axes.plot(at, MEGA * height, **{**mark, "linestyle": "", "markersize": 4})
+                grid[name].plot(at, MEGA * height, **{**mark, "linestyle": "", "markersize": 4})
         handles.append(handle)
     _frame_axes(grid)
     first = np.array([peaks[0][0] for case in shown if (peaks := found_peaks(case))], float)
-    if first.size and curves:
+    if first.size:
         _zoom(grid, first, curves.values())
     else:
         for name in ("peak", "phase_peak"):
             grid.pop(name).remove()
+    labels = [case.words(len(curves[case.name]) > 0) for case in shown]
     style.key(drawing, list(grid.values()), labels, handles)
-    spread = ""
+    words = {"enlarged": text("impedance", "enlarged") if first.size else "", "spread": ""}
     if first.size > 1:
-        ends = {"lowest": first.min(), "highest": first.max()}
-        spread = text("impedance", "spread", **ends)
-    return save(
-        drawing,
-        directory,
-        "impedance",
-        count=len(study.cases),
-        enlarged=text("impedance", "enlarged") if first.size else "",
-        spread=spread,
-    )
+        words["spread"] = text("impedance", "spread", lowest=first.min(), highest=first.max())
+    return save(drawing, directory, "impedance", count=len(study.cases), **words)
 
 
-def _curves(impedance: pd.DataFrame) -> dict[Any, pd.DataFrame]:
-    """Magnitude [MPa·s/m³] and phase [°] of each case that has them, by frequency."""
-    known = impedance.dropna(subset=["impedance_real_Pa_s_per_m3"])
+def _curves(study: PicturedStudy) -> dict[str, pd.DataFrame]:
+    """Magnitude [MPa·s/m³] and phase [°] by frequency, without a row where there is no result."""
+    known = study.impedance.dropna(subset=["impedance_real_Pa_s_per_m3"])
     value = known["impedance_real_Pa_s_per_m3"] + 1j * known["impedance_imag_Pa_s_per_m3"]
     known = known.assign(magnitude=MEGA * value.abs(), phase=np.angle(value, deg=True))
-    return dict(tuple(known.groupby("case", sort=False)))
+    return {case.name: known[known["case"] == case.name] for case in study.shown}
 
 
 def _frame_axes(grid: dict[str, Any]) -> None:

@@ -57,18 +57,10 @@ def draw_peaks(study: PicturedStudy, directory: Path) -> style.FigureRecord | No
             axes.axvline(peaks[0] - 0.5, color=style.GREY, linewidth=0.6, linestyle=(0, (1, 2)))
             write_above(axes, (peaks[0] + peaks[-1]) / 2, f"{name} register")
     panels[-1].set_xlabel("number of the impedance peak")
-    labels = [
-        case.label + ("" if is_known else " (no result)")
-        for case, is_known in zip(shown, known, strict=True)
-    ]
+    labels = [case.words(is_known) for case, is_known in zip(shown, known, strict=True)]
     style.key(drawing, list(panels), labels, handles)
-    return save(
-        drawing,
-        directory,
-        "peaks",
-        count=len(shown),
-        harmonic=text("peaks", "harmonic") if len(scales) > 1 else "",
-    )
+    harmonic = text("peaks", "harmonic") if len(scales) > 1 else ""
+    return save(drawing, directory, "peaks", count=len(shown), harmonic=harmonic)
 
 
 @style.styled

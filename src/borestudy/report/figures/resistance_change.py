@@ -43,17 +43,13 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
     drawing = style.figure(40 + 62 * rows if len(groups) > 1 else 108)
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     # as in the figure of the resistance itself
-    colours = {
-        rate: style.line_style(index, style.LEGEND_LIMIT)["color"]
-        for index, rate in enumerate(tables)
-    }
+    colours = dict(zip(tables, style.COLOURS, strict=False))
     for axes, (name, members) in zip(panels.flat, groups, strict=False):
         x = place.x[members]
         axes.axhline(0, color=style.GREY, linewidth=0.9)
         loudest = tables[rates[-1]].iloc[members]
-        ends = [
-            of.column_of(loudest, f"handbook_{CHANGE}_{end}_percent") for end in ("low", "high")
-        ]
+        names = [f"handbook_{CHANGE}_{end}_percent" for end in ("low", "high")]
+        ends = [of.column_of(loudest, name) for name in names]
         axes.fill_between(x, *np.sort(ends, axis=0), **BAND)
         for rate, table in tables.items():
             _rate_lines(axes, x, table.iloc[members], colours[rate])
@@ -68,15 +64,9 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
     drawing.supxlabel(place.axis_label, fontsize=8.5)
     drawing.supylabel("change of the flow resistance, %", fontsize=8.5)
     _key(drawing, tables, colours)
-    return save(
-        drawing,
-        directory,
-        "resistance-change",
-        dimension=place.subject,
-        count=len(comparison),
-        rates=len(rates),
-        some=style.left_out(groups, place.groups, "values of the other dimension"),
-    )
+    some = style.left_out(groups, place.groups, "values of the other dimension")
+    words = {"dimension": place.subject, "count": len(comparison), "rates": len(rates)}
+    return save(drawing, directory, "resistance-change", some=some, **words)
 
 
 def _rate_lines(axes: Any, x: np.ndarray, table: pd.DataFrame, colour: Any) -> None:

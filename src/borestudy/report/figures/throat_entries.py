@@ -57,15 +57,8 @@ def draw_throat_entries(study: PicturedStudy, directory: Path) -> style.FigureRe
     drawing.supylabel("radius, mm", fontsize=8.5)
     if picture is not None:
         drawing.colorbar(picture, ax=panels, label="speed, m/s", pad=0.015, aspect=28)
-    return save(
-        drawing,
-        directory,
-        "throat-entry",
-        **study.rate_in_words,
-        count=len(shown),
-        fastest=fastest,
-        some=style.left_out(shown, study.cases),
-    )
+    words = {"fastest": fastest, "some": style.left_out(shown, study.cases), **study.rate_in_words}
+    return save(drawing, directory, "throat-entry", count=len(shown), **words)
 
 
 def _common_window(outlines: Sequence[Outline]) -> tuple[float, float, float]:
@@ -97,15 +90,10 @@ def _sample(case: CaseView, rate: int, window: tuple[float, float, float]) -> Sa
 def _entry_panel(axes: Any, outline: Outline, sample: Sample, radius: float, fastest: float) -> Any:
     x, levels, speed, axial = sample
     half = np.searchsorted(levels, radius, side="right")
+    values, grid = np.nan_to_num(speed[:half]), (x, levels[:half])
+    scale: dict[str, Any] = {"cmap": "viridis", "vmin": 0, "vmax": fastest}
     picture, inside = gridded.section_picture(
-        axes,
-        outline,
-        np.nan_to_num(speed[:half]),
-        (x, levels[:half]),
-        outline.throat_start_mm,
-        cmap="viridis",
-        vmin=0,
-        vmax=fastest,
+        axes, outline, values, grid, outline.throat_start_mm, **scale
     )
     share = gridded.stream_function(levels, axial)
     share[np.isnan(axial)] = np.nan

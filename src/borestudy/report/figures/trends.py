@@ -8,7 +8,7 @@ import pandas as pd
 
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
-from borestudy.drawing.marks import error_line, mark_missing
+from borestudy.drawing.marks import error_line, mark_missing, write_beside
 from borestudy.report.captions import save, text
 from borestudy.report.figures import positions as of
 from borestudy.report.figures.case import PicturedStudy, reference_rate
@@ -80,16 +80,13 @@ def draw_resistance(study: PicturedStudy, directory: Path) -> style.FigureRecord
     if several:
         style.legend(drawing, *axes.get_legend_handles_labels())
     beyond = not all(of.is_laminar(table).all() for table in tables.values())
-    return save(
-        drawing,
-        directory,
-        "resistance-trend",
-        dimension=place.subject,
-        at_rate=f" at {next(iter(tables)):g} L/s" if several else "",
-        beyond=text("resistance-trend", "beyond") if beyond else "",
-        count=len(comparison),
-        rates=len(tables),
-    )
+    words = {
+        "dimension": place.subject,
+        "at_rate": f" at {next(iter(tables)):g} L/s" if several else "",
+        "beyond": text("resistance-trend", "beyond") if beyond else "",
+    }
+    counts = {"count": len(comparison), "rates": len(tables)}
+    return save(drawing, directory, "resistance-trend", **words, **counts)
 
 
 def _spread(x: np.ndarray, lines: int) -> float:
@@ -113,13 +110,6 @@ def _resistance_line(
     axes.vlines(x[beyond], low[beyond], high[beyond], **pale)
     finite = np.flatnonzero(np.isfinite(value))
     if finite.size and not name:  # rates lie apart, so their names fit at the ends
-        axes.annotate(
-            label,
-            (x[finite[-1]], value[finite[-1]]),
-            xytext=(8, 0),
-            textcoords="offset points",
-            va="center",
-            fontsize=8,
-            color=line["color"] if line["color"] in style.COLOURS[:4] else "black",
-            annotation_clip=False,
-        )
+        place, colour = (x[finite[-1]], value[finite[-1]]), line["color"]
+        colour = colour if colour in style.COLOURS[:4] else "black"
+        write_beside(axes, place, label, 8, color=colour, annotation_clip=False)
