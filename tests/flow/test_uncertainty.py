@@ -62,19 +62,19 @@ def test_a_chance_agreement_of_two_grids_is_not_believed(
     assert slope == pytest.approx(2 * 1e-3 * error_of(figures) / 0.1)
 
 
-def test_a_step_that_the_weighted_residual_foresaw_is_trusted_as_three_grids_are() -> None:
+def test_a_step_that_the_weighted_residual_predicted_is_trusted_as_three_grids_are() -> None:
     figures = figures_of([9.8, 10.0], 0.48, (0.4, 0.4))
     assert judge_pressure_drop(figures, [0.25, 0.05], 0.0, FACTORS) is True
     assert error_of(figures) == pytest.approx(0.48 * 1.25 / 3)
 
 
-def test_three_meshes_have_shown_their_order_and_are_trusted_no_more_for_a_foreseen_step() -> None:
+def test_three_meshes_have_shown_their_order_and_are_trusted_no_more_for_a_predicted_step() -> None:
     figures = figures_of([9.0, 9.8, 10.0], 0.1)
     assert judge_pressure_drop(figures, [1.0, 0.25, 0.05], 0.0, FACTORS) is True
     assert error_of(figures) == pytest.approx(0.1)
 
 
-def test_no_foreseen_step_is_trusted_below_the_scatter_of_meshes() -> None:
+def test_no_predicted_step_is_trusted_below_the_scatter_of_meshes() -> None:
     figures = figures_of([9.9999, 10.0], 0.0003)
     assert judge_pressure_drop(figures, [0.0001, 0.0], 0.0, FACTORS) is True
     assert error_of(figures) == pytest.approx(5e-4 * 10)

@@ -1,4 +1,4 @@
-"""No triangle is turned inside out anywhere, and mass then closes from rim plane to shank end."""
+"""No triangle is inverted anywhere, and mass then closes from rim plane to shank end."""
 
 from pathlib import Path
 
@@ -81,7 +81,7 @@ def fluxes(level: Level) -> dict[str, float]:
 def test_what_comes_in_goes_out_but_for_rounding(solved: list[Level]) -> None:
     """The pressure's test functions add up to 1, so the discrete continuity is this identity.
 
-    It is one where quadrature is exact, and that it is on triangles that are not inside out.
+    It is one where quadrature is exact, and that it is on triangles that are not inverted.
     """
     for level in solved:
         assert abs(fluxes(level)["shank_end"]) < 1e-12

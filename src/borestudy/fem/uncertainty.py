@@ -80,7 +80,7 @@ def grid_uncertainty(
     monotone = (step_before * last_step > 0) & (observed >= LOWEST_ORDER)
     trusted_order = np.clip(np.nan_to_num(observed, nan=order), LOWEST_ORDER, highest_order)
     trusted = TRUSTED_FACTOR * np.abs(last_step) / (ratio**trusted_order - 1)
-    # the step before, scaled down one level, guards against a last step that is small by chance
+    # uncertainty floor for a last step that is small by chance: the step before, one level down
     by_chance = CAUTIOUS_FACTOR * np.abs(step_before) / ratio**order / (ratio**order - 1)
     return np.asarray(
         np.where(monotone, trusted, np.maximum(cautious, by_chance)) + ROUNDING * finest

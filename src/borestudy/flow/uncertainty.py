@@ -22,7 +22,7 @@ ORDER = 2.0
 #: Share of a figure by which meshes scatter where they agree: that of the drop to the throat's end
 #: on the same four levels.
 SCATTER = 5e-4
-#: The dual-weighted residual estimate is consistent with a step from mesh to mesh if it foresaw
+#: The dual-weighted residual estimate is consistent with a step from mesh to mesh if it predicted
 #: the step within this factor.
 CONSISTENT_WITHIN = 3.0
 #: With Δp = ρU² p(Re) the slope is 2 Δp/Q and a term with dp/dRe: twice the drop's error over the
@@ -60,7 +60,7 @@ def from_ladder(
 
 
 def estimator_consistent(ladder: Sequence[float], estimates: Sequence[float]) -> bool:
-    """Whether the weighted residual foresaw the last step, and sees less than it still to come.
+    """Whether the weighted residual predicted the last step, and estimates a lesser rest.
 
     Parameters
     ----------
@@ -102,7 +102,7 @@ def judge_pressure_drop(
 ) -> bool | None:
     """Settle the whole pressure drop's uncertainty; say whether its estimator is consistent.
 
-    Where the weighted residual foresaw the step between the two finest meshes, two meshes are as
+    Where the weighted residual predicted the step between the two finest meshes, two meshes are as
     good as three that show their order.  Where it did not, they may agree by chance: the whole is
     no surer than its two halves taken together.  In no case is it surer than the weighted residual,
     or the energy that the finest mesh's discretisation gives or takes.  What is not known of it is

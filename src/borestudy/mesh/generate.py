@@ -82,7 +82,7 @@ def mesh_ladder(bore: Bore, preset: Preset) -> list[MeshTri2]:
 
 
 def calls_for(bore: Bore, preset: Preset, level: int) -> tuple[Calls, float]:
-    """All calls of gmsh for a mesh, and from where on [m] it is to be pulled out."""
+    """All calls of gmsh for a mesh, and from where on [m] it is to be stretched."""
     refuse_unmeshable(bore)
     calls: Any = Calls()
     for option, value in OPTIONS:

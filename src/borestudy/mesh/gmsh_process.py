@@ -52,7 +52,7 @@ def main() -> int:
     take_what_lies_free()
     try:
         make(gmsh, job["calls"])
-        pull_out(gmsh, job["stretch_from_m"], job["stretch"])
+        stretch_nodes(gmsh, job["stretch_from_m"], job["stretch"])
         gmsh.write(job["file"])
     except MemoryError:
         return NO_MEMORY
@@ -108,11 +108,11 @@ def make(gmsh: Any, calls: list[dict[str, Any]]) -> None:
         results.append(function(*known(call["arguments"]), **call["options"]))
 
 
-def pull_out(gmsh: Any, position: float, factor: float) -> None:
-    """Move the nodes of a bore that was drawn shorter from a place [m] on to where they belong.
+def stretch_nodes(gmsh: Any, position: float, factor: float) -> None:
+    """Stretch a mesh along the axis by a factor, from a place [m] on, to the bore's true length.
 
-    An edge across that place is pulled at one end only, which leaves the node between its ends off
-    the middle, and by more than a quarter of the edge the triangle is turned inside out there.  It
+    An edge across that place is stretched at one end only, which leaves the node between its ends
+    off the middle, and by more than a quarter of the edge the triangle is inverted there.  The node
     is moved to the middle again: the wall has a joint at the place, so that no such edge is curved.
     """
     if factor == 1:

@@ -1,8 +1,8 @@
-"""The outline that is meshed: a bore with joints where the mesh needs them, drawn shorter.
+"""The outline that is meshed: a bore with joints where the mesh needs them, shortened.
 
 Triangles are long where the flow changes along the bore more slowly than across it: the bore
-downstream of a place is drawn shorter than it is, meshed with triangles of any shape the sizes ask
-for, and the mesh is pulled out again to the bore's length.  A pull along the axis is affine, so the
+downstream of a place is shortened, meshed with triangles of any shape the sizes ask
+for, and the mesh is stretched to the bore's length.  A stretch along the axis is affine, so the
 wall's curves stay what they are and so do the second-order triangles on them.
 """
 

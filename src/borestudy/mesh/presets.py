@@ -226,7 +226,7 @@ def turbulent(reynolds: float, height: float = 1.0) -> Preset:
     reynolds : float
         The highest one that is solved on the mesh.
     height : float
-        Height of the first cell over that guess, for bores that turned out to need a lower one.
+        Height of the first cell over that guess, for bores that were found to need a lower one.
     """
     first_height = height * min(HIGHEST_FIRST_CELL, FIRST_CELL_REYNOLDS / reynolds)
     return replace(TURBULENT, layer=BoundaryLayer(first_height))

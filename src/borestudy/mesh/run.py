@@ -69,7 +69,7 @@ def run_gmsh(
     file : str
         Name of the file, with gmsh's suffix.
     stretch_from, stretch : float
-        Place [m] from which on the nodes are pulled out along the axis, and by what factor.
+        Place [m] from which on the mesh is stretched along the axis, and by what factor.
     memory : int
         Bound of the address space [bytes].
     seconds : int

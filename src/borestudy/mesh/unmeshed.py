@@ -15,8 +15,8 @@ from borestudy.mesh.presets import LAMINAR
 #: Shortest stretch of the wall [m].  gmsh's geometry holds points closer than 1e-7 m for one, and
 #: the mesh of the flow is drawn `LAMINAR.stretch` times shorter.
 SHORTEST = 1e-6
-#: Most stretches, and most edges that turn by more than `Preset.blunt_angle`, each of which has a
-#: fan of small triangles of its own.
+#: Most stretches, and most edges that turn by more than `Preset.blunt_angle`, each of which is
+#: refined on its own.
 MOST_STRETCHES, MOST_EDGES = 1000, 200
 #: First words of a file that says why there is no mesh; no mesh begins so.
 MARK = "not meshed: "

@@ -108,7 +108,7 @@ def study_lines(study: Study) -> list[str]:
         for caution in [*case.station_doubts(), *_cautions(study, case, bore)]:
             cautions.setdefault(caution, []).append(case.name)
     resonance, flow = study.resonance, study.flow
-    behind = study.air_column_file() or resonance.behind
+    termination = study.air_column_file() or resonance.behind
     count = "1 case" if len(cases) == 1 else f"{len(cases)} cases, compared with the first"
     return [
         f"{study.name}: {study.question}",
@@ -117,7 +117,7 @@ def study_lines(study: Study) -> list[str]:
         "bores:",
         *_aligned(bores),
         f"resonance: {resonance.from_} to {resonance.to}, {resonance.points} frequencies; "
-        f"walls {resonance.walls}; behind the shank: {behind}",
+        f"walls {resonance.walls}; behind the shank: {termination}",
         f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOLUTIONS[flow.closure]}; "
         f"compared at {flow.reference_rate}",
         f"mesh: {study.mesh.resolution}",

@@ -28,8 +28,8 @@ CURVES = (
 def draw_peaks(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
     """Draw each played peak's cents against its harmonic and against the first case's peak."""
     comparison, shown = study.comparison, study.shown
-    behind = comparison.get("termination", pd.Series(dtype=str)).astype(str)
-    if len(comparison) < 2 or not behind.str.startswith("air column").any():
+    terminations = comparison.get("termination", pd.Series(dtype=str)).astype(str)
+    if len(comparison) < 2 or not terminations.str.startswith("air column").any():
         return None
     scales = {"peak_{}_change_cents": "against the first case, cents"}
     if "peak_2_above_harmonic_cents" in comparison:
