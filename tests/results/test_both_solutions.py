@@ -21,8 +21,7 @@ from borestudy.results.span_changes import (
     solutions_apart,
     span_change,
 )
-from borestudy.results.tables.flow import flow_table
-from borestudy.results.tables.separation import separation_table
+from borestudy.results.tables.flow import flow_table, separation_table
 
 from .conftest import altered, flow_of, lost_row, make_case, turbulent_row
 

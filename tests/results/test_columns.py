@@ -17,9 +17,7 @@ from borestudy.results.tables.comparison import (
     peaks_table,
     stream_table,
 )
-from borestudy.results.tables.energy import energy_table
-from borestudy.results.tables.flow import flow_table
-from borestudy.results.tables.separation import separation_table
+from borestudy.results.tables.flow import energy_table, flow_table, separation_table
 
 from .invented import (
     BOOKS,

@@ -10,10 +10,8 @@ import pytest
 
 from borestudy.results.budget import budget_rows
 from borestudy.results.tables.comparison import cases_table, comparison_table, peaks_table
-from borestudy.results.tables.energy import energy_table
 from borestudy.results.tables.files import verification_table
-from borestudy.results.tables.flow import flow_table
-from borestudy.results.tables.separation import separation_table
+from borestudy.results.tables.flow import energy_table, flow_table, separation_table
 from borestudy.results.tolerances import tolerance_rows
 
 from ..documentation import undocumented, without_column

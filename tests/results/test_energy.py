@@ -7,7 +7,7 @@ from borestudy.flow.result import EnergyBudget, FlowAtRate
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import MergedFlow, MergedRate
-from borestudy.results.tables.energy import energy_table
+from borestudy.results.tables.flow import energy_table
 
 from .conftest import scales
 

@@ -14,7 +14,7 @@ from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults, read_results, solved_rate
 from borestudy.results.perturbed import PerturbedBores
 from borestudy.results.spans import handbook_at, handbook_dimensions
-from borestudy.results.tables import comparison, energy, files, flow, separation
+from borestudy.results.tables import comparison, files, flow
 from borestudy.results.tolerances import tolerance_rows
 from borestudy.stages.geometry import read_bore
 from borestudy.study import Study
@@ -59,8 +59,8 @@ def collate(
         "flow": flow.flow_table(cases),
         "impedance": files.impedance_table(curves, study.resonance.points),
         "stream": comparison.stream_table(cases),
-        "energy": energy.energy_table(cases),
-        "separations": separation.separation_table(cases),
+        "energy": flow.energy_table(cases),
+        "separations": flow.separation_table(cases),
         "verification": files.verification_table(
             checks,
             [(case.name, *each) for case in cases for each in case.unmeshed.items()],

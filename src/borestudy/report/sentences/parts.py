@@ -14,7 +14,7 @@ from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import SOLUTIONS, MergedRate
 from borestudy.results.span_changes import solutions_apart
 from borestudy.results.spans import BACKBORE, LAMINAR, TO_THROAT_END, TURBULENT
-from borestudy.results.tables.separation import EDGE
+from borestudy.results.tables.flow import EDGE
 from borestudy.rounding import significant
 
 #: Up to this share a figure is said to be well known: how far both solutions are apart, of their
