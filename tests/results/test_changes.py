@@ -69,7 +69,7 @@ def test_the_solvers_error_is_added_to_that_of_the_meshes() -> None:
 def test_a_verdict_needs_a_change_larger_than_its_uncertainty(
     value: float | None, error: float | None, word: str
 ) -> None:
-    assert changes.verdict(value, error) == word
+    assert changes.Change(value, error).verdict == word
 
 
 def test_a_level_without_a_figure_is_left_out_of_the_series() -> None:

@@ -44,11 +44,25 @@ Scale = Literal["percent", "cents"]
 
 @dataclass(frozen=True)
 class Change:
-    """A change against another case: value and uncertainty in one unit, and a plain word."""
+    """A change against another case, with its uncertainty in the same unit.
 
-    value: float | None
-    uncertainty: float | None
-    verdict: str
+    ``unknown`` says why there is no value, where there is none.
+    """
+
+    value: float | None = None
+    uncertainty: float | None = None
+    unknown: str = NO_RESULT
+
+    @property
+    def verdict(self) -> str:
+        """The plain word: lower, higher, no difference, or that it is not known."""
+        if self.value is None:
+            return self.unknown
+        if self.uncertainty is None:
+            return NO_UNCERTAINTY
+        if abs(self.value) <= self.uncertainty:
+            return NO_DIFFERENCE
+        return HIGHER if self.value > 0 else LOWER
 
     @property
     def is_known(self) -> bool:
@@ -61,19 +75,8 @@ class Change:
         return self.verdict in (LOWER, HIGHER)
 
 
-UNKNOWN = Change(None, None, NO_RESULT)
-ITSELF = Change(0.0, 0.0, NO_DIFFERENCE)
-
-
-def verdict(value: float | None, uncertainty: float | None) -> str:
-    """The plain word for a change: lower, higher, no difference, or that it is not known."""
-    if value is None:
-        return NO_RESULT
-    if uncertainty is None:
-        return NO_UNCERTAINTY
-    if abs(value) <= uncertainty:
-        return NO_DIFFERENCE
-    return HIGHER if value > 0 else LOWER
+UNKNOWN = Change()
+ITSELF = Change(0.0, 0.0)
 
 
 def _scaled(ratio: NDArray[np.float64], scale: Scale) -> NDArray[np.float64]:
@@ -121,20 +124,19 @@ def change_of_levels(
     usable_from = count - int(np.argmin(usable[::-1])) if not usable.all() else 0
     last, base = last[usable_from:], base[usable_from:]
     if len(last) < 2:
-        return Change(value, None, NO_UNCERTAINTY)
+        return Change(value)
     together = float(grid_uncertainty(_scaled(last / base, scale)))
-    own = (
-        max(float(grid_uncertainty(last)), stated[0]),
-        max(float(grid_uncertainty(base)), stated[1]),
+    own, other = (
+        max(float(grid_uncertainty(each)), error)
+        for each, error in zip((last, base), stated, strict=True)
     )
-    apart = float(np.hypot(own[0] / last[-1], own[1] / base[-1]))
+    apart = float(np.hypot(own / last[-1], other / base[-1]))
     believed = BELIEVED_CANCELLING[min(len(last), max(BELIEVED_CANCELLING))]
     independent, solvers = (
         abs(float(_scaled(ratio * (1 + share), scale)) - value)
         for share in (apart / believed, solver_error)
     )
-    uncertainty = max(together, independent) + solvers
-    return Change(value, uncertainty, verdict(value, uncertainty))
+    return Change(value, max(together, independent) + solvers)
 
 
 def _basis_error(case: CaseResults) -> float:
@@ -168,32 +170,24 @@ def resonance_change(
 ) -> Change:
     """Change of one resonance against another case's.
 
-    Parameters
-    ----------
-    case, first : CaseResults
-        The case, and what it is compared with.
-    peak : int
-        Number of the resonance in ``first``, from 0.
-    quantity : {"frequency", "Q", "impedance_peak"}
-        Field of `Resonance`.  A frequency changes in cents, the others in percent.
+    It is counted from 0 in ``first``.  ``quantity`` is a field of `Resonance`: a frequency changes
+    in cents, its height and Q in percent.
     """
     if case is first and len(case.resonances) > peak:
         return ITSELF
     place = peak + peak_shift(first, case)
     if place < 0:
-        return Change(None, None, NOT_PAIRED)
+        return Change(unknown=NOT_PAIRED)
     if place >= len(case.resonances) or peak >= len(first.resonances):
         return UNKNOWN
-    return change_of(
-        getattr(case.resonances[place], quantity),
-        getattr(first.resonances[peak], quantity),
-        "cents" if quantity == "frequency" else "percent",
-        _basis_error(case) + _basis_error(first),
-    )
+    peaks = case.resonances[place], first.resonances[peak]
+    ours, theirs = (getattr(each, quantity) for each in peaks)
+    scale: Scale = "cents" if quantity == "frequency" else "percent"
+    return _change(ours, theirs, scale, _basis_error(case) + _basis_error(first))
 
 
-def change_of(
-    ours: Quantity | None, theirs: Quantity | None, scale: Scale, solver_error: float = 0.0
+def _change(
+    ours: Quantity | None, theirs: Quantity | None, scale: Scale, solver_error: float
 ) -> Change:
     """Change of a quantity against another case's, each with its values on the same meshes."""
     if ours is None or theirs is None:
@@ -211,25 +205,16 @@ def flow_change(
 ) -> Change:
     """Computed change in percent of a flow figure at one rate against another case's.
 
-    The flow rate being the same, a pressure drop and the flow resistance change alike.
-
-    Parameters
-    ----------
-    case, first : CaseResults
-        The case, and what it is compared with.
-    rate : int
-        Index of the study's flow rate.
-    quantity : str
-        Field of `FlowAtRate`.
-    solution : {"laminar", "turbulent"}, optional
-        Which solution of both; by default the one that both cases' figures are from.
+    The flow rate being the same, a pressure drop and the flow resistance change alike.  ``rate``
+    is its index, ``quantity`` a field of `FlowAtRate`, and ``solution`` which one of both cases is
+    compared, by default the one that their figures are from.
     """
     found = case.rate(rate), first.rate(rate)
     ours, theirs = (None if each is None else each.of(solution) for each in found)
     if ours is None or theirs is None:
         return UNKNOWN
     if solution is None and len({each.solution for each in found if each is not None}) > 1:
-        return Change(None, None, NOT_ALIKE)
+        return Change(unknown=NOT_ALIKE)
     quantities = [getattr(each, quantity) for each in (ours, theirs)]
     if None in quantities:
         return UNKNOWN
@@ -242,7 +227,7 @@ def flow_change(
             for each, figures in zip(quantities, (ours, theirs), strict=True)
         ]
     residuals = (ours.residual or 0.0) + (theirs.residual or 0.0)
-    return change_of(quantities[0], quantities[1], "percent", residuals)
+    return _change(quantities[0], quantities[1], "percent", residuals)
 
 
 def _on_meshes(found: Quantity, numbers: Sequence[int], common: Collection[int]) -> Quantity:

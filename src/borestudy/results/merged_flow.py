@@ -10,7 +10,7 @@ the two did not converge, and between 2000 and 2500, the handbooks are the other
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, Literal
+from typing import Literal
 
 from borestudy.flow.regime import LOWEST_TURBULENT, Regime, regime
 from borestudy.flow.result import FlowAtRate, FlowResult
@@ -42,22 +42,11 @@ BOTH_SOLUTIONS = "between both solutions"
 
 @dataclass(frozen=True, kw_only=True)
 class MergedRate:
-    """One flow rate by every solution that the study asks for.
+    """One flow rate by every solution that the study asks for, None where one was not sought.
 
-    Attributes
-    ----------
-    flow_rate_L_per_s, throat_reynolds, throat_velocity_m_per_s, dynamic_pressure_Pa, mach_number
-        The rate, and what follows from it in the throat.
-    laminar, turbulent : FlowAtRate or None
-        Each solution, converged or not; None where it was not sought.
-    handbook : Handbook or None
-        What the handbooks say.
-    spans : mapping of str to DropSpan
-        What each pressure drop of `borestudy.results.spans.DROPS` is believed to lie between.
-    note : str
-        What the spans are from, or why there is no number.
-    last_converged_flow_rate_L_per_s : float or None
-        Greatest rate with a solution, where this one has none.
+    The spans, of each of `borestudy.results.spans.DROPS`, say what it is believed to lie between,
+    and the note what they are from, or why there is no number; the last converged flow rate is
+    the greatest one with a solution, where this one has none.
     """
 
     flow_rate_L_per_s: float
@@ -99,8 +88,9 @@ class MergedRate:
 
     def of(self, solution: str | None = None) -> FlowAtRate | None:
         """The figures of a solution, by default of `solution`; None where it did not converge."""
-        for word, found in ((LAMINAR, self.laminar), (TURBULENT, self.turbulent)):
-            if found is not None and found.converged and solution in (None, word):
+        for word in SOLUTIONS if solution is None else (solution,):
+            found = self.sought(word)
+            if found is not None and found.converged:
                 return found
         return None
 
@@ -116,19 +106,11 @@ class MergedRate:
 
 @dataclass(frozen=True, kw_only=True)
 class MergedFlow:
-    """A case's flow by every solution that the study asks for.
+    """A case's flow at the study's rates, in its order; none where nothing was computed.
 
-    Attributes
-    ----------
-    rates : tuple of MergedRate
-        One for each rate of the study, in its order; none where nothing was computed.
-    tolerance : float or None
-        Numerical uncertainty wanted of a pressure drop, as a share of it.
-    warnings : tuple of str
-    not_meshed : mapping of str to str
-        Why a solution has no mesh.
-    pipe_behind_mm : float
-        Length of the straight pipe that the flow goes on through after the shank.
+    The tolerance is the numerical uncertainty wanted of a pressure drop, as a share of it;
+    ``not_meshed`` says why a solution has no mesh, and ``pipe_behind_mm`` is the length of the
+    straight pipe that the flow goes on through after the shank.
     """
 
     rates: tuple[MergedRate, ...] = ()
@@ -144,21 +126,11 @@ def merged_flow(
     handbook: Callable[[float, float], Handbook] | None = None,
     mode: Mode = "both",
 ) -> MergedFlow:
-    """What a case's two solutions say together.
+    """What a case's two solutions at the study's rates say together.
 
-    Parameters
-    ----------
-    laminar, turbulent : FlowResult or None
-        Each solution at the study's rates; None where there is none.
-    handbook : callable, optional
-        What the handbooks say of the bore at a throat Reynolds number and dynamic pressure [Pa].
-    mode : {"laminar", "turbulent", "both"}
-        Which of them the study asks for; the other is left out, whatever a former run left.
-
-    Returns
-    -------
-    MergedFlow
-        Without rates where nothing was computed.
+    ``handbook`` is what the handbooks say of the bore at a throat Reynolds number and dynamic
+    pressure [Pa].  A solution that the study's mode does not ask for is left out, whatever a former
+    run left.
 
     Raises
     ------
@@ -167,7 +139,7 @@ def merged_flow(
     """
     found = {
         word: result
-        for word, result in ((LAMINAR, laminar), (TURBULENT, turbulent))
+        for word, result in zip(SOLUTIONS, (laminar, turbulent), strict=True)
         if result is not None and mode in ("both", word)
     }
     if not found:
@@ -204,18 +176,13 @@ def _merged(
     mode: Mode,
 ) -> MergedRate:
     """One rate from each solution's row."""
-    scales: dict[str, Any] = {name: getattr(next(iter(found.values())), name) for name in SCALES}
+    scales = {name: getattr(next(iter(found.values())), name) for name in SCALES}
     reynolds = scales["throat_reynolds"]
     sought = {
         word: row for word, row in found.items() if word == LAMINAR or reynolds >= LOWEST_TURBULENT
     }
     book = None if handbook is None else handbook(reynolds, scales["dynamic_pressure_Pa"])
-    row = MergedRate(
-        **scales,
-        laminar=sought.get(LAMINAR),
-        turbulent=sought.get(TURBULENT),
-        handbook=book,
-    )
+    row = MergedRate(handbook=book, **sought, **scales)
     solved = {word: figures for word, figures in sought.items() if figures.converged}
     if not solved:
         return replace(row, note="no number: " + _lost(sought) if sought else REFUSED)

@@ -20,15 +20,7 @@ from itertools import product
 
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
-from borestudy.results.changes import (
-    HIGHER,
-    LOWER,
-    NO_RESULT,
-    UNKNOWN,
-    Change,
-    flow_change,
-    verdict,
-)
+from borestudy.results.changes import HIGHER, LOWER, NO_RESULT, UNKNOWN, Change, flow_change
 from borestudy.results.merged_flow import SOLUTIONS, MergedRate
 from borestudy.results.spans import AND, HALVES, HANDBOOK, LAMINAR, TO_THROAT_END, WHOLE
 
@@ -41,20 +33,11 @@ ONE_MISSING = "not known: one of the two solutions is missing"
 class SpanChange:
     """Change of a pressure drop as computed and at both ends of its span, all in percent.
 
-    Attributes
-    ----------
-    computed : Change
-        Change of the solution that the figures of both cases are from.
-    low, high : Change
-        The lesser and the greater of both solutions' changes; where a rate is not judged by both,
-        the least and the greatest of the changes on each basis that the ends of both spans rest on
-        and from each solution within both.
-    verdict : str
-        What holds whatever is true between the ends.
-    solutions : mapping of str to Change
-        Change from each solution by itself.
-    judged_by_both : bool
-        Whether the verdict is what both solutions agree on.
+    ``computed`` is of the solution that the figures of both cases are from, ``low`` and ``high``
+    are the lesser and the greater of both solutions' changes, which are in ``solutions``.  Where a
+    rate is not judged by both, they are the least and the greatest of the changes on each basis
+    that the ends of both spans rest on and from each solution within both.  The verdict holds
+    whatever is true between the ends.
     """
 
     computed: Change
@@ -80,7 +63,7 @@ def span_change(
     if case is first or ours is None or theirs is None:
         return SpanChange(computed, computed, computed, computed.verdict, each)
     if ours.is_judged_by_both and theirs.is_judged_by_both:
-        return SpanChange(computed, *_ends(each.values()), agreed(each), each, True)
+        return SpanChange(computed, *_ends(each.values()), _agreed(each), each, True)
     if not computed.is_known or ours.regime == theirs.regime == LAMINAR:
         return SpanChange(computed, computed, computed, computed.verdict, each)
     found = [
@@ -101,7 +84,7 @@ def _ends(changes: Iterable[Change]) -> tuple[Change, Change]:
     return (known[0], known[-1]) if known else (UNKNOWN, UNKNOWN)
 
 
-def agreed(changes: Mapping[str, Change]) -> str:
+def _agreed(changes: Mapping[str, Change]) -> str:
     """The word that all solutions have for a change, or that there is none."""
     words = {change.verdict for change in changes.values()}
     known = [change.is_known for change in changes.values()]
@@ -156,26 +139,20 @@ def _basis_changes(
     parts: tuple[str, ...] = (drop,)
     if drop == WHOLE:
         parts, words = HALVES, (words[0], words[-1])
-    models = [
-        (_figures(ours, part, word), _figures(theirs, part, word))
-        for part, word in zip(parts, words, strict=True)
-    ]
-    common = [[name for name in own if name in other] for own, other in models]
+    models = []
+    for part, word in zip(parts, words, strict=True):
+        own, other = _figures(ours, part, word), _figures(theirs, part, word)
+        models.append([(own[name], other[name]) for name in own if name in other])
     found: list[Change] = []
-    for names in product(*common):
-        (value, error), (reference, other) = (
-            (
-                sum(figures[side][name].value for name, figures in pairs),
-                math.hypot(*(figures[side][name].uncertainty or 0.0 for name, figures in pairs)),
-            )
-            for pairs in [list(zip(names, models, strict=True))]
-            for side in (0, 1)
+    for pairs in product(*models):
+        (value, error), (reference, other_error) = (
+            (sum(each.value for each in side), math.hypot(*(e.uncertainty or 0.0 for e in side)))
+            for side in zip(*pairs, strict=True)
         )
         if reference > 0:
             ratio = value / reference
-            change = 100 * (ratio - 1)
-            apart = 100 * math.hypot(error / reference, ratio * other / reference)
-            found.append(Change(change, apart, verdict(change, apart)))
+            apart = 100 * math.hypot(error / reference, ratio * other_error / reference)
+            found.append(Change(100 * (ratio - 1), apart))
     return found
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from borestudy.results.case import CaseResults, split_column, varied_columns
-from borestudy.results.changes import Change, flow_change, resonance_change, verdict
+from borestudy.results.changes import Change, flow_change, resonance_change
 from borestudy.results.merged_flow import merged_flow
 from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 from borestudy.results.tables.flow import change_columns
@@ -15,23 +15,9 @@ def tolerance_rows(
 ) -> list[dict[str, Any]]:
     """Changes of resonance and flow resistance for one machining tolerance of each dimension.
 
-    Parameters
-    ----------
-    solved : PerturbedBores
-        The first case, and the bores in which one dimension alone is larger: their changes are
-        scaled from there to the tolerance.
-    tolerance : float
-        Machining tolerance [mm].
-    cases : sequence of CaseResults
-        The study's: where they vary one length, the slope between the first and its nearest
-        neighbour is a row as well.
-    rate : int
-        Index of the flow rate of the resistance, in ``cases``.
-
-    Returns
-    -------
-    list of dict
-        `dimension`, `tolerance_mm`, and both changes with uncertainty and verdict.
+    The changes of bores in which one dimension alone is larger are scaled to the tolerance [mm].
+    Where the study's cases vary one length, the slope between the first and its nearest neighbour
+    is a row as well; its flow resistance is at the rate of that index.
     """
     base = _case("as drawn", solved.base)
     rows = [
@@ -83,5 +69,4 @@ def _scaled(change: Change, share: float) -> Change:
     """A change in proportion: good for shares of a small change."""
     if change.value is None or change.uncertainty is None:
         return change
-    value, error = share * change.value, abs(share) * change.uncertainty
-    return Change(value, error, verdict(value, error))
+    return Change(share * change.value, abs(share) * change.uncertainty)

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults, split_column, varied_columns
-from borestudy.results.changes import NO_DIFFERENCE, Change, peak_shift, resonance_change, verdict
+from borestudy.results.changes import NO_DIFFERENCE, Change, peak_shift, resonance_change
 from borestudy.results.merged_flow import MergedRate
 from borestudy.results.span_changes import ENDS_DISAGREE, SpanChange, span_change
 from borestudy.results.spans import LAMINAR, WHOLE
@@ -201,8 +201,7 @@ def mean_move(case: CaseResults, first: CaseResults) -> float | None:
 
 def _moved(value: float, error: float) -> str:
     """``6.2 ± 0.1 cents higher``, or that there is no difference."""
-    moved = Change(value, error, verdict(value, error))
-    return change_text(moved, "cents")
+    return change_text(Change(value, error), "cents")
 
 
 def capital(text: str) -> str:
