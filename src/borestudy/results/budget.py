@@ -38,22 +38,9 @@ def budget_rows(
 ) -> list[dict[str, Any]]:
     """Sources of uncertainty of a case's first resonance and flow resistance.
 
-    Parameters
-    ----------
-    case : CaseResults
-        The study's first.
-    reference_rate : int
-        Index of the flow rate of the resistance.
-    temperature : float, optional [K]
-        Temperature of the air; without it the air has no row.
-    tolerances : sequence of mapping
-        Rows of `borestudy.results.tolerances`, for what the workshop adds.
-
-    Returns
-    -------
-    list of dict
-        `quantity`, `source`, `size` in the quantity's unit, `size_percent`, and `dominant`, true
-        for the largest source of each quantity.
+    Sizes are in the quantity's unit, and the largest of each quantity is the dominant one.  The air
+    has a row where its temperature [K] is given; the rows of `borestudy.results.tolerances` say
+    what the workshop adds.
     """
     return [
         *_marked(RESONANCE, *_resonance(case, temperature, tolerances)),
@@ -77,24 +64,24 @@ def _marked(quantity: str, value: float | None, sizes: Mapping[str, float]) -> l
     ]
 
 
-def _workshop(tolerances: Sequence[Mapping[str, Any]], column: str) -> tuple[str, float] | None:
-    """The dimension whose machining tolerance matters most, and the change it makes."""
+def _workshop(tolerances: Sequence[Mapping[str, Any]], column: str) -> dict[str, float]:
+    """The dimension whose machining tolerance matters most, with the change it makes."""
     known = [
         (abs(float(row[column])), str(row["dimension"]), float(row["tolerance_mm"]))
         for row in tolerances
         if row.get(column) is not None
     ]
-    if not known:
-        return None
-    size, dimension, tolerance = max(known)
-    return f"machining: {dimension} ± {tolerance:.3g} mm", size
+    return {
+        f"machining: {dimension} ± {tolerance:.3g} mm": size
+        for size, dimension, tolerance in sorted(known)[-1:]
+    }
 
 
 def _resonance(
     case: CaseResults, temperature: float | None, tolerances: Sequence[Mapping[str, Any]]
 ) -> tuple[float | None, dict[str, float]]:
     sound = case.acoustics
-    found = sound.resonances[0].frequency if sound is not None and sound.resonances else None
+    found = case.resonances[0].frequency if case.resonances else None
     if sound is None or found is None:
         return None, {}
     frequency = found.value
@@ -110,9 +97,8 @@ def _resonance(
     sizes[SOLVER] = frequency * (sound.max_residual or 0.0)
     if temperature is not None:
         sizes[AIR] = frequency * 0.5 * TEMPERATURE_STEP / temperature
-    workshop = _workshop(tolerances, "resonance_change_cents")
-    if workshop:
-        sizes[workshop[0]] = frequency * float(ratio_of_cents(workshop[1]) - 1)
+    for source, size in _workshop(tolerances, "resonance_change_cents").items():
+        sizes[source] = frequency * float(ratio_of_cents(size) - 1)
     return frequency, sizes
 
 
@@ -140,7 +126,6 @@ def _resistance(
         sizes[AIR] = abs(resistance * share) * TEMPERATURE_STEP / temperature
     if row.regime != LAMINAR and WHOLE in row.spans:
         sizes[REGIME] = 0.5 * scale * (row.spans[WHOLE].high - row.spans[WHOLE].low)
-    workshop = _workshop(tolerances, "flow_resistance_change_percent")
-    if workshop:
-        sizes[workshop[0]] = resistance * workshop[1] / 100
+    for source, size in _workshop(tolerances, "flow_resistance_change_percent").items():
+        sizes[source] = resistance * size / 100
     return resistance, sizes

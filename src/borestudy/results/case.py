@@ -21,21 +21,10 @@ WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
 
 @dataclass(frozen=True)
 class CaseResults:
-    """One case's numbers as the tables need them.
+    """One case's numbers as the tables need them; None where nothing was computed.
 
-    Attributes
-    ----------
-    name : str
-    varied : mapping
-        Table column of each varied dimension to its value; the unit is in the column's name.
-    geometry : BoreDescription or None
-        The bore in numbers.
-    acoustics : AcousticResult or None
-        None where nothing was computed.
-    flow : MergedFlow
-        What all solutions say together; without rates where nothing was computed.
-    stream : StreamResult or None
-        None where nothing was computed.
+    ``varied`` leads from the table column of each varied dimension, which ends in the unit, to its
+    value.
     """
 
     name: str
@@ -81,8 +70,7 @@ class CaseResults:
 
     def converged(self, index: int) -> bool:
         """Whether the flow rate of that index has a solution."""
-        rate = self.rate(index)
-        return rate is not None and rate.converged
+        return (rate := self.rate(index)) is not None and rate.converged
 
 
 def varied_columns(cases: Sequence[CaseResults]) -> list[str]:
@@ -143,31 +131,21 @@ def read_results(
     handbook: Callable[[float, float], Handbook] | None = None,
     mode: Mode = "both",
 ) -> CaseResults:
-    """Read one case's folder.
+    """Read one case's folder; ``handbook`` and ``mode`` are for `merged_flow`.
 
-    Parameters
-    ----------
-    directory : Path
-        The case's folder, with `bore.json`, `acoustics.json`, `FLOW_FILES` and `stream.json`; one
-        that is missing gives nothing, so that the case becomes a row that says so.
-    name : str
-        Name of the case.
-    varied : mapping
-        Table columns of what the study varies, with this case's values.
-    handbook, mode
-        Settings for `merged_flow`.
+    Of a file that is missing there is nothing, so that the case becomes a row that says so.
     """
-    folder = Path(directory)
-    laminar, turbulent = (_record(folder / file, FlowResult) for file in FLOW_FILES.values())
+
+    def read(file: str, kind: type[Record]) -> Record | None:
+        path = Path(directory) / file
+        return read_record(path, kind) if path.is_file() else None
+
+    laminar, turbulent = (read(file, FlowResult) for file in FLOW_FILES.values())
     return CaseResults(
         name,
         dict(varied),
-        _record(folder / "bore.json", BoreDescription),
-        _record(folder / "acoustics.json", AcousticResult),
+        read("bore.json", BoreDescription),
+        read("acoustics.json", AcousticResult),
         merged_flow(laminar, turbulent, handbook, mode),
-        _record(folder / "stream.json", StreamResult),
+        read("stream.json", StreamResult),
     )
-
-
-def _record(path: Path, kind: type[Record]) -> Record | None:
-    return read_record(path, kind) if path.is_file() else None

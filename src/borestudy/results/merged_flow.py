@@ -182,7 +182,8 @@ def _merged(
         word: row for word, row in found.items() if word == LAMINAR or reynolds >= LOWEST_TURBULENT
     }
     book = None if handbook is None else handbook(reynolds, scales["dynamic_pressure_Pa"])
-    row = MergedRate(handbook=book, **sought, **scales)
+    laminar, turbulent = map(sought.get, SOLUTIONS)
+    row = MergedRate(laminar=laminar, turbulent=turbulent, handbook=book, **scales)
     solved = {word: figures for word, figures in sought.items() if figures.converged}
     if not solved:
         return replace(row, note="no number: " + _lost(sought) if sought else REFUSED)

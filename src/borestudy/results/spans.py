@@ -39,12 +39,8 @@ SMOOTH_ENTRY_HOLDS_TO, SMOOTH_ENTRY_SHARE = 6500.0, 0.04
 class DropSpan:
     """The ends of what a pressure drop is believed to be [Pa], and what each end is from.
 
-    Attributes
-    ----------
-    low, high : float [Pa]
-    low_from, high_from : str
-        ``laminar``, ``turbulent``, ``handbook``, or two of them joined by ``and``: up to the
-        throat's end, and in the backbore.
+    That is ``laminar``, ``turbulent``, ``handbook``, or two of them joined by ``and``: up to the
+    throat's end, and in the backbore.
     """
 
     low: float
@@ -63,16 +59,10 @@ class DropSpan:
 
 @dataclass(frozen=True)
 class Handbook:
-    """What the handbooks say of one bore at one flow rate.
+    """What the handbooks say of one bore at one flow rate: spans of the pressure drops [Pa].
 
-    Attributes
-    ----------
-    spans : mapping of str to Span [Pa]
-        Span of each pressure drop.
-    by_name : mapping of str to mapping of str to float [Pa]
-        Pressure drop of either half of the bore by each handbook, at its low and its high end.
-    followed : float
-        Weight of the flow's following the entry's wall, from 0 to 1.
+    The drop of either half is also kept by each handbook, at its low and its high end [Pa], with
+    the weight of the flow's following the entry's wall, from 0 to 1.
     """
 
     spans: Mapping[str, Span]
@@ -87,9 +77,8 @@ def handbook_dimensions(bore: Bore, pipe_behind: float = 0.0) -> Dimensions:
     to rounded so far that the flow follows it.
     """
     diameter = 2 * bore.throat_radius
-    asked, chamfer = bore.entry, None
-    radii = (0.0, SMOOTH_ENTRY * diameter)
-    if asked is not None:
+    radii, chamfer = (0.0, SMOOTH_ENTRY * diameter), None
+    if (asked := bore.entry) is not None:
         radii = (min(asked.sizes, default=0.0), max(asked.sizes, default=0.0))
         if asked.shape == "chamfered":
             radii, chamfer = (0.0, 0.0), (asked.sizes[0], float(np.degrees(asked.angle)))
@@ -152,14 +141,7 @@ def spans_of_solutions(
 ) -> dict[str, DropSpan]:
     """Spans where a turbulent solution was sought: from the least to the greatest of both.
 
-    Where one of them is all there is, the handbooks are the other end.
-
-    Parameters
-    ----------
-    solved : mapping of str to FlowAtRate
-        One or both solutions, those that converged.
-    handbook : Handbook, optional
-        What the handbooks say at the same rate.
+    Where one of them is all that converged, the handbooks are the other end.
     """
     found: dict[str, DropSpan] = {}
     for drop in DROPS:
@@ -179,16 +161,7 @@ def spans_of_laminar(
 ) -> dict[str, DropSpan]:
     """Spans where the laminar solution is the only one that was sought.
 
-    Parameters
-    ----------
-    figures : FlowAtRate
-        The laminar solution.
-    regime : str
-        Regime of the flow rate.
-    reynolds : float
-        Reynolds number of the throat.
-    handbook : Handbook, optional
-        What the handbooks say at the same rate; without it the solution speaks for itself.
+    Without what the handbooks say at the same rate, the solution speaks for itself.
     """
     own = {drop: span for drop in DROPS if (span := computed_span(figures, drop)) is not None}
     if regime == LAMINAR or handbook is None:
@@ -201,8 +174,7 @@ def spans_of_laminar(
     if not halves:
         return {WHOLE: _beside_handbook(own[WHOLE], WHOLE, regime, reynolds, handbook)}
     first, *rest = halves.values()
-    whole = sum(rest, first)
-    return {WHOLE: whole, **halves}
+    return {WHOLE: sum(rest, first), **halves}
 
 
 def _beside_handbook(

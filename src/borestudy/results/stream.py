@@ -46,18 +46,8 @@ FIGURES = {"resonance_change": "cents", "resonance_Q_change": "percent",
 class StreamAtRate:
     """The first resonance on the stream of one rate by one solution, against still air.
 
-    Attributes
-    ----------
-    rate_index : int
-        Place of the flow rate among the study's.
-    strouhal : float
-        Frequency times throat diameter over mean velocity.
-    validity : str
-        `QUASI_STEADY` or `NOT_QUASI_STEADY`.
-    series_resistance : Quantity [kPa s/L]
-        Resistance in the throat; its `…_low_…` and `…_high_…` are the ends of the span, as below.
-    resonance_change, resonance_Q_change, impedance_peak_change : Quantity [cents, %, %]
-        None where the stream leaves no resonance.
+    The series resistance is in the throat; ``…_low_…`` and ``…_high_…`` are the ends of a figure's
+    span.  Changes are None where the stream leaves no resonance.
     """
 
     rate_index: int
@@ -85,13 +75,8 @@ class StreamAtRate:
 class StreamResult:
     """A case's first resonance on the stream, at each rate by each solution with a slope there.
 
-    Attributes
-    ----------
-    cut_deviation_percent : float or None
-        How far height and Q of the two halves joined without resistance are from the whole bore's.
-    rates : tuple of StreamAtRate
-    not_meshed : str or None
-        Why there is no mesh.
+    ``cut_deviation_percent`` says how far height and Q of the two halves joined without resistance
+    are from the whole bore's.
     """
 
     cut_deviation_percent: float | None = None
@@ -105,14 +90,8 @@ def stream_result(
 ) -> StreamResult:
     """The first resonance without and with the stream at every flow rate.
 
-    Parameters
-    ----------
-    front, back, whole : TwoPort
-        The bore from the rim plane to the cut, from there to the shank end, and not cut.
-    termination : Termination
-        The shank end's.
-    flow : MergedFlow
-        What both solutions of the case's flow say together.
+    ``front`` is the bore from the rim plane to the cut, ``back`` from there to the shank end, and
+    ``whole`` is not cut.
     """
 
     def blown(resistance: float) -> NDArray[np.float64] | None:
@@ -160,11 +139,10 @@ def _at_rate(
     strouhal = float(frequency * np.sqrt(4 * flow_rate / (np.pi * velocity)) / velocity)
     found: dict[str, Any] = {}
     for place, (name, unit) in enumerate(FIGURES.items()):
-        low, high = sorted(map(float, at_ends[:, place]))
         if np.isfinite(computed[place]):
             found[name] = Quantity(float(computed[place]), float(numerical[place]), unit)
-        found[f"{name}_low_{unit}"] = low if np.isfinite(low) else None
-        found[f"{name}_high_{unit}"] = high if np.isfinite(high) else None
+        for end, change in zip(("low", "high"), sorted(at_ends[:, place]), strict=True):
+            found[f"{name}_{end}_{unit}"] = float(change) if np.isfinite(change) else None
     return StreamAtRate(
         rate_index=index,
         flow_rate_L_per_s=rate.flow_rate_L_per_s,

@@ -8,6 +8,7 @@ import pandas as pd
 
 from borestudy.acoustics.result import Band, Resonance
 from borestudy.intervals import cents
+from borestudy.quantity import Quantity
 from borestudy.records import columns
 from borestudy.results.case import CaseResults, flow_rates
 from borestudy.results.changes import NO_RESULT, peak_shift, resonance_change
@@ -51,15 +52,7 @@ def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
 
 
 def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
-    """One row a case: its figures, and their change against the first case.
-
-    Parameters
-    ----------
-    cases : sequence of CaseResults
-        The first is the one the others are compared with.
-    rate : int
-        Index of the flow rate that the flow's figures belong to.
-    """
+    """One row a case: its figures, the flow's at the rate of an index, and how they change."""
     most = max((len(case.resonances) for case in cases), default=0)
     wanted = LAST_PLAYED_PEAK if any(case.has_air_column for case in cases) else FURTHER_PEAKS
     peaks = range(2, min(most, wanted) + 1)
@@ -158,11 +151,10 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
     frequency = peak.frequency
     found: dict[str, Any] = pair(f"peak_{number}_Hz", frequency)
     if peak.cents_above_harmonic is not None and frequency is not None:
-        stem, error = f"peak_{number}_above_harmonic_cents", frequency.uncertainty
-        found[stem] = peak.cents_above_harmonic
-        found[f"{stem}_uncertainty"] = (
-            None if error is None else float(cents(1 + error / frequency.value))
-        )
+        error = frequency.uncertainty
+        spread = None if error is None else float(cents(1 + error / frequency.value))
+        above = Quantity(peak.cents_above_harmonic, spread)
+        found |= pair(f"peak_{number}_above_harmonic_cents", above)
     change = resonance_change(case, first, number - 1)
     return found | change_columns(f"peak_{number}", "cents", change)
 
@@ -178,9 +170,8 @@ def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
             row: dict[str, Any] = {"case": case.name, "peak": place - shift + 1}
             row |= _peak_columns(peak)
             row |= pair("equivalent_length_mm", peak.equivalent_length)
-            for key in ("nearest_harmonic", "cents_above_harmonic"):
-                if getattr(peak, key) is not None:
-                    row[key] = getattr(peak, key)
+            keys = ("nearest_harmonic", "cents_above_harmonic")
+            row |= {key: found for key in keys if (found := getattr(peak, key)) is not None}
             change = resonance_change(case, cases[0], place - shift)
             rows.append(row | change_columns("resonance", "cents", change))
     return frame_of(rows)

@@ -34,9 +34,9 @@ def frame_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
 
 def pair(column: str, found: Quantity | None, factor: float = 1.0) -> dict[str, float | None]:
     """A figure and its uncertainty as two columns, empty where there is none."""
-    value, error = (None, None) if found is None else (found.value, found.uncertainty)
+    error = None if found is None else found.uncertainty
     return {
-        column: None if value is None else factor * value,
+        column: None if found is None else factor * found.value,
         f"{column}_uncertainty": None if error is None else factor * error,
     }
 
@@ -67,12 +67,7 @@ def verification_table(
 ) -> pd.DataFrame:
     """One row a check, from checks or from the files that hold them, and one a missing mesh.
 
-    Parameters
-    ----------
-    checks : sequence
-        Checks, or files of them.
-    unmeshed : sequence of (str, str, str)
-        Case, what it has no mesh for, and why; such a row fails without a number.
+    ``unmeshed`` is case, what it has no mesh for, and why; such a row fails without a number.
     """
     frames = [
         pd.DataFrame([{name: getattr(check, name) for name in CHECK_COLUMNS}])
