@@ -59,7 +59,7 @@ class Quantities(tuple[Quantity | None, ...]):
     """
 
     def __new__(cls, quantities: Iterable[Quantity | None] = ()) -> "Quantities":
-        """A tuple of them."""
+        """Make a tuple of the quantities."""
         return super().__new__(cls, tuple(quantities))
 
     @property

@@ -51,7 +51,7 @@ def to_plain(record: Any) -> dict[str, Any]:
 
 
 def columns(record: Any) -> dict[str, Any]:
-    """The same without what has parts of its own: a record's cells in a table."""
+    """The cells of a record in a table: what `to_plain` gives, without what has parts."""
     return {
         key: value
         for key, value in to_plain(record).items()
@@ -69,7 +69,7 @@ class Rows(tuple[Record, ...]):
         return pd.DataFrame([columns(record) for record in self]).dropna(axis=1, how="all")
 
     def __repr__(self) -> str:
-        """A line for each."""
+        """One line for each record."""
         return "\n".join(map(str, self))
 
 

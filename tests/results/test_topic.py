@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from borestudy.report.sentences.answers import answers
-from borestudy.report.topic import FLOW, RESONANCE, Told, topic_of
+from borestudy.report.topic import FLOW, RESONANCE, Sentences, topic_of
 from borestudy.results.case import CaseResults, varied_columns
 from borestudy.study import load_study
 
@@ -133,6 +133,6 @@ def test_of_many_words_the_ends_of_the_topic_are_shown() -> None:
 
 
 def test_nothing_is_lost_by_the_order() -> None:
-    told = Told(["a"], ["b", "c"])
+    told = Sentences(["a"], ["b", "c"])
     assert told.opening_with(RESONANCE) == ["a", "b", "c"]
     assert told.opening_with(FLOW) == ["b", "c", "a"]

@@ -36,7 +36,7 @@ class System(Protocol):
     def free(self) -> Ints: ...
 
     def residual(self, unknowns: Floats, parameter: float) -> Floats:
-        """R over all unknowns."""
+        """Residual R against every test function."""
 
     def sizes(self, residual: Floats, unknowns: Floats) -> tuple[float, ...]:
         """Norms of the residual's parts, each over the scale of its equation."""

@@ -28,7 +28,7 @@ from .uncertainty import ENERGY_LIMIT, FLOOR_SHARE, WHOLE, from_ladder, judge_pr
 
 @dataclass(frozen=True)
 class Solution:
-    """One state on one mesh, with what it is read by.
+    """A state on a mesh, with the tables that sections and wall are read by.
 
     `estimate` is the dual-weighted residual estimate of the scaled pressure drop's error, None
     where there is no adjoint solution.

@@ -34,7 +34,7 @@ from .problem import Problem, State
 
 @dataclass(frozen=True)
 class GoalError:
-    """One mesh with what a weighted residual needs of it.
+    """Estimator of one mesh: the tables that a weighted residual needs.
 
     Attributes
     ----------
@@ -48,7 +48,7 @@ class GoalError:
         Maps from the adjoint's axial and radial velocity to what recovery adds; zero where the
         velocity is given.
     pressure_gain, own_gain : sparse matrix
-        The same for its pressure and, zero where it is given, for each field of the model's own.
+        Such maps from its pressure and, zero where it is given, from each field of the model.
     """
 
     problem: Problem

@@ -199,7 +199,7 @@ class SizeFields:
                          YMin=low, YMax=high, Thickness=FREE * self.unit / growth)  # fmt: skip
 
     def _drawn(self, reach: float) -> float:
-        """A length downstream of the throat as it is drawn: shortened where triangles are long."""
+        """A length downstream of the throat, shortened where the mesh is stretched afterwards."""
         near = min(reach, self.preset.stretch_from)
         return near + (reach - near) / self.preset.stretch
 

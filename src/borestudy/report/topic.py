@@ -43,17 +43,17 @@ def topic_of(question: str, varied: Sequence[str]) -> Topic:
     return FLOW if varied and varied[0].startswith(FLOW_DIMENSIONS) else RESONANCE
 
 
-class Told(NamedTuple):
+class Sentences(NamedTuple):
     """What is said of the resonance and what is said of the flow."""
 
     resonance: list[str]
     flow: list[str]
 
     def in_order(self, topic: Topic) -> tuple[list[str], list[str]]:
-        """Both, the topic's first."""
+        """Sentences of both subjects, those of the topic first."""
         return self if topic == RESONANCE else (self.flow, self.resonance)
 
     def opening_with(self, topic: Topic) -> list[str]:
-        """All of it, the topic first."""
+        """All sentences in one list, those of the topic first."""
         first, then = self.in_order(topic)
         return [*first, *then]

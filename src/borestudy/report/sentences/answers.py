@@ -8,7 +8,7 @@ from borestudy.report.sentences.entry import entry_answers
 from borestudy.report.sentences.grid import by_pitch, several_answers
 from borestudy.report.sentences.parts import parts_answers, separation_answers
 from borestudy.report.sentences.stream import stream_answers
-from borestudy.report.topic import FLOW, RESONANCE, Told, Topic, topic_of
+from borestudy.report.topic import FLOW, RESONANCE, Sentences, Topic, topic_of
 from borestudy.results.case import (
     CaseResults,
     other_rates,
@@ -37,7 +37,7 @@ def answers(cases: Sequence[CaseResults], reference_rate: int, question: str = "
     columns = varied_columns(cases)
     topic = topic_of(question, columns)
     first = _answers(cases, columns, reference_rate, topic)
-    further = Told(
+    further = Sentences(
         stream_answers(cases, columns[0] if len(columns) == 1 else None),
         [*parts_answers(cases), *separation_answers(cases)],
     )
@@ -59,7 +59,7 @@ def _answers(
     return _worded_answers(cases, columns[0], rate, topic)
 
 
-def _single_answers(case: CaseResults, rate: int) -> Told:
+def _single_answers(case: CaseResults, rate: int) -> Sentences:
     """The figures of a study's only case."""
     sound = []
     if case.resonances and case.acoustics is not None:
@@ -74,10 +74,10 @@ def _single_answers(case: CaseResults, rate: int) -> Told:
         for each in [rate, *other_rates([case], rate)]
         if case.rate(each) is not None
     ]
-    return Told(sound, flow)
+    return Sentences(sound, flow)
 
 
-def _numeric_answers(cases: Sequence[CaseResults], column: str, rate: int) -> Told:
+def _numeric_answers(cases: Sequence[CaseResults], column: str, rate: int) -> Sentences:
     """What a dimension in numbers changes over its range and for a step of it."""
     sizes = {case.name: float(case.varied[column] or 0.0) for case in cases}
     low, *_, high = sorted(cases, key=lambda case: sizes[case.name])
@@ -107,7 +107,7 @@ def _numeric_answers(cases: Sequence[CaseResults], column: str, rate: int) -> To
     if others := other_rates(cases, rate):
         found = "; ".join(words.resistance_at(high, low, each, True) for each in others)
         flow.append(f"At the other flow rates the flow resistance is {found}.")
-    return Told([f"{changed} {words.resonance_text(high, low)}{cents}."], flow)
+    return Sentences([f"{changed} {words.resonance_text(high, low)}{cents}."], flow)
 
 
 def _per_step(topic: Topic, change: Change, span: float, column: str) -> str:
@@ -144,7 +144,7 @@ def _worded_answers(
     sentences = []
     for case in shown:
         found = "; ".join(words.resistance_at(case, first, each, each != rate) for each in rates)
-        told = Told([words.resonance_text(case, first)], [f"the flow resistance is {found}"])
+        told = Sentences([words.resonance_text(case, first)], [f"the flow resistance is {found}"])
         sentences.append(
             f"With {name} {words.value_text(column, case.varied[column])} instead of {base} "
             f"{'; '.join(told.opening_with(topic))}."

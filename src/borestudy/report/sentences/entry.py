@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from borestudy.report.sentences import words
-from borestudy.report.topic import RESONANCE, Told, Topic
+from borestudy.report.topic import RESONANCE, Sentences, Topic
 from borestudy.results.case import CaseResults, solved_cases
 from borestudy.results.changes import NO_DIFFERENCE, flow_change, resonance_change
 from borestudy.results.merged_flow import SOLUTIONS
@@ -27,7 +27,7 @@ def entry_answers(cases: Sequence[CaseResults], rate: int, topic: Topic) -> list
         f"{cost}with {shown.varied['entry']} instead of {first.varied['entry']} "
         f"{words.resonance_text(shown, first)}, and its peak is {height}."
     )
-    return Told([words.capital(sound)], flow).opening_with(topic)
+    return Sentences([words.capital(sound)], flow).opening_with(topic)
 
 
 def _resistance(

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from borestudy.report.sentences import words
-from borestudy.report.topic import Told, Topic
+from borestudy.report.topic import Sentences, Topic
 from borestudy.results.case import CaseResults, solved_cases, split_column
 from borestudy.results.changes import Change, flow_change, resonance_change
 from borestudy.results.merged_flow import SOLUTIONS
@@ -14,7 +14,7 @@ def several_answers(
     cases: Sequence[CaseResults], columns: Sequence[str], rate: int, topic: Topic
 ) -> list[str]:
     """The ends of the topic, what each dimension does by itself, and the ends of the other."""
-    ends = Told(_ends_of_resonance(cases, columns), _ends_of_resistance(cases, columns, rate))
+    ends = Sentences(_ends_of_resonance(cases, columns), _ends_of_resistance(cases, columns, rate))
     own, other = ends.in_order(topic)
     effects = [_effect(cases, columns, column, rate, topic) for column in columns]
     effects = [effect for effect in effects if effect] or [
@@ -115,7 +115,7 @@ def _effect(
     ends = [words.value_text(column, case.varied.get(column)) for case in (first, last)]
     return (
         f"{words.capital(split_column(column)[0])} from {ends[0]} to {ends[1]}, the other "
-        f"dimensions unchanged: {'; '.join(Told([moved], [resisted]).opening_with(topic))}."
+        f"dimensions unchanged: {'; '.join(Sentences([moved], [resisted]).opening_with(topic))}."
     )
 
 

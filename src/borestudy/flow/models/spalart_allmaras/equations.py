@@ -75,7 +75,7 @@ class CoupledEquations:
         return replace(self, points=replace(self.points, forcing=forcing))
 
     def chunks(self) -> list[slice]:
-        """Elements in portions."""
+        """Slices of elements that are assembled together."""
         return [slice(start, start + CHUNK) for start in range(0, len(self.element_dofs), CHUNK)]
 
     def state(self, unknowns: NDArray, elements: slice) -> NDArray:
