@@ -1,4 +1,4 @@
-r"""What the mesh leaves of the pressure drop: the residual, weighted by the adjoint solution.
+r"""Dual-weighted residual estimate: the pressure drop's error from residual and adjoint solution.
 
 The goal :math:`J` is the work of the traction at the rim plane on the stream, which is the mean
 pressure that the stream's flux carries in, and with no traction at the shank end the pressure drop.
