@@ -9,6 +9,7 @@ import pytest
 
 from borestudy.closed_form.nozzle_taps import TAP_DROPS
 from borestudy.records import read_record, write_record
+from borestudy.validation.figures import draw_nozzle, draw_nozzle_segments
 from borestudy.validation.ladder import Curve
 from borestudy.validation.nozzle import (
     CENTRE_VELOCITY,
@@ -20,7 +21,6 @@ from borestudy.validation.nozzle import (
     nozzle_bore,
     nozzle_checks,
 )
-from borestudy.validation.nozzle_figures import draw_nozzle, draw_nozzle_segments
 
 from .made import AXIS_500, MEASURED, PLACES, made_flow
 

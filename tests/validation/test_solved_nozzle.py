@@ -6,8 +6,8 @@ import pytest
 
 from borestudy.closed_form.nozzle_taps import TAP_DROPS
 from borestudy.study import load_study
+from borestudy.validation.figures import draw_nozzle
 from borestudy.validation.nozzle import DIAMETER_MM, compare_nozzle, nozzle_bore, solve_nozzle
-from borestudy.validation.nozzle_figures import draw_nozzle
 
 STUDY = Path(__file__).parents[2] / "configs" / "nozzle-benchmark.yaml"
 

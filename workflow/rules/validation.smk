@@ -33,10 +33,7 @@ rule solve_validation:
     params:
         source=source_hash(
             "borestudy.stages.validation",
-            without=[
-                "borestudy.validation.figures",
-                "borestudy.validation.nozzle_figures",
-            ],
+            without=["borestudy.validation.figures"],
         ),
     script:
         "../scripts/solve_validation.py"

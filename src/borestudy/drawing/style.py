@@ -44,6 +44,7 @@ SETTINGS: Any = {
     "font.family": "sans-serif",
     "font.sans-serif": ["DejaVu Sans", "Arial", "Helvetica"],
     "font.size": 8.5,
+    "figure.labelsize": 8.5,
     "axes.titlesize": 8.5,
     "axes.labelsize": 8.5,
     "xtick.labelsize": 8,
@@ -132,6 +133,11 @@ def line_style(index: int, count: int) -> dict[str, Any]:
     return {"color": sequence_colours(count)[index], "linestyle": "-", "marker": "o"}
 
 
+def plain_line(index: int, count: int, **more: Any) -> dict[str, Any]:
+    """The same without a marker."""
+    return {**line_style(index, count), "marker": "", **more}
+
+
 def sequence_colours(count: int) -> np.ndarray:
     """`count` colours along cividis, shape (count, 4), without its palest end."""
     return matplotlib.colormaps["cividis"](np.linspace(0.0, 0.88, count))
@@ -139,14 +145,8 @@ def sequence_colours(count: int) -> np.ndarray:
 
 def legend(drawing: Figure, handles: Iterable[Any], labels: Sequence[str]) -> None:
     """Explain lines and marks above a figure, in as many columns as fit."""
-    drawing.legend(
-        list(handles),
-        labels,
-        loc="outside upper center",
-        ncols=legend_columns(labels),
-        handlelength=2.8,
-        columnspacing=1.4,
-    )
+    widths: Any = {"handlelength": 2.8, "columnspacing": 1.4, "ncols": legend_columns(labels)}
+    drawing.legend(list(handles), labels, loc="outside upper center", **widths)
 
 
 def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any]) -> None:
@@ -157,15 +157,12 @@ def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any
     if count <= LEGEND_LIMIT:
         legend(drawing, handles, [wrapped(label, LEGEND_MM, 8) for label in labels])
         return
-    mappable = matplotlib.cm.ScalarMappable(
-        matplotlib.colors.BoundaryNorm(np.arange(count + 1) - 0.5, count),
-        ListedColormap(sequence_colours(count)),
-    )
+    norm = matplotlib.colors.BoundaryNorm(np.arange(count + 1) - 0.5, count)
+    mappable = matplotlib.cm.ScalarMappable(norm, ListedColormap(sequence_colours(count)))
     words = [wrapped(label, BAR_MM, 8) for label in labels]
     segment = (drawing.get_figheight() / MILLIMETRE - 20) / count
-    ticks = evenly_spaced(
-        count, 1 + (count - 1) // ceil(LINE_MM * (lines_of(words) + 0.5) / segment)
-    )
+    apart = ceil(LINE_MM * (lines_of(words) + 0.5) / segment)
+    ticks = evenly_spaced(count, 1 + (count - 1) // apart)
     bar = drawing.colorbar(mappable, ax=axes, ticks=ticks, pad=0.015, aspect=30)
     bar.ax.set_yticklabels([words[tick] for tick in ticks])
     bar.ax.tick_params(length=0)

@@ -72,18 +72,10 @@ class Provenance:
 class StudyReport:
     """All that the report of a study shows.
 
-    Attributes
-    ----------
-    title, question : str
-        Name and question of the study.
-    answers, validity : sequence of str
-        The answer in one or two sentences, then more; and what limits it, one sentence each.
-    topic : {"resonance", "flow"}
-        Which tables of the comparison come first.
-    figures : sequence of FigureRecord
-        Figures in the order they are to appear; their SVG files are read.
-    labels : mapping of str to str
-        The words for each case, by its name in the tables; the name itself by default.
+    The answer is in one or two sentences, then more; `validity` says what limits it, one sentence
+    each.  The topic decides which tables of the comparison come first.  Figures are in the order
+    they are to appear, and their SVG files are read.  `labels` are the words for each case, by its
+    name in the tables; the name itself by default.
     """
 
     title: str

@@ -10,7 +10,7 @@ import pandas as pd
 from borestudy.provenance import provenance
 from borestudy.records import read_record, write_record
 from borestudy.results.tables.files import CHECK_COLUMNS, write_table
-from borestudy.validation import VALIDATIONS, figures, nozzle, nozzle_figures
+from borestudy.validation import VALIDATIONS, figures, nozzle
 
 
 def solve_validation(flow: str, meshes: Path, source: str, results: Path) -> None:
@@ -38,5 +38,5 @@ def compare_validation(results: Mapping[str, Path], checks: Path, taps: Path, fo
     figures.draw_law_of_the_wall(found["pipe"], folder)
     figures.draw_entry_losses(found["entry"], folder)
     figures.draw_widening(found["widening"], folder)
-    nozzle_figures.draw_nozzle(flows[0], folder)
-    nozzle_figures.draw_nozzle_segments(flows, folder)
+    figures.draw_nozzle(flows[0], folder)
+    figures.draw_nozzle_segments(flows, folder)

@@ -55,7 +55,7 @@ def draw_axis_pressure(study: PicturedStudy, directory: Path) -> style.FigureRec
     unit, scale = ("kPa", 1e-3) if greatest >= 1000 else ("Pa", 1.0)
     for axes, (word, curves) in zip(panels, found.items(), strict=True):
         for place, (position, pressure) in curves.items():
-            axes.plot(position, scale * np.array(pressure), **_line(shown, place))
+            axes.plot(position, scale * np.array(pressure), **style.plain_line(place, len(shown)))
         axes.set_xlim(0, max(case.outline.position_mm[-1] for case in shown))
         axes.margins(y=0.12)
         mark_parts(axes, shown[0].outline)
@@ -92,9 +92,9 @@ def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
         for axes, curves in zip(column[:2], (found[word], shears[word]), strict=True):
             for place, curve in curves.items():
                 start = shown[place].outline.throat_start_mm
-                axes.plot(*_within(curve, start, window), **_line(shown, place))
+                axes.plot(*_within(curve, start, window), **style.plain_line(place, len(shown)))
         for place, ends in bubbles[word].items():
-            bar = {**_line(shown, place), "linewidth": 4, "linestyle": "-"}
+            bar = style.plain_line(place, len(shown), linewidth=4, linestyle="-")
             for pair in ends:
                 column[-1].plot(pair, [-place] * 2, **bar)
         if len(found) > 1:
@@ -112,7 +112,7 @@ def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
         axes.grid(visible=False)
     if leaves:
         panels[2, 0].set_ylabel("off the\nwall", rotation=0, ha="right", va="center")
-    drawing.supxlabel("distance from the start of the throat, mm", fontsize=8.5)
+    drawing.supxlabel("distance from the start of the throat, mm")
     words = {
         "place": "Middle" if leaves else "Below",
         "bubbles": text("wall", "leaves" if leaves else "stays"),
@@ -122,16 +122,11 @@ def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
     return save(drawing, directory, "wall", count=len(shown), **words, **study.rate_in_words)
 
 
-def _line(shown: Sequence[CaseView], place: int) -> dict[str, Any]:
-    """Colour and dash of a case's line, without marks."""
-    return {**style.line_style(place, len(shown)), "marker": ""}
-
-
 def _key(drawing: Any, panels: Any, shown: Sequence[CaseView], found: Curves) -> str:
     """Explain the lines, and name why a case has none; says which solutions are shown."""
     known = {place for curves in found.values() for place in curves}
     labels = [case.words(place in known, case.unsolved) for place, case in enumerate(shown)]
-    handles = [Line2D([], [], **_line(shown, place)) for place in range(len(shown))]
+    handles = [Line2D([], [], **style.plain_line(place, len(shown))) for place in range(len(shown))]
     style.key(drawing, list(panels.flat), labels, handles)
     return f"{' and '.join(found).capitalize()} solution{'s' if len(found) > 1 else ''}"
 

@@ -18,7 +18,7 @@ def draw_bores(study: PicturedStudy, directory: Path) -> style.FigureRecord:
     shown, count = study.shown, len(study.cases)
     handles = []
     for index, case in enumerate(shown):
-        line = {**style.line_style(index, len(shown)), "marker": ""}
+        line = style.plain_line(index, len(shown))
         handles.append(draw_section(whole, case.outline, **line))
         draw_section(zoom, case.outline, both=False, **line)
     for axes in (whole, zoom):

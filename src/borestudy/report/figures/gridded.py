@@ -43,28 +43,14 @@ def read_field(path: Path) -> Field:
 def on_grid(
     field: Field, names: list[str], x_mm: np.ndarray, radius_mm: np.ndarray
 ) -> list[np.ndarray]:
-    """Interpolate point data on a regular grid, NaN outside the bore.
+    """Interpolate point data on a regular grid, NaN outside the bore, each of shape (n_r, n_x).
 
-    Parameters
-    ----------
-    field : Field
-        Read by `read_field`.
-    names : list of str
-        Point arrays; a vector's component is named 'velocity_m_per_s:0'.
-    x_mm, radius_mm : ndarray, shape (n_x,) and (n_r,)
-        Ascending; the radius from the axis outward.
-
-    Returns
-    -------
-    list of ndarray, shape (n_r, n_x)
+    Of the point arrays named, a vector's component is written 'velocity_m_per_s:0'.  The positions,
+    shape (n_x,), and the radii, shape (n_r,), rise, the radii from the axis outward.
     """
-    corner_x = field.x_mm[field.triangles]
-    corner_radius = field.radius_mm[field.triangles]
-    near = (
-        (corner_x.max(1) >= x_mm[0])
-        & (corner_x.min(1) <= x_mm[-1])
-        & (corner_radius.min(1) <= radius_mm[-1])
-    )
+    corner_x, corner_radius = field.x_mm[field.triangles], field.radius_mm[field.triangles]
+    near = (corner_x.max(1) >= x_mm[0]) & (corner_x.min(1) <= x_mm[-1])
+    near &= corner_radius.min(1) <= radius_mm[-1]
     used, triangles = np.unique(field.triangles[near], return_inverse=True)
     triangulation = Triangulation(field.x_mm[used], field.radius_mm[used], triangles.reshape(-1, 3))
     grid_x, grid_radius = np.meshgrid(x_mm, radius_mm)
@@ -120,13 +106,8 @@ def section_picture(
     clipped to.
     """
     x, radius = grid
-    picture = axes.imshow(
-        np.concatenate([values[:0:-1], values]),
-        extent=(x[0], x[-1], -radius[-1], radius[-1]),
-        origin="lower",
-        interpolation="bilinear",
-        **style,
-    )
+    both, extent = np.concatenate([values[:0:-1], values]), (x[0], x[-1], -radius[-1], radius[-1])
+    picture = axes.imshow(both, extent=extent, origin="lower", interpolation="bilinear", **style)
     axes.set(aspect="equal", facecolor=METAL)
     axes.grid(visible=False)
     section = draw_wall_line(axes, outline, origin)

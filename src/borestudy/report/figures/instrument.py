@@ -78,7 +78,7 @@ def draw_mouthpiece(study: PicturedStudy, directory: Path) -> style.FigureRecord
     panels = drawing.subplots(1, 3)
     handles: list[Any] = []
     for index, (_, acoustics, curves) in enumerate(shown):
-        line = {**style.line_style(index, len(shown)), "marker": "", "linewidth": 1.1}
+        line = style.plain_line(index, len(shown), linewidth=1.1)
         for axes, (name, _) in zip(panels, CURVES, strict=True):
             value = np.array(getattr(curves, name), float)
             if value.size:  # the equivalent length cannot always be followed from low frequency

@@ -1,6 +1,7 @@
 """A picture of the mesh: the whole bore, and the throat entry enlarged."""
 
 from pathlib import Path
+from typing import Any
 
 import meshio
 import numpy as np
@@ -30,9 +31,8 @@ def draw_mesh(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
     whole, zoom = drawing.subplots(2, 1, height_ratios=(1, 3.2))
     left, right, top = entry_window([case.outline])
     for axes, width in ((whole, 0.12), (zoom, 0.4)):
-        axes.add_collection(
-            LineCollection(list(lines), colors="#1b4f72", linewidths=width, rasterized=True)
-        )
+        thin: Any = {"colors": "#1b4f72", "linewidths": width, "rasterized": True}
+        axes.add_collection(LineCollection(list(lines), **thin))
         axes.set(aspect="equal", xlabel="distance from the rim plane, mm", ylabel="radius, mm")
         axes.grid(visible=False)
         axes.plot(case.outline.position_mm, case.outline.radius_mm, color="black", linewidth=0.7)
@@ -43,13 +43,9 @@ def draw_mesh(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
 
 
 def read_edges(path: Path) -> tuple[np.ndarray, int]:
-    """Read the edges of a triangle mesh and count its triangles.
+    """Read the edges of a triangle mesh, shape (n, 2 or 3, 2) [mm], and count its triangles.
 
-    Returns
-    -------
-    edges : ndarray, shape (n_edges, 2 or 3, 2) [mm]
-        Ends of each edge, with the middle node where the triangles are of second order.
-    count : int
+    An edge has its ends, and the middle node where the triangles are of second order.
     """
     refuse_damaged(path)
     mesh = meshio.read(path)

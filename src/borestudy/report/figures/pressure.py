@@ -20,12 +20,8 @@ from borestudy.results.merged_flow import LAMINAR
 
 PANEL_LIMIT = 6
 LAMINAR_STYLE: Any = {"color": style.COLOURS[0], "marker": "o"}
-TURBULENT_STYLE: Any = {
-    "color": style.COLOURS[1],
-    "linestyle": "--",
-    "marker": "s",
-    "markerfacecolor": "white",
-}
+HOLLOW: Any = {**LAMINAR_STYLE, "markerfacecolor": "white"}
+TURBULENT_STYLE: Any = {**HOLLOW, "color": style.COLOURS[1], "linestyle": "--", "marker": "s"}
 SPAN: Any = {"color": style.COLOURS[5], "alpha": 0.35, "linewidth": 0}
 HANDBOOKS: Any = {"color": style.GREY, "alpha": 0.18, "linewidth": 0}
 BOUNDARY: Any = {"color": style.GREY, "linewidth": 0.7, "linestyle": (0, (1, 2))}
@@ -55,8 +51,8 @@ def draw_pressure_drop(study: PicturedStudy, directory: Path) -> style.FigureRec
         axes.locator_params(axis="x", nbins=4)
     style.from_zero(list(panels.flat[: len(shown)]))
     style.hide_unused(panels, len(shown))
-    drawing.supxlabel("flow rate, L/s", fontsize=8.5)
-    drawing.supylabel("pressure drop rim to shank end, kPa", fontsize=8.5)
+    drawing.supxlabel("flow rate, L/s")
+    drawing.supylabel("pressure drop rim to shank end, kPa")
     _key(drawing, study.flow, several=len(shown) > 1)
     some = style.left_out(shown, cases) + style.without_result(cases, solved)
     words = {"count": len(shown), "reynolds": LAMINAR_BELOW, "some": some}
@@ -71,27 +67,23 @@ def _curve(table: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
 
 def _drop_panel(axes: Any, table: pd.DataFrame) -> None:
     rate, drop = _curve(table)
-    low, high, book_low, book_high, closed, closed_error = (
-        1e-3 * of.column_of(table, column)
-        for column in (
-            "pressure_drop_low_Pa",
-            "pressure_drop_high_Pa",
-            "handbook_pressure_drop_low_Pa",
-            "handbook_pressure_drop_high_Pa",
-            "turbulent_pressure_drop_Pa",
-            "turbulent_pressure_drop_Pa_uncertainty",
-        )
-    )
+
+    def kilo(name: str) -> np.ndarray:
+        return 1e-3 * of.column_of(table, name)
+
+    low, high = kilo("pressure_drop_low_Pa"), kilo("pressure_drop_high_Pa")
+    books = [kilo(f"handbook_pressure_drop_{end}_Pa") for end in ("low", "high")]
     laminar = of.is_laminar(table)
     reaching = ~laminar
     # The span opens where the laminar range ends: shade from the last laminar rate on.
     reaching[:-1] |= ~laminar[1:]
     low, high = np.where(laminar, drop, low), np.where(laminar, drop, high)
-    axes.fill_between(rate, book_low, book_high, where=~laminar, **HANDBOOKS)
+    axes.fill_between(rate, *books, where=~laminar, **HANDBOOKS)
     axes.fill_between(rate, low, high, where=reaching, **SPAN)
     mine = table.where(table["solution"] == LAMINAR)
     of.laminar_line(axes, rate, mine, "pressure_drop_Pa", 1e-3, **LAMINAR_STYLE)
-    error_line(axes, rate, closed, closed_error, **TURBULENT_STYLE)
+    turbulent = [kilo(f"turbulent_pressure_drop_Pa{end}") for end in ("", "_uncertainty")]
+    error_line(axes, rate, *turbulent, **TURBULENT_STYLE)
     for missing, row in zip(rate, table.to_dict("records"), strict=True):
         if not is_converged(row):
             write_upright(axes, missing, 0.04, why_unsolved(row), "baseline")
@@ -116,10 +108,7 @@ def _key(drawing: Any, flow: pd.DataFrame, several: bool) -> None:
     has_laminar = bool((flow["solution"] == LAMINAR).any())
     entries = {
         "laminar, as computed": (Line2D([], [], **LAMINAR_STYLE), has_laminar),
-        "computed as if laminar": (
-            Line2D([], [], **LAMINAR_STYLE, markerfacecolor="white"),
-            has_laminar,
-        ),
+        "computed as if laminar": (Line2D([], [], **HOLLOW), has_laminar),
         "computed as if turbulent": (Line2D([], [], **TURBULENT_STYLE), has_turbulent(flow)),
         "low to high span": (Patch(**SPAN), True),
         "handbooks": (Patch(**HANDBOOKS), True),

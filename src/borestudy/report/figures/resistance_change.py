@@ -61,8 +61,8 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
     style.hide_unused(panels, len(groups))
     if list(varied) == [ENTRY_RADIUS] and "throat_diameter_mm" in comparison:
         _radius_share(panels[0], comparison)
-    drawing.supxlabel(place.axis_label, fontsize=8.5)
-    drawing.supylabel("change of the flow resistance, %", fontsize=8.5)
+    drawing.supxlabel(place.axis_label)
+    drawing.supylabel("change of the flow resistance, %")
     _key(drawing, tables, colours)
     some = style.left_out(groups, place.groups, "values of the other dimension")
     words = {"dimension": place.subject, "count": len(comparison), "rates": len(rates)}

@@ -53,8 +53,8 @@ def draw_throat_entries(study: PicturedStudy, directory: Path) -> style.FigureRe
             picture = _entry_panel(axes, case.outline, sample, radius, fastest)
         axes.set(xlim=(-before, after), ylim=(-radius, radius))
     style.hide_unused(panels, len(shown))
-    drawing.supxlabel("distance from the start of the throat, mm", fontsize=8.5)
-    drawing.supylabel("radius, mm", fontsize=8.5)
+    drawing.supxlabel("distance from the start of the throat, mm")
+    drawing.supylabel("radius, mm")
     if picture is not None:
         drawing.colorbar(picture, ax=panels, label="speed, m/s", pad=0.015, aspect=28)
     words = {"fastest": fastest, "some": style.left_out(shown, study.cases), **study.rate_in_words}

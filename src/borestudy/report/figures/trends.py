@@ -45,7 +45,7 @@ def draw_resonance(study: PicturedStudy, directory: Path) -> style.FigureRecord 
         of.label_cases(axes, place)
         axes.set_xlabel("")
         mark_missing(axes, place.x, ~np.isfinite(value), "no value")
-    drawing.supxlabel(place.axis_label, fontsize=8.5)
+    drawing.supxlabel(place.axis_label)
     if len(place.groups) > 1:
         style.legend(drawing, *panels[0].get_legend_handles_labels())
     words = {"dimension": place.subject, "count": len(comparison)}
