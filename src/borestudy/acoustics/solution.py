@@ -36,7 +36,7 @@ class AcousticSolution:
     two_port: TwoPort
     termination: Termination
 
-    def with_termination(self, termination: str | Mapping[str, Any]) -> "AcousticSolution":
+    def with_termination(self, termination: str | Mapping[str, str]) -> "AcousticSolution":
         """The same bore with another termination; nothing is solved anew.
 
         Parameters
@@ -113,7 +113,7 @@ class AcousticSolution:
         return f"Resonances with {self.termination.kind}:\n{self.resonances()}{words}"
 
 
-def terminated(termination: str | Mapping[str, Any], radius: float, walls: str) -> Termination:
+def terminated(termination: str | Mapping[str, str], radius: float, walls: str) -> Termination:
     """What a study's words for a termination mean at a shank end of a radius [m]."""
     if isinstance(termination, str):
         return build_termination(termination, radius, walls)

@@ -12,7 +12,6 @@ import shutil
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from borestudy.files import FileError, plain
 from borestudy.flow.meshes import FlowMeshes
@@ -114,7 +113,7 @@ class SolvedRates:
         return entry if whole else None
 
 
-def solved_rates(results: Path | str, made_from: Mapping[str, Any]) -> SolvedRates:
+def solved_rates(results: Path | str, made_from: Mapping[str, object]) -> SolvedRates:
     """The rates that were solved for a file of results, from the same things.
 
     Parameters
