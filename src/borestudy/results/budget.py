@@ -14,11 +14,11 @@ slope,
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from borestudy.intervals import ratio_of_cents
 from borestudy.results.case import CaseResults
 from borestudy.results.spans import LAMINAR, WHOLE
+from borestudy.results.tables.files import Row
 
 TEMPERATURE_STEP = 1.0
 SUTHERLAND = 110.4
@@ -34,8 +34,8 @@ def budget_rows(
     case: CaseResults,
     reference_rate: int,
     temperature: float | None = None,
-    tolerances: Sequence[Mapping[str, Any]] = (),
-) -> list[dict[str, Any]]:
+    tolerances: Sequence[Row] = (),
+) -> list[Row]:
     """Sources of uncertainty of a case's first resonance and flow resistance.
 
     Sizes are in the quantity's unit, and the largest of each quantity is the dominant one.  The air
@@ -48,7 +48,7 @@ def budget_rows(
     ]
 
 
-def _marked(quantity: str, value: float | None, sizes: Mapping[str, float]) -> list[dict[str, Any]]:
+def _marked(quantity: str, value: float | None, sizes: Mapping[str, float]) -> list[Row]:
     if value is None or not sizes:
         return []
     largest = max(sizes.values())
@@ -64,21 +64,18 @@ def _marked(quantity: str, value: float | None, sizes: Mapping[str, float]) -> l
     ]
 
 
-def _workshop(tolerances: Sequence[Mapping[str, Any]], column: str) -> dict[str, float]:
+def _workshop(tolerances: Sequence[Row], column: str) -> dict[str, float]:
     """The dimension whose machining tolerance matters most, with the change it makes."""
     known = [
-        (abs(float(row[column])), str(row["dimension"]), float(row["tolerance_mm"]))
+        (abs(size), f"machining: {row['dimension']} ± {row['tolerance_mm']:.3g} mm")
         for row in tolerances
-        if row.get(column) is not None
+        if isinstance(size := row.get(column), float)
     ]
-    return {
-        f"machining: {dimension} ± {tolerance:.3g} mm": size
-        for size, dimension, tolerance in sorted(known)[-1:]
-    }
+    return {source: size for size, source in sorted(known)[-1:]}
 
 
 def _resonance(
-    case: CaseResults, temperature: float | None, tolerances: Sequence[Mapping[str, Any]]
+    case: CaseResults, temperature: float | None, tolerances: Sequence[Row]
 ) -> tuple[float | None, dict[str, float]]:
     sound = case.acoustics
     found = case.resonances[0].frequency if case.resonances else None
@@ -106,7 +103,7 @@ def _resistance(
     case: CaseResults,
     index: int,
     temperature: float | None,
-    tolerances: Sequence[Mapping[str, Any]],
+    tolerances: Sequence[Row],
 ) -> tuple[float | None, dict[str, float]]:
     row = case.rate(index)
     figures = None if row is None else row.figures

@@ -6,22 +6,11 @@ from typing import Literal
 
 @dataclass(frozen=True)
 class Check:
-    """A computed figure beside its reference.
+    """A computed figure beside its reference; ``check`` names the flow or sound field solved.
 
-    Attributes
-    ----------
-    check : str
-        Flow or sound field that was solved.
-    quantity, unit : str
-        Figure that was read from the solution, and its unit.
-    computed, reference : float
-        The two figures.  A reference of zero is refused: state such a check as a ratio to one.
-    tolerance_percent : float
-        Greatest deviation allowed, in percent of the reference.
-    source : str
-        Source of the reference.
-    uncertainty : float, optional
-        Numerical uncertainty of the computed figure, in `unit`.
+    The tolerance is the greatest deviation allowed, in percent of the reference; the uncertainty is
+    the computed figure's numerical one, in its unit.  A reference of zero is refused: such a check
+    is stated as a ratio to one.
     """
 
     check: str

@@ -10,17 +10,7 @@ from borestudy.provenance import Provenance
 
 @dataclass(frozen=True)
 class PerturbedBore:
-    """A bore with one dimension in error.
-
-    Attributes
-    ----------
-    acoustics : AcousticResult
-        Resonances of the bore.
-    flow : FlowResult
-        Laminar flow of the bore at the reference rate alone.
-    step_mm : float
-        Increase of the dimension [mm].
-    """
+    """A bore with one dimension larger by a step; its laminar flow is at the reference rate."""
 
     acoustics: AcousticResult
     flow: FlowResult

@@ -1,18 +1,18 @@
 """What an error of one machining tolerance on each dimension does to the first case."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from borestudy.results.case import CaseResults, split_column, varied_columns
 from borestudy.results.changes import Change, flow_change, resonance_change
 from borestudy.results.merged_flow import merged_flow
 from borestudy.results.perturbed import PerturbedBore, PerturbedBores
+from borestudy.results.tables.files import Row
 from borestudy.results.tables.flow import change_columns
 
 
 def tolerance_rows(
     solved: PerturbedBores, tolerance: float, cases: Sequence[CaseResults] = (), rate: int = 0
-) -> list[dict[str, Any]]:
+) -> list[Row]:
     """Changes of resonance and flow resistance for one machining tolerance of each dimension.
 
     The changes of bores in which one dimension alone is larger are scaled to the tolerance [mm].
@@ -55,7 +55,7 @@ def _neighbour(cases: Sequence[CaseResults]) -> tuple[CaseResults, str, float] |
 
 def _row(
     dimension: str, tolerance: float, case: CaseResults, base: CaseResults, rate: int, share: float
-) -> dict[str, Any]:
+) -> Row:
     sound, flow = resonance_change(case, base), flow_change(case, base, rate)
     return {
         "dimension": dimension,

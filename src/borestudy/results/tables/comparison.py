@@ -1,8 +1,7 @@
 """The result tables of a study: one row a case, or a case and flow rate, nothing left out."""
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 import pandas as pd
 
@@ -14,7 +13,7 @@ from borestudy.results.case import CaseResults, flow_rates
 from borestudy.results.changes import NO_RESULT, peak_shift, resonance_change
 from borestudy.results.merged_flow import REFUSED
 from borestudy.results.spans import TO_THROAT_END, WHOLE
-from borestudy.results.tables.files import frame_of, pair
+from borestudy.results.tables.files import Row, frame_of, pair
 from borestudy.results.tables.flow import NOT_COMPUTED, change_columns, flow_row
 
 NO_TURBULENT = "no turbulent solution: too slow"
@@ -41,7 +40,7 @@ def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case: what was varied, and the bore's dimensions."""
     rows = []
     for case in cases:
-        row: dict[str, Any] = {"case": case.name, **case.varied}
+        row: Row = {"case": case.name, **case.varied}
         if case.geometry is not None:
             known = {key: each for key, each in columns(case.geometry).items() if each is not None}
             row |= {key: each for key, each in known.items() if key not in row}
@@ -77,13 +76,13 @@ def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
     return frame_of(rows)
 
 
-def _dimensions(case: CaseResults, names: Sequence[str]) -> dict[str, Any]:
+def _dimensions(case: CaseResults, names: Sequence[str]) -> Row:
     """Dimensions of the bore, but for what is varied, which is as the study says."""
     return {name: getattr(case.geometry, name, None) for name in names if name not in case.varied}
 
 
-def _peak_columns(peak: Resonance | None) -> dict[str, Any]:
-    found: dict[str, Any] = {}
+def _peak_columns(peak: Resonance | None) -> Row:
+    found: Row = {}
     for column, name in RESONANCE_COLUMNS:
         found |= pair(column, getattr(peak, name, None))
     return found
@@ -101,16 +100,17 @@ def _state(case: CaseResults, rate: int) -> str:
     return NO_TURBULENT if row.note == REFUSED else NOT_CONVERGED
 
 
-def _resistances(flow: Mapping[str, Any], flow_rate: float, *ends: str) -> dict[str, Any]:
+def _resistances(flow: Row, flow_rate: float, *ends: str) -> Row:
     """Pressure drops over the flow rate, by what follows in their columns' names."""
-    drops = {end: flow.get(f"{WHOLE}_{end.format('Pa')}") for end in ends}
-    return {
-        f"flow_resistance_{end.format('kPa_s_per_L')}": drop and 1e-3 / flow_rate * drop
-        for end, drop in drops.items()
-    }
+    found: Row = {}
+    for end in ends:
+        drop = flow.get(f"{WHOLE}_{end.format('Pa')}")
+        resistance = 1e-3 / flow_rate * drop if isinstance(drop, float) else None
+        found[f"flow_resistance_{end.format('kPa_s_per_L')}"] = resistance
+    return found
 
 
-def _renamed_changes(flow: Mapping[str, Any], drop: str, name: str) -> dict[str, Any]:
+def _renamed_changes(flow: Row, drop: str, name: str) -> Row:
     """Changes of a pressure drop, which are those of the flow resistance at the same rate."""
     begin = f"{drop}_change_"
     return {
@@ -120,8 +120,8 @@ def _renamed_changes(flow: Mapping[str, Any], drop: str, name: str) -> dict[str,
     }
 
 
-def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> dict[str, Any]:
-    found: dict[str, Any] = {}
+def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> Row:
+    found: Row = {}
     for stem, name in (("resonance_Q", "Q"), ("impedance_peak", "impedance_peak")):
         found |= change_columns(stem, "percent", resonance_change(case, first, 0, name))
     for number in peaks:
@@ -136,7 +136,7 @@ def _further_sound(case: CaseResults, first: CaseResults, peaks: range) -> dict[
     return found | {"termination": sound.termination or NOT_COMPUTED, "validity": sound.validity}
 
 
-def _band(stem: str, band: Band | None) -> dict[str, Any]:
+def _band(stem: str, band: Band | None) -> Row:
     """A band's figures; none where the range shows no peak, so that there is none to compare."""
     if band is None or band.peak_at_range_edge:
         return {}
@@ -144,12 +144,12 @@ def _band(stem: str, band: Band | None) -> dict[str, Any]:
     return {f"{stem}_{key}": figures[key] for key in figures if key != "peak_at_range_edge"}
 
 
-def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
+def _peak(case: CaseResults, first: CaseResults, number: int) -> Row:
     """Peak ``number``, counted from 1 in the first case: frequency, intonation and change."""
     place = number - 1 + peak_shift(first, case)
     peak = case.resonances[place] if 0 <= place < len(case.resonances) else Resonance()
     frequency = peak.frequency
-    found: dict[str, Any] = pair(f"peak_{number}_Hz", frequency)
+    found: Row = pair(f"peak_{number}_Hz", frequency)
     if peak.cents_above_harmonic is not None and frequency is not None:
         error = frequency.uncertainty
         spread = None if error is None else float(cents(1 + error / frequency.value))
@@ -161,13 +161,13 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> dict[str, Any]:
 
 def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case and resonance, with its change against the first case's same resonance."""
-    rows = []
+    rows: list[Row] = []
     for case in cases:
         shift = peak_shift(cases[0], case)
         if not case.resonances:
             rows.append({"case": case.name, "resonance_change_verdict": NO_RESULT})
         for place, peak in enumerate(case.resonances):
-            row: dict[str, Any] = {"case": case.name, "peak": place - shift + 1}
+            row: Row = {"case": case.name, "peak": place - shift + 1}
             row |= _peak_columns(peak)
             row |= pair("equivalent_length_mm", peak.equivalent_length)
             keys = ("nearest_harmonic", "cents_above_harmonic")

@@ -1,8 +1,7 @@
 """Result tables as CSV files, written and read back alike, and those that files are put into."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -11,6 +10,8 @@ from borestudy.files import FileError, not_whole, refuse_damaged, replacing
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
 
+#: A row of a table: the cells by the names of their columns.
+Row = dict[str, float | str | bool | None]
 #: Columns of text, which reading must leave as it is.
 TEXT = (
     "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
@@ -25,14 +26,14 @@ CHECK_COLUMNS = (
 CHECKS = "checks_in_file"
 
 
-def frame_of(rows: Sequence[Mapping[str, Any]]) -> pd.DataFrame:
+def frame_of(rows: Sequence[Row]) -> pd.DataFrame:
     """A table in which a column without any number is still one of numbers."""
     table = pd.DataFrame(list(rows))
     empty = [name for name in table.columns if table[name].isna().all()]
     return table.astype(dict.fromkeys(empty, float))
 
 
-def pair(column: str, found: Quantity | None, factor: float = 1.0) -> dict[str, float | None]:
+def pair(column: str, found: Quantity | None, factor: float = 1.0) -> Row:
     """A figure and its uncertainty as two columns, empty where there is none."""
     error = None if found is None else found.uncertainty
     return {
@@ -94,8 +95,8 @@ def _read_checks(path: Path | str) -> pd.DataFrame:
 MESH_FOR = "mesh for "
 
 
-def _unmeshed_row(case: str, physics: str, reason: str) -> dict[str, Any]:
-    row = dict.fromkeys(CHECK_COLUMNS, np.nan) | {"unit": "", "verdict": "fail"}
+def _unmeshed_row(case: str, physics: str, reason: str) -> Row:
+    row: Row = {**dict.fromkeys(CHECK_COLUMNS, np.nan), "unit": "", "verdict": "fail"}
     return row | {"check": f"case {case}", "quantity": f"{MESH_FOR}{physics}", "source": reason}
 
 

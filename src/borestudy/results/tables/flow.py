@@ -1,7 +1,6 @@
 """The tables of the flow: at each rate, where its energy goes and where it leaves the wall."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 import pandas as pd
 
@@ -12,7 +11,7 @@ from borestudy.results.changes import Change
 from borestudy.results.merged_flow import SOLUTIONS, MergedRate
 from borestudy.results.span_changes import handbook_changes, solutions_apart, span_change
 from borestudy.results.spans import DROPS, HALVES, TO_THROAT_END, TURBULENT, WHOLE
-from borestudy.results.tables.files import frame_of, pair
+from borestudy.results.tables.files import Row, frame_of, pair
 
 NOT_COMPUTED = "not computed"
 #: What describes a solve itself, or follows from the study alone: nothing to be uncertain of.
@@ -30,15 +29,15 @@ def flow_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     return frame_of([flow_row(case, cases[0], *rate) for case in cases for rate in rates])
 
 
-def flow_row(case: CaseResults, first: CaseResults, index: int, rate: float) -> dict[str, Any]:
+def flow_row(case: CaseResults, first: CaseResults, index: int, rate: float) -> Row:
     """The row of a case at the study's flow rate of an index, which is so many L/s."""
     row, base = case.rate(index), first.rate(index)
-    named = {"case": case.name, "flow_rate_L_per_s": rate}
+    named: Row = {"case": case.name, "flow_rate_L_per_s": rate}
     whole, to_throat_end = (
         _span_changes(case, first, index, drop) for drop in (WHOLE, TO_THROAT_END)
     )
     if row is None:
-        state = {"regime": NOT_COMPUTED, "converged": False, "span_note": NOT_COMPUTED}
+        state: Row = {"regime": NOT_COMPUTED, "converged": False, "span_note": NOT_COMPUTED}
         return named | state | whole | to_throat_end
     # without numbers that an unconverged solve may have left
     found = {} if row.figures is None else columns(row.figures)
@@ -71,20 +70,20 @@ def flow_row(case: CaseResults, first: CaseResults, index: int, rate: float) -> 
     }
 
 
-def _ends(row: MergedRate, drop: str) -> dict[str, float | None]:
+def _ends(row: MergedRate, drop: str) -> Row:
     span = row.spans.get(drop)
     return {f"{drop}_{end}_Pa": getattr(span, end, None) for end in ("low", "high")}
 
 
-def _sources(row: MergedRate, drop: str) -> dict[str, str | None]:
+def _sources(row: MergedRate, drop: str) -> Row:
     span = row.spans.get(drop)
     return {f"{drop}_{end}": getattr(span, end, None) for end in ("low_from", "high_from")}
 
 
-def _turbulent(row: MergedRate) -> dict[str, Any]:
+def _turbulent(row: MergedRate) -> Row:
     """The turbulent solution's own figures, and how well its meshes resolve the wall."""
     figures = row.of(TURBULENT)
-    found: dict[str, Any] = {
+    found: Row = {
         f"{word}_converged": getattr(row.sought(word), "converged", None) for word in SOLUTIONS
     }
     for drop in DROPS:
@@ -97,15 +96,15 @@ def _turbulent(row: MergedRate) -> dict[str, Any]:
     }
 
 
-def _halves(row: MergedRate) -> dict[str, Any]:
+def _halves(row: MergedRate) -> Row:
     """Both halves of the pressure drop with their spans, and how far the solutions are apart."""
-    found: dict[str, Any] = {}
+    found: Row = {}
     for drop in HALVES:
         found |= pair(f"{drop}_Pa", row.quantity(drop)) | _ends(row, drop) | _sources(row, drop)
     return found | pair("solutions_apart_to_throat_end_percent", solutions_apart(row))
 
 
-def _handbook(row: MergedRate, first: MergedRate | None) -> dict[str, Any]:
+def _handbook(row: MergedRate, first: MergedRate | None) -> Row:
     """The handbooks' span, and its change against the first case, each compared with itself."""
     book = row.handbook if row.converged else None
     span = None if book is None else book.spans.get(WHOLE)
@@ -119,7 +118,7 @@ def _handbook(row: MergedRate, first: MergedRate | None) -> dict[str, Any]:
     }
 
 
-def change_columns(stem: str, unit: str, change: Change) -> dict[str, Any]:
+def change_columns(stem: str, unit: str, change: Change) -> Row:
     """A change, its uncertainty and its word."""
     return {
         f"{stem}_change_{unit}": change.value,
@@ -128,7 +127,7 @@ def change_columns(stem: str, unit: str, change: Change) -> dict[str, Any]:
     }
 
 
-def _span_changes(case: CaseResults, first: CaseResults, rate: int, drop: str) -> dict[str, Any]:
+def _span_changes(case: CaseResults, first: CaseResults, rate: int, drop: str) -> Row:
     """The computed change, the word that holds, both ends' changes and each solution's."""
     change = span_change(case, first, rate, drop)
     found = change_columns(drop, "percent", change.computed) | {
@@ -181,7 +180,7 @@ def separation_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     )
 
 
-def _place(case: CaseResults, bubble: Separation) -> dict[str, str]:
+def _place(case: CaseResults, bubble: Separation) -> Row:
     """The part of the bore in which the air leaves the wall, and what becomes of it."""
     if bubble.separation is None:
         return {"part": "", "wall": STAYS}
@@ -194,11 +193,11 @@ def _place(case: CaseResults, bubble: Separation) -> dict[str, str]:
 
 def _solutions(
     cases: Sequence[CaseResults],
-) -> Iterator[tuple[CaseResults, FlowAtRate, dict[str, Any]]]:
+) -> Iterator[tuple[CaseResults, FlowAtRate, Row]]:
     """Each case's converged solutions, with the columns that name them."""
     for case in cases:
         for row in case.rates:
             for word in SOLUTIONS:
                 if (figures := row.of(word)) is not None:
-                    named = {"case": case.name, "flow_rate_L_per_s": row.flow_rate_L_per_s}
-                    yield case, figures, {**named, "regime": row.regime, "solution": word}
+                    named: Row = {"case": case.name, "flow_rate_L_per_s": row.flow_rate_L_per_s}
+                    yield case, figures, named | {"regime": row.regime, "solution": word}
