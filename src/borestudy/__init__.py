@@ -153,8 +153,7 @@ def flow(
 
     from borestudy import notebook
     from borestudy.flow.at_rate import with_floors
-    from borestudy.flow.bore import solve_bore
-    from borestudy.flow.meshes import PRESETS, FlowMeshes
+    from borestudy.flow.meshes import PRESETS, FlowMeshes, solve_bore
     from borestudy.flow.regime import rate_scale
     from borestudy.study import models
 

@@ -3,10 +3,9 @@
 import numpy as np
 import pytest
 
-from borestudy.flow.boundary import boundary_values, inlet_profile
+from borestudy.flow.boundary import boundary_values, inlet_profile, outlet_pressure
 from borestudy.flow.discretisation import discretise
 from borestudy.flow.models.laminar import Laminar
-from borestudy.flow.outlet import outlet_pressure
 
 
 @pytest.fixture

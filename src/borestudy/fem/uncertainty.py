@@ -23,7 +23,9 @@ Celik, I. B. et al. (2008), J. Fluids Eng. 130, 078001.
 """
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from borestudy.fem import Floats
 
 EDGE_ORDER = 4.0 / 3.0
 LOWEST_ORDER = 1.0
@@ -37,7 +39,7 @@ def grid_uncertainty(
     ratio: float = 1.5,
     order: float = EDGE_ORDER,
     highest_order: float = EDGE_ORDER,
-) -> NDArray[np.float64]:
+) -> Floats:
     """Grid convergence index of the finest of two or more grids.
 
     Parameters

@@ -5,25 +5,20 @@ from pathlib import Path
 
 import meshio
 import numpy as np
-from numpy.typing import NDArray
 
+from borestudy.fem import Floats, Ints
 from borestudy.files import replacing
 
 #: Corners, then middles of the edges 01, 12, 02, as a quadratic element numbers its nodes.
 SUBTRIANGLES = np.array([[0, 3, 5], [1, 4, 3], [2, 5, 4], [3, 4, 5]])
 
 
-def linear_triangles(elements: NDArray[np.int64]) -> NDArray[np.int64]:
+def linear_triangles(elements: Ints) -> Ints:
     """Nodes of the linear triangles, shape (4 E, 3), from those of the quadratic, shape (6, E)."""
     return elements.T[:, SUBTRIANGLES].reshape(-1, 3)
 
 
-def write_vtu(
-    path: Path | str,
-    points: NDArray[np.float64],
-    elements: NDArray[np.int64],
-    data: Mapping[str, NDArray[np.float64]],
-) -> None:
+def write_vtu(path: Path | str, points: Floats, elements: Ints, data: Mapping[str, Floats]) -> None:
     """Write nodal fields.
 
     Parameters

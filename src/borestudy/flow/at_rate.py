@@ -10,7 +10,16 @@ from borestudy.quantity import Quantity
 
 from .edges import EdgeTables
 from .observables.energy import ScaledBudget, energy_budget
-from .observables.lines import Wall, axis_line, wall_shear, wall_values
+from .observables.lines import (
+    GREATEST_Y_PLUS,
+    RESOLVED,
+    TOO_COARSE,
+    Wall,
+    axis_line,
+    greatest_y_plus,
+    wall_shear,
+    wall_values,
+)
 from .observables.sections import (
     RIM_PLANE,
     SHANK_END,
@@ -19,7 +28,6 @@ from .observables.sections import (
     scaled_figures,
 )
 from .observables.separation import Bubble, bubbles, jet_contraction
-from .observables.wall_resolution import GREATEST_Y_PLUS, RESOLVED, TOO_COARSE, greatest_y_plus
 from .problem import Problem, State
 from .regime import REFINED_TO, Scale, regime, unit_factor
 from .result import EnergyBudget, FlowAtRate, Section, Separation

@@ -1,7 +1,14 @@
-"""Boundary values of the flow: what comes in at the rim plane, what the walls and the outlet hold.
+r"""Boundary values: what comes in at the rim plane, what the walls and the free outlet hold.
 
-At the shank end the radial velocity is zero and the axial traction is given by
-:mod:`borestudy.flow.outlet`.
+At the shank end the radial velocity is zero and, where air leaves, the axial traction.  A jet that
+has not spread there draws air in beside it.  With zero pressure over the whole outlet that inflow
+brings in any kinetic energy it likes, and beyond some flow rate the linearised problem loses its
+footing there.  Air drawn from rest outside has zero *total* pressure,
+
+.. math:: p = -\tfrac12 u_x^2 \quad\text{where } u_x < 0,
+
+which adds :math:`-\tfrac12 \int_{u_x<0} u_x^2 v_x\, r\,ds` to the left side of the weak form
+(directional do-nothing condition: Braack & Mucha 2014, J. Comput. Math. 32, 507).
 """
 
 from collections.abc import Callable
@@ -13,7 +20,7 @@ import numpy as np
 from borestudy.fem import Floats, Ints
 
 from .discretisation import Discretisation
-from .edges import edge_tables
+from .edges import EdgeTables, edge_tables
 
 Inlet = Literal["uniform", "developed"]
 #: Axial and radial velocity [throat mean velocities] at scaled positions, shape (2, n) to (2, n).
@@ -74,11 +81,10 @@ def boundary_values(
         Velocity at the shank end, likewise scaled, where the exact flow is known; the mean
         pressure is then fixed by one value.  By default the outlet is free.
     """
-    basis = space.velocity_basis
-    nodes = space.nodes
+    basis, nodes = space.velocity_basis, space.nodes
     values = np.zeros((2, nodes))
     fixed = np.zeros((2, nodes), dtype=bool)
-    wall = basis.get_dofs("wall").flatten()
+    wall, axis, end = (basis.get_dofs(name).flatten() for name in ("wall", "axis", "shank_end"))
 
     def prescribe(boundary: str, profile: Profile) -> None:
         here = basis.get_dofs(boundary).flatten()
@@ -90,25 +96,40 @@ def boundary_values(
         fixed[:, here] = True
 
     prescribe("rim_plane", inlet)
-    end = basis.get_dofs("shank_end").flatten()
-    fixed[1, end] = True
-    if outlet is not None:
-        prescribe("shank_end", outlet)
-    fixed[1, basis.get_dofs("axis").flatten()] = True
-    fixed[:, wall] = True
-    values[:, wall] = 0
-    values[1, basis.get_dofs("axis").flatten()] = 0
-    free = np.flatnonzero(~fixed.ravel())
     pressures = np.arange(2 * nodes, space.unknowns)
     if outlet is not None:
+        prescribe("shank_end", outlet)
         pinned = space.pressure_basis.get_dofs("shank_end").flatten()[0]
         pressures = np.delete(pressures, pinned)
+    fixed[1, end] = fixed[1, axis] = fixed[:, wall] = True
+    values[:, wall] = values[1, axis] = 0
     whole = np.zeros(space.unknowns)
     whole[: 2 * nodes] = values.ravel()
-    return BoundaryValues(whole, np.concatenate([free, pressures]), outlet is None)
+    free = np.concatenate([np.flatnonzero(~fixed.ravel()), pressures])
+    return BoundaryValues(whole, free, outlet is None)
 
 
 def section_flux(space: Discretisation, axial: Floats, boundary: str) -> float:
     """Integral of u r dr of a nodal axial velocity over a named section."""
     tables = edge_tables(space, space.mesh.boundaries[boundary])
     return float(np.sum(tables.velocity(axial[None])[0] * tables.weights))
+
+
+def outlet_pressure(tables: EdgeTables, velocity: Floats) -> Floats:
+    """Scaled pressure that the outlet holds at its quadrature points, shape (F, q)."""
+    return -0.5 * np.minimum(tables.velocity(velocity[:1])[0], 0) ** 2
+
+
+def outlet_residual(tables: EdgeTables, velocity: Floats) -> Floats:
+    """The outlet's term against the axial test functions, shape (n,)."""
+    local = outlet_pressure(tables, velocity) * tables.weights
+    entries = np.einsum("fq,fqi->fi", local, tables.functions)
+    nodes = tables.velocity_dofs.ravel()
+    total = np.bincount(nodes, entries.ravel(), minlength=velocity.shape[1])
+    return np.asarray(total, dtype=float)
+
+
+def outlet_derivative(tables: EdgeTables, velocity: Floats) -> Floats:
+    """Its derivative by the axial velocity, axial test by trial, shape (F, 6, 6)."""
+    slope = -np.minimum(tables.velocity(velocity[:1])[0], 0) * tables.weights
+    return np.einsum("fq,fqi,fqj->fij", slope, tables.functions, tables.functions, optimize=True)

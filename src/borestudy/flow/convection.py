@@ -48,68 +48,38 @@ def convection_tables(basis: Basis) -> ConvectionTables:
     """Tables of a scalar quadratic basis on a (curved) triangle mesh in the (x, r) plane."""
     points, point_weights = basis.quadrature
     functions, slopes = reference_functions(basis)
-    inverse_jacobian = np.asarray(basis.mapping.invDF(points))
+    inverse = np.asarray(basis.mapping.invDF(points))
     radius = np.asarray(basis.global_coordinates())[1]
     weights = np.abs(basis.mapping.detDF(points)) * point_weights * radius
     trials = np.concatenate([slopes, functions[None]])
     products = np.einsum("iq,kjq->kqij", functions, trials).reshape(-1, 36)
-    return ConvectionTables(
-        np.ascontiguousarray(basis.element_dofs.T),
-        functions,
-        slopes,
-        weights,
-        inverse_jacobian,
-        products,
-    )
+    nodes = np.ascontiguousarray(basis.element_dofs.T)
+    return ConvectionTables(nodes, functions, slopes, weights, inverse, products)
 
 
-def reference_functions(basis: Basis) -> tuple[Floats, Floats]:
-    """Basis functions (k, Q) and their reference derivatives (2, k, Q) at quadrature points."""
-    points, _ = basis.quadrature
+def reference_functions(basis: Basis, points: Floats | None = None) -> tuple[Floats, Floats]:
+    """Basis functions (k, Q) and their reference derivatives (2, k, Q).
+
+    They are taken at reference points (2, Q), by default those of the basis' quadrature.
+    """
+    points = basis.quadrature[0] if points is None else points
     local = [basis.elem.lbasis(points, number) for number in range(basis.Nbfun)]
     slopes = np.array([slope for _, slope in local]).transpose(1, 0, 2)
     return np.array([function for function, _ in local]), slopes
 
 
 def velocity_and_gradient(tables: ConvectionTables, velocity: Floats) -> tuple[Floats, Floats]:
-    """Velocity and its gradient at the quadrature points.
-
-    Parameters
-    ----------
-    tables : ConvectionTables
-        Tables of the mesh.
-    velocity : ndarray, shape (2, n_nodes)
-        Nodal values.
-
-    Returns
-    -------
-    value : ndarray, shape (2, E, Q)
-    gradient : ndarray, shape (2, 2, E, Q)
-        Component by direction.
-    """
-    return value_and_gradient(
-        velocity[:, tables.element_dofs], tables.functions, tables.slopes, tables.inverse_jacobian
-    )
+    """As `value_and_gradient`, of fields (c, n) by their values at the velocity's nodes."""
+    nodal = velocity[:, tables.element_dofs]
+    return value_and_gradient(nodal, tables.functions, tables.slopes, tables.inverse_jacobian)
 
 
 def value_and_gradient(
     nodal: Floats, functions: Floats, slopes: Floats, inverse: Floats
 ) -> tuple[Floats, Floats]:
-    """Fields and their gradients at the quadrature points of all elements.
+    """Values (c, E, Q) and gradients (c, 2, E, Q) of c fields at the quadrature points.
 
-    Parameters
-    ----------
-    nodal : ndarray, shape (c, E, k)
-        Values of c fields at each element's k nodes.
-    functions, slopes : ndarray, shape (k, Q) and (2, k, Q)
-        Basis functions and their reference derivatives.
-    inverse : ndarray, shape (2, 2, E, Q)
-        Reference coordinate by physical coordinate.
-
-    Returns
-    -------
-    value : ndarray, shape (c, E, Q)
-    gradient : ndarray, shape (c, 2, E, Q)
+    `nodal` has shape (c, E, k); the tables are as in `ConvectionTables`, of k functions.
     """
     gradient = (nodal @ slopes[0])[:, None] * inverse[0]
     gradient += (nodal @ slopes[1])[:, None] * inverse[1]

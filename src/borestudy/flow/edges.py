@@ -10,6 +10,7 @@ import numpy as np
 
 from borestudy.fem import Floats, Ints
 
+from .convection import reference_functions
 from .discretisation import Discretisation
 
 #: Reference corners of the edges 01, 12, 02 of a triangle.
@@ -28,10 +29,8 @@ class EdgeTables:
         Scaled position and unit normal out of the element the edge is seen from.
     length : ndarray, shape (F, q)
         Quadrature weight times line element.
-    functions : ndarray, shape (F, q, 6)
-        Velocity basis functions, and of
-    slopes : ndarray, shape (2, F, q, 6)
-        their derivatives by position.
+    functions, slopes : ndarray, shape (F, q, 6) and (2, F, q, 6)
+        Velocity basis functions and their derivatives by position.
     pressure_functions : ndarray, shape (F, q, 3)
     velocity_dofs, pressure_dofs : ndarray, shape (F, 6) and (F, 3)
     """
@@ -65,17 +64,7 @@ class EdgeTables:
 
 
 def edge_tables(space: Discretisation, edges: Ints, points: int = 4) -> EdgeTables:
-    """Tables on the mesh edges with the given numbers, in that order.
-
-    Parameters
-    ----------
-    space : Discretisation
-        Finite-element space of the unknowns.
-    edges : ndarray of int
-        Numbers of mesh edges.
-    points : int
-        Gauss points an edge.
-    """
+    """Tables on the mesh edges with the given numbers, in that order; Gauss points an edge."""
     mesh = space.mesh
     element = mesh.f2t[0, edges]
     which = np.argmax(mesh.t2f[:, element] == edges, axis=0)
@@ -84,24 +73,21 @@ def edge_tables(space: Discretisation, edges: Ints, points: int = 4) -> EdgeTabl
     start, stop = REFERENCE_EDGES[:, 0], REFERENCE_EDGES[:, 1]
     local = start[:, :, None] + (stop - start)[:, :, None] * share
     basis = space.velocity_basis
-    tables = [[basis.elem.lbasis(local[k], i) for i in range(6)] for k in range(3)]
-    functions = np.array([[value for value, _ in row] for row in tables]).transpose(0, 2, 1)
-    slopes = np.array([[slope for _, slope in row] for row in tables]).transpose(2, 0, 3, 1)
+    tables = [reference_functions(basis, points_of) for points_of in local]
+    functions = np.array([values for values, _ in tables]).transpose(0, 2, 1)
+    slopes = np.array([slopes for _, slopes in tables]).transpose(1, 0, 3, 2)
+    linear = space.pressure_basis
+    barycentric = np.array([reference_functions(linear, points_of)[0].T for points_of in local])
     geometry = mesh.doflocs[:, basis.element_dofs[:, element]]
     position = np.einsum("fqi,cif->cfq", functions[which], geometry)
     jacobian = np.einsum("kfqi,cif->ckfq", slopes[:, which], geometry)
-    determinant = jacobian[0, 0] * jacobian[1, 1] - jacobian[0, 1] * jacobian[1, 0]
-    inverse = np.stack(
-        [np.stack([jacobian[1, 1], -jacobian[0, 1]]), np.stack([-jacobian[1, 0], jacobian[0, 0]])]
-    )
-    inverse = inverse / determinant
+    inverse = np.linalg.inv(jacobian.transpose(2, 3, 0, 1)).transpose(2, 3, 0, 1)
     direction = (stop - start)[which]
     tangent = np.einsum("ckfq,fk->cfq", jacobian, direction)
     speed = np.hypot(*tangent)
     normal = np.stack([tangent[1], -tangent[0]]) / speed
     inside = geometry[:, :3].mean(axis=1)[:, :, None]
     outward = np.sign(np.sum((position - inside) * normal, axis=0))
-    barycentric = np.stack([1 - local[:, 0] - local[:, 1], local[:, 0], local[:, 1]], axis=-1)
     return EdgeTables(
         element=element,
         position=position,
@@ -111,5 +97,5 @@ def edge_tables(space: Discretisation, edges: Ints, points: int = 4) -> EdgeTabl
         slopes=np.einsum("kfqi,kdfq->dfqi", slopes[:, which], inverse),
         pressure_functions=barycentric[which],
         velocity_dofs=basis.element_dofs[:, element].T,
-        pressure_dofs=space.pressure_basis.element_dofs[:, element].T,
+        pressure_dofs=linear.element_dofs[:, element].T,
     )

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from borestudy.fem import Floats
 from borestudy.fem.vtu import write_vtu
 
 from .convection import reference_functions
@@ -17,7 +17,7 @@ def field_name(rate: float) -> str:
     return f"{1e3 * rate:.12g}_L_per_s.vtu"
 
 
-def at_nodes(space: Discretisation, vertices: NDArray[np.float64]) -> NDArray[np.float64]:
+def at_nodes(space: Discretisation, vertices: Floats) -> Floats:
     """A linear field, given by its values at vertices, at the velocity's nodes, shape (n,)."""
     corners = vertices[space.pressure_basis.element_dofs]
     middles = 0.5 * np.stack(
@@ -28,7 +28,7 @@ def at_nodes(space: Discretisation, vertices: NDArray[np.float64]) -> NDArray[np
     return values
 
 
-def at_vertices(space: Discretisation, values: NDArray[np.float64]) -> NDArray[np.float64]:
+def at_vertices(space: Discretisation, values: Floats) -> Floats:
     """Means around each vertex of values (E, Q) at quadrature points, weighted by its hat."""
     basis = space.pressure_basis
     hats = np.einsum("iq,eq->ieq", reference_functions(basis)[0], space.tables.weights)
@@ -42,18 +42,8 @@ def write_flow_field(
 ) -> None:
     """Write one state as a `.vtu` file in metres, m/s and Pa.
 
-    A turbulence model's has its eddy viscosity over the air's own as well.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-    task, state : Problem, State
-        The problem and its solution.
-    velocity : float
-        Mean velocity of the throat [m/s].
-    pressure : float
-        Density times velocity squared [Pa].
+    A turbulence model's has its eddy viscosity over the air's own as well.  `velocity` is the
+    throat's mean velocity U [m/s], `pressure` is ρU² [Pa].
     """
     space = task.space
     nodal = velocity * space.velocity(state.unknowns)

@@ -29,9 +29,10 @@ is assembled from precomputed tables in :mod:`borestudy.flow.convection`.
 
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 from skfem import BilinearForm
+
+from borestudy.fem import Floats
 
 
 @BilinearForm
@@ -85,7 +86,7 @@ def divergence_r(u: Any, q: Any, w: Any) -> NDArray:
 
 
 def momentum_integrand(
-    state: NDArray, viscosity: NDArray | complex, radius: NDArray[np.float64], out: NDArray
+    state: NDArray, viscosity: NDArray | complex, radius: Floats, out: NDArray
 ) -> None:
     """Convection and viscous stress point by point, against the tests' values and slopes.
 

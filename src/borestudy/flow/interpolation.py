@@ -7,9 +7,11 @@ polynomial is continued to it.
 
 import numpy as np
 from scipy.spatial import cKDTree
+from skfem import Basis
 
 from borestudy.fem import Floats, Ints
 
+from .convection import reference_functions
 from .discretisation import Discretisation
 
 #: How many nearest centroids are searched, widening for points not found: flat elements need more.
@@ -18,20 +20,7 @@ INSIDE = -1e-9
 
 
 def locate(space: Discretisation, points: Floats) -> tuple[Ints, Floats]:
-    """Element and reference coordinates of scaled points.
-
-    Parameters
-    ----------
-    space : Discretisation
-        Finite-element space of the unknowns.
-    points : ndarray, shape (2, n)
-        Scaled positions.
-
-    Returns
-    -------
-    element : ndarray, shape (n,)
-    local : ndarray, shape (2, n)
-    """
+    """Element (n,) and reference coordinates (2, n) of scaled points (2, n)."""
     corners = space.mesh.doflocs[:, space.mesh.t[:3]]
     origin = corners[:, 0]
     edges = corners[:, 1:] - origin[:, None]
@@ -58,53 +47,26 @@ def locate(space: Discretisation, points: Floats) -> tuple[Ints, Floats]:
     return element, local
 
 
-def quadratic_functions(local: Floats) -> Floats:
-    """The six quadratic basis functions at reference points (2, n), shape (6, n)."""
-    second, third = local
-    first = 1 - second - third
-    return np.stack(
-        [
-            first * (2 * first - 1),
-            second * (2 * second - 1),
-            third * (2 * third - 1),
-            4 * first * second,
-            4 * second * third,
-            4 * first * third,
-        ]
-    )
-
-
 def velocity_at(space: Discretisation, unknowns: Floats, points: Floats) -> Floats:
     """Scaled velocity at scaled points, shape (2, n)."""
     element, local = locate(space, points)
     nodal = space.velocity(unknowns)[:, space.velocity_basis.element_dofs[:, element]]
-    return np.einsum("cin,in->cn", nodal, quadratic_functions(local))
+    return np.einsum("cin,in->cn", nodal, reference_functions(space.velocity_basis, local)[0])
 
 
 def transfer(source: Discretisation, fields: Floats, target: Discretisation) -> Floats:
-    """Carry unknowns from one mesh to another.
+    """Carry states (k, unknowns) of any model from one mesh to another.
 
-    Parameters
-    ----------
-    source, target : Discretisation
-        Finite-element spaces of the given unknowns and of the result.
-    fields : ndarray, shape (k, unknowns on the source's mesh)
-        Several states at once, of any model: all fields after the velocity are linear.
-
-    Returns
-    -------
-    ndarray, shape (k, unknowns on the target's mesh)
+    Several are carried at once; all fields after the velocity are linear.
     """
-    nodes = source.nodes
-    element, local = locate(source, target.velocity_basis.doflocs)
-    functions = quadratic_functions(local)
-    dofs = source.velocity_basis.element_dofs[:, element]
-    velocity = np.einsum(
-        "kcin,in->kcn", fields[:, : 2 * nodes].reshape(-1, 2, nodes)[:, :, dofs], functions
-    )
-    element, local = locate(source, target.pressure_basis.doflocs)
-    barycentric = np.stack([1 - local[0] - local[1], local[0], local[1]])
-    dofs = source.pressure_basis.element_dofs[:, element]
-    linear = fields[:, 2 * nodes :].reshape(len(fields), -1, source.pressure_basis.N)
-    others = np.einsum("kcin,in->kcn", linear[:, :, dofs], barycentric)
-    return np.concatenate([part.reshape(len(fields), -1) for part in (velocity, others)], axis=1)
+
+    def carried(nodal: Floats, basis: Basis, wanted: Basis) -> Floats:
+        element, local = locate(source, wanted.doflocs)
+        values = nodal.reshape(len(fields), -1, basis.N)[:, :, basis.element_dofs[:, element]]
+        functions = reference_functions(basis, local)[0]
+        return np.einsum("kcin,in->kcn", values, functions).reshape(len(fields), -1)
+
+    split = 2 * source.nodes
+    velocity = carried(fields[:, :split], source.velocity_basis, target.velocity_basis)
+    others = carried(fields[:, split:], source.pressure_basis, target.pressure_basis)
+    return np.concatenate([velocity, others], axis=1)

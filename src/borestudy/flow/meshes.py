@@ -1,34 +1,32 @@
-"""A bore's meshes for one model of the flow, made again where the wall needs lower cells."""
+"""A bore's meshes for one model, made again where the wall needs lower cells, and its flow on them.
+
+Workflow and notebooks take this one way.
+"""
 
 import logging
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 from skfem import MeshTri2
 
+from borestudy import mesh
+from borestudy.air import Air
 from borestudy.bore import Bore
-from borestudy.mesh import (
-    LAMINAR,
-    TURBULENT,
-    TURBULENT_PLAIN,
-    Preset,
-    UnmeshedError,
-    boundary_layer_fits,
-    read_mesh,
-    turbulent,
-    write_meshes,
-)
 from borestudy.provenance import file_hash
 
+from .boundary import Inlet
 from .resolution import Remesh
+from .result import FlowResult
+from .solve import MODELS, solve_rates
 
 logger = logging.getLogger(__name__)
 
 #: Meshes of each model, with a layer of flat cells along the wall where it asks for one.
-PRESETS = {"laminar": LAMINAR, "turbulent": TURBULENT}
+PRESETS = {"laminar": mesh.LAMINAR, "turbulent": mesh.TURBULENT}
 NO_LAYER = "turbulent, on plain triangles without a boundary-layer mesh along the wall"
 #: Why a bore gets no boundary-layer mesh without trying.
 LOW_STEP = "a step of the wall is lower than the layer is thick"
@@ -40,16 +38,14 @@ class FlowMeshes:
 
     Attributes
     ----------
-    bore : Bore
-    paths : sequence of Path
-        Files to write, coarsest first.
+    bore, paths : Bore, sequence of Path
+        What is meshed, and the files to write, coarsest first.
     model, resolution : str
         ``laminar`` or ``turbulent``; the study's word for its meshes.
     reynolds : float
         The greatest of the throat.
     asked, height : float
-        First-cell height over that of the preset: as the meshes were first made,
-        and as they are.
+        First-cell height over that of the preset: as the meshes were first made, and as they are.
     without_layer : str or None
         Why there is no boundary-layer mesh, where the model asks for one.
     """
@@ -80,15 +76,15 @@ class FlowMeshes:
         preset = PRESETS[self.model]
         if preset.layer is None:
             return self._write(preset)
-        if not boundary_layer_fits(self.bore, preset):
+        if not mesh.boundary_layer_fits(self.bore, preset):
             self.without_layer = LOW_STEP
         if self.without_layer is None:
             try:
-                return self._write(turbulent(self.reynolds, height))
-            except UnmeshedError as problem:
+                return self._write(mesh.turbulent(self.reynolds, height))
+            except mesh.UnmeshedError as problem:
                 self.without_layer = str(problem)
         logger.warning("%s: %s", NO_LAYER, self.without_layer)
-        return self._write(TURBULENT_PLAIN)
+        return self._write(mesh.TURBULENT_PLAIN)
 
     @property
     def remesh(self) -> Remesh | None:
@@ -97,7 +93,7 @@ class FlowMeshes:
 
     def lowered(self, share: float) -> list[MeshTri2]:
         """Make the meshes again with first cells that many times as high as those first tried."""
-        meshes = self._write(turbulent(self.reynolds, self.asked * share))
+        meshes = self._write(mesh.turbulent(self.reynolds, self.asked * share))
         self.height = self.asked * share
         return meshes
 
@@ -105,14 +101,50 @@ class FlowMeshes:
         """Hash of each mesh file."""
         return tuple(file_hash(path) for path in self.paths)
 
-    def _write(self, preset: Preset) -> list[MeshTri2]:
+    def _write(self, preset: mesh.Preset) -> list[MeshTri2]:
         """Meshes of one kind on every level; the files change all or not at all."""
         folder = self.paths[0].parent
         folder.mkdir(parents=True, exist_ok=True)
         with TemporaryDirectory(prefix=".meshes.", dir=folder) as place:
             made = [Path(place) / path.name for path in self.paths]
-            write_meshes(self.bore, made, preset.at(self.resolution))
-            read = [read_mesh(path) for path in made]
+            mesh.write_meshes(self.bore, made, preset.at(self.resolution))
+            read = [mesh.read_mesh(path) for path in made]
             for path, target in zip(made, self.paths, strict=True):
                 os.replace(path, target)
         return read
+
+
+def solve_bore(
+    files: FlowMeshes,
+    ladder: Sequence[MeshTri2],
+    air: Air,
+    rates: Sequence[float],
+    inlet: Inlet = "uniform",
+    **options: Any,
+) -> FlowResult:
+    """Solve the flow in a bore by the model that its meshes are for, each rate by itself.
+
+    `ladder` is what `files` made last; the other parameters are those of `solve_rates`.  What the
+    meshes lack is among the result's warnings.
+    """
+    bore = files.bore
+    found = solve_rates(
+        ladder,
+        air,
+        rates,
+        2 * bore.throat_radius,
+        inlet,
+        model=MODELS[files.model],
+        throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
+        parts=bore.part_ranges,
+        least_levels=PRESETS[files.model].levels,
+        remesh=files.remesh,
+        **options,
+    )
+    plain = (f"{NO_LAYER}: {files.without_layer}",) if files.without_layer else ()
+    return replace(
+        found,
+        boundary_layer_mesh=files.has_layer,
+        first_cell_height=files.height,
+        warnings=(*found.warnings, *plain),
+    )

@@ -15,10 +15,9 @@ from borestudy.fem import Floats, Ints
 from borestudy.fem.dissection import nested_dissection
 from borestudy.fem.sparse import Solve, factoriser
 
-from .boundary import BoundaryValues
+from .boundary import BoundaryValues, outlet_derivative, outlet_residual
 from .discretisation import Discretisation
 from .edges import EdgeTables, edge_tables
-from .outlet import outlet_derivative, outlet_residual
 
 #: A pseudo-time step beyond this many element transit times is left out.
 STEADY_CFL = 3e4

@@ -7,8 +7,7 @@ from skfem import MeshTri2
 
 from borestudy.mesh import UnmeshedError
 
-from .observables.lines import wall_line
-from .observables.wall_resolution import GREATEST_Y_PLUS, greatest_y_plus
+from .observables.lines import GREATEST_Y_PLUS, greatest_y_plus, wall_line
 from .solver import Level
 
 logger = logging.getLogger(__name__)
@@ -38,14 +37,10 @@ def resolve_wall(
 
     Parameters
     ----------
-    level : Level
-        The coarsest, solved.
-    meshes : sequence of skfem.MeshTri2
-        All of them, coarsest first.
-    remesh : callable
-        Makes them again.
-    solve : callable
-        Solves the coarsest of those from the level solved before.
+    level, meshes : Level, sequence of skfem.MeshTri2
+        The coarsest, solved, and all meshes, coarsest first.
+    remesh, solve : callable
+        Makes the meshes again; solves the coarsest of those from the level solved before.
     ratio : float
         How many times lower the first cells are from one mesh to the next.
     count : int
@@ -59,15 +54,10 @@ def resolve_wall(
     wanted = AIM * GREATEST_Y_PLUS * ratio ** (count - 1)
     height = 1.0
     for refinements in range(MOST_REFINEMENTS):
-        wall = wall_line(level.problem.space)
-        greatest = max(
-            (
-                greatest_y_plus(level.problem.space, state, wall)
-                for state in level.states
-                if state is not None
-            ),
-            default=0.0,
-        )
+        space = level.problem.space
+        wall = wall_line(space)
+        states = [state for state in level.states if state is not None]
+        greatest = max((greatest_y_plus(space, state, wall) for state in states), default=0.0)
         if greatest <= wanted:
             return level, meshes, refinements
         # Rounded, so that the last digits of a solution make no other mesh.

@@ -10,13 +10,7 @@ from skfem import MeshTri2
 from borestudy.air import Air
 from borestudy.mesh.presets import REFINEMENT_RATIO
 
-from .at_rate import (
-    Solution,
-    flow_at_rate,
-    rate_without_solution,
-    wants_refinement,
-    with_floors,
-)
+from .at_rate import Solution, flow_at_rate, rate_without_solution, wants_refinement, with_floors
 from .boundary import Inlet
 from .fields import field_name, write_flow_field
 from .models.laminar import Laminar

@@ -4,13 +4,9 @@ from collections.abc import Mapping, MutableMapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from borestudy.fem.uncertainty import (
-    CAUTIOUS_FACTOR,
-    TRUSTED_FACTOR,
-    grid_uncertainty,
-)
+from borestudy.fem import Floats
+from borestudy.fem.uncertainty import CAUTIOUS_FACTOR, TRUSTED_FACTOR, grid_uncertainty
 from borestudy.quantity import Quantity
 
 #: Order assumed of a figure from two meshes.  Entries that are square and rounded by 0.25 mm,
@@ -36,7 +32,7 @@ WHOLE, LOSS, SLOPE = "pressure_drop", "loss_coefficient", "differential_resistan
 HALVES = ("pressure_drop_to_throat_end", "backbore_pressure_drop")
 
 
-def ladder_uncertainty(ladder: NDArray[np.float64], ratio: float) -> float:
+def ladder_uncertainty(ladder: Floats, ratio: float) -> float:
     """Numerical uncertainty of the finest of two or more figures."""
     by_grids = grid_uncertainty(ladder, ratio, order=ORDER)
     return max(float(by_grids), SCATTER * abs(float(ladder[-1])))
@@ -62,29 +58,14 @@ def from_ladder(
 def estimator_consistent(ladder: Sequence[float], estimates: Sequence[float]) -> bool:
     """Whether the weighted residual predicted the last step, and estimates a lesser rest.
 
-    Parameters
-    ----------
-    ladder : sequence of float
-        The pressure drop on each mesh, coarsest first.
-    estimates : sequence of float
-        Dual-weighted residual estimate of each one's error: the exact drop less the computed.
+    `ladder` has the pressure drop on each mesh, coarsest first, `estimates` the dual-weighted
+    residual estimate of each one's error: the exact drop less the computed.
     """
     if len(ladder) < 2:
         return False
     step, expected = ladder[-1] - ladder[-2], estimates[-2] - estimates[-1]
     within = 1 / CONSISTENT_WITHIN <= expected / step <= CONSISTENT_WITHIN if step else False
     return within and abs(estimates[-1]) <= abs(step)
-
-
-def scatter_of_difference(figures: MutableMapping[str, Quantity]) -> None:
-    """Let what the backbore takes scatter as the drops do that it is the difference of.
-
-    Where it takes or gives next to nothing its own share of scatter is next to nothing as well.
-    """
-    first, last = HALVES
-    if last in figures:
-        least = SCATTER * max(abs(figures[WHOLE].value), abs(figures[first].value))
-        figures[last] = widened(figures[last], least)
 
 
 def widened(figure: Quantity, least: float) -> Quantity:
@@ -119,7 +100,12 @@ def judge_pressure_drop(
     factors : mapping of str to float
         Pascals in a unit of the loss coefficient, and in one of the slope times the flow rate.
     """
-    scatter_of_difference(figures)
+    first, last = HALVES
+    if last in figures:
+        # where the backbore takes next to nothing, its own share of scatter is next to nothing:
+        # it scatters as the two drops do that it is the difference of
+        scatter = SCATTER * max(abs(figures[WHOLE].value), abs(figures[first].value))
+        figures[last] = widened(figures[last], scatter)
     whole, consistent = figures[WHOLE], None
     ladder = [value for value in whole.levels if value is not None]
     least = energy

@@ -9,9 +9,8 @@ from skfem import MeshTri2
 from borestudy.air import Air
 from borestudy.bore import Bore
 from borestudy.flow.at_rate import rate_without_solution, with_floors
-from borestudy.flow.bore import solve_bore
 from borestudy.flow.boundary import Inlet
-from borestudy.flow.meshes import FlowMeshes
+from borestudy.flow.meshes import FlowMeshes, solve_bore
 from borestudy.flow.regime import Scale, rate_scale
 from borestudy.flow.result import FlowResult
 from borestudy.flow.solve import MODELS, TOLERANCE

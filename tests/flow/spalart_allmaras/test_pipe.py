@@ -8,8 +8,7 @@ from scipy.sparse.linalg import spsolve
 from borestudy.flow.interpolation import velocity_at
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
 from borestudy.flow.models.spalart_allmaras.pointwise import CB2, SIGMA, source
-from borestudy.flow.observables.lines import wall_line, wall_pressure, wall_shear
-from borestudy.flow.observables.wall_resolution import y_plus
+from borestudy.flow.observables.lines import wall_line, wall_pressure, wall_shear, y_plus
 from borestudy.flow.problem import filled
 from borestudy.flow.solver import follow, prepare, solve_at
 

@@ -9,7 +9,7 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.flow import solver
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
-from borestudy.flow.observables.wall_resolution import GREATEST_Y_PLUS
+from borestudy.flow.observables.lines import GREATEST_Y_PLUS
 from borestudy.flow.solve import solve_flow
 
 DIAMETER = 3.66e-3

@@ -16,8 +16,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from borestudy.fem import Floats
 from borestudy.flow.boundary import SCALED_FLUX
 from borestudy.flow.convection import velocity_and_gradient
 from borestudy.flow.problem import Problem, State
@@ -44,7 +44,7 @@ class ScaledBudget:
         return (self.loss - self.dissipation) / self.dissipation
 
 
-def dissipation(task: Problem, state: State) -> NDArray[np.float64]:
+def dissipation(task: Problem, state: State) -> Floats:
     """Head dissipated at each quadrature point, scaled, shape (E, Q): its sum is what is lost."""
     space = task.space
     value, gradient = velocity_and_gradient(space.tables, space.velocity(state.unknowns))
@@ -61,17 +61,10 @@ def energy_budget(
     measures: Mapping[str, SectionMeasures],
     parts: Mapping[str, tuple[float, float]] | None = None,
 ) -> ScaledBudget:
-    """Close the mechanical-energy balance over the whole bore.
+    """Close the mechanical-energy balance over the whole bore, by the measures of both ends.
 
-    Parameters
-    ----------
-    task, state : Problem, State
-        The problem and its solution.
-    measures : mapping of str to SectionMeasures
-        Measures of both ends.
-    parts : mapping of str to (float, float), optional
-        Scaled axial start and end of each part.  By default the parts are those that the mesh
-        names; one with a boundary layer past an oblique edge draws no line where a part ends.
+    `parts` has the scaled axial start and end of each part.  By default the parts are those that
+    the mesh names; one with a boundary layer past an oblique edge draws no line where a part ends.
     """
     each = dissipation(task, state)
     rim, end = measures[RIM_PLANE], measures[SHANK_END]
@@ -80,10 +73,7 @@ def energy_budget(
         by_part = {name: each[of].sum() for name, of in named if not name.startswith("gmsh:")}
     else:
         place = np.asarray(task.space.velocity_basis.global_coordinates())[0]
-        by_part = {
-            name: each[(place >= start) & (place < stop)].sum()
-            for name, (start, stop) in parts.items()
-        }
+        by_part = {name: each[(place >= a) & (place < b)].sum() for name, (a, b) in parts.items()}
     rise = (end.head - end.mixed_pressure) - (rim.head - rim.mixed_pressure)
     shares = {name: float(share) for name, share in by_part.items()}
     return ScaledBudget(rim.head - end.head, float(each.sum()), shares, rise)

@@ -8,12 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from borestudy.flow.boundary import SCALED_FLUX
+from borestudy.fem import Floats
+from borestudy.flow.boundary import SCALED_FLUX, outlet_pressure
 from borestudy.flow.discretisation import Discretisation
 from borestudy.flow.edges import EdgeTables, edge_tables
-from borestudy.flow.outlet import outlet_pressure
 from borestudy.flow.problem import Problem, State
 
 #: Names of interior lines of edges at the end of a part, and how they are found.
@@ -40,7 +39,11 @@ class SectionMeasures:
 
 
 def section_tables(space: Discretisation) -> dict[str, EdgeTables]:
-    """The rim plane, the end of each part and the shank end, in order downstream."""
+    """The rim plane, the end of each part and the shank end, in order downstream.
+
+    An end at which the mesh has no line of edges is left out: a boundary-layer mesh round a square
+    edge draws none there, so that such a cup's end is missing.
+    """
     boundaries = space.mesh.boundaries or {}
     inner = {}
     for name, edges in boundaries.items():
@@ -57,10 +60,7 @@ def section_tables(space: Discretisation) -> dict[str, EdgeTables]:
 
 
 def pressure_work(
-    task: Problem,
-    residual: NDArray[np.float64],
-    state: State,
-    boundary: str = RIM_PLANE,
+    task: Problem, residual: Floats, state: State, boundary: str = RIM_PLANE
 ) -> float:
     """Head that the traction on an end with prescribed velocity brings in, from the weak form.
 
@@ -68,18 +68,8 @@ def pressure_work(
     converges with the square of the velocity's order, while a mean of the linear pressure over
     the section converges with the square of the element size only (Babuška & Miller 1984, Int. J.
     Numer. Methods Eng. 20, 1085).  No viscous part is in it: where the radial velocity is zero
-    over a plane, so is the axial stretching, by continuity.
-
-    Parameters
-    ----------
-    task : Problem
-        Problem that was solved.
-    residual : ndarray, shape (unknowns,)
-        Residual of the weak form, or its derivative along the branch.
-    state : State
-        The solution.
-    boundary : str
-        Name of the end.
+    over a plane, so is the axial stretching, by continuity.  `residual` (unknowns,) is the weak
+    form's, or its derivative along the branch.
     """
     space = task.space
     here = space.velocity_basis.get_dofs(boundary).flatten()
@@ -103,21 +93,15 @@ def bore_sections(
     rim = measures[RIM_PLANE]
     residual = task.residual(state.unknowns, state.reynolds)
     offset = pressure_work(task, residual, state) - rim.mixed_pressure
-    measures[RIM_PLANE] = replace(
-        rim,
-        pressure=rim.pressure + offset,
-        mixed_pressure=rim.mixed_pressure + offset,
-        head=rim.head + offset,
-    )
+    moved = {name: getattr(rim, name) + offset for name in ("pressure", "mixed_pressure", "head")}
+    measures[RIM_PLANE] = replace(rim, **moved)
     if task.outlet is not None:
         held = outlet_pressure(task.outlet, velocity)
         measures[SHANK_END] = _measures(task.outlet, velocity, held)
     return measures
 
 
-def _measures(
-    tables: EdgeTables, velocity: NDArray[np.float64], pressure: NDArray[np.float64]
-) -> SectionMeasures:
+def _measures(tables: EdgeTables, velocity: Floats, pressure: Floats) -> SectionMeasures:
     speed, radial = tables.velocity(velocity)
     weights = tables.weights
     area, flux = np.sum(weights), np.sum(speed * weights)

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from borestudy.fem import Floats
 from borestudy.flow.discretisation import Discretisation
 from borestudy.flow.interpolation import velocity_at
 from borestudy.flow.problem import State
@@ -23,7 +23,7 @@ class Bubble:
     reattachment: float | None
 
 
-def bubbles(wall: Wall, shear: NDArray[np.float64]) -> list[Bubble]:
+def bubbles(wall: Wall, shear: Floats) -> list[Bubble]:
     """Runs of backward wall shear, with their ends interpolated between edge middles."""
     middle = wall.middle
     backward = shear < 0
@@ -39,9 +39,8 @@ def bubbles(wall: Wall, shear: NDArray[np.float64]) -> list[Bubble]:
         if edge == 0:
             return float(middle[0])
         before, after = shear[edge - 1], shear[edge]
-        return float(
-            middle[edge - 1] + (middle[edge] - middle[edge - 1]) * before / (before - after)
-        )
+        length = middle[edge] - middle[edge - 1]
+        return float(middle[edge - 1] + length * before / (before - after))
 
     return [
         Bubble(crossing(start), crossing(stop) if stop < len(shear) else None)
@@ -62,19 +61,8 @@ def jet_contraction(
     The through-flow is bounded by the streamline that carries the whole flow rate, outside of
     which a separation bubble circulates; without one the share is 1.
 
-    Parameters
-    ----------
-    space, state : Discretisation, State
-        Finite-element space and solution.
-    throat : (float, float)
-        Scaled axial positions of the straight throat.
-    sections, points : int
-        Sections along the throat and points across each.
-
-    Returns
-    -------
-    ratio, position : float
-        Area ratio, and its scaled axial position.
+    `throat` has the scaled axial positions of the straight throat's ends; the area ratio and its
+    scaled position come from so many sections with so many points across each.
     """
     edge = np.linspace(0, 0.5, points + 1)
     middle = 0.5 * (edge[1:] + edge[:-1])
@@ -91,9 +79,8 @@ def jet_contraction(
         if len(beyond):
             first = int(beyond[0])
             before, after = share[first - 1], share[first]
-            radius = edge[first - 1] + (edge[first] - edge[first - 1]) * (1 - before) / (
-                after - before
-            )
+            share_beyond = (1 - before) / (after - before)
+            radius = edge[first - 1] + (edge[first] - edge[first - 1]) * share_beyond
             ratios[index] = (radius / 0.5) ** 2
     best = int(np.argmin(ratios))
     return float(ratios[best]), float(stations[best])

@@ -3,9 +3,9 @@
 import numpy as np
 
 from borestudy.fem import Floats
+from borestudy.flow.convection import reference_functions
 from borestudy.flow.discretisation import Discretisation
 from borestudy.flow.edges import REFERENCE_EDGES
-from borestudy.flow.interpolation import quadratic_functions
 
 #: Straight pieces that a curved wall edge is cut into.
 PIECES = 8
@@ -24,7 +24,7 @@ def wall_pieces(space: Discretisation) -> tuple[Floats, Floats]:
     share = np.linspace(0, 1, PIECES + 1)
     start, stop = REFERENCE_EDGES[:, 0], REFERENCE_EDGES[:, 1]
     local = start[:, :, None] + (stop - start)[:, :, None] * share
-    functions = np.array([quadratic_functions(places) for places in local])
+    functions = np.array([reference_functions(space.velocity_basis, at)[0] for at in local])
     lines = np.einsum("fis,cif->cfs", functions[which], geometry)
     chord = lines[:, :, -1] - lines[:, :, 0]
     middle = lines[:, :, PIECES // 2] - lines[:, :, 0]

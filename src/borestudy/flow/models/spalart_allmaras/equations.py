@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
+from skfem import Basis
 
 from borestudy.fem import Floats, Ints
+from borestudy.flow.convection import reference_functions
 from borestudy.flow.discretisation import Discretisation, inlet_edge_distance
 
 from .distance import wall_distance, wall_pieces
@@ -190,21 +192,16 @@ def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquation
             pressure.element_dofs + vertices,
         ]
     ).T.astype(np.int64)
-    quadrature, _ = velocity.quadrature
-    inverse = np.asarray(velocity.mapping.invDF(quadrature))
+    weights, inverse = space.tables.weights, space.tables.inverse_jacobian
 
-    def table(basis: object, count: int) -> Floats:
-        local = [basis.elem.lbasis(quadrature, i) for i in range(count)]  # type: ignore[attr-defined]
-        values = np.array([value for value, _ in local])
-        slopes = np.array([slope for _, slope in local])
-        physical = np.einsum("ikq,kdeq->eqdi", slopes, inverse, optimize=True)
-        whole = np.empty((*physical.shape[:2], 3, count))
-        whole[:, :, 0] = values.T
-        whole[:, :, 1:] = physical
+    def table(basis: Basis) -> Floats:
+        functions, slopes = reference_functions(basis)
+        whole = np.empty((*weights.shape, 3, len(functions)))
+        whole[:, :, 0] = functions.T
+        whole[:, :, 1:] = np.einsum("kiq,kdeq->eqdi", slopes, inverse, optimize=True)
         return whole
 
     place = np.asarray(velocity.global_coordinates())
-    weights = space.tables.weights
     begin, end = wall_pieces(space)
     distance = wall_distance(begin, end, place.reshape(2, -1)).reshape(weights.shape)
     to_equilateral = np.einsum("ij,jdeq->ideq", EQUILATERAL, inverse)
@@ -212,7 +209,8 @@ def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquation
         np.sum(to_equilateral[:, i] * to_equilateral[:, j], axis=0)
         for i, j in ((0, 0), (0, 1), (1, 1))
     )
-    quadratic, linear = table(velocity, 6), table(pressure, 3)
+    quadratic, linear = table(velocity), table(pressure)
+    constant_share = grad_div * inlet_edge_distance(velocity)
     pattern, scatter = _pattern(dofs, vertices + int(pressure.N))
     return CoupledEquations(
         space=space,
@@ -222,9 +220,7 @@ def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquation
         linear=linear,
         weights=weights,
         points=Points(place[1], distance, np.stack([xx, xr, rr])),
-        constant=_constant(
-            quadratic, linear, weights, place[1], grad_div * inlet_edge_distance(velocity)
-        ),
+        constant=_constant(quadratic, linear, weights, place[1], constant_share),
         pattern=pattern,
         scatter=scatter,
     )
