@@ -37,7 +37,7 @@ def test_pressure_drop_agrees_with_an_independent_library_within_0_2_percent(mes
     branch = follow(Laminar(), task, REYNOLDS)
     sections = section_tables(space)
     ours = []
-    for state in branch.states:
+    for state in branch.points:
         assert state is not None
         measures = bore_sections(task, state, sections)
         ours.append(measures["rim_plane"].pressure - measures["shank_end"].pressure)
@@ -68,6 +68,6 @@ def test_pressure_drop_of_a_shipped_study_agrees_with_an_independent_library_at_
     task = replace(Laminar(grad_div=0.0).problem(space, values), outlet=None)
     branch = follow(Laminar(), task, reynolds)
     sections = section_tables(space)
-    ours = [bore_sections(task, state, sections)["rim_plane"].pressure for state in branch.states]
+    ours = [bore_sections(task, state, sections)["rim_plane"].pressure for state in branch.points]
     theirs = peer.solve_peer(space.mesh, reynolds, residual_norm=1e-10)
     np.testing.assert_allclose(ours, theirs.drops, rtol=2e-3)

@@ -10,8 +10,8 @@ iteration does not follow is halved; one it follows easily is lengthened.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Generic, Protocol, TypeVar
+from dataclasses import dataclass, field
+from typing import Generic, TypeVar
 
 import numpy as np
 
@@ -23,19 +23,24 @@ FARTHEST_CUBIC = 1.2
 LONGER, SHORTER = 1.5, 0.7
 
 
-class Point(Protocol):
-    """A solution on the branch."""
+@dataclass(frozen=True)
+class Point:
+    """A solution on the branch.
 
-    @property
-    def parameter(self) -> float: ...
-    @property
-    def unknowns(self) -> Floats: ...
-    @property
-    def tangent(self) -> Floats: ...
-    @property
-    def steps(self) -> int: ...
-    @property
-    def factorisations(self) -> int: ...
+    Attributes
+    ----------
+    parameter : float
+    unknowns, tangent : ndarray, shape (unknowns,)
+        The solution, and its derivative by the parameter along the branch.
+    steps, factorisations : int
+        Steps of the iteration, and how many of them with factors of their own.
+    """
+
+    parameter: float
+    unknowns: Floats
+    tangent: Floats
+    steps: int
+    factorisations: int
 
 
 P = TypeVar("P", bound=Point)
@@ -57,7 +62,7 @@ class Path:
 
 @dataclass
 class Branch(Generic[P]):
-    """A branch with the two points it was last followed through.
+    """A branch with the points it was asked for, and the two it was last followed through.
 
     Attributes
     ----------
@@ -69,6 +74,8 @@ class Branch(Generic[P]):
         start is worth trying.
     path : Path
         Lengths of the steps along the branch.
+    points : list of Point or None
+        Points at the parameters asked for; None where the branch could not be followed to.
     steps, failed_steps : int
         Number of all steps of the iteration, and of steps along the branch that were shortened.
     """
@@ -76,31 +83,29 @@ class Branch(Generic[P]):
     solve: Callable[[Floats | None, float, bool], P | None]
     beginnings: Callable[[float], Sequence[float]]
     path: Path
+    points: list[P | None] = field(default_factory=list)
     here: P | None = None
     before: P | None = None
     steps: int = 0
     failed_steps: int = 0
 
-    def follow(
-        self, parameters: Sequence[float], starts: Sequence[Floats | None]
-    ) -> list[P | None]:
-        """Points at rising parameters, each from its own start, as from a coarser mesh.
+    def follow(self, parameters: Sequence[float], starts: Sequence[Floats | None]) -> None:
+        """Find the points at rising parameters, each from its own start, as from a coarser mesh.
 
         What the mesh before got wrong changes little from one parameter to the next, so each start
         is corrected by what the point before differs from its own.  Where a start is missing or not
         good enough, the branch is followed from the point before.  Where that fails and equations
         begin below the parameter only, all further points are None as well.
         """
-        points: list[P | None] = [None] * len(parameters)
+        self.points = [None] * len(parameters)
         correction: Floats | float = 0.0
         for index, (wanted, start) in enumerate(zip(parameters, starts, strict=True)):
             point = None if start is None else self._enter(start + correction, wanted)
-            points[index] = point = point or self.reach(wanted)
+            self.points[index] = point = point or self.reach(wanted)
             if point is None and wanted not in self.beginnings(wanted):
                 break
             if point is not None and start is not None:
                 correction = point.unknowns - start
-        return points
 
     def reach(self, wanted: float) -> P | None:
         """The point at a parameter along the branch, or from the nearest beginning that serves."""

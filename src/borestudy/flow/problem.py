@@ -4,19 +4,22 @@ The vector of unknowns is axial velocity, radial velocity (n values each), press
 whatever the model has of its own, in blocks of m vertex values.
 """
 
-from collections.abc import Callable
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar
 
 import numpy as np
 from scipy import sparse
 
 from borestudy.fem import Floats, Ints
+from borestudy.fem.continuation import Path, Point
 from borestudy.fem.dissection import nested_dissection
+from borestudy.fem.newton import Steps
 from borestudy.fem.sparse import Solve, factoriser
 
 from .boundary import BoundaryValues, outlet_derivative, outlet_residual
-from .discretisation import Discretisation
+from .discretisation import GRAD_DIV, Discretisation
 from .edges import EdgeTables, edge_tables
 
 #: A pseudo-time step beyond this many element transit times is left out.
@@ -26,87 +29,83 @@ LEAST_SPEED = 0.1
 
 
 @dataclass(frozen=True)
-class State:
-    """A solution at one Reynolds number.
+class State(Point):
+    """A solution at one Reynolds number, the branch's parameter.
 
     Attributes
     ----------
-    reynolds : float
-        Throat Reynolds number.
-    unknowns : ndarray, shape (unknowns,)
-    tangent : ndarray, shape (unknowns,)
-        Derivative of `unknowns` by the Reynolds number along the branch of solutions.
     residual : float
         Norm of what is left of the weak form over the norm of its pressure term, or of the model's
         own equation over its scale where that is more.
-    steps, factorisations : int
-        Newton steps that were taken, and how many of them with factors of their own.
     adjoint : ndarray, shape (unknowns,), or None
         Change of the work of the rim plane's traction with a unit of residual in each
         equation, the weight of :mod:`borestudy.flow.goal_error`; None where it was not solved for.
     """
 
-    reynolds: float
-    unknowns: Floats
-    tangent: Floats
-    residual: float
-    steps: int
-    factorisations: int
+    residual: float = 0.0
     adjoint: Floats | None = None
 
     @property
-    def parameter(self) -> float:
-        """The Reynolds number, which the branch is followed in."""
-        return self.reynolds
+    def reynolds(self) -> float:
+        """Throat Reynolds number."""
+        return self.parameter
 
 
-class Equations(Protocol):
+@dataclass(frozen=True)
+class Equations(ABC):
     """What a model says inside the bore: the weak form's integral over the mesh.
 
     Attributes
     ----------
-    unknowns : int
-        Number of unknowns before boundary values are taken out.
+    space : Discretisation
+        Bases and numbering of velocity and pressure.
     stabilisation : float
         Grad-div parameter.
-    pattern : csc matrix
-        Pattern of the derivative over all unknowns; its data number the entries.
     element_dofs : ndarray, shape (E, k)
         Unknowns of each element.
+    pattern : csc matrix
+        Pattern of the derivative over all unknowns; its data number the entries.
     """
 
-    @property
-    def unknowns(self) -> int: ...
-    @property
-    def stabilisation(self) -> float: ...
-    @property
-    def pattern(self) -> sparse.csc_matrix: ...
-    @property
-    def element_dofs(self) -> Ints: ...
+    space: Discretisation
+    stabilisation: float
+    element_dofs: Ints
+    pattern: sparse.csc_matrix
 
+    @property
+    def unknowns(self) -> int:
+        """Number of unknowns before boundary values are taken out."""
+        return int(self.pattern.shape[0])
+
+    @abstractmethod
     def residual(self, unknowns: Floats, reynolds: float) -> Floats:
         """Left side against every test function, shape (unknowns,)."""
 
+    @abstractmethod
     def residual_slope(self, unknowns: Floats, reynolds: float, change: Floats) -> Floats:
-        """Derivative of the residual where the unknowns move by `change` with Reynolds number."""
+        """Exact derivative where the unknowns move by `change` with the Reynolds number."""
 
+    @abstractmethod
     def jacobian_data(
         self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
     ) -> Floats:
         """Entries of the exact derivative, with each element's reciprocal pseudo-time step (E,)."""
 
+    @abstractmethod
     def axial_places(self, elements: Ints) -> Ints:
         """Places among the entries of axial test by axial trial, shape (F, 6, 6)."""
 
-    def viscosity_ratio(self, unknowns: Floats) -> Floats | float:
-        """1 + eddy viscosity over ν at the quadrature points of the mesh: (E, Q), or 1."""
-
+    @abstractmethod
     def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
         """Integrand without pressure and grad-div against the tests' values and slopes.
 
         Shape (3 f, E, Q): value, axial and radial derivative of the test of axial velocity, of
         radial velocity, and of each field of the model's own.
         """
+
+    def viscosity_ratio(self, unknowns: Floats) -> Floats | float:
+        """1 + eddy viscosity over ν at the quadrature points of the mesh: (E, Q), or 1."""
+        return 1.0
 
 
 @dataclass(frozen=True)
@@ -125,10 +124,8 @@ class Problem:
     factorise : callable
     outlet : EdgeTables or None
         The shank end where the flow leaves freely.
-    rim : ndarray of int
-        The axial velocities in the rim plane, and of
-    rim_pattern : csc matrix, shape (len(rim), len(free))
-        their equations the pattern.
+    rim, rim_pattern : ndarray of int, csc matrix of shape (len(rim), len(free))
+        The axial velocities in the rim plane, and the pattern of their equations.
     element_size : ndarray, shape (E,)
         Square root of each element's area.
     hat_mass : float
@@ -217,6 +214,49 @@ class Problem:
         speed = np.hypot(*self.space.velocity(unknowns))
         greatest = speed[self.space.velocity_basis.element_dofs].max(axis=0)
         return np.asarray(np.maximum(greatest, LEAST_SPEED) / self.element_size / cfl)
+
+
+@dataclass(frozen=True)
+class Model(ABC):
+    """What is solved, with its options: see `borestudy.flow.models`.
+
+    Attributes
+    ----------
+    grad_div : float
+        Grad-div parameter over throat velocity times diameter.
+    name : str
+        ``laminar`` or ``turbulent``.
+    lowest_reynolds : float
+        Throat Reynolds number below which the model does not hold.
+    steps, near_steps : Steps
+        Options of Newton's method from the model's own start, and from one that is near.
+    path : continuation.Path
+        Options of the continuation along the branch.
+    """
+
+    grad_div: float = GRAD_DIV
+
+    name: ClassVar[str]
+    lowest_reynolds: ClassVar[float] = 0.0
+    steps: ClassVar[Steps]
+    near_steps: ClassVar[Steps]
+    path: ClassVar[Path] = Path()
+
+    @abstractmethod
+    def problem(self, space: Discretisation, boundary: BoundaryValues) -> Problem:
+        """The model's equations on a mesh, with the boundary values of velocity and pressure."""
+
+    @abstractmethod
+    def beginnings(self, reynolds: float) -> Sequence[float]:
+        """Reynolds numbers, this or lower, at which the model's own start is tried."""
+
+    @abstractmethod
+    def own_start(self, problem: Problem, reynolds: float) -> Floats | None:
+        """Unknowns to start from where nothing near is known."""
+
+    def admissible(self, problem: Problem, unknowns: Floats) -> Floats:
+        """The nearest unknowns that can be started from, prescribed values set."""
+        return problem.with_boundary_values(unknowns)
 
 
 def problem_of(space: Discretisation, equations: Equations, boundary: BoundaryValues) -> Problem:

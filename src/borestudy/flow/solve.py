@@ -16,10 +16,11 @@ from .fields import field_name, write_flow_field
 from .models.laminar import Laminar
 from .models.spalart_allmaras import SpalartAllmaras
 from .observables.lines import Wall, wall_line
+from .problem import Model
 from .regime import Scale, check_rates, rate_scale
 from .resolution import Remesh, resolve_wall
 from .result import FlowAtRate, FlowResult
-from .solver import Level, Model, next_level
+from .solver import Level, next_level
 
 #: Wanted numerical uncertainty of the pressure drop.
 TOLERANCE = 0.01
@@ -161,7 +162,7 @@ def solve_rates(
                 records[index] = replace(records[index], field=name)
     return FlowResult(
         model=model.name,
-        model_options=_options(model),
+        model_options={**asdict(model), "lowest_throat_reynolds": model.lowest_reynolds},
         inlet=inlet,
         tolerance=tolerance,
         rates=tuple(records),
@@ -176,10 +177,6 @@ def solve_rates(
         wall_refinements=refinements,
         warnings=tuple(warnings),
     )
-
-
-def _options(model: Model) -> dict[str, float | str]:
-    return {**asdict(model), "lowest_throat_reynolds": model.lowest_reynolds}  # type: ignore[call-overload]
 
 
 def _solution(level: Level, wall: Wall, index: int) -> Solution:

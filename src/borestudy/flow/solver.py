@@ -4,7 +4,6 @@ import logging
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from skfem import MeshTri2
@@ -12,71 +11,15 @@ from skfem import MeshTri2
 from borestudy.fem import Floats, continuation
 from borestudy.fem.newton import Steps, iterate, refined_solve
 
-from .boundary import SCALED_FLUX, BoundaryValues, Inlet, boundary_values, inlet_profile
+from .boundary import SCALED_FLUX, Inlet, boundary_values, inlet_profile
 from .discretisation import Discretisation, discretise
 from .edges import EdgeTables
 from .goal_error import GoalError, goal_error
 from .interpolation import transfer
 from .observables.sections import section_tables
-from .problem import Problem, State, filled
+from .problem import Model, Problem, State, filled
 
 logger = logging.getLogger(__name__)
-
-
-class Model(Protocol):
-    """What is solved, with its options: see `borestudy.flow.models`.
-
-    Attributes
-    ----------
-    name : str
-        ``laminar`` or ``turbulent``.
-    lowest_reynolds : float
-        Throat Reynolds number below which the model does not hold.
-    steps, near_steps : Steps
-        Options of Newton's method from the model's own start, and from one that is near.
-    path : continuation.Path
-        Options of the continuation along the branch.
-    """
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def lowest_reynolds(self) -> float: ...
-    @property
-    def steps(self) -> Steps: ...
-    @property
-    def near_steps(self) -> Steps: ...
-    @property
-    def path(self) -> continuation.Path: ...
-
-    def problem(self, space: Discretisation, boundary: BoundaryValues) -> Problem:
-        """The model's equations on a mesh with its boundary values."""
-
-    def beginnings(self, reynolds: float) -> Sequence[float]:
-        """Reynolds numbers, this or lower, at which the model's own start is tried."""
-
-    def own_start(self, problem: Problem, reynolds: float) -> Floats | None:
-        """Unknowns to start from where nothing near is known."""
-
-    def admissible(self, problem: Problem, unknowns: Floats) -> Floats:
-        """The nearest unknowns that can be started from, prescribed values set."""
-
-
-@dataclass(frozen=True)
-class Branch:
-    """States at the wanted Reynolds numbers.
-
-    Attributes
-    ----------
-    states : list of State or None
-        None where the branch could not be followed to.
-    steps, failed_steps : int
-        Newton steps in all, and steps along the branch that had to be shortened.
-    """
-
-    states: list[State | None]
-    steps: int
-    failed_steps: int
 
 
 @dataclass(frozen=True)
@@ -162,7 +105,7 @@ def solve_at(
         load = -(filled(problem.rim_pattern, entries).T @ weight[problem.rim])
         weight[free] = refined_solve(problem, matrix, factors, load, transposed=True)
     size = max(found.sizes)
-    return State(reynolds, unknowns, tangent, size, found.steps, found.factorisations, weight)
+    return State(reynolds, unknowns, tangent, found.steps, found.factorisations, size, weight)
 
 
 def follow(
@@ -171,7 +114,7 @@ def follow(
     reynolds: Sequence[float],
     starts: Sequence[Floats | None] | None = None,
     adjoint: bool = False,
-) -> Branch:
+) -> continuation.Branch[State]:
     """Solve at each Reynolds number in rising order.
 
     Parameters
@@ -192,11 +135,11 @@ def follow(
         return None if begin is None else solve_at(problem, begin, at, how, adjoint and asked)
 
     walk = continuation.Branch(solve, model.beginnings, model.path)
-    states = walk.follow(reynolds, starts or [None] * len(reynolds))
-    for number, state in zip(reynolds, states, strict=True):
+    walk.follow(reynolds, starts or [None] * len(reynolds))
+    for number, state in zip(reynolds, walk.points, strict=True):
         if state is None:
             logger.warning("%s flow at Reynolds number %.0f did not converge", model.name, number)
-    return Branch(states, walk.steps, walk.failed_steps)
+    return walk
 
 
 def prepare(model: Model, mesh: MeshTri2, diameter: float, inlet: Inlet) -> Problem:
@@ -267,7 +210,7 @@ def next_level(
         starts = carried(coarser, problem.space, chosen)
     branch = follow(model, problem, [reynolds[index] for index in chosen], starts, adjoint=True)
     states: list[State | None] = [None] * len(reynolds)
-    for index, state in zip(chosen, branch.states, strict=True):
+    for index, state in zip(chosen, branch.points, strict=True):
         states[index] = state
     sections, estimator = section_tables(problem.space), goal_error(problem)
     seconds = time.perf_counter() - begin

@@ -80,7 +80,7 @@ def flow_stage(
         "bore": [[segment.part, segment.points, segment.weights] for segment in whole.segments],
         "mesh": [resolution, len(meshes), files.has_layer and greatest],
         "air": asdict(air),
-        "model": asdict(MODELS[model]),  # type: ignore[call-overload]
+        "model": asdict(MODELS[model]),
     }
     kept = solved_rates(results, made_from)
     known = kept.read(rates)

@@ -134,7 +134,7 @@ def check_creeping_cone(air: Air, bench: Bench) -> Check:
     values = boundary_values(space, exact.velocity, exact.velocity)
     problem = Laminar().problem(space, values)
     unknowns = creeping_flow(problem, 1.0)
-    state = State(1.0, unknowns, np.zeros_like(unknowns), 0.0, 1, 1)
+    state = State(1.0, unknowns, np.zeros_like(unknowns), 1, 1)
     residual = space.residual(unknowns, 1.0, problem.equations.stabilisation, inertia=0.0)
     work = sum(pressure_work(problem, residual, state, end) for end in ("rim_plane", "shank_end"))
     flow_rate = 1e-6

@@ -18,7 +18,7 @@ REYNOLDS = 1e4
 @pytest.fixture(scope="module")
 def developed(long_pipe):
     problem = prepare(SpalartAllmaras(), long_pipe(0.0025), 1.0, "uniform")
-    return problem, follow(SpalartAllmaras(), problem, [REYNOLDS]).states[0]
+    return problem, follow(SpalartAllmaras(), problem, [REYNOLDS]).points[0]
 
 
 def test_friction_of_a_smooth_pipe_is_that_of_prandtl_and_von_karman(developed):

@@ -109,7 +109,7 @@ def test_a_rate_that_the_plateau_does_not_reach_is_reached_from_a_slower_one(
 ):
     model = SpalartAllmaras()
     problem = solver.prepare(model, long_pipe(0.004), 1.0, "uniform")
-    direct = solver.follow(model, problem, [6000.0]).states[0]
+    direct = solver.follow(model, problem, [6000.0]).points[0]
     asked = []
 
     def stuck_at_first(problem, start, reynolds, how, adjoint):
@@ -119,6 +119,6 @@ def test_a_rate_that_the_plateau_does_not_reach_is_reached_from_a_slower_one(
         return SOLVE_AT(problem, start, reynolds, how, adjoint)
 
     monkeypatch.setattr(solver, "solve_at", stuck_at_first)
-    found = solver.follow(model, problem, [6000.0]).states[0]
+    found = solver.follow(model, problem, [6000.0]).points[0]
     assert asked == [6000.0, pytest.approx(3600.0), 6000.0]
     np.testing.assert_allclose(found.unknowns, direct.unknowns, atol=1e-5)

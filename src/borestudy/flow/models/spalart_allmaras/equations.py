@@ -14,6 +14,7 @@ from skfem import Basis
 from borestudy.fem import Floats, Ints
 from borestudy.flow.convection import reference_functions
 from borestudy.flow.discretisation import Discretisation, inlet_edge_distance
+from borestudy.flow.problem import Equations
 
 from .distance import wall_distance, wall_pieces
 from .flux import STEP, Points, flux, flux_derivative
@@ -28,17 +29,11 @@ AXIAL, RADIAL, PRESSURE, WORKING = slice(0, 6), slice(6, 12), slice(12, 15), sli
 
 
 @dataclass(frozen=True)
-class CoupledEquations:
+class CoupledEquations(Equations):
     """Everything constant on one mesh, and the weak form assembled with it.
 
     Attributes
     ----------
-    space : Discretisation
-        Bases and numbering of velocity and pressure.
-    stabilisation : float
-        Grad-div parameter.
-    element_dofs : ndarray, shape (E, 18)
-        Unknowns of each element.
     quadratic, linear : ndarray, shape (E, Q, 3, 6) and (E, Q, 3, 3)
         Value, axial and radial derivative of the basis functions at quadrature points.
     weights : ndarray, shape (E, Q)
@@ -46,27 +41,16 @@ class CoupledEquations:
     points : Points
     constant : ndarray, shape (E, 18, 18)
         Element matrices of pressure, continuity and grad-div.
-    pattern : csc matrix
-        Pattern over all unknowns; its data number the entries.
     scatter : ndarray, shape (E * 324,)
-        Place of each element entry among them.
+        Place of each element entry among those that `pattern` numbers.
     """
 
-    space: Discretisation
-    stabilisation: float
-    element_dofs: Ints
     quadratic: Floats
     linear: Floats
     weights: Floats
     points: Points
     constant: Floats
-    pattern: sparse.csc_matrix
     scatter: Ints
-
-    @property
-    def unknowns(self) -> int:
-        """Number of unknowns before boundary values are taken out."""
-        return self.space.unknowns + int(self.space.pressure_basis.N)
 
     def working(self, unknowns: Floats) -> Floats:
         """Vertex values of the working variable χ."""
@@ -91,45 +75,24 @@ class CoupledEquations:
         return np.ascontiguousarray(np.concatenate(parts, axis=2).transpose(2, 0, 1))
 
     def residual(self, unknowns: Floats, reynolds: float) -> Floats:
-        """Left side of the weak form against every test function."""
         local = np.einsum("eij,ej->ei", self.constant, unknowns[self.element_dofs])
         for elements in self.chunks():
             integrand = flux(self.state(unknowns, elements), self.points.part(elements), reynolds)
             local[elements] += self._tested(integrand, elements)
-        total = np.bincount(self.element_dofs.ravel(), local.ravel(), minlength=self.unknowns)
-        return np.asarray(total, dtype=float)
+        return self._summed(local)
 
     def residual_slope(self, unknowns: Floats, reynolds: float, change: Floats) -> Floats:
-        """Exact derivative of the residual where the Reynolds number and the unknowns move.
-
-        Parameters
-        ----------
-        unknowns, reynolds
-            State at which the derivative is taken.
-        change : ndarray, shape (unknowns,)
-            Derivative of the unknowns by the Reynolds number.
-        """
         local = np.einsum("eij,ej->ei", self.constant, change[self.element_dofs])
         moved = unknowns + 1j * STEP * change
         for elements in self.chunks():
             state, points = self.state(moved, elements), self.points.part(elements)
             integrand = flux(state, points, reynolds + 1j * STEP)
             local[elements] += self._tested(integrand.imag / STEP, elements)
-        total = np.bincount(self.element_dofs.ravel(), local.ravel(), minlength=self.unknowns)
-        return np.asarray(total, dtype=float)
+        return self._summed(local)
 
     def jacobian_data(
         self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
     ) -> Floats:
-        """Entries of the residual's exact derivative, in the order `pattern` numbers them.
-
-        Parameters
-        ----------
-        unknowns, reynolds
-            State at which the derivative is taken.
-        inverse_step : ndarray, shape (E,), optional
-            Reciprocal of each element's pseudo-time step.
-        """
         matrices = self.constant.copy()
         for elements in self.chunks():
             part = self.points.part(elements)
@@ -139,21 +102,21 @@ class CoupledEquations:
                     derivative[value, value] += inverse_step[elements, None]
             derivative *= self.weights[elements]
             matrices[elements] += self._matrices(derivative, elements)
-        total = np.bincount(self.scatter, matrices.ravel(), minlength=self.pattern.nnz)
-        return np.asarray(total, dtype=float)
+        return np.asarray(np.bincount(self.scatter, matrices.ravel(), self.pattern.nnz), float)
 
     def axial_places(self, elements: Ints) -> Ints:
-        """Places among the entries of axial test by axial trial, shape (F, 6, 6)."""
         return self.scatter.reshape(-1, 18, 18)[elements, AXIAL, AXIAL]
 
     def viscosity_ratio(self, unknowns: Floats) -> Floats:
-        """1 + eddy viscosity over ν at quadrature points, shape (E, Q)."""
         nodal = unknowns[self.element_dofs[:, WORKING]]
         return np.asarray(1 + eddy_viscosity(np.einsum("eqi,ei->eq", self.linear[:, :, 0], nodal)))
 
     def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
-        """The pointwise integrand of all elements, shape (9, E, Q)."""
         return flux(self.state(unknowns, slice(None)), self.points, reynolds)
+
+    def _summed(self, local: Floats) -> Floats:
+        nodes = self.element_dofs.ravel()
+        return np.asarray(np.bincount(nodes, local.ravel(), self.unknowns), dtype=float)
 
     def _tested(self, integrand: Floats, elements: slice) -> Floats:
         weighted = (integrand * self.weights[elements]).transpose(1, 2, 0)

@@ -10,9 +10,9 @@ from borestudy.fem import Floats
 from borestudy.fem.continuation import Path
 from borestudy.fem.newton import Steps, iterate
 from borestudy.flow.boundary import BoundaryValues
-from borestudy.flow.discretisation import GRAD_DIV, Discretisation
+from borestudy.flow.discretisation import Discretisation
 from borestudy.flow.models.laminar import Laminar, creeping_flow
-from borestudy.flow.problem import Problem, problem_of
+from borestudy.flow.problem import Model, Problem, problem_of
 from borestudy.flow.regime import LOWEST_TURBULENT
 
 from .equations import CoupledEquations, coupled_equations
@@ -27,7 +27,7 @@ SLOWER = 0.6
 
 
 @dataclass(frozen=True)
-class SpalartAllmaras:
+class SpalartAllmaras(Model):
     """Fully turbulent mean flow, one working variable.
 
     Attributes
@@ -35,12 +35,9 @@ class SpalartAllmaras:
     inflow : float
         Working variable over ν in the air that comes in (Spalart & Rumsey 2007, AIAA J. 45, 2544:
         3 to 5, the least from which the model is turbulent everywhere).
-    grad_div : float
-        Grad-div parameter over throat velocity times diameter.
     """
 
     inflow: float = 3.0
-    grad_div: float = GRAD_DIV
 
     name: ClassVar[str] = "turbulent"
     lowest_reynolds: ClassVar[float] = LOWEST_TURBULENT
@@ -54,8 +51,7 @@ class SpalartAllmaras:
     def problem(self, space: Discretisation, boundary: BoundaryValues) -> Problem:
         """The equations on a mesh; χ is 0 on walls, leaves without gradient at the shank end."""
         vertices = space.pressure_basis
-        rim = vertices.get_dofs("rim_plane").flatten()
-        wall = vertices.get_dofs("wall").flatten()
+        rim, wall = (vertices.get_dofs(name).flatten() for name in ("rim_plane", "wall"))
         working = np.zeros(vertices.N)
         working[rim] = self.inflow
         working[wall] = 0
@@ -68,7 +64,6 @@ class SpalartAllmaras:
         return problem_of(space, coupled_equations(space, self.grad_div), whole)
 
     def beginnings(self, reynolds: float) -> Sequence[float]:
-        """Reynolds numbers at which a start of the model's own is tried."""
         found = [reynolds]
         while SLOWER * found[-1] >= self.lowest_reynolds:
             found.append(SLOWER * found[-1])
@@ -88,7 +83,7 @@ class SpalartAllmaras:
         return with_plateau(problem, slow.unknowns, reynolds) if slow.converged else None
 
     def admissible(self, problem: Problem, unknowns: Floats) -> Floats:
-        """The same with no working variable below 0, and with the prescribed values set."""
+        """The same with no working variable below 0."""
         count = problem.space.unknowns
         flow, working = unknowns[:count], np.maximum(unknowns[count:], 0)
         return problem.with_boundary_values(np.concatenate([flow, working]))
