@@ -79,22 +79,9 @@ def flow_at_rate(
     tolerance: float,
     parts: Mapping[str, tuple[float, float]] | None = None,
 ) -> FlowAtRate:
-    """All observables of one flow rate.
+    """All observables of one flow rate from its solutions, coarsest mesh first.
 
-    Parameters
-    ----------
-    scale : Scale
-        Scales of the rate.
-    solutions : sequence of Solution
-        Solutions on neighbouring meshes, coarsest first.
-    throat : (float, float) or None
-        Axial start and end of the straight throat [m]; without it no jet contraction is sought.
-    ratio : float
-        How many times smaller the elements are from one mesh to the next.
-    tolerance : float
-        Wanted numerical uncertainty of the pressure drop, as a share of it.
-    parts : mapping of str to (float, float), optional
-        Axial start and end of each part [m]; by default those that the mesh names.
+    The other parameters are those of `borestudy.flow.solve.solve_rates`.
     """
     dynamic = 0.5 * scale.pressure
     measures = [bore_sections(one.task, one.state, one.sections) for one in solutions]
@@ -102,11 +89,12 @@ def flow_at_rate(
         scaled_figures(one.task, one.state, one.sections, of)
         for one, of in zip(solutions, measures, strict=True)
     ]
-    figures: dict[str, Quantity] = {}
-    for name, unit in FIGURES.items():
-        figure = from_ladder([of.get(name) for of in scaled], ratio, unit, scale.factor(unit))
-        if figure is not None:
-            figures[name] = figure
+    ladders = {name: [of.get(name) for of in scaled] for name in FIGURES}
+    known = {
+        name: from_ladder(ladder, ratio, FIGURES[name], scale.factor(FIGURES[name]))
+        for name, ladder in ladders.items()
+    }
+    figures = {name: figure for name, figure in known.items() if figure is not None}
     scaled_parts = parts and {
         name: (start / scale.length, stop / scale.length) for name, (start, stop) in parts.items()
     }
@@ -138,8 +126,8 @@ def _with_figures(rate: FlowAtRate, figures: Mapping[str, Quantity]) -> FlowAtRa
     return replace(rate, **cast(Any, figures))
 
 
-def _within(drop: Quantity, tolerance: float) -> bool | None:
-    if drop.uncertainty is None:
+def _within(drop: Quantity | None, tolerance: float) -> bool | None:
+    if drop is None or drop.uncertainty is None:
         return None
     return bool(drop.uncertainty <= tolerance * abs(drop.value))
 
@@ -231,7 +219,7 @@ def _with_lines(rate: FlowAtRate, scale: Scale, finest: Solution) -> FlowAtRate:
         axis=axis_line(space, state, scale.velocity, scale.pressure),
         wall=wall_values(space, state, wall, scale.pressure),
     )
-    ratio = finest.task.viscosity_ratio(state.unknowns)
+    ratio = finest.task.equations.viscosity_ratio(state.unknowns)
     if np.ndim(ratio) == 0:
         return rate
     height = greatest_y_plus(space, state, wall)
@@ -279,8 +267,5 @@ def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRa
             wider = widened(getattr(rates[index], name), least)
             floored[index] = _with_figures(floored[index], {name: wider})
     return tuple(
-        replace(rate, tolerance_reached=_within(rate.pressure_drop, tolerance))
-        if rate.pressure_drop is not None
-        else rate
-        for rate in floored
+        replace(rate, tolerance_reached=_within(rate.pressure_drop, tolerance)) for rate in floored
     )

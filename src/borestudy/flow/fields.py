@@ -52,7 +52,7 @@ def write_flow_field(
         "speed_m_per_s": np.hypot(*nodal),
         "pressure_Pa": pressure * at_nodes(space, space.pressure(state.unknowns)),
     }
-    ratio = task.viscosity_ratio(state.unknowns)
+    ratio = task.equations.viscosity_ratio(state.unknowns)
     if np.ndim(ratio):
         eddy = at_vertices(space, np.asarray(ratio) - 1)
         data["eddy_viscosity_ratio"] = at_nodes(space, eddy)

@@ -170,10 +170,6 @@ class Problem:
             np.add.at(whole, self.outlet.velocity_dofs, moved)
         return whole
 
-    def viscosity_ratio(self, unknowns: Floats) -> Floats | float:
-        """1 + eddy viscosity over ν at the quadrature points of `space.tables`: (E, Q), or 1."""
-        return self.equations.viscosity_ratio(unknowns)
-
     def entries(
         self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
     ) -> Floats:
@@ -268,6 +264,7 @@ def problem_of(space: Discretisation, equations: Equations, boundary: BoundaryVa
     corners = space.mesh.doflocs[:, space.mesh.t[:3]]
     order = elimination_order(equations.element_dofs, corners.mean(axis=1), free)
     first, second = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    outlet = edge_tables(space, space.mesh.boundaries["shank_end"])
     vertices, nodal = int(space.pressure_basis.N), space.pressure_basis.element_dofs
     hats = np.bincount(nodal.ravel(), np.tile(space.tables.weights.sum(axis=1) / 3, 3), vertices)
     own = free[free >= space.unknowns] - space.unknowns
@@ -277,9 +274,7 @@ def problem_of(space: Discretisation, equations: Equations, boundary: BoundaryVa
         boundary=boundary,
         pattern=pattern,
         factorise=factoriser(pattern, order),
-        outlet=edge_tables(space, space.mesh.boundaries["shank_end"])
-        if boundary.free_outlet
-        else None,
+        outlet=outlet if boundary.free_outlet else None,
         rim=rim,
         rim_pattern=equations.pattern.tocsr()[rim][:, free].tocsc(),
         element_size=np.sqrt(0.5 * np.abs(first[0] * second[1] - first[1] * second[0])),

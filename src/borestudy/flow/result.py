@@ -99,6 +99,9 @@ class FlowAtRate:
         between the two finest meshes.
     mass_balance, section_mass_flux, energy_balance, residual : float
         Relative errors.
+    sections : mapping of str to Section
+        By name, in order downstream.  One is missing where the mesh draws no line: `cup_end` where
+        a boundary-layer mesh goes round a square edge.
     y_plus, wall_resolution, greatest_eddy_viscosity_ratio
         A turbulence model's wall distance of the first cell in wall units, and what it means.
     mesh_levels : tuple of int

@@ -71,18 +71,7 @@ def solve_at(
 ) -> State | None:
     """Solve at one Reynolds number from a start, on request with the adjoint; None if in vain.
 
-    Parameters
-    ----------
-    problem : Problem
-        Equations and boundary values.
-    start : ndarray, shape (unknowns,)
-        Unknowns that the iteration begins with; prescribed values are set in it.
-    reynolds : float
-        Throat Reynolds number.
-    how : Steps
-        The model's `steps` or `near_steps`.
-    adjoint : bool
-        Whether the state is for a dual-weighted residual estimate.
+    Prescribed values are set in the start; `how` is the model's `steps` or `near_steps`.
     """
     found = iterate(problem, problem.with_boundary_values(start), reynolds, how)
     if not found.converged:
@@ -115,18 +104,9 @@ def follow(
     starts: Sequence[Floats | None] | None = None,
     adjoint: bool = False,
 ) -> continuation.Branch[State]:
-    """Solve at each Reynolds number in rising order.
+    """Solve at each Reynolds number in rising order, on request with the adjoint.
 
-    Parameters
-    ----------
-    model, problem : Model, Problem
-        The equations and how they are solved, and the equations on a mesh.
-    reynolds : sequence of float
-        Rising throat Reynolds numbers.
-    starts : sequence of ndarray or None, optional
-        A start for each, as interpolated from a coarser mesh.
-    adjoint : bool
-        Whether each state has its adjoint.
+    Each may have a start, as interpolated from a coarser mesh.
     """
 
     def solve(start: Floats | None, at: float, asked: bool) -> State | None:
@@ -190,16 +170,9 @@ def next_level(
     reynolds: Sequence[float],
     wanted: Sequence[bool] | None = None,
 ) -> Level:
-    """Solve on one more mesh, from what the mesh before it gave.
+    """Solve on one more mesh, from what the mesh before it gave, if any: see `solve_levels`.
 
-    Parameters
-    ----------
-    coarser : Level or None
-        The mesh before; None for the first.
-    model, mesh, diameter, inlet, reynolds
-        See `solve_levels`.
-    wanted : sequence of bool, optional
-        Which of the Reynolds numbers are solved at; the others have no state on this level.
+    `wanted` says of each Reynolds number whether it is solved at; all are by default.
     """
     begin = time.perf_counter()
     wanted = wanted or [True] * len(reynolds)

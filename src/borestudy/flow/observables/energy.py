@@ -51,7 +51,7 @@ def dissipation(task: Problem, state: State) -> Floats:
     radius = np.asarray(space.velocity_basis.global_coordinates())[1]
     shear = gradient[0, 1] + gradient[1, 0]
     rate = gradient[0, 0] ** 2 + gradient[1, 1] ** 2 + 0.5 * shear**2 + (value[1] / radius) ** 2
-    rate = rate * task.viscosity_ratio(state.unknowns)
+    rate = rate * task.equations.viscosity_ratio(state.unknowns)
     return np.asarray(2 / state.reynolds * rate * space.tables.weights / SCALED_FLUX)
 
 
