@@ -13,7 +13,7 @@ from scipy.sparse import issparse
 
 from borestudy.acoustics.walls import Complex, Real, Walls, layer_coefficients, layer_thicknesses
 from borestudy.air import Air
-from borestudy.fem.sparse import factorise
+from borestudy.fem.sparse import factorise_symmetric
 
 AT_ONCE = 250
 Matrix = Any  # scipy sparse matrix, or ndarray of a reduced basis
@@ -129,7 +129,7 @@ def solve_at(operator: AffineOperator, omega: complex, air: Air) -> tuple[Comple
     matrix = assemble_at(operator, omega, air)
     load = loads(operator, omega, air)[0]
     if issparse(matrix):
-        driven = factorise(matrix, kind="complex symmetric")(load)
+        driven = factorise_symmetric(matrix)(load)
     else:
         driven = np.asarray(np.linalg.solve(matrix, load))
     return driven, float(np.linalg.norm(matrix @ driven - load) / np.linalg.norm(load))

@@ -27,15 +27,13 @@ library beyond SciPy.
 """
 
 from collections.abc import Callable
-from typing import Any, Literal, Protocol
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csc_matrix, csr_matrix, sparray, spmatrix
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 from scipy.sparse.linalg import splu
-
-Kind = Literal["complex symmetric", "saddle point"]
 
 
 class Solve(Protocol):
@@ -55,38 +53,14 @@ SYMMETRIC_OPTIONS: dict[str, Any] = {
 PIVOT_THRESHOLD = 1e-5
 
 
-def factorise(matrix: spmatrix | sparray, kind: Kind) -> Solve:
-    """Factorise once, solve for as many right-hand sides as wanted.
-
-    Parameters
-    ----------
-    matrix : sparse matrix, shape (n, n)
-        The matrix of the linear systems.
-    kind : {"complex symmetric", "saddle point"}
-        What the matrix is, which decides the ordering.
-
-    Returns
-    -------
-    callable
-        ``solve(right_hand_side, transposed=False)`` for arrays of shape (n,) or (n, m).
+def factorise_symmetric(matrix: spmatrix | sparray) -> Solve:
+    """Factorise a complex symmetric matrix, in the order that makes it a narrow band.
 
     Raises
     ------
     RuntimeError
         If the matrix is singular.
     """
-    if kind == "complex symmetric":
-        return _banded(matrix)
-    factors = splu(_columns(matrix), permc_spec="COLAMD")
-
-    def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
-        return np.asarray(factors.solve(right_hand_side, "T" if transposed else "N"))
-
-    return solve
-
-
-def _banded(matrix: spmatrix | sparray) -> Solve:
-    """Factorise a symmetric matrix in the order that makes it a narrow band."""
     rows = csr_matrix(matrix)
     order = reverse_cuthill_mckee(rows, symmetric_mode=True)
     # symmetric: the rows of the one are the columns of the other
@@ -116,7 +90,8 @@ def factoriser(
     Returns
     -------
     callable
-        Function of a matrix with that pattern, which returns its ``solve`` as `factorise` does.
+        Function of a matrix with that pattern, which returns its `Solve`; a singular one raises
+        RuntimeError.
     """
     known = _columns(pattern)
     numbered = csc_matrix((np.arange(known.nnz), known.indices, known.indptr), known.shape)

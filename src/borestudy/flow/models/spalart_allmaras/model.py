@@ -30,11 +30,8 @@ SLOWER = 0.6
 class SpalartAllmaras(Model):
     """Fully turbulent mean flow, one working variable.
 
-    Attributes
-    ----------
-    inflow : float
-        Working variable over ν in the air that comes in (Spalart & Rumsey 2007, AIAA J. 45, 2544:
-        3 to 5, the least from which the model is turbulent everywhere).
+    `inflow` is the working variable over ν in the air that comes in (Spalart & Rumsey 2007, AIAA
+    J. 45, 2544: 3 to 5, the least from which the model is turbulent everywhere).
     """
 
     inflow: float = 3.0
