@@ -97,7 +97,7 @@ def page_text(tmp_path_factory: pytest.TempPathFactory) -> str:
             comparison=comparison, flow=study.flow, verification=checks, tolerances=tolerances
         ),
         labels={case.name: case.label for case in study.cases},
-        provenance=page.Provenance(settings=settings),
+        provenance=page.MadeFrom(settings=settings),
     )
     page.write_report(path, report)
     return path.read_text(encoding="utf-8")

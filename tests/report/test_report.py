@@ -11,7 +11,7 @@ import pytest
 
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.collection import draw_all
-from borestudy.report.page import Provenance, ResultTables, StudyReport, write_report
+from borestudy.report.page import MadeFrom, ResultTables, StudyReport, write_report
 from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.layout import ROW_LIMIT, build_table
 from borestudy.results.tables.files import verification_table
@@ -81,7 +81,7 @@ def write(path: Path, study: PicturedStudy, **changes: Any) -> str:
         "question": "Does it matter?",
         "answers": ["It does, by 5.0 ± 0.3 %."],
         "tables": ResultTables(**given),
-        "provenance": Provenance(settings=settings, sources={"borestudy": "0.1.0"}),
+        "provenance": MadeFrom(settings=settings, sources={"borestudy": "0.1.0"}),
     }
     if "figures" not in changes:
         changes["figures"] = draw_all(path.parent / "figures", study)

@@ -56,7 +56,7 @@ class ResultTables:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Provenance:
+class MadeFrom:
     """What the results were computed from, each nested as in its file.
 
     `settings` is the study with every default, `air` its properties by names with units, `sources`
@@ -86,7 +86,7 @@ class StudyReport:
     topic: Topic = FLOW
     figures: Sequence[FigureRecord] = ()
     labels: Mapping[str, str] = field(default_factory=dict)
-    provenance: Provenance = Provenance()
+    provenance: MadeFrom = MadeFrom()
 
 
 def write_report(path: Path, report: StudyReport) -> None:

@@ -27,7 +27,7 @@ CONDUCTIVITY = 0.0257
 #: Rates that suit most throats, for messages.
 EXAMPLE_RATES = "0.05, 0.1, 0.2, 0.3 L/s"
 #: What is solved for each word of flow.closure.
-SOLUTIONS = {
+SOUGHT = {
     "laminar": "laminar solution",
     "turbulent": "turbulent solution",
     "both": "laminar and turbulent solution",
@@ -118,7 +118,7 @@ def study_lines(study: Study) -> list[str]:
         *_aligned(bores),
         f"resonance: {resonance.from_} to {resonance.to}, {resonance.points} frequencies; "
         f"walls {resonance.walls}; behind the shank: {termination}",
-        f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOLUTIONS[flow.closure]}; "
+        f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOUGHT[flow.closure]}; "
         f"compared at {flow.reference_rate}",
         f"mesh: {study.mesh.resolution}",
         *(

@@ -92,7 +92,7 @@ def make_report(
         tables=page.ResultTables(**tables, benchmarks=benchmarks),
         figures=read_figures(folder / "figures"),
         labels=case_labels(study),
-        provenance=page.Provenance(
+        provenance=page.MadeFrom(
             settings=study.resolved(folder),
             air=_air_facts(air),
             sources={"versions": versions(), "source_hashes": source_hashes},

@@ -12,7 +12,7 @@ from borestudy.bore.segment import conic, polyline
 from borestudy.closed_form.handbook import ENTRY_METHODS
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.validation.ladder import Solution, Solved, quantity_of, solve_ladder
+from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_ladder
 
 #: Coarser meshes than a study's usual ones, since fifteen solutions on 44 diameters take long.
 RESOLUTION = "coarse"
@@ -69,7 +69,7 @@ def solve_entries(directory: Path, radii: Sequence[float] = RADII) -> EntryLosse
     return EntryLosses(tuple(entries))
 
 
-def loss_coefficient(solution: Solution, radius: float) -> float:
+def loss_coefficient(solution: FlowOnMesh, radius: float) -> float:
     """Head of the reservoir less that of the developed tube, extrapolated to the edge."""
     slope, intercept = solution.wall.fit(DEPTH + DEVELOPED[0], DEPTH + DEVELOPED[1])
     return solution.rim_head - (intercept + slope * (DEPTH + radius)) - 1

@@ -65,7 +65,7 @@ def curve(position: NDArray[np.float64], value: NDArray[np.float64]) -> Curve:
 
 
 @dataclass(frozen=True)
-class Solution:
+class FlowOnMesh:
     """The flow on one mesh at one Reynolds number.
 
     Lengths are in throat diameters, velocities in throat mean velocities, pressures and heads in
@@ -109,7 +109,7 @@ def solve_ladder(
     levels: int = 2,
     stretch: float | None = None,
     refuse: bool = True,
-) -> list[list[Solution]]:
+) -> list[list[FlowOnMesh]]:
     """Mesh a bore of throat diameter 1 and solve its flow at rising throat Reynolds numbers.
 
     The turbulent mesh is made for the highest of them; a study has two levels.  Mesh files begin
@@ -125,12 +125,12 @@ def solve_ladder(
     write_meshes(bore, paths, preset.at(resolution))
     meshes = [read_mesh(path) for path in paths]
     solved = solve_levels(MODELS[model], meshes, 1.0, inlet, reynolds)
-    found: list[list[Solution]] = []
+    found: list[list[FlowOnMesh]] = []
     for index, number in enumerate(reynolds):
         steady = all(level.states[index] is not None for level in solved)
         if refuse and not steady:
             raise RuntimeError(f"{name}: no steady solution at Reynolds number {number:.0f}")
-        found.append([Solution(level, level.state(index)) for level in solved] if steady else [])
+        found.append([FlowOnMesh(level, level.state(index)) for level in solved] if steady else [])
     return found
 
 

@@ -13,7 +13,7 @@ from borestudy.flow.interpolation import velocity_at
 from borestudy.flow.observables.lines import wall_line, wall_shear
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.validation.ladder import Curve, Solution, Solved, curve, quantity_of, solve_ladder
+from borestudy.validation.ladder import Curve, FlowOnMesh, Solved, curve, quantity_of, solve_ladder
 
 REYNOLDS = (5e3, 1e4, 2e4, 1e5)
 #: Length of the pipe and the stretch its friction is read from [diameters].
@@ -51,7 +51,7 @@ def solve_pipe(directory: Path) -> PipeFlow:
     return PipeFlow(friction, profiles)
 
 
-def profile(solution: Solution) -> Curve:
+def profile(solution: FlowOnMesh) -> Curve:
     """Velocity over the friction velocity against the wall distance in wall units."""
     space, state = solution.space, solution.state
     wall = wall_line(space)

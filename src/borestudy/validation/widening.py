@@ -11,7 +11,7 @@ from borestudy.bore.segment import polyline
 from borestudy.closed_form.handbook import DIFFUSER_METHODS
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.validation.ladder import Curve, Solution, Solved, quantity_of, solve_ladder
+from borestudy.validation.ladder import Curve, FlowOnMesh, Solved, quantity_of, solve_ladder
 
 EXPANSION_REYNOLDS, DIFFUSER_REYNOLDS = 2e4, 5e4
 #: Where the expansion's edge is, and the cone's beginning [throat diameters].
@@ -63,7 +63,7 @@ def solve_widenings(directory: Path) -> Widenings:
 
 
 def widening(
-    solutions: list[Solution],
+    solutions: list[FlowOnMesh],
     ends: tuple[float, float],
     before: tuple[float, float],
     after: tuple[float, float],
