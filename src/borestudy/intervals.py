@@ -12,20 +12,8 @@ CENTS_PER_OCTAVE = 1200.0
 
 
 def cents(ratio: ArrayLike) -> NDArray[np.float64]:
-    """Cents of a ratio of frequencies, below 0 for a ratio below 1.
+    """Cents of ratios of frequencies above 0, in their shape; below 0 for a ratio below 1.
 
-    Parameters
-    ----------
-    ratio : array_like
-        Ratio of frequencies, above 0.
-
-    Returns
-    -------
-    ndarray
-        Cents, in the shape of ``ratio``.
-
-    Examples
-    --------
     >>> float(cents(2.0))
     1200.0
     """

@@ -14,14 +14,9 @@ from borestudy.drills import DRILL_SIZES, drill_diameter, is_workshop_fraction
 
 
 class UnitError(ValueError):
-    """A text that is not the quantity asked for.
+    """A text that is not the quantity asked for: what was found and is allowed, and an example.
 
-    Attributes
-    ----------
-    reason : str
-        The message: what was found and what is allowed.
-    example : str
-        What would be right; a key that allows less puts its own in its place.
+    A key that allows less puts its own example in its place.
     """
 
     def __init__(self, reason: str, example: str) -> None:
@@ -32,22 +27,10 @@ class UnitError(ValueError):
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of quantity and the ways it may be written.
+    """A kind of quantity and the ways it may be written, for the parser and for messages.
 
-    Attributes
-    ----------
-    word : str
-        Name of the kind for messages: "a length".
-    factors : dict
-        Unit as written to its factor to SI.
-    shown : str
-        The units that messages name.
-    example : str
-        A quantity for messages.
-    offsets : dict
-        Unit to the SI value of its zero, where that is not zero.
-    others : str
-        What else is allowed beside a number with a unit, for messages.
+    ``factors`` are to SI, by each unit as written; ``offsets`` are the SI values of units' zeros,
+    where not zero; ``others`` is what else is allowed beside a number with a unit.
     """
 
     word: str
@@ -127,32 +110,13 @@ _DRILL = re.compile(
 
 
 def parse_length(text: object) -> float:
-    """Length in metres of ``3.66 mm``, ``0.144 in``, ``144 thou`` or ``drill 27``.
+    """Length in metres of ``3.66 mm``, ``144 thou`` or ``drill 27``; a `UnitError` if it is none.
 
-    Parameters
-    ----------
-    text : str
-        A number with a unit, or a drill size.
-
-    Returns
-    -------
-    float
-        [m]
-
-    Raises
-    ------
-    UnitError
-        If the text is not a length.
-
-    Examples
-    --------
     >>> parse_length("drill 27")
     0.0036576
     """
     name = drill_name(text)
-    if name is None:
-        return _parse(text, LENGTH)
-    return drill_diameter(name)
+    return _parse(text, LENGTH) if name is None else drill_diameter(name)
 
 
 def parse_temperature(text: object) -> float:
@@ -201,7 +165,9 @@ def split_list(text: str) -> list[str]:
     last = split_number(entries[-1])
     if last is None or not last[1]:
         return entries
-    return [f"{entry} {last[1]}" if _is_bare_number(entry) else entry for entry in entries]
+    return [
+        f"{entry} {last[1]}" if split_number(entry) == (entry, "") else entry for entry in entries
+    ]
 
 
 def split_number(text: str) -> tuple[str, str] | None:
@@ -213,10 +179,7 @@ def split_number(text: str) -> tuple[str, str] | None:
 def drill_name(text: object) -> str | None:
     """The size in a text like ``drill #27``, as ``27``, ``F`` or ``9/64``; None if not a drill.
 
-    Raises
-    ------
-    UnitError
-        If the text speaks of a drill that is not in the standard.
+    A `UnitError` refuses a drill that is not in the standard.
     """
     if not isinstance(text, str) or not text.strip().lower().startswith("drill"):
         return None
@@ -232,11 +195,6 @@ def drill_name(text: object) -> str | None:
         "(drill F; both ASME B94.11M) or a fraction of an inch up to 3 in (drill 9/64)",
         "drill 27",
     )
-
-
-def _is_bare_number(text: str) -> bool:
-    split = split_number(text)
-    return split is not None and not split[1]
 
 
 def _parse(text: object, kind: Kind) -> float:

@@ -33,15 +33,7 @@ LARGEST_DIAMETER_MM = 1000.0
 
 @dataclass(frozen=True)
 class AirColumn:
-    """Stations along the column from the shank, and what is at its far end.
-
-    Attributes
-    ----------
-    positions, radii : ndarray, shape (n_stations,)
-        Axial position and radius of each station [m].
-    end : "closed", "open unflanged" or "open flanged"
-        The far end.
-    """
+    """Positions and radii [m], shape (n_stations,), of the column from the shank; its far end."""
 
     positions: NDArray[np.float64]
     radii: NDArray[np.float64]

@@ -69,17 +69,9 @@ def evanescent_kernel(ratio: float = 1.0, wavenumber: float = 0.0) -> NDArray[np
 
 @lru_cache(maxsize=256)
 def end_correction(ratio: float) -> float:
-    """δ/a of the junction of radius a and radius b at low frequency.
+    """δ/a of a junction by its ratio a/b, from ``SMALLEST_RATIO`` to 1, at low frequency.
 
-    Parameters
-    ----------
-    ratio : float
-        a/b between ``SMALLEST_RATIO`` and 1.
-
-    Returns
-    -------
-    float
-        The series inertance is ``ρ δ / (π a²)``; 0 at ``ratio`` 1.
+    The series inertance is ``ρ δ / (π a²)``; 0 at a ratio of 1.
     """
     if not SMALLEST_RATIO <= ratio <= 1:
         raise ValueError(

@@ -53,22 +53,9 @@ def resonances(
     ends: Ends,
     count: int = 2,
 ) -> NDArray[np.float64]:
-    """Lowest lossless resonances [Hz] of a cone measured along its axis.
+    """Lowest lossless resonances [Hz], shape (count,), of a cone measured along its axis [m].
 
-    Parameters
-    ----------
-    first_radius, last_radius, length : float
-        Smaller and greater radius, and distance between the two sections on the axis [m].
-    sound_speed : float
-        Speed of sound in the cone [m/s].
-    ends : str
-        "closed-closed", "closed-open", "open-closed" or "open-open", the narrow end first.
-    count : int
-        Number of resonances.
-
-    Returns
-    -------
-    ndarray, shape (count,)
+    The smaller radius and the narrow end come first; the sound speed is in m/s.
     """
     apex = first_radius * length / (last_radius - first_radius)
     grid = np.arange(1, 200 * (count + 2)) * np.pi / length / 150

@@ -13,14 +13,7 @@ from borestudy.air import Air
 def developed_flow_drop(air: Air, radius: float, length: float, flow_rate: float) -> float:
     """Pressure drop [Pa] of developed laminar flow, 8 μ L Q / (π R⁴) (Hagen 1839, Poiseuille 1840).
 
-    Parameters
-    ----------
-    air : Air
-        The air, of which the viscosity counts.
-    radius, length : float
-        Dimensions of the pipe [m].
-    flow_rate : float
-        Volume flow [m³/s].
+    The pipe's dimensions are in m, the flow rate in m³/s.
     """
     return 8 * air.viscosity * length * flow_rate / (np.pi * radius**4)
 
@@ -31,11 +24,6 @@ def developing_flow_drop(scaled_length: ArrayLike) -> NDArray[np.float64]:
     .. math::
        \frac{\Delta p}{q} = 13.74\sqrt{x^+}
        + \frac{1.25 + 64 x^+ - 13.74\sqrt{x^+}}{1 + 0.00021\,(x^+)^{-2}}
-
-    Parameters
-    ----------
-    scaled_length : array_like
-        Distance from the inlet, :math:`x^+`, above 0.
 
     References
     ----------

@@ -1,41 +1,40 @@
 """The air's constants, computed once for all cases that share it."""
 
-from dataclasses import asdict
+from dataclasses import dataclass
 from pathlib import Path
 
 from borestudy.air import Air, humid_air
-from borestudy.files import read_json, write_json
-from borestudy.provenance import provenance
+from borestudy.provenance import Provenance, provenance
+from borestudy.records import read_record, write_record
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """Temperature, share of saturation and static pressure of an air at rest."""
+
+    temperature_K: float
+    relative_humidity: float
+    pressure_Pa: float
+
+
+@dataclass(frozen=True)
+class AirResult:
+    """An air at rest: its conditions and its constants, SI."""
+
+    conditions: Conditions
+    constants: Air
+    provenance: Provenance
 
 
 def air_stage(
     temperature: float, relative_humidity: float, pressure: float, source: str, output: Path | str
 ) -> None:
-    """Write the constants of humid air, SI, under ``constants``.
-
-    Parameters
-    ----------
-    temperature : float
-        Absolute temperature [K].
-    relative_humidity : float
-        Fraction of saturation.
-    pressure : float
-        Static pressure [Pa].
-    source : str
-        Hash of the sources, for the provenance.
-    output : path
-        JSON file to write.
-    """
-    constants = asdict(humid_air(temperature, relative_humidity, pressure))
-    conditions = {
-        "temperature_K": temperature,
-        "relative_humidity": relative_humidity,
-        "pressure_Pa": pressure,
-    }
-    made = {"conditions": conditions, "constants": constants}
-    write_json(output, made | {"provenance": asdict(provenance(source))})
+    """Write the constants of humid air at a temperature [K], share of saturation, pressure [Pa]."""
+    conditions = temperature, relative_humidity, pressure
+    made = AirResult(Conditions(*conditions), humid_air(*conditions), provenance(source))
+    write_record(output, made)
 
 
 def read_air(path: Path | str) -> Air:
     """The air that the air stage wrote."""
-    return Air(**read_json(path)["constants"])
+    return read_record(path, AirResult).constants

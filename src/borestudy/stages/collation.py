@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from borestudy.files import read_json, write_json
+from borestudy.files import write_json
 from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences
@@ -16,6 +16,7 @@ from borestudy.results.perturbed import PerturbedBores
 from borestudy.results.spans import handbook_at, handbook_dimensions
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.tolerances import tolerance_rows
+from borestudy.stages.air import AirResult
 from borestudy.stages.geometry import read_bore
 from borestudy.study import Study
 
@@ -51,7 +52,7 @@ def collate(
     errors = tolerance_rows(
         read_record(tolerances, PerturbedBores), 1e3 * study.tolerance.value, cases, asked
     )
-    temperature = read_json(air)["conditions"]["temperature_K"]
+    temperature = read_record(air, AirResult).conditions.temperature_K
     tables = {
         "cases": comparison.cases_table(cases),
         "comparison": comparison.comparison_table(cases, rate),

@@ -10,13 +10,14 @@ from borestudy.drawing.bore import outline
 from borestudy.drawing.style import FigureRecord
 from borestudy.files import read_json, write_json
 from borestudy.provenance import versions
+from borestudy.records import read_record
 from borestudy.report import page
 from borestudy.report.figures.case import read_case
 from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.tables.files import read_rows, read_table
-from borestudy.stages.air import read_air
+from borestudy.stages.air import AirResult
 from borestudy.stages.collation import benchmark_summary, results_of_cases
 from borestudy.stages.geometry import read_bore
 from borestudy.study import Study
@@ -94,7 +95,7 @@ def make_report(
         labels=case_labels(study),
         provenance=page.MadeFrom(
             settings=study.resolved(folder),
-            air=_air_facts(air),
+            air=_air_facts(read_record(air, AirResult)),
             sources={"versions": versions(), "source_hashes": source_hashes},
         ),
     )
@@ -107,7 +108,7 @@ def _tables(folder: Path, *names: str) -> dict[str, pd.DataFrame]:
     return {name: read_rows(folder / f"{name}.csv", rows[name]) for name in names}
 
 
-def _air_facts(path: Path) -> dict[str, float]:
+def _air_facts(air: AirResult) -> dict[str, float]:
     """Conditions and constants of the air under names that carry their units."""
     units = {
         "density": "density_kg_per_m3",
@@ -116,5 +117,5 @@ def _air_facts(path: Path) -> dict[str, float]:
         "thermal_conductivity": "thermal_conductivity_W_per_m_K",
         "specific_heat": "specific_heat_J_per_kg_K",
     }
-    constants = {units.get(name, name): value for name, value in asdict(read_air(path)).items()}
-    return {**read_json(path)["conditions"], **constants}
+    constants = {units.get(name, name): value for name, value in asdict(air.constants).items()}
+    return asdict(air.conditions) | constants

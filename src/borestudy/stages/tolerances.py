@@ -11,9 +11,11 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from skfem import MeshTri2
+
 from borestudy.acoustics.result import AcousticResult
 from borestudy.acoustics.solve import acoustic_result
-from borestudy.acoustics.termination import Termination, build_termination
+from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import solve_two_port
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
@@ -59,33 +61,26 @@ def tolerance_stage(
     source: str,
     output: Path | str,
 ) -> None:
-    """Solve the first case, and once more for each of its dimensions.
+    """Solve the first case, and once more with each dimension in error; write a `PerturbedBores`.
 
-    Parameters
-    ----------
-    case : Case
-        The study's first.
-    air : Air
-        Air in the bore.
-    tolerance : float [m]
-        Machining tolerance.
-    frequency_range : (float, float) [Hz]
-        Range that is searched for resonances.
-    walls, termination, air_column : str, str, path
-        The study's own, as for its resonances.
-    rate : float [m³/s]
-        The flow rate that cases are compared at.
-    inlet : {"uniform", "developed"}
-        Velocity profile over the rim plane.
-    source : str
-        Hash of the sources, for the provenance.
-    output : path
-        JSON, a `PerturbedBores`.
+    The `tolerance` of machining is in m, the flow `rate` that cases are compared at in m³/s, the
+    range of resonances in Hz; walls, termination and air column are those of the study's own.
     """
 
     def solve(bore: Bore, step: float = 0.0) -> PerturbedBore:
         end = build_termination(termination, bore.shank_radius, walls, air_column)
-        return _solve(bore, air, frequency_range, walls, end, rate, inlet, step)
+        with TemporaryDirectory() as folder:
+            meshes, flow_meshes = (
+                _finest_meshes(bore, preset.at(RESOLUTION), Path(folder))
+                for preset in (ACOUSTICS, LAMINAR)
+            )
+        sound = acoustic_result(solve_two_port(meshes, air, *frequency_range, walls), end)
+        flow = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
+        return PerturbedBore(
+            AcousticResult(termination=sound.termination, resonances=sound.resonances),
+            replace(flow, rates=tuple(replace(row, axis=None, wall=None) for row in flow.rates)),
+            1e3 * step,
+        )
 
     base, dimensions = None, {}
     try:
@@ -146,37 +141,11 @@ def _changed(case: Case, name: str, step: float) -> Bore | None:
         return None
 
 
-def _solve(
-    bore: Bore,
-    air: Air,
-    frequency_range: tuple[float, float],
-    walls: Walls,
-    end: Termination,
-    rate: float,
-    inlet: Inlet,
-    step: float,
-) -> PerturbedBore:
-    """Resonances, and the flow at one rate."""
-    with TemporaryDirectory() as folder:
-        acoustics, flow = (
-            _finest_meshes(bore, preset.at(RESOLUTION), Path(folder))
-            for preset in (ACOUSTICS, LAMINAR)
-        )
-        meshes, flow_meshes = ([read_mesh(path) for path in paths] for paths in (acoustics, flow))
-    two_port = solve_two_port(meshes, air, *frequency_range, walls)
-    solved = solve_flow(flow_meshes, air, [rate], 2 * bore.throat_radius, inlet)
-    sound = acoustic_result(two_port, end)
-    return PerturbedBore(
-        AcousticResult(termination=sound.termination, resonances=sound.resonances),
-        replace(solved, rates=tuple(replace(row, axis=None, wall=None) for row in solved.rates)),
-        1e3 * step,
-    )
-
-
-def _finest_meshes(bore: Bore, preset: Preset, folder: Path) -> list[Path]:
-    """Write the meshes of the finest `LEVELS` levels."""
-    paths = []
+def _finest_meshes(bore: Bore, preset: Preset, folder: Path) -> list[MeshTri2]:
+    """Meshes of the finest `LEVELS` levels, by way of files in a folder."""
+    meshes = []
     for level in range(preset.levels - LEVELS, preset.levels):
-        paths.append(folder / f"{preset.names[level]}.msh")
-        write_mesh(bore, paths[-1], preset, level)
-    return paths
+        path = folder / f"{preset.names[level]}.msh"
+        write_mesh(bore, path, preset, level)
+        meshes.append(read_mesh(path))
+    return meshes
