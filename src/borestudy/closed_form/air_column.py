@@ -58,23 +58,10 @@ def air_column(
     name: str = "stations",
     lines: Sequence[int] = (),
 ) -> AirColumn:
-    """Checked air column from positions and radii.
+    """Checked air column of positions and radii [m], shape (n_stations,), from the shank on.
 
-    Parameters
-    ----------
-    positions, radii : ndarray, shape (n_stations,)
-        Stations from the shank on [m]; two at one position make a step.
-    end : "closed", "open unflanged" or "open flanged"
-        The far end.
-    name : str
-        Name of the file, for messages.
-    lines : sequence of int
-        Line of that file which each station stands in.
-
-    Raises
-    ------
-    ValueError
-        Naming the station, what was found and what is allowed.
+    Two stations at one position make a step.  A `ValueError` names the station, by the name of its
+    file and its line there, what was found and what is allowed.
     """
     positions, radii = np.asarray(positions, dtype=float), np.asarray(radii, dtype=float)
 

@@ -21,13 +21,8 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
 from borestudy.air import Air
-from borestudy.closed_form.tube import (
-    Complex,
-    line_constants,
-    propagation_constant,
-    transfer_matrix,
-    two_by_two,
-)
+from borestudy.closed_form import tube
+from borestudy.closed_form.tube import Complex, two_by_two
 
 Ends = Literal["closed-closed", "closed-open", "open-closed", "open-open"]
 SMALLEST_SLOPE = 1e-9
@@ -95,11 +90,11 @@ def transfer_matrix_slice(
     """
     slope = (last_radius - first_radius) / length
     if abs(slope) < SMALLEST_SLOPE:
-        return transfer_matrix((first_radius + last_radius) / 2, length, omega, air, lossless)
+        return tube.transfer_matrix((first_radius + last_radius) / 2, length, omega, air, lossless)
     omega = np.atleast_1d(omega)
     mean = (first_radius + last_radius) / 2
-    series, _ = line_constants(mean, omega, air, lossless)
-    gamma = propagation_constant(mean, omega, air, lossless)
+    series, _ = tube.line_constants(mean, omega, air, lossless)
+    gamma = tube.propagation_constant(mean, omega, air, lossless)
     first, last = ((mean / radius) ** 2 * series for radius in (first_radius, last_radius))
     x1, x2 = first_radius / slope, last_radius / slope  # negative where the cone narrows
     sinh, cosh = np.sinh(gamma * length), np.cosh(gamma * length)
@@ -121,16 +116,13 @@ def cone_transfer_matrix(
 
     Parameters
     ----------
-    first_radius, last_radius : float
-        Radii where the wave comes in and where it leaves [m]; either may be the smaller one.
-    length : float
-        Length along the axis [m].
+    first_radius, last_radius, length : float
+        Radii where the wave comes in and where it leaves, of which either may be the smaller one,
+        and length along the axis [m].
     omega : array_like, shape (n_frequencies,)
         Angular frequencies [rad/s].
-    air : Air
-        The air in the cone.
-    lossless : bool
-        Whether to leave out the wall losses.
+    air, lossless
+        The air in the cone, and whether to leave out the wall losses.
     ratio_per_slice : float
         Largest ratio of the two radii of one slice.
 

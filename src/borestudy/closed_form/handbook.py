@@ -78,22 +78,13 @@ class Span:
 
 @dataclass(frozen=True)
 class Dimensions:
-    """The dimensions of a bore that the handbooks need.
+    """The dimensions [m] of a bore that the handbooks need.
 
-    Attributes
-    ----------
-    cup_diameter, throat_diameter, outlet_diameter, throat_length, backbore_length : float
-        Dimensions of the bore [m].
-    entry_radius : (float, float)
-        Least and greatest radius of the throat entry's edge [m]: both 0 for a square edge, two
-        different values for an ellipse or where the edge is only known to lie between them.
-    chamfer : (float, float), optional
-        Length along the axis [m] and angle to the axis [degrees, 0 to 90] of a chamfered entry,
-        which then has no radius.
-    funnel_angle : float, optional
-        Included angle [degrees] of the cup's wall just before the entry, where it is one.
-    pipe_length : float
-        Length [m] of a straight pipe after the outlet, as wide as it.
+    The entry's edge has a least and a greatest radius: both 0 where square, two different ones for
+    an ellipse or where the edge is only known to lie between them.  A chamfer is a length along the
+    axis and an angle to it [degrees, 0 to 90], and has no radius.  The included angle [degrees] of
+    the cup's wall just before the entry is given where it is a funnel.  A pipe goes on from the
+    outlet, as wide as it.
     """
 
     cup_diameter: float
@@ -152,11 +143,9 @@ def entry_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
     low = min(edge.low, _hull(edge_losses(square).values()).low)
     if (angle := dimensions.funnel_angle) is not None and 0 < angle < 180:
         diameters = dimensions.cup_diameter, dimensions.throat_diameter
+        given = {"angle": angle, "Re": reynolds}
         for method in FUNNEL_METHODS:
-            funnel = fittings.contraction_conical(
-                *diameters, angle=angle, Re=reynolds, method=method
-            )
-            low = min(low, float(funnel))
+            low = min(low, float(fittings.contraction_conical(*diameters, **given, method=method)))
     return Span(low, edge.high)
 
 
@@ -183,10 +172,7 @@ def backbore_losses(dimensions: Dimensions, reynolds: float) -> dict[str, float]
         friction = float(Blasius(reynolds) * dimensions.backbore_length / inner)
         return {"smooth": friction, "after a square edge": SQUARE_EDGE_FRICTION[1] * friction}
     cone = {"Di1": inner, "Di2": outer, "l": dimensions.backbore_length, "Re": reynolds}
-    losses = {
-        method: float(fittings.diffuser_conical(**cone, method=method))
-        for method in DIFFUSER_METHODS
-    }
+    losses = {way: float(fittings.diffuser_conical(**cone, method=way)) for way in DIFFUSER_METHODS}
     losses[f"{DIFFUSER_FACTOR:g} Rennels"] = DIFFUSER_FACTOR * losses["Rennels"]
     # above the loss of a sudden expansion a handbook's fit has left its range
     most = max((1 - area_ratio) ** 2, min(losses.values()))

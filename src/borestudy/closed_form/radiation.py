@@ -30,13 +30,7 @@ from scipy.interpolate import CubicSpline
 from scipy.special import gamma, ive, j1, kve, y1
 
 from borestudy.air import Air
-from borestudy.closed_form.area_step import (
-    EDGE_FUNCTIONS,
-    edge_exponents,
-    edge_means,
-    edge_transform,
-    evanescent_kernel,
-)
+from borestudy.closed_form import area_step as edge
 
 Flange = Literal["unflanged", "flanged"]
 HIGHEST_KA = 3.8
@@ -64,8 +58,8 @@ def unflanged_end(ka: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float6
 
 def _static_kernel() -> NDArray[np.float64]:
     """∫₀^∞ of products of edge transforms: the critical Weber–Schafheitlin integral."""
-    p = edge_exponents()[:, None] + 1
-    q = edge_exponents()[None, :] + 1
+    p = edge.edge_exponents()[:, None] + 1
+    q = edge.edge_exponents()[None, :] + 1
     integral = np.sqrt(np.pi) * gamma(p + q) / (gamma(q + 0.5) * gamma(p + 0.5))
     return np.asarray(integral * gamma(p) * gamma(q) / (4 * gamma(p + q + 0.5)))
 
@@ -74,7 +68,7 @@ def _half_space_kernel(ka: float) -> NDArray[np.complex128]:
     """Pressure over the opening of the half space, in units of iωρ."""
     nodes, weights = np.polynomial.legendre.leggauss(200)
     angle, weight = (nodes + 1) * np.pi / 4, weights * np.pi / 4
-    radiated = edge_transform(ka * np.sin(angle))
+    radiated = edge.edge_transform(ka * np.sin(angle))
     kernel = _static_kernel().astype(complex)
     # propagating waves, less the static part over the same wavenumbers
     factor = ka * (-1j * np.sin(angle) - np.cos(angle)) * weight
@@ -82,17 +76,17 @@ def _half_space_kernel(ka: float) -> NDArray[np.complex128]:
     # evanescent waves, wavenumber ka cosh u: (τ/√(τ²−k²) − 1) dτ = k exp(−u) du
     last = np.arccosh(FARTHEST_WAVENUMBER / ka)
     u, weight = (nodes + 1) * last / 2, weights * last / 2
-    stored = edge_transform(ka * np.cosh(u))
+    stored = edge.edge_transform(ka * np.cosh(u))
     return np.asarray(kernel + (stored * (ka * np.exp(-u) * weight)) @ stored.T)
 
 
 def flanged_end(ka: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Magnitude |R| and length l/a of an end in an infinite plane, at ``ka`` in (0, 3.83)."""
     wavenumbers = np.atleast_1d(np.asarray(ka, dtype=float))
-    means = edge_means(EDGE_FUNCTIONS)
+    means = edge.edge_means()
     impedance = np.empty(len(wavenumbers), dtype=complex)
     for index, wavenumber in enumerate(wavenumbers):
-        kernel = evanescent_kernel(wavenumber=wavenumber) + _half_space_kernel(wavenumber)
+        kernel = edge.evanescent_kernel(wavenumber=wavenumber) + _half_space_kernel(wavenumber)
         impedance[index] = 1j * wavenumber / (2 * means @ np.linalg.solve(kernel, means))
     reflection = (impedance - 1) / (impedance + 1)
     length = np.angle(-1 / reflection) / (2 * wavenumbers)

@@ -24,8 +24,6 @@ REYNOLDS_LIMIT = 10.0
 SUTHERLAND, GAS_CONSTANT = (1.458e-6, 110.4), 287.05
 #: Thermal conductivity of dry air at 20 degC [W/(m·K)], from memory; no limit here asks for it.
 CONDUCTIVITY = 0.0257
-#: Rates that suit most throats, for messages.
-EXAMPLE_RATES = "0.05, 0.1, 0.2, 0.3 L/s"
 #: What is solved for each word of flow.closure.
 SOUGHT = {
     "laminar": "laminar solution",
@@ -68,7 +66,7 @@ def rates_outside(study: Study, case: Case, diameter: float) -> list[str]:
     air = dry_air(case)  # which is near enough
     least = REYNOLDS_LIMIT * math.pi / 4 * diameter * air.kinematic_viscosity
     most = MACH_LIMIT * HUMID * air.sound_speed * math.pi / 4 * diameter**2
-    example = EXAMPLE_RATES
+    example = "0.05, 0.1, 0.2, 0.3 L/s"
     if not (least <= 0.05e-3 and most >= 0.3e-3):
         example = f"{1e3 * most / 8:.2g}, {1e3 * most / 4:.2g} L/s"
     slowest, fastest = study.flow.rates[0], study.flow.rates[-1]

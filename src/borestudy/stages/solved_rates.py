@@ -22,19 +22,9 @@ from borestudy.records import read_record, write_record
 
 @dataclass(frozen=True, kw_only=True)
 class KeptRate:
-    """A converged rate with what its meshes were.
+    """A converged rate, judged by itself, with what its meshes were, coarsest first.
 
-    Attributes
-    ----------
-    row : FlowAtRate
-        The rate, judged by itself.
-    unknowns : tuple of int
-        Number of unknowns on each mesh.
-    mesh_hashes : tuple of str
-        Hashes of the mesh files.
-    cell_height : float
-        Height of the first cells along the wall, over that of the preset.
-    field_hash : str
+    The height of the first cells along the wall is over that of the preset.
     """
 
     row: FlowAtRate
@@ -63,20 +53,10 @@ class SolvedRates:
         fields: Path,
         meshes: FlowMeshes,
     ) -> None:
-        """Keep what was solved, by the rates' exact values; what did not converge is tried again.
+        """Keep what was solved, by the rates' exact values [m³/s]; the rest is tried again.
 
-        Parameters
-        ----------
-        rates : sequence of float
-            All of the job's [m³/s].
-        found : FlowResult
-            Each rate judged by itself.
-        known : container of int
-            Indices of rates that were kept already.
-        fields : Path
-            Folder of the job's fields.
-        meshes : FlowMeshes
-            What was solved on.
+        `known` are the indices of rates that were kept already; in `found` each is judged by
+        itself.
         """
         self.folder.mkdir(parents=True, exist_ok=True)
         hashes = meshes.hashes()
@@ -114,14 +94,9 @@ class SolvedRates:
 
 
 def solved_rates(results: Path | str, made_from: Mapping[str, object]) -> SolvedRates:
-    """The rates that were solved for a file of results, from the same things.
+    """The rates that were solved for a file of a case's results, from the same things.
 
-    Parameters
-    ----------
-    results : path
-        ``flow-laminar.json`` or ``flow-turbulent.json`` in a case's folder.
-    made_from : mapping
-        Everything that decides the solution at a rate, other rates left out.
+    `made_from` is everything that decides the solution at a rate, other rates left out.
     """
     text = json.dumps(plain({**made_from, "versions": versions()}), sort_keys=True)
     key = hashlib.sha256(text.encode()).hexdigest()[:16]
