@@ -5,14 +5,8 @@ import pytest
 
 from borestudy.bore import Bore
 from borestudy.bore.segment import line
-from borestudy.mesh import (
-    TURBULENT,
-    TURBULENT_PLAIN,
-    boundary_layer_fits,
-    read_mesh,
-    turbulent,
-    write_mesh,
-)
+from borestudy.mesh import TURBULENT, TURBULENT_PLAIN, read_mesh, turbulent, write_mesh
+from borestudy.mesh.outline import boundary_layer_fits
 
 
 @pytest.mark.parametrize("level", [1, 2])

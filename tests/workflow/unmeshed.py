@@ -5,7 +5,7 @@ import shutil
 import numpy as np
 
 from borestudy.flow.regime import rate_scale
-from borestudy.mesh import mark_unmeshed
+from borestudy.mesh.unmeshed import mark_unmeshed
 from borestudy.provenance import provenance
 from borestudy.records import write_record
 from borestudy.stages.acoustics import resonance_stage, two_port_stage

@@ -1,7 +1,7 @@
 """The whole generatrix of a bore, from the rim plane to the shank end."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -74,11 +74,9 @@ class Bore:
     @property
     def part_ranges(self) -> dict[str, tuple[float, float]]:
         """Start and end of each part along the axis [m]."""
-        ranges: dict[str, tuple[float, float]] = {}
-        for segment in self.segments:
-            start = ranges.get(segment.part, (float(segment.start[0]),))[0]
-            ranges[segment.part] = (start, float(segment.stop[0]))
-        return ranges
+        starts = {segment.part: float(segment.start[0]) for segment in reversed(self.segments)}
+        stops = {segment.part: float(segment.stop[0]) for segment in self.segments}
+        return {part: (starts[part], stops[part]) for part in self.parts}
 
     @property
     def throat_start(self) -> float:
@@ -125,6 +123,15 @@ class Bore:
         chosen = [s for s in self.segments if part in (None, s.part) and not s.is_step]
         return float(sum(segment.volume() for segment in chosen))
 
+    def divided(self, position: float) -> "Bore":
+        """The same bore with a joint between two segments at a position [m] if that is inside."""
+        segments: list[Segment] = []
+        for segment in self.segments:
+            inside = segment.start[0] < position < segment.stop[0]
+            place = segment.parameter_at(position, axis=0) if inside else 0.0
+            segments += segment.split(place) if inside else [segment]
+        return Bore(segments, self.entry)
+
     def cut(self, position: float) -> tuple["Bore", "Bore"]:
         """The bore before and after a position along the axis [m], each from x = 0.
 
@@ -135,20 +142,12 @@ class Bore:
         """
         if not 0 < position < self.length:
             raise ValueError(f"found position {position} m; allowed is inside 0 to {self.length} m")
-        front, back = [], []
-        for segment in self.segments:
-            if segment.stop[0] <= position:
-                front.append(segment)
-            elif segment.start[0] >= position:
-                back.append(segment)
-            else:
-                before, after = segment.split(segment.parameter_at(position, axis=0))
-                front.append(before)
-                back.append(after)
-        moved = [Segment(s.points - [position, 0.0], s.weights, s.part) for s in back]
-        # The split's own x is exact to rounding only.
-        moved[0].points[0, 0] = 0.0
-        return Bore(front), Bore(moved)
+        pieces = self.divided(position).segments
+        # A joint's own x is exact to rounding only.
+        front = [piece for piece in pieces if piece.start[0] + piece.stop[0] <= 2 * position]
+        back = [replace(s, points=s.points - [position, 0.0]) for s in pieces[len(front) :]]
+        back[0].points[0, 0] = 0.0
+        return Bore(front), Bore(back)
 
     def extended(self, length: float, part: str = "pipe") -> "Bore":
         """The bore with a straight pipe after it, as wide as the shank end, length in m."""
@@ -168,32 +167,22 @@ def cone(first_radius: float, last_radius: float, length: float, part: str = "ba
 
 @dataclass(frozen=True, kw_only=True)
 class BoreDescription:
-    """Lengths, diameters and volumes of a bore, exact to rounding.
-
-    Attributes
-    ----------
-    length_mm, rim_diameter_mm, throat_diameter_mm, throat_length_mm, end_diameter_mm : float
-    cup_volume_cm3 : float
-        Volume of all that lies before the throat, so of the entry as well.
-    throat_volume_cm3, backbore_volume_cm3 : float
-    entry : str or None
-        Shape of the throat entry.
-    parts : mapping of str to tuple of float
-        Start and end of each part [mm from the rim plane].
-    doubtful_stations : tuple of str
-        What is to be said of the stations that the bore was made from.
-    """
+    """Lengths, diameters and volumes of a bore, exact to rounding."""
 
     length_mm: float
     rim_diameter_mm: float
     throat_diameter_mm: float
     throat_length_mm: float
     end_diameter_mm: float
+    #: Volume of all that lies before the throat, so of the entry as well.
     cup_volume_cm3: float
     throat_volume_cm3: float
     backbore_volume_cm3: float
+    #: Shape of the throat entry.
     entry: str | None = None
+    #: Start and end of each part [mm from the rim plane].
     parts: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    #: What is to be said of the stations that the bore was made from.
     doubtful_stations: tuple[str, ...] = ()
 
 

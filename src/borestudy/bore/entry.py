@@ -61,20 +61,8 @@ class Entry:
 
 
 def parse_entry(text: object) -> Entry:
-    """Shape and sizes of a throat entry from its words.
+    """Shape and sizes of a throat entry from its words; ValueError where they describe none.
 
-    Parameters
-    ----------
-    text : str
-        One of the ways of writing in `ALLOWED`.
-
-    Raises
-    ------
-    ValueError
-        If the words do not describe an entry.
-
-    Examples
-    --------
     >>> parse_entry("chamfered 0.5 mm")
     Entry(shape='chamfered', sizes=(0.0005,), angle=0.7853981633974483)
     """
@@ -128,19 +116,8 @@ def _semi_axes(text: str) -> tuple[float, float]:
 def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
     """Cup, entry unless it is square, and throat, the edge between cup and throat cut as asked.
 
-    Parameters
-    ----------
-    cup : Segment
-        Wall from the rim plane to the edge.
-    throat_end : float
-        End of the throat along the axis [m].
-    entry : Entry
-        Entry that is cut from the edge.
-
-    Raises
-    ------
-    BoreError
-        If the entry does not fit between cup and throat.
+    The cup leads from the rim plane to the edge, the throat to its end along the axis [m]; a
+    BoreError says that the entry does not fit between them.
     """
     throat_radius = float(cup.stop[1])
     throat_stop = (throat_end, throat_radius)
@@ -176,17 +153,7 @@ def _face(cup: Segment, entry: Entry) -> tuple[float, Segment]:
 def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
     """Arc of an ellipse tangent to the cup and the throat, and where on the cup it begins.
 
-    Parameters
-    ----------
-    cup : Segment
-        Wall that ends at the edge to be rounded.
-    along, across : float
-        Semi-axes [m]; equal for a circle.
-
-    Raises
-    ------
-    Misfit
-        If the arc would be higher than the cup wall.
+    Its semi-axes [m] are equal for a circle; a Misfit says that it would be higher than the cup.
     """
     stretch = across / along
     wall = cup.scaled(stretch)
@@ -216,10 +183,7 @@ def fillet(cup: Segment, along: float, across: float) -> tuple[float, Segment]:
 def chamfer(cup: Segment, length: float, angle: float) -> tuple[float, Segment]:
     """Conical face of a length along the axis and an angle to it, and where on the cup it begins.
 
-    Raises
-    ------
-    Misfit
-        If the face would be higher than the cup, or cut no metal since the cup is less steep.
+    A Misfit says that it would be higher than the cup, or cut no metal since the cup is less steep.
     """
     throat_radius = float(cup.stop[1])
     height = length * float(np.tan(angle))

@@ -44,25 +44,18 @@ DOUBT = 4 * READING
 
 @dataclass(frozen=True)
 class Doubt:
-    """A station that its neighbours do not suggest.
-
-    Attributes
-    ----------
-    index : int
-        Number of the station.
-    outlier : bool
-        Whether it is refused unless the study says otherwise.
-    position, found, low, high, chord : float
-        Its place, its diameter, the least and the greatest diameter that its neighbours suggest,
-        and that of the line between the nearest two [m].
-    """
+    """A station that its neighbours do not suggest."""
 
     index: int
+    #: Whether it is refused unless the study says otherwise.
     outlier: bool
+    #: Its place and its diameter [m].
     position: float
     found: float
+    #: The least and greatest diameter that its neighbours suggest [m].
     low: float
     high: float
+    #: The diameter of the line between the nearest two [m].
     chord: float
 
     def __str__(self) -> str:
@@ -76,15 +69,10 @@ class Doubt:
 
 
 def find_doubts(stations: NDArray[np.float64]) -> list[Doubt]:
-    """Stations that their neighbours do not suggest, in their order.
+    """Stations, of shape (n, 2) [m], that their neighbours do not suggest, in their order.
 
     Of two neighbours only the one that is further out is told, since each spoils the other's
     prediction.
-
-    Parameters
-    ----------
-    stations : ndarray, shape (n, 2) [m]
-        Ascending positions, with their diameters.
     """
     steps = np.flatnonzero(np.diff(stations[:, 0]) == 0) + 1
     runs = np.split(np.arange(len(stations)), steps)
@@ -148,10 +136,8 @@ def refuse_outliers(name: str, stations: NDArray[np.float64], lines: Sequence[in
 def throat_stretch(stations: NDArray[np.float64]) -> tuple[int, int]:
     """First and last station of the throat; the same one where no other is as narrow.
 
-    Parameters
-    ----------
-    stations : ndarray, shape (n, 2) [m]
-        Position and diameter; two stations at one position make a step, which ends a throat.
+    Stations are positions and diameters, of shape (n, 2) [m]; two at one position make a step,
+    which ends a throat.
     """
     positions, diameters = stations.T
     narrowest = int(np.argmin(diameters))

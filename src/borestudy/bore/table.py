@@ -25,28 +25,12 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
 def read_stations(path: Path) -> tuple[NDArray[np.float64], list[int]]:
-    """Positions and diameters of a CSV.
+    """Positions and diameters of a CSV, shape (n, 2) [m], and the line that each stands in.
 
     Lines that begin with ``#`` are notes, and columns of other names are passed over.  Every line
     has as many cells as the first: one more or less is the trace of a decimal comma, which would
-    be read as other data.
-
-    Parameters
-    ----------
-    path : Path
-        File in UTF-8, with or without a byte order mark.
-
-    Returns
-    -------
-    stations : ndarray, shape (n, 2) [m]
-        Position and diameter.
-    lines : list of int
-        Line of the file that each station stands in.
-
-    Raises
-    ------
-    BoreError
-        If the file cannot be read or a line is no station.
+    be read as other data.  A BoreError says that the file, in UTF-8 with or without a byte order
+    mark, cannot be read, or that a line is no station.
     """
     try:
         with open(path, encoding="utf-8-sig") as stream:
@@ -101,24 +85,25 @@ def _unit(path: Path, header: list[str]) -> str:
     """The unit that the columns' names give."""
     pairs = {unit: {f"position_{unit}", f"diameter_{unit}"} for unit in UNITS}
     units = [unit for unit, names in pairs.items() if names <= set(header)]
-    example = "a first line position_mm,diameter_mm"
     found = ", ".join(header)
-    if not header:
-        raise refused(path, f"found no line in it; allowed are the columns {ALLOWED}", example)
-    for word in _separators(found) if not units else []:
-        raise refused(path, f"found {word} between the columns {quoted(found)}; {COMMAS}", example)
     shown = found if len(found) <= LONGEST_SHOWN else f"{found[:LONGEST_SHOWN]} ..."
-    if all(_NUMBER.fullmatch(cell) for cell in header):
-        raise refused(path, f"found the numbers {shown} where the first line names the columns; "
-                      f"allowed are {ALLOWED}", example)  # fmt: skip
-    if len(units) > 1:
-        raise refused(path, f"found the columns {shown}, in both units; allowed is one unit, "
-                      f"{ALLOWED}", example)  # fmt: skip
-    if not units:
-        raise refused(path, f"found the columns {shown}; allowed are {ALLOWED}", example)
-    twice = [name for name in sorted(pairs[units[0]]) if header.count(name) > 1]
-    if twice:
-        raise refused(path, f"found the column {twice[0]} twice; allowed is each once", example)
+    twice = [name for unit in units for name in sorted(pairs[unit]) if header.count(name) > 1]
+    problem = ""
+    if not header:
+        problem = f"found no line in it; allowed are the columns {ALLOWED}"
+    elif not units and (words := _separators(found)):
+        problem = f"found {words[0]} between the columns {quoted(found)}; {COMMAS}"
+    elif all(_NUMBER.fullmatch(cell) for cell in header):
+        names = "where the first line names the columns"
+        problem = f"found the numbers {shown} {names}; allowed are {ALLOWED}"
+    elif len(units) > 1:
+        problem = f"found the columns {shown}, in both units; allowed is one unit, {ALLOWED}"
+    elif not units:
+        problem = f"found the columns {shown}; allowed are {ALLOWED}"
+    elif twice:
+        problem = f"found the column {twice[0]} twice; allowed is each once"
+    if problem:
+        raise refused(path, problem, "a first line position_mm,diameter_mm")
     return units[0]
 
 

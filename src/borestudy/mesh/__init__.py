@@ -1,7 +1,7 @@
 """Meshes of bores: gmsh writes them, meshio reads them, and solving needs no gmsh."""
 
 from borestudy.mesh.generate import mesh_ladder, write_mesh, write_meshes
-from borestudy.mesh.outline import boundary_layer_fits, joint_near
+from borestudy.mesh.outline import boundary_layer_fits
 from borestudy.mesh.presets import (
     ACOUSTICS,
     LAMINAR,
@@ -12,19 +12,11 @@ from borestudy.mesh.presets import (
     turbulent,
 )
 from borestudy.mesh.read import read_mesh
-from borestudy.mesh.unmeshed import (
-    MARK,
-    MeshError,
-    UnmeshedError,
-    mark_unmeshed,
-    refuse_unmeshable,
-    why_unmeshed,
-)
+from borestudy.mesh.unmeshed import MeshError, UnmeshedError
 
 __all__ = [
     "ACOUSTICS",
     "LAMINAR",
-    "MARK",
     "REFINEMENT_RATIO",
     "TURBULENT",
     "TURBULENT_PLAIN",
@@ -32,13 +24,9 @@ __all__ = [
     "Preset",
     "UnmeshedError",
     "boundary_layer_fits",
-    "joint_near",
-    "mark_unmeshed",
     "mesh_ladder",
     "read_mesh",
-    "refuse_unmeshable",
     "turbulent",
-    "why_unmeshed",
     "write_mesh",
     "write_meshes",
 ]

@@ -13,7 +13,7 @@ from skfem import MeshTri2
 
 from borestudy.bore import Bore, Segment
 from borestudy.files import replacing
-from borestudy.mesh.outline import divided, joined_where_oblique, joint_near, shortened
+from borestudy.mesh.outline import joined_where_oblique, joint_near, shortened
 from borestudy.mesh.presets import Preset
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.run import Calls, Tag, run_gmsh
@@ -92,39 +92,29 @@ def calls_for(bore: Bore, preset: Preset, level: int) -> tuple[Calls, float]:
     joint = bore.length
     if preset.stretch > 1:
         joint = joint_near(bore, min(joint, bore.throat_end + preset.stretch_from * diameter))
-    outline = divided(outline, joint)
+    outline = outline.divided(joint)
     drawn = shortened(outline, joint, preset.stretch)
-    wall = add_section(calls, drawn)
-    sizes = SizeFields(calls, drawn, outline.turns, wall, preset, diameter * preset.unit(level))
+    points, curves = add_section(calls, drawn)
+    mesh, unit = calls.model.mesh, diameter * preset.unit(level)
+    sizes = SizeFields(mesh.field, drawn, outline.turns, points, curves, preset, unit)
     sizes.set_background()
-    sizes.set_boundary_layer(ends_of_parts(outline))
-    calls.model.mesh.generate(2)
-    calls.model.mesh.setOrder(2)
+    sizes.set_boundary_layer()
+    mesh.generate(2)
+    mesh.setOrder(2)
     return calls, joint
 
 
-def ends_of_parts(bore: Bore) -> list[int]:
-    """Indices of the wall's points, from 0 at the rim plane, from which lines cross the bore."""
-    last = {segment.part: index + 1 for index, segment in enumerate(bore.segments)}
-    return [0, *last.values()]
-
-
-def add_section(gmsh: Any, bore: Bore) -> dict[str, list[Tag]]:
+def add_section(gmsh: Any, bore: Bore) -> tuple[list[Tag], list[Tag]]:
     """Add the half section to gmsh's model, one surface a part, with all names.
 
-    Returns
-    -------
-    dict
-        ``points``: tags along the wall from the rim plane; ``curves``: tag of each segment.
+    The tags of the wall's points from the rim plane on, and of its segments, are given back.
     """
     shape = gmsh.model.occ
     first = bore.segments[0].start
     points = [shape.addPoint(*first, 0)]
     points += [shape.addPoint(*segment.stop, 0) for segment in bore.segments]
-    curves = [
-        _add_curve(gmsh, segment, start, stop)
-        for segment, start, stop in zip(bore.segments, points, points[1:], strict=False)
-    ]
+    pieces = zip(bore.segments, points, points[1:], strict=False)
+    curves = [_add_curve(shape, *piece) for piece in pieces]
     last_of_part = {segment.part: index for index, segment in enumerate(bore.segments)}
     on_axis = [shape.addPoint(first[0], 0, 0)]
     across = [shape.addLine(on_axis[0], points[0])]
@@ -145,18 +135,14 @@ def add_section(gmsh: Any, bore: Bore) -> dict[str, list[Tag]]:
         gmsh.model.addPhysicalGroup(1, tags, name=name)
     for part, surface in zip(last_of_part, surfaces, strict=True):
         gmsh.model.addPhysicalGroup(2, [surface], name=part)
-    return {"points": points, "curves": curves}
+    return points, curves
 
 
-def _add_curve(gmsh: Any, segment: Segment, start: Tag, stop: Tag) -> Tag:
-    shape, degree = gmsh.model.occ, segment.degree
+def _add_curve(shape: Any, segment: Segment, start: Tag, stop: Tag) -> Tag:
+    degree = segment.degree
     if degree == 1:
         return shape.addLine(start, stop)
     between = [shape.addPoint(*point, 0) for point in segment.points[1:-1]]
-    return shape.addBSpline(
-        [start, *between, stop],
-        degree=degree,
-        weights=segment.weights.tolist(),
-        knots=[0, 1],
-        multiplicities=[degree + 1] * 2,
-    )
+    knots = {"knots": [0, 1], "multiplicities": [degree + 1] * 2}
+    weights = segment.weights.tolist()
+    return shape.addBSpline([start, *between, stop], degree=degree, weights=weights, **knots)

@@ -131,9 +131,8 @@ def stretch_nodes(gmsh: Any, position: float, factor: float) -> None:
             ends = triangle[start], triangle[stop]
             if not before.isdisjoint(ends) and not downstream.isdisjoint(ends):
                 middle = triangle[3 + start]
-                places[middle] = [
-                    sum(pair) / 2 for pair in zip(*map(places.get, ends), strict=True)
-                ]
+                both = zip(*map(places.get, ends), strict=True)
+                places[middle] = [sum(pair) / 2 for pair in both]
                 moved.add(middle)
     for tag in sorted(moved):
         gmsh.model.mesh.setNode(tag, places[tag], [])

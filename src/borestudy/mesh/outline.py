@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from borestudy.bore import Bore, Segment
+from borestudy.bore import Bore
 from borestudy.mesh.presets import Preset
 from borestudy.mesh.unmeshed import SHORTEST
 
@@ -20,17 +20,6 @@ def joint_near(bore: Bore, position: float) -> float:
     ends = np.array([segment.stop[0] for segment in bore.segments])
     nearest = float(ends[np.argmin(np.abs(ends - position))])
     return nearest if abs(nearest - position) < SHORTEST else position
-
-
-def divided(bore: Bore, position: float) -> Bore:
-    """The same bore with a joint between two segments at a position [m], if that is inside it."""
-    segments: list[Segment] = []
-    for segment in bore.segments:
-        if segment.start[0] < position < segment.stop[0]:
-            segments += segment.split(segment.parameter_at(position, axis=0))
-        else:
-            segments.append(segment)
-    return Bore(segments, bore.entry)
 
 
 def shortened(bore: Bore, position: float, factor: float) -> Bore:
@@ -62,14 +51,8 @@ def joined_where_oblique(bore: Bore, greatest_angle: float) -> Bore:
 def boundary_layer_fits(bore: Bore, preset: Preset) -> bool:
     """Whether the boundary-layer mesh has room in every inner corner.
 
-    It has none at a step of the wall that is lower than the mesh is thick.
-
-    Parameters
-    ----------
-    bore : Bore
-        Bore to be meshed.
-    preset : Preset
-        One without a boundary-layer mesh fits every bore.
+    It has none at a step of the wall that is lower than the mesh is thick; a preset without a
+    boundary-layer mesh fits every bore.
     """
     if preset.layer is None:
         return True

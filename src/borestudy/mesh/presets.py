@@ -20,94 +20,65 @@ RESOLUTIONS = {"draft": -2, "coarse": -1, "medium": 0, "fine": 1}
 
 @dataclass(frozen=True)
 class BoundaryLayer:
-    """A boundary-layer mesh: flat triangles that resolve the flow across the wall, not along it.
+    """A boundary-layer mesh: flat triangles that resolve the flow across the wall, not along it."""
 
-    Attributes
-    ----------
-    first_height : float
-        Height of the first cell at `Preset.sized_level` [throat diameters].
-    growth : float
-        Height of each row of cells over that of the row before, at `Preset.sized_level`.
-    thickness : float
-        Height of all rows together, at every level [throat diameters].
-    fan : int
-        Number of cells in the fan round a sharp edge.
-    """
-
+    #: Height of the first cell at `Preset.sized_level` [throat diameters].
     first_height: float
+    #: Height of each row of cells over that of the row before, at `Preset.sized_level`.
     growth: float = 1.2
+    #: Height of all rows together, at every level [throat diameters].
     thickness: float = 0.12
+    #: Number of cells in the fan round a sharp edge.
     fan: int = 8
 
 
 @dataclass(frozen=True, kw_only=True)
 class Preset:
-    """One kind of mesh: its levels, and sizes of its triangles in throat diameters.
+    """One kind of mesh: its levels, and sizes of its triangles in throat diameters."""
 
-    Attributes
-    ----------
-    kind : str
-        ``acoustics``, ``laminar`` or ``turbulent``.
-    levels, refinements : int
-        Number of meshes on which every case is solved, and of finer ones, for flow rates whose
-        pressure drop the others do not give to the study's tolerance.
-    sized_level : int
-        Level at which the sizes hold.
-    edge : float
-        Size at an edge of the wall that turns by more than `blunt_angle` into the air.
-    throat_end : float
-        Size at the slight edge between throat and backbore.
-    entry_arc : float
-        Size along a curved throat entry, as a share of its length.
-    throat_wall, cup_wall, backbore_wall : float
-        Sizes along the walls of throat and entry, of the cup, and of the backbore where it has one.
-    cup_wall_growth : float
-        Increase of the size along the cup's wall with distance from the throat, up to `cup_wall`:
-        a measured bore's entry is made of the cup's last stretches.
-    throat, throat_layer : float
-        Sizes inside throat and entry, and off the throat's wall, where flow from a sharp edge
-        shears.
-    jet : float or None
-        Size in the layer between the jet downstream of the throat and the air around it.
-    narrow, wide : float
-        Sizes on the axis of the backbore and where it is wide.
-    cup : float
-        Size that is added at the rim plane, falling to nothing at the throat.
-    growth, edge_growth, jet_growth : float
-        Increase of size with distance: in general, from edges, from the jet's layer.
-    stretch, stretch_from : float
-        How many times longer than wide triangles are in the backbore, and how far downstream of
-        the throat they begin to be.
-    layer : BoundaryLayer or None
-        The boundary-layer mesh along the whole wall, instead of plain triangles.
-    blunt_angle : float
-        Edges that turn by less than this [rad] get no refinement of their own.
-    """
-
+    #: ``acoustics``, ``laminar`` or ``turbulent``.
     kind: str
+    #: Number of meshes on which every case is solved, and of finer ones, for flow rates whose
+    #: pressure drop the others do not give to the study's tolerance.
     levels: int
+    refinements: int = 0
+    #: Level at which the sizes hold.
     sized_level: int
+    #: Edges of the wall that turn by less than this [rad] get no refinement of their own, and the
+    #: size at those that turn by more into the air.
+    blunt_angle: float = 0.2
     edge: float
+    #: Size at the slight edge between throat and backbore.
     throat_end: float
+    #: Size along a curved throat entry, as a share of its length.
     entry_arc: float
+    #: Sizes along the walls of throat and entry, of the cup, and of the backbore where it has one.
     throat_wall: float
     cup_wall: float
+    backbore_wall: float | None = None
+    #: Increase of the size along the cup's wall with distance from the throat, up to `cup_wall`: a
+    #: measured bore's entry is made of the cup's last stretches.
+    cup_wall_growth: float = 1.0
+    #: Sizes inside throat and entry, and off its wall, where flow from a sharp edge shears.
     throat: float
     throat_layer: float
+    #: Size in the layer between the jet downstream of the throat and the air around it.
     jet: float | None
+    #: Sizes on the axis of the backbore and where it is wide.
     narrow: float
     wide: float
+    #: Size that is added at the rim plane, falling to nothing at the throat.
     cup: float
+    #: Increase of size with distance: in general, from edges, from the jet's layer.
     growth: float
     edge_growth: float
     jet_growth: float = 0.1
-    cup_wall_growth: float = 1.0
-    backbore_wall: float | None = None
+    #: How many times longer than wide triangles are in the backbore, and how far downstream of the
+    #: throat they begin to be.
     stretch: float = 1.0
     stretch_from: float = 1.0
+    #: The boundary-layer mesh along the whole wall, instead of plain triangles.
     layer: BoundaryLayer | None = None
-    refinements: int = 0
-    blunt_angle: float = 0.2
 
     @property
     def finest(self) -> int:

@@ -18,17 +18,7 @@ GMSH_SIDES = ((0, 1), (1, 2), (2, 0))  # of the middle nodes in a gmsh triangle
 
 
 def read_mesh(path: Path | str) -> MeshTri2:
-    """Read a mesh that :func:`borestudy.mesh.write_mesh` wrote.
-
-    Parameters
-    ----------
-    path : path
-        A gmsh file of second-order triangles.
-
-    Returns
-    -------
-    MeshTri2
-        Mesh with the boundaries and subdomains of the file; lengths in m.
+    """Read a mesh that `borestudy.mesh.write_mesh` wrote, with its boundaries and subdomains, in m.
 
     Raises
     ------

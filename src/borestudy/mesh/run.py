@@ -29,11 +29,8 @@ OUT_OF_MEMORY = ("bad_alloc", "MemoryError", "allocate memory", "Memory allocati
 class Calls:
     """Looks like the module ``gmsh`` and keeps each call instead of making it.
 
-    Attributes
-    ----------
-    made : list of dict
-        Each call's ``name``, such as ``model.occ.addPoint``, with its ``arguments`` and
-        ``options``, in order and ready for JSON.
+    `made` has each call's ``name``, such as ``model.occ.addPoint``, with its ``arguments`` and
+    ``options``, in order and ready for JSON.
     """
 
     def __init__(self, made: list[dict[str, Any]] | None = None, name: str = "") -> None:
@@ -58,38 +55,15 @@ def run_gmsh(
     memory: int = MEMORY_BYTES,
     seconds: int = SECONDS,
 ) -> None:
-    """Make calls of gmsh in a process of its own and have it write its mesh.
+    """Make calls of gmsh in a process of its own and have it write its mesh to a file in a folder.
 
-    Parameters
-    ----------
-    calls : Calls
-        All calls up to the finished mesh.
-    folder : Path
-        Folder in which the file is written.
-    file : str
-        Name of the file, with gmsh's suffix.
-    stretch_from, stretch : float
-        Place [m] from which on the mesh is stretched along the axis, and by what factor.
-    memory : int
-        Bound of the address space [bytes].
-    seconds : int
-        Bound of the processor's time [s]: a busy machine takes none of it.
-
-    Raises
-    ------
-    UnmeshedError
-        If gmsh finds no mesh, or needs more than it may take.
-    MeshError
-        If gmsh cannot be loaded.
+    From a place [m] on the mesh is stretched along the axis by a factor, `stretch`.  `memory`
+    bounds the address space [bytes], `seconds` the processor's time, of which a busy machine takes
+    none.  A MeshError says that gmsh cannot be loaded, an UnmeshedError that it finds no mesh or
+    needs more than it may take.
     """
-    job = {
-        "calls": calls.made,
-        "file": file,
-        "stretch_from_m": stretch_from,
-        "stretch": stretch,
-        "memory_bytes": memory,
-        "seconds": seconds,
-    }
+    job = {"calls": calls.made, "file": file, "stretch_from_m": stretch_from, "stretch": stretch}
+    job |= {"memory_bytes": memory, "seconds": seconds}
     kept = {name: os.environ[name] for name in KEPT if name in os.environ}
     done = subprocess.run(
         [sys.executable, "-s", gmsh_process.__file__],

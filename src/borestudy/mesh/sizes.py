@@ -1,6 +1,7 @@
 """The size of triangles as a function of place, as gmsh's fields."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -28,68 +29,54 @@ CORNER_ROOM, CORNER_SHARE = 1.3, 0.35
 NOTHING = 1e-6
 
 
+@dataclass
 class SizeFields:
-    """gmsh's fields of sizes for one bore.
+    """gmsh's fields of sizes for one bore."""
 
-    Parameters
-    ----------
-    gmsh : Calls
-        Calls so far, with the bore in gmsh's model.
-    bore : Bore
-        The bore as it is drawn.
-    turns : sequence of float
-        Angle by which the real wall turns at the end of each of its segments but the last [rad].
-    wall : dict
-        Tags of its ``points`` and ``curves``.
-    preset : Preset
-        Sizes relative to `unit`.
-    unit : float
-        What a size of 1 is [m]; distances stay in throat diameters.
-    """
+    #: gmsh's own functions for fields, with the bore in its model.
+    field: Any
+    #: The bore as it is drawn.
+    bore: Bore
+    #: Angle by which the real wall turns at the end of each of its segments but the last [rad].
+    turns: Sequence[float]
+    #: Tags of the wall's points from the rim plane on, and of its segments.
+    points: list[Tag]
+    curves: list[Tag]
+    #: Sizes relative to `unit`, which is what a size of 1 is [m].
+    preset: Preset
+    unit: float
 
-    def __init__(
-        self,
-        gmsh: Any,
-        bore: Bore,
-        turns: Sequence[float],
-        wall: dict[str, list[Tag]],
-        preset: Preset,
-        unit: float,
-    ) -> None:
-        self._field = gmsh.model.mesh.field
-        self.bore, self.turns, self.wall, self.preset = bore, turns, wall, preset
-        self.unit, self.diameter = unit, 2 * bore.throat_radius
+    @property
+    def diameter(self) -> float:
+        """The throat's diameter, in which distances are given [m]."""
+        return 2 * self.bore.throat_radius
 
     def set_background(self) -> None:
         """Set the background field: at each place the smallest of all sizes wanted there."""
         size = self._joined("Min", [*self._inside(), *self._along_wall(), *self._at_edges()])
         room = self._room_in_corners()
-        self._field.setAsBackgroundMesh(self._joined("Max", [size, *room]) if room else size)
+        self.field.setAsBackgroundMesh(self._joined("Max", [size, *room]) if room else size)
 
-    def set_boundary_layer(self, lines: Sequence[int]) -> None:
+    def set_boundary_layer(self) -> None:
         """Set the boundary-layer mesh along the whole wall, with a fan round each sharp edge.
 
-        Parameters
-        ----------
-        lines : sequence of int
-            Indices of the wall's points from which lines cross the bore: the mesh ends on each.
+        The mesh ends on each line that crosses the bore: the rim plane and the ends of parts.
         """
-        layer, points = self.preset.layer, self.wall["points"]
+        layer, points = self.preset.layer, self.points
         if layer is None:
             return
+        ends = {segment.part: index + 1 for index, segment in enumerate(self.bore.segments)}
         sharp = [points[i + 1] for i, turn in enumerate(self.turns) if turn > self._blunt]
         fan = max(2, round(layer.fan * self.diameter / self.unit))
-        tags: dict[str, list[Any]] = {
-            "CurvesList": self.wall["curves"],
-            "PointsList": [points[i] for i in lines],
-        }
+        crossed = [points[i] for i in (0, *ends.values())]
+        tags: dict[str, list[Any]] = {"CurvesList": self.curves, "PointsList": crossed}
         if sharp:
             tags |= {"FanPointsList": sharp, "FanPointsSizesList": [fan for _ in sharp]}
         # Finer levels grow more slowly, so that every row of cells is divided alike.
         ratio = layer.growth ** (self.unit / self.diameter)
         found = self._add("BoundaryLayer", tags, Size=layer.first_height * self.unit, Ratio=ratio,
                           Thickness=layer.thickness * self.diameter, Quads=0)  # fmt: skip
-        self._field.setAsBoundaryLayer(found)
+        self.field.setAsBoundaryLayer(found)
 
     @property
     def _blunt(self) -> float:
@@ -124,14 +111,14 @@ class SizeFields:
         size = f"{preset.narrow * unit}+{(preset.wide - preset.narrow) * unit}*{wider}"
         if self._head > 0:
             size += f"+{preset.cup * unit}*max(0,1-x/{self._head})"
-        bulk = self._field.add("MathEval")
-        self._field.setString(bulk, "F", size)
+        bulk = self.field.add("MathEval")
+        self.field.setString(bulk, "F", size)
         return bulk
 
     def _along_wall(self) -> list[Tag]:
         """Sizes along the wall, one field for all curves of a size: gmsh asks each everywhere."""
         preset, walls = self.preset, dict[float, list[Tag]]()
-        for segment, curve in zip(self.bore.segments, self.wall["curves"], strict=True):
+        for segment, curve in zip(self.bore.segments, self.curves, strict=True):
             size = preset.throat_wall
             if segment.part == "cup":
                 # A measured bore's entry is made of the cup's last stretches.
@@ -150,7 +137,7 @@ class SizeFields:
 
     def _at_edges(self) -> list[Tag]:
         """Sizes at edges that point into the air, and at the ends of the throat."""
-        preset, points, fields = self.preset, self.wall["points"], []
+        preset, points, fields = self.preset, self.points, []
         for index, (segment, turn) in enumerate(zip(self.bore.segments, self.turns, strict=False)):
             point = points[index + 1 : index + 2]
             if turn > self._blunt:
@@ -172,7 +159,7 @@ class SizeFields:
             shortest = min(segment.arc_length() for segment in self.bore.segments[index:][:2])
             crossing = thickness * np.tan(-turn / 2)
             size = min(CORNER_ROOM * crossing, CORNER_SHARE * shortest)
-            distance = self._add("Distance", {"PointsList": self.wall["points"][index + 1 :][:1]})
+            distance = self._add("Distance", {"PointsList": [self.points[index + 1]]})
             fields.append(self._threshold(distance, (size, NOTHING * size), (size, 2 * size)))
         return fields
 
@@ -208,9 +195,9 @@ class SizeFields:
 
     def _add(self, kind: str, tags: dict[str, list[Any]] | None = None, **numbers: Any) -> Tag:
         """Add a field with its lists of tags and its numbers."""
-        field = self._field.add(kind)
+        field = self.field.add(kind)
         for name, listed in (tags or {}).items():
-            self._field.setNumbers(field, name, listed)
+            self.field.setNumbers(field, name, listed)
         for name, number in numbers.items():
-            self._field.setNumber(field, name, number)
+            self.field.setNumber(field, name, number)
         return field

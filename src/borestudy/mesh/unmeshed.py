@@ -31,18 +31,7 @@ class UnmeshedError(MeshError):
 
 
 def refuse_unmeshable(bore: Bore) -> None:
-    """Refuse a bore that is drawn finer than any mesh.
-
-    Parameters
-    ----------
-    bore : Bore
-        A case's whole bore.
-
-    Raises
-    ------
-    UnmeshedError
-        Naming what was found, what is allowed and an example.
-    """
+    """Refuse a case's whole bore that is drawn finer than any mesh, by an `UnmeshedError`."""
     for segment in bore.segments:
         length = float(np.linalg.norm(segment.stop - segment.start))
         if length < SHORTEST:

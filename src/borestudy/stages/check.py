@@ -10,7 +10,7 @@ from borestudy.air import Air
 from borestudy.bore import Bore, describe
 from borestudy.drills import nearest_drill
 from borestudy.flow.regime import MACH_LIMIT, check_rates
-from borestudy.mesh import MeshError, refuse_unmeshable
+from borestudy.mesh.unmeshed import MeshError, refuse_unmeshable
 from borestudy.study import Case, Study, StudyError
 
 #: Speed of sound in dry air over the root of its temperature [m/s/√K], and how many times faster

@@ -14,7 +14,7 @@ from borestudy.flow.meshes import FlowMeshes, solve_bore
 from borestudy.flow.regime import Scale, rate_scale
 from borestudy.flow.result import FlowResult
 from borestudy.flow.solve import MODELS, TOLERANCE
-from borestudy.mesh import UnmeshedError, mark_unmeshed
+from borestudy.mesh.unmeshed import UnmeshedError, mark_unmeshed
 from borestudy.provenance import Provenance, provenance
 from borestudy.records import write_record
 from borestudy.stages.solved_rates import KeptRate, solved_rates

@@ -9,14 +9,9 @@ import numpy as np
 
 from borestudy.bore import Bore, Entry, Segment, describe
 from borestudy.files import read_json, write_json
-from borestudy.mesh import (
-    ACOUSTICS,
-    UnmeshedError,
-    joint_near,
-    mark_unmeshed,
-    write_mesh,
-    write_meshes,
-)
+from borestudy.mesh import ACOUSTICS, UnmeshedError, write_mesh, write_meshes
+from borestudy.mesh.outline import joint_near
+from borestudy.mesh.unmeshed import mark_unmeshed
 from borestudy.records import SCHEMA_KEY, SCHEMA_VERSION, to_plain
 
 logger = logging.getLogger(__name__)
