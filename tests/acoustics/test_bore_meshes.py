@@ -6,8 +6,8 @@ from skfem import MeshTri2
 
 from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import impedance_matrix
-from borestudy.acoustics.power import power_balance, reciprocity
 from borestudy.acoustics.resonances import impedance_peaks
+from borestudy.acoustics.solve import power_balance, reciprocity
 from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import solve_two_port, two_port_matrix
 from borestudy.bore import bore_from_stations, cylinder

@@ -5,7 +5,7 @@ import pytest
 from skfem import MeshTri2
 
 from borestudy.acoustics import two_port as module
-from borestudy.acoustics.power import power_balance, reciprocity
+from borestudy.acoustics.solve import power_balance, reciprocity
 from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import (
     driven_at_rim,

@@ -65,14 +65,9 @@ def build_port(mesh: MeshTri2, basis: Basis, name: str) -> Port:
 def assemble(mesh: MeshTri2, walls: Walls = "curved", order: int = 2) -> AffineOperator:
     """The bore's sparse matrices, assembled once for every frequency and every air.
 
-    Parameters
-    ----------
-    mesh : MeshTri2
-        Mesh with the boundaries ``rim_plane``, ``wall`` and ``shank_end``.
-    walls : str
-        "lossless", "plain" (plane-wall layers) or "curved" (layers of the local tube).
-    order : int
-        Degree of the pressure's polynomials, 2 or 3.
+    The mesh has the boundaries ``rim_plane``, ``wall`` and ``shank_end``; walls are "lossless",
+    "plain" (plane-wall layers) or "curved" (layers of the local tube); the order, 2 or 3, is the
+    degree of the pressure's polynomials.
     """
     count = power_count(walls)
     basis = pressure_basis(mesh, order)

@@ -16,12 +16,9 @@ from borestudy.fem.vtu import write_vtu
 def pressure_field(
     mesh: MeshTri2, air: Air, frequency: float, termination: Termination, walls: Walls = "curved"
 ) -> Complex:
-    """Pressure at the mesh's second-order nodes, scaled to a mean of 1 Pa over the rim plane.
+    """Pressure in the order of ``mesh.doflocs``, shape (n_nodes,), complex [Pa].
 
-    Returns
-    -------
-    ndarray, shape (n_nodes,), complex [Pa]
-        Pressure in the order of ``mesh.doflocs``.
+    It is scaled to a mean of 1 Pa over the rim plane.
     """
     omega = 2 * np.pi * frequency
     operator = assemble(mesh, walls, order=2)

@@ -36,14 +36,10 @@ HALF_WAVES_OF_LENGTH = 40
 
 
 def mouthpiece_figures(two_port: TwoPort) -> tuple[Band, Band, Curves]:
-    """Transfer, gain and equivalent length over the two-port's range of frequencies.
+    """Transfer, gain and curves over the two-port's range of frequencies.
 
-    Returns
-    -------
-    transfer, gain : Band
-    curves : Curves
-        Uncertainties where there are two meshes, the equivalent length where it can be followed
-        from below.
+    Curves have uncertainties where there are two meshes, and the equivalent length where it can be
+    followed from below.
     """
     grid = np.geomspace(*two_port.range_Hz, BAND_POINTS)
     anechoic = build_termination("anechoic pipe", two_port.shank_radius, two_port.walls)
@@ -118,12 +114,9 @@ def transfer_and_gain(
 
 
 def band_figures(frequencies: Real, magnitude: Real) -> tuple[float, float, float, float]:
-    """Peak and −3 dB band of a curve at ascending frequencies.
+    """Peak, its frequency, and low and high end of the −3 dB band of a curve at frequencies [Hz].
 
-    Returns
-    -------
-    peak, peak_frequency, band_low, band_high : float
-        Frequencies in Hz; an end of the band is NaN where the range cuts the band.
+    Frequencies ascend; an end of the band is NaN where the range cuts the band.
     """
     peak = int(np.argmax(magnitude))
     where, height = float(frequencies[peak]), float(magnitude[peak])

@@ -21,44 +21,30 @@ Matrix = Any  # scipy sparse matrix, or ndarray of a reduced basis
 
 @dataclass(frozen=True)
 class Port:
-    """A plane (or cap) through which the bore is driven or goes on.
-
-    Attributes
-    ----------
-    area, edge_radius : float [m², m]
-    edge_curvature : float [1/m]
-        κ of the wall where it meets the port.
-    edge_weight : float [m]
-        2πa/(t·n), with the cosine between the wall's direction and the port's normal.
-    surface, edge : ndarray, shape (n,)
-        2π∫q r ds, and the edge's weight times q(edge).
-    """
+    """A plane (or cap) through which the bore is driven or goes on: area [m²], radius [m]."""
 
     area: float
     edge_radius: float
+    #: κ of the wall where it meets the port [1/m].
     edge_curvature: float
+    #: 2πa/(t·n) [m], with the cosine between the wall's direction and the port's normal.
     edge_weight: float
+    #: 2π∫q r ds, and the edge's weight times q(edge), each of shape (n,).
     surface: Real
     edge: Real
 
 
 @dataclass(frozen=True)
 class AffineOperator:
-    """All that frequency multiplies; see :mod:`borestudy.acoustics` for the terms.
+    """All that frequency multiplies; see :mod:`borestudy.acoustics` for the terms."""
 
-    Attributes
-    ----------
-    matrices : tuple of matrices, shape (n, n), real symmetric
-        Stiffness, mass, then viscous and thermal wall, each for every power of curvature.
-    ports : tuple of Port
-        Rim plane and shank end.
-    walls : "lossless", "plain" or "curved"
-    largest_curvature : float [1/m]
-    """
-
+    #: Stiffness, mass, then viscous and thermal wall, each for every power of curvature; real,
+    #: symmetric, of shape (n, n).
     matrices: tuple[Matrix, ...]
+    #: Rim plane and shank end.
     ports: tuple[Port, ...]
     walls: Walls
+    #: Greatest curvature of the wall [1/m].
     largest_curvature: float
 
     @property
@@ -78,14 +64,8 @@ def factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
     wavenumber_squared = (omega / air.sound_speed) ** 2
     viscous, thermal = layer_thicknesses(omega, air)
     heat = (air.heat_capacity_ratio - 1) * wavenumber_squared[:, None]
-    return np.column_stack(
-        [
-            np.ones_like(omega),
-            -wavenumber_squared,
-            layer_coefficients(viscous, count),
-            heat * layer_coefficients(thermal, count),
-        ]
-    ).astype(complex)
+    walls = [layer_coefficients(viscous, count), heat * layer_coefficients(thermal, count)]
+    return np.column_stack([np.ones_like(omega), -wavenumber_squared, *walls]).astype(complex)
 
 
 def edge_factors(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
@@ -118,14 +98,7 @@ def assemble_at(operator: AffineOperator, omega: complex, air: Air) -> Matrix:
 
 
 def solve_at(operator: AffineOperator, omega: complex, air: Air) -> tuple[Complex, float]:
-    """Pressures driven by unit normal derivative on either port, and their relative residual.
-
-    Returns
-    -------
-    ndarray, shape (n, 2)
-    float
-        ‖Ax − b‖/‖b‖.
-    """
+    """Pressures driven by unit normal derivative on either port, shape (n, 2), and ‖Ax − b‖/‖b‖."""
     matrix = assemble_at(operator, omega, air)
     load = loads(operator, omega, air)[0]
     if issparse(matrix):

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.acoustics.operator import AffineOperator, Port, factors, loads
+from borestudy.acoustics.operator import AffineOperator, Port, factors, loads, solve_at
 from borestudy.acoustics.walls import Complex, Real
 from borestudy.air import Air
 
@@ -63,8 +63,9 @@ class Projection:
         self.factors = factors(operator, omega, air)
         self.load = loads(replace(operator, ports=_ports(operator, self.signs)), omega, air)
 
-    def add(self, snapshot: Complex) -> None:
-        """Enlarge the basis by what is new in pressures, shape (n, 2)."""
+    def solve(self, index: int) -> tuple[Complex, float]:
+        """Enlarge the basis by what is new in the pressures at a candidate (see `solve_at`)."""
+        snapshot, left = solve_at(self.operator, self.omega[index], self.air)
         added = _independent(self.basis, snapshot)
         products = [matrix @ added for matrix in self.operator.matrices]
         sketched = np.stack([self.signs.T @ product for product in products])
@@ -79,6 +80,7 @@ class Projection:
             corner = new[old:]
             matrix[old:, old:] = (corner + corner.T) / 2
         self.dense = dense
+        return snapshot, left
 
     def reduced(self) -> AffineOperator:
         """The small dense operator."""

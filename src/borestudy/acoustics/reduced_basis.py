@@ -24,14 +24,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.acoustics.operator import (
-    AffineOperator,
-    effective_areas,
-    impedance_matrix,
-    impedance_of,
-    pressures,
-    solve_at,
-)
+from borestudy.acoustics import operator as operators
+from borestudy.acoustics.operator import AffineOperator, impedance_matrix, impedance_of
 from borestudy.acoustics.projection import Projection, projected
 from borestudy.acoustics.walls import Real
 from borestudy.air import Air
@@ -53,25 +47,17 @@ CHECK_MARGIN = 3.0
 
 @dataclass(frozen=True)
 class Reduction:
-    """What the greedy choice did.
+    """What the greedy choice did."""
 
-    Attributes
-    ----------
-    snapshots : ndarray [Hz]
-    residuals : ndarray
-        Largest relative residual over the candidates at every pass, estimated.
-    solve_residual : float
-        Largest relative residual ‖Ax − b‖/‖b‖ of the direct solves.
-    held_out_error : float
-        Largest relative error of the impedance matrix at frequencies not in the basis.
-    direct : bool
-        True where the basis did not reach its tolerance and the full matrices are kept.
-    """
-
+    #: Frequencies [Hz].
     snapshots: Real
+    #: Largest relative residual over the candidates at every pass, estimated.
     residuals: Real
+    #: Largest relative residual ‖Ax − b‖/‖b‖ of the direct solves.
     solve_residual: float
+    #: Largest relative error of the impedance matrix at frequencies not in the basis.
     held_out_error: float
+    #: Whether the basis did not reach its tolerance and the full matrices are kept.
     direct: bool
 
 
@@ -82,25 +68,10 @@ def reduce_operator(
     highest_frequency: float,
     largest_snapshot_count: int = LARGEST_SNAPSHOT_COUNT,
 ) -> tuple[AffineOperator, Reduction]:
-    """Reduced operator over a range of frequencies.
+    """Small and dense operator over a range of frequencies [Hz], and how it was made.
 
-    Parameters
-    ----------
-    operator : AffineOperator
-        Operator of sparse matrices.
-    air : Air
-        The air of the snapshots.
-    lowest_frequency, highest_frequency : float [Hz]
-        The range.
-    largest_snapshot_count : int
-        Most snapshots, after which the construction is given up.
-
-    Returns
-    -------
-    AffineOperator
-        Small and dense; or ``operator`` itself where the tolerance was not reached.
-    Reduction
-        Number of snapshots, and the error that remains.
+    It is the sparse `operator` itself where the tolerance was not reached with as many snapshots as
+    are allowed.
     """
     # dense enough for the slow change at the low end and for the dips at the high one
     spaced = (space(lowest_frequency, highest_frequency, CANDIDATES // 2)
@@ -109,27 +80,23 @@ def reduce_operator(
     omega = 2 * np.pi * frequencies
     floor = 1e-3 * air.density * air.sound_speed / max(port.area for port in operator.ports)
     projection = Projection(operator, omega, air)
-    areas = effective_areas(operator, omega, air)
+    areas = operators.effective_areas(operator, omega, air)
 
     chosen = np.linspace(0, len(frequencies) - 1, FIRST_SNAPSHOTS).astype(int).tolist()
     chosen = chosen[:largest_snapshot_count]
-    solve_residual = 0.0
-    for index in chosen:
-        snapshot, left = solve_at(operator, omega[index], air)
-        solve_residual = max(solve_residual, left)
-        projection.add(snapshot)
+    solve_residual = max(projection.solve(index)[1] for index in chosen)
     residuals: list[float] = []
     constant, passes = 0.0, 0
     while passes < PASSES and len(chosen) < largest_snapshot_count:
         reduced = projection.reduced()
-        driven = pressures(reduced, omega, air)
+        driven = operators.pressures(reduced, omega, air)
         impedance = impedance_of(reduced, omega, air, driven)
         residual = projection.residual(driven)
         estimate = _estimated_error(residual, impedance, floor, areas, omega, air)
         estimate[chosen] = 0.0
         worst = int(np.argmax(estimate))
         residuals.append(float(np.max(residual / np.linalg.norm(projection.load, axis=1))))
-        snapshot, left = solve_at(operator, omega[worst], air)
+        snapshot, left = projection.solve(worst)
         solve_residual = max(solve_residual, left)
         exact = impedance_of(operator, omega[worst], air, snapshot[None])[0]
         error = _relative_error(impedance[worst], exact, floor)
@@ -138,7 +105,6 @@ def reduce_operator(
         passed = error <= TOLERANCE and constant * estimate[worst] <= TOLERANCE
         passes = passes + 1 if passed else 0
         chosen.append(worst)
-        projection.add(snapshot)
 
     reduced = _compressed(projection, floor)
     held_out = np.geomspace(lowest_frequency, highest_frequency, 2 * HELD_OUT + 1)[1::2]
@@ -181,7 +147,7 @@ def _compressed(projection: Projection, floor: float) -> AffineOperator:
     the residuals are watched.  The basis stays whole where the impedance would notice.
     """
     whole, omega, air = projection.reduced(), projection.omega, projection.air
-    driven = pressures(whole, omega, air)
+    driven = operators.pressures(whole, omega, air)
     sizes = np.linalg.norm(driven, axis=1, keepdims=True)
     scaled = np.moveaxis(driven / np.where(sizes > 0, sizes, 1), 1, 0).reshape(len(driven[0]), -1)
     parts = np.hstack([scaled.real, scaled.imag])

@@ -10,6 +10,8 @@ with the input impedance of the back half and its termination.  With R = 0 the c
 bore again, up to what the cut itself takes away: that difference is reported, not assumed.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from borestudy.acoustics.termination import Ratio, Termination
@@ -21,25 +23,14 @@ from borestudy.air import Air
 def termination_at_cut(
     back: TwoPort, termination: Termination, resistance: float = 0.0
 ) -> Termination:
-    """Termination of the front half: a resistance, then the back half with its termination.
+    """Termination of the front half: a resistance [Pa·s/m³], then the back half.
 
-    Parameters
-    ----------
-    back : TwoPort
-        The bore from the cut to the shank end.
-    termination : Termination
-        The shank end's.
-    resistance : float [Pa·s/m³]
-        Resistance in series at the cut.
+    The back half leads from the cut to the shank end, whose termination is given.
     """
 
     def ratio(omega: Real, air: Air) -> Ratio:
         return resistance + input_impedance(back, termination, omega / (2 * np.pi)), 1.0
 
     note = f"{termination.note}; " if termination.note else ""
-    return Termination(
-        kind=termination.kind,
-        ratio=ratio,
-        trusted_below=termination.trusted_below,
-        note=f"{note}{resistance:.4g} Pa·s/m³ in series in the throat",
-    )
+    note = f"{note}{resistance:.4g} Pa·s/m³ in series in the throat"
+    return replace(termination, ratio=ratio, note=note)

@@ -7,19 +7,14 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
+from borestudy.acoustics import operator as operators
 from borestudy.acoustics import resonances as peaks_of
+from borestudy.acoustics import uncertainty
 from borestudy.acoustics.mouthpiece import equivalent_lengths, mouthpiece_figures
-from borestudy.acoustics.power import power_balance, reciprocity
 from borestudy.acoustics.result import AcousticResult, ReducedBasis, Resonance
 from borestudy.acoustics.termination import Termination, frequency_cautions
-from borestudy.acoustics.two_port import TwoPort, input_impedance
-from borestudy.acoustics.uncertainty import (
-    QUANTITIES,
-    WALL_SHARE,
-    WALL_SHARE_OF_CURVE,
-    levels_quantity,
-    truncation_shares,
-)
+from borestudy.acoustics.two_port import TwoPort, driven_at_rim, input_impedance, two_port_matrix
+from borestudy.acoustics.uncertainty import QUANTITIES, WALL_SHARE, levels_quantity
 from borestudy.acoustics.walls import Complex, Real, layer_validity
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.fem.uncertainty import grid_uncertainty
@@ -35,23 +30,18 @@ RIGID_ENDS = ("closed", "pressure node", "air column, closed")
 def acoustic_result(
     two_port: TwoPort, termination: Termination, fundamental: float | None = None
 ) -> AcousticResult:
-    """Everything that is known of a solved bore with a termination.
+    """Everything that is known of a solved bore with a termination, which solves nothing anew.
 
-    Parameters
-    ----------
-    two_port : TwoPort
-        The bore, on every mesh level.
-    termination : Termination
-        Changing it solves nothing anew.
-    fundamental : float, optional [Hz]
-        Frequency of which every resonance says its cents above the nearest harmonic.
+    With a fundamental [Hz] every resonance says its cents above the nearest harmonic.
     """
     finest, air = two_port.finest, two_port.air
     peaks = [_peaks(two_port, termination, level) for level in two_port.levels]
     frequencies = peaks[-1][:, 0]
     basis_error = max(model.reduction.held_out_error for model in two_port.models)
     wall_share = {} if two_port.walls == "lossless" else WALL_SHARE
-    truncation = [truncation_shares(two_port, termination, each) for each in frequencies]
+    truncation = [
+        uncertainty.truncation_shares(two_port, termination, each) for each in frequencies
+    ]
     shares = [
         {name: basis_error + wall_share.get(name, 0.0) + left[name] for name in QUANTITIES}
         for left in truncation
@@ -113,7 +103,7 @@ def impedance_table(
         [input_impedance(two_port, termination, frequencies, level) for level in two_port.levels]
     )
     share = two_port.finest.reduction.held_out_error
-    share += 0.0 if two_port.walls == "lossless" else WALL_SHARE_OF_CURVE
+    share += 0.0 if two_port.walls == "lossless" else uncertainty.WALL_SHARE_OF_CURVE
     errors = [
         (grid_uncertainty(part) if len(part) > 1 else np.nan) + share * np.abs(levels[-1])
         for part in (levels.real, levels.imag)
@@ -153,15 +143,10 @@ def _resonances(
     levels = np.stack([_matched(level, peaks[-1][:, 0]) for level in peaks], axis=-1)
     found = []
     for figures, share, length in zip(levels, shares, lengths, strict=True):
-        frequency, quality, height = (
-            levels_quantity(values, unit, share[name])
-            for values, (name, unit) in zip(figures, QUANTITIES.items(), strict=True)
-        )
-        found.append(
-            Resonance(
-                frequency=frequency, Q=quality, impedance_peak=height, equivalent_length=length
-            )
-        )
+        named = zip(figures, QUANTITIES.items(), strict=True)
+        pitch, Q, peak = (levels_quantity(each, unit, share[key]) for each, (key, unit) in named)
+        one = Resonance(frequency=pitch, Q=Q, impedance_peak=peak, equivalent_length=length)
+        found.append(one)
     return found
 
 
@@ -181,3 +166,41 @@ def _validity(two_port: TwoPort, termination: Termination) -> str:
     if two_port.walls != "lossless" and layer != "good":
         words.insert(0, layer)
     return "; ".join(words) or "good"
+
+
+def power_balance(
+    two_port: TwoPort, termination: Termination, frequencies: Real, level: int = -1
+) -> Real:
+    r"""(in − lost at the wall − out at the shank) / in at every frequency; rounding only.
+
+    With :math:`p = \sum_j g_j A^{-1} b_j` the inlet's power is
+    :math:`\tfrac12\mathrm{Re}\,(p^H b_1 g_1/(i\omega\rho))`, flow in the layer included, and the
+    wall's is that of the wall matrices alone, whose factors are not real.  Pressures are weighted
+    with the adjoint load; the impedance uses the transpose, which differs where the pressure is not
+    uniform over a port (a few 1e-5 of the power of a mouthpiece).
+    """
+    omega, air = 2 * np.pi * frequencies, two_port.air
+    operator = two_port.models[level].operator
+    _, _, inflow = driven_at_rim(two_port, termination, frequencies, level)
+    flow = np.column_stack([np.ones_like(inflow), inflow])
+    scale = 1j * omega * air.density
+    drive = scale[:, None] * flow / operators.effective_areas(operator, omega, air)
+    field = (operators.pressures(operator, omega, air) @ drive[:, :, None])[:, :, 0]
+    load = operators.loads(operator, omega, air)
+    weighted = np.einsum("fn,fnj->fj", field.conj(), load) * drive
+    through = 0.5 * np.real(weighted / scale[:, None])
+    factor = operators.factors(operator, omega, air)
+    wall = np.zeros(len(omega), dtype=complex)
+    for index, term in enumerate(operator.matrices[2:], start=2):
+        wall += factor[:, index] * np.einsum("fn,nf->f", field.conj(), term @ field.T)
+    lost = 0.5 * np.real(wall / scale)
+    left = through.sum(axis=1) - lost
+    inlet = np.abs(through[:, 0])
+    # a lossless closed bore takes no power at all: nothing to compare with
+    return np.asarray(left / np.where(inlet > 0, inlet, 1.0))
+
+
+def reciprocity(two_port: TwoPort, frequencies: Real, level: int = -1) -> Real:
+    """|Z12 − Z21| / |Z12| at every frequency."""
+    matrix = two_port_matrix(two_port, frequencies, level)
+    return np.abs(matrix[:, 0, 1] - matrix[:, 1, 0]) / np.abs(matrix[:, 0, 1])

@@ -38,25 +38,16 @@ KEPT_ANSWERS = 8
 
 @dataclass(frozen=True)
 class Termination:
-    """What the shank end leads into.
+    """What the shank end leads into."""
 
-    Attributes
-    ----------
-    kind : str
-        One of `Kind`; an air column's with the kind of its far end.
-    ratio : callable
-        ``ratio(omega, air)``: pressure and flow out of the shank, up to a common factor, each a
-        number or of shape (n_frequencies,).
-    trusted_below : callable
-        ``trusted_below(air)``: frequency [Hz] above which the termination's one-dimensional model
-        no longer holds.
-    note : str
-        What a reader must be told (a step of diameter, say); empty otherwise.
-    """
-
+    #: One of `Kind`; an air column's with the kind of its far end.
     kind: str
+    #: Pressure and flow out of the shank, up to a common factor, each a number or of shape
+    #: (n_frequencies,), at angular frequencies.
     ratio: Callable[[NDArray, Air], Ratio]
+    #: Frequency [Hz] above which the termination's one-dimensional model no longer holds.
     trusted_below: Callable[[Air], float]
+    #: What a reader must be told (a step of diameter, say); empty otherwise.
     note: str = ""
 
     def state(self, omega: NDArray, air: Air) -> Complex:
@@ -71,10 +62,7 @@ class Termination:
 
 
 def build_termination(
-    kind: str,
-    radius: float,
-    walls: str = "curved",
-    column: AirColumn | Path | str | None = None,
+    kind: str, radius: float, walls: str = "curved", column: AirColumn | Path | str | None = None
 ) -> Termination:
     """The termination called ``kind`` for a shank end of ``radius`` [m].
 
@@ -125,9 +113,8 @@ def build_termination(
             return Termination(kind, radiation, radiation_below)
         case "air column":
             if column is None:
-                raise ValueError(
-                    "termination: 'air column' needs a station file (example: column.csv)"
-                )
+                example = "(example: column.csv)"
+                raise ValueError(f"termination: 'air column' needs a station file {example}")
             found = column if isinstance(column, AirColumn) else read_air_column(column)
             return _air_column(found, radius, lossless)
     allowed = ", ".join(word for word in get_args(Kind) if word != "pressure node")
@@ -147,9 +134,8 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
         )
     note = ""
     if ratio > 1 + SAME_RADIUS:
-        note = (
-            f"step from the shank's {2e3 * radius:.3f} mm to the air column's {2e3 * first:.3f} mm"
-        )
+        shank, start = (f"{2e3 * each:.3f} mm" for each in (radius, first))
+        note = f"step from the shank's {shank} to the air column's {start}"
         logger.info("air column: %s, kept as a step", note)
 
     @lru_cache(KEPT_ANSWERS)
@@ -171,10 +157,7 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
 def read_air_column(path: Path | str, end: columns.End = "open unflanged") -> AirColumn:
     """An air column and its far end, from a CSV of stations that is read as a measured bore's.
 
-    Raises
-    ------
-    ValueError
-        Naming the line, what was found and what is allowed.
+    A ValueError names the line, what was found and what is allowed.
     """
     path = Path(path)
     try:

@@ -21,20 +21,13 @@ from borestudy.files import refuse_damaged, replacing
 
 @dataclass(frozen=True)
 class ReducedModel:
-    """One mesh level's two-port, without its mesh.
+    """One mesh level's two-port, without its mesh."""
 
-    Attributes
-    ----------
-    operator : AffineOperator
-        Small and dense (sparse where the reduced basis failed).
-    reduction : Reduction
-        Number of snapshots of the basis, and the error that remains.
-    unknowns, widest_radius : int, float [m]
-        Size of the finite-element problem, and the bore's largest radius.
-    """
-
+    #: Small and dense (sparse where the reduced basis failed).
     operator: AffineOperator
+    #: Number of snapshots of the basis, and the error that remains.
     reduction: Reduction
+    #: Size of the finite-element problem, and the bore's largest radius [m].
     unknowns: int
     widest_radius: float
 
@@ -99,13 +92,12 @@ def solve_two_port(
         raise ValueError(f"resonance.from must be above 0 Hz; {found}")
     if not highest_frequency > lowest_frequency:
         raise ValueError(f"resonance.to must be above resonance.from; {found}")
-    models = []
+    ends, models = (lowest_frequency, highest_frequency), []
     for mesh in meshes:
         operator = assemble(mesh, walls)
-        small, reduction = reduce_operator(operator, air, lowest_frequency, highest_frequency)
-        widest = float(mesh.p[1].max())
-        models.append(ReducedModel(small, reduction, operator.unknowns, widest))
-    return TwoPort(tuple(models), air, lowest_frequency, highest_frequency)
+        reduced = reduce_operator(operator, air, *ends)
+        models.append(ReducedModel(*reduced, operator.unknowns, float(mesh.p[1].max())))
+    return TwoPort(tuple(models), air, *ends)
 
 
 def two_port_matrix(two_port: TwoPort, frequencies: ArrayLike, level: int = -1) -> Complex:

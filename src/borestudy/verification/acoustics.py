@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.acoustics.power import power_balance
 from borestudy.acoustics.resonances import lossless_resonances, resonance_figures
+from borestudy.acoustics.solve import power_balance
 from borestudy.acoustics.termination import Kind, Termination, build_termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port, two_port_matrix
 from borestudy.acoustics.walls import Walls
