@@ -11,7 +11,7 @@ from pathlib import Path
 
 from borestudy.bore import BoreError
 from borestudy.stages.check import study_lines
-from borestudy.study import StudyError, load_study, study_schema, write_schema
+from borestudy.study import StudyError, load_study, study_schema
 
 REFUSED = 2
 
@@ -28,10 +28,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         if chosen.command == "check":
             print("\n".join(study_lines(load_study(chosen.study))))
-        elif chosen.path is None:
-            print(json.dumps(study_schema(), indent=2, ensure_ascii=False))
+            return 0
+        text = json.dumps(study_schema(), indent=2, ensure_ascii=False)
+        if chosen.path is None:
+            print(text)
         else:
-            write_schema(chosen.path)
+            chosen.path.write_text(f"{text}\n", encoding="utf-8")
     except (StudyError, BoreError, OSError) as problem:
         print(problem, file=sys.stderr)
         return REFUSED

@@ -6,9 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from borestudy.acoustics.series import termination_at_cut
 from borestudy.acoustics.termination import build_termination
-from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
+from borestudy.acoustics.two_port import (
+    TwoPort,
+    input_impedance,
+    solve_two_port,
+    termination_at_cut,
+)
 from borestudy.air import Air, humid_air
 from borestudy.bore import Bore, Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.tube import transfer_matrix

@@ -7,9 +7,13 @@ import numpy as np
 import pytest
 
 from borestudy.acoustics.resonances import impedance_peaks, quality_factors
-from borestudy.acoustics.series import termination_at_cut
 from borestudy.acoustics.termination import build_termination
-from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port
+from borestudy.acoustics.two_port import (
+    TwoPort,
+    input_impedance,
+    solve_two_port,
+    termination_at_cut,
+)
 from borestudy.air import humid_air
 from borestudy.bore import Bore, Entry, bore_from_dimensions
 from borestudy.flow.result import FlowAtRate

@@ -1,7 +1,7 @@
 """The bore as a two-port between rim plane and shank end, one reduced model per mesh level."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +13,8 @@ from skfem import MeshTri2
 from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import AffineOperator, Port, impedance_matrix
 from borestudy.acoustics.reduced_basis import Reduction, reduce_operator
-from borestudy.acoustics.termination import Termination
-from borestudy.acoustics.walls import Complex, Walls
+from borestudy.acoustics.termination import Ratio, Termination
+from borestudy.acoustics.walls import Complex, Real, Walls
 from borestudy.air import Air
 from borestudy.files import refuse_damaged, replacing
 
@@ -124,6 +124,26 @@ def input_impedance(
 ) -> Complex:
     """p/U at the rim plane with a termination [Pa·s/m³], shape (n_frequencies,)."""
     return driven_at_rim(two_port, termination, frequencies, level)[0]
+
+
+def termination_at_cut(
+    back: TwoPort, termination: Termination, resistance: float = 0.0
+) -> Termination:
+    r"""Termination of a front half: a resistance R [Pa·s/m³], then the back half with its own.
+
+    In the middle of a throat at least as long as wide the wave is plane, so that the bore cut there
+    is two two-ports in a chain.  A series resistance between them leaves the flow alone and takes
+    R U from the pressure: the front half's load is :math:`Z = R + Z_{back}`, with the input
+    impedance of the back half and its termination.  With R = 0 the chain is the whole bore again,
+    up to what the cut itself takes away: that difference is reported, not assumed.
+    """
+
+    def ratio(omega: Real, air: Air) -> Ratio:
+        return resistance + input_impedance(back, termination, omega / (2 * np.pi)), 1.0
+
+    note = f"{termination.note}; " if termination.note else ""
+    note = f"{note}{resistance:.4g} Pa·s/m³ in series in the throat"
+    return replace(termination, ratio=ratio, note=note)
 
 
 def save(two_port: TwoPort, path: str | Path) -> None:

@@ -40,10 +40,10 @@ class Preset:
     kind: str
     #: Number of meshes on which every case is solved, and of finer ones, for flow rates whose
     #: pressure drop the others do not give to the study's tolerance.
-    levels: int
-    refinements: int = 0
+    levels: int = 2
+    refinements: int = 1
     #: Level at which the sizes hold.
-    sized_level: int
+    sized_level: int = 1
     #: Edges of the wall that turn by less than this [rad] get no refinement of their own, and the
     #: size at those that turn by more into the air.
     blunt_angle: float = 0.2
@@ -63,15 +63,15 @@ class Preset:
     throat: float
     throat_layer: float
     #: Size in the layer between the jet downstream of the throat and the air around it.
-    jet: float | None
+    jet: float | None = None
     #: Sizes on the axis of the backbore and where it is wide.
     narrow: float
     wide: float
     #: Size that is added at the rim plane, falling to nothing at the throat.
     cup: float
     #: Increase of size with distance: in general, from edges, from the jet's layer.
-    growth: float
-    edge_growth: float
+    growth: float = 0.2
+    edge_growth: float = 0.2
     jet_growth: float = 0.1
     #: How many times longer than wide triangles are in the backbore, and how far downstream of the
     #: throat they begin to be.
@@ -104,6 +104,7 @@ class Preset:
 ACOUSTICS = Preset(
     kind="acoustics",
     levels=3,
+    refinements=0,
     sized_level=2,
     edge=0.001,
     throat_end=0.08,
@@ -112,7 +113,6 @@ ACOUSTICS = Preset(
     cup_wall=0.35,
     throat=0.2,
     throat_layer=0.2,
-    jet=None,
     narrow=0.3,
     wide=0.3,
     cup=0.1,
@@ -126,9 +126,6 @@ ACOUSTICS = Preset(
 #: unknowns do and are, at Reynolds numbers from 1100 to 6700, no less exact.
 LAMINAR = Preset(
     kind="laminar",
-    levels=2,
-    refinements=1,
-    sized_level=1,
     edge=0.0007,
     throat_end=0.025,
     entry_arc=0.04,
@@ -140,7 +137,6 @@ LAMINAR = Preset(
     narrow=0.12,
     wide=0.18,
     cup=0.2,
-    growth=0.2,
     edge_growth=0.12,
     jet_growth=0.15,
     cup_wall_growth=0.02,
@@ -151,9 +147,6 @@ LAMINAR = Preset(
 #: downstream of the throat a third fewer unknowns give the drop within 0.2 %.
 TURBULENT = Preset(
     kind="turbulent",
-    levels=2,
-    refinements=1,
-    sized_level=1,
     edge=0.005,
     throat_end=0.03,
     entry_arc=0.08,
@@ -165,8 +158,6 @@ TURBULENT = Preset(
     narrow=0.08,
     wide=0.14,
     cup=0.3,
-    growth=0.2,
-    edge_growth=0.2,
     backbore_wall=0.15,
     stretch=3.0,
     layer=BoundaryLayer(first_height=0.002),

@@ -23,9 +23,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.acoustics.resonances import resonance_figures
-from borestudy.acoustics.series import termination_at_cut
 from borestudy.acoustics.termination import Termination
-from borestudy.acoustics.two_port import TwoPort, input_impedance
+from borestudy.acoustics.two_port import TwoPort, input_impedance, termination_at_cut
 from borestudy.intervals import cents
 from borestudy.provenance import Provenance
 from borestudy.quantity import Quantity

@@ -3,7 +3,7 @@
 from borestudy.study.cases import Case
 from borestudy.study.errors import StudyError
 from borestudy.study.load import load_study, read_yaml
-from borestudy.study.schema import study_schema, write_schema
+from borestudy.study.schema import study_schema
 from borestudy.study.study import Study, study_from_mapping
 
 __all__ = [
@@ -14,5 +14,4 @@ __all__ = [
     "read_yaml",
     "study_from_mapping",
     "study_schema",
-    "write_schema",
 ]

@@ -1,7 +1,5 @@
 """JSON schema of study files, so that editors complete keys and mark mistakes."""
 
-import json
-from pathlib import Path
 from typing import Any
 
 from borestudy.study.models import BoreDimensions, MeasuredBore
@@ -32,9 +30,3 @@ def study_schema() -> dict[str, Any]:
     written = {name: rates.pop(name) for name in ("type", "items")}
     rates["anyOf"] = [written, {"type": "string"}]
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
-
-
-def write_schema(path: Path | str) -> None:
-    """Write the schema as JSON."""
-    text = json.dumps(study_schema(), indent=2, ensure_ascii=False)
-    Path(path).write_text(text + "\n", encoding="utf-8")
