@@ -91,12 +91,9 @@ def acoustic_result(
 def impedance_table(
     two_port: TwoPort, termination: Termination, frequencies: ArrayLike
 ) -> pd.DataFrame:
-    """The input impedance at frequencies [Hz].
+    """The input impedance at ``frequency_Hz``, in `IMPEDANCE_COLUMNS`.
 
-    Returns
-    -------
-    DataFrame
-        ``frequency_Hz`` and `IMPEDANCE_COLUMNS`; an uncertainty is NaN with one mesh.
+    An uncertainty is NaN with one mesh.
     """
     frequencies = np.atleast_1d(np.asarray(frequencies, dtype=float))
     levels = np.stack(
@@ -135,9 +132,7 @@ def _matched(peaks: Real, frequencies: Real) -> Real:
 
 
 def _resonances(
-    peaks: Sequence[Real],
-    shares: Sequence[Mapping[str, float]],
-    lengths: Sequence[Quantity | None],
+    peaks: Sequence[Real], shares: Sequence[Mapping[str, float]], lengths: Sequence[Quantity | None]
 ) -> list[Resonance]:
     """The finest level's peaks, each with its like on every other level."""
     levels = np.stack([_matched(level, peaks[-1][:, 0]) for level in peaks], axis=-1)

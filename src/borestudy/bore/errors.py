@@ -11,10 +11,7 @@ EXAMPLES = {"cup.diameter": "16.2 mm or 0.64 in", "backbore.end_diameter": "9 mm
 class BoreError(ValueError):
     """A bore that cannot exist: what was found, what is allowed, an example.
 
-    Attributes
-    ----------
-    key : str
-        Dotted key of the dimension inside the bore, such as ``throat.entry``.
+    `key` is the dotted key of the dimension inside the bore, such as ``throat.entry``.
     """
 
     def __init__(self, key: str, message: str) -> None:

@@ -100,18 +100,11 @@ def _join(points: NDArray[np.float64], join: Join) -> list[Segment]:
 def _monotone(points: NDArray[np.float64]) -> list[Segment]:
     """Monotone cubics through points, as Bézier curves with x at even thirds."""
     slopes = PchipInterpolator(*points.T).derivative()(points[:, 0])
-    pieces = []
-    for index in range(len(points) - 1):
-        (x0, r0), (x1, r1) = points[index : index + 2]
-        third = (x1 - x0) / 3
-        control = [
-            (x0, r0),
-            (x0 + third, r0 + third * slopes[index]),
-            (x1 - third, r1 - third * slopes[index + 1]),
-            (x1, r1),
-        ]
-        pieces.append(Segment(np.array(control), np.ones(4), ""))
-    return pieces
+    tangents = np.column_stack([np.ones(len(points)), slopes])
+    thirds = np.diff(points[:, :1], axis=0) / 3
+    first, last = points[:-1], points[1:]
+    legs = (first + thirds * tangents[:-1], last - thirds * tangents[1:])
+    return [Segment(each, np.ones(4), "") for each in np.stack([first, *legs, last], axis=1)]
 
 
 def _name_parts(segments: list[Segment], first: int, last: int) -> list[Segment]:

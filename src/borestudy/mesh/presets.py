@@ -183,12 +183,7 @@ FIRST_CELL_REYNOLDS, HIGHEST_FIRST_CELL = 12.0, 0.003
 def turbulent(reynolds: float, height: float = 1.0) -> Preset:
     """`TURBULENT` with a first cell that resolves the wall up to a throat Reynolds number.
 
-    Parameters
-    ----------
-    reynolds : float
-        The highest one that is solved on the mesh.
-    height : float
-        Height of the first cell over that guess, for bores that were found to need a lower one.
+    The first cell is as high as a guess times `height`, for bores that need a lower one.
     """
     first_height = height * min(HIGHEST_FIRST_CELL, FIRST_CELL_REYNOLDS / reynolds)
     return replace(TURBULENT, layer=BoundaryLayer(first_height))

@@ -62,11 +62,11 @@ class SizeFields:
 
         The mesh ends on each line that crosses the bore: the rim plane and the ends of parts.
         """
-        layer, points = self.preset.layer, self.points
+        layer, blunt, points = self.preset.layer, self.preset.blunt_angle, self.points
         if layer is None:
             return
         ends = {segment.part: index + 1 for index, segment in enumerate(self.bore.segments)}
-        sharp = [points[i + 1] for i, turn in enumerate(self.turns) if turn > self._blunt]
+        sharp = [points[i + 1] for i, turn in enumerate(self.turns) if turn > blunt]
         fan = max(2, round(layer.fan * self.diameter / self.unit))
         crossed = [points[i] for i in (0, *ends.values())]
         tags: dict[str, list[Any]] = {"CurvesList": self.curves, "PointsList": crossed}
@@ -77,10 +77,6 @@ class SizeFields:
         found = self._add("BoundaryLayer", tags, Size=layer.first_height * self.unit, Ratio=ratio,
                           Thickness=layer.thickness * self.diameter, Quads=0)  # fmt: skip
         self.field.setAsBoundaryLayer(found)
-
-    @property
-    def _blunt(self) -> float:
-        return self.preset.blunt_angle
 
     @property
     def _head(self) -> float:
@@ -140,7 +136,7 @@ class SizeFields:
         preset, points, fields = self.preset, self.points, []
         for index, (segment, turn) in enumerate(zip(self.bore.segments, self.turns, strict=False)):
             point = points[index + 1 : index + 2]
-            if turn > self._blunt:
+            if turn > self.preset.blunt_angle:
                 fields.append(self._near("PointsList", point, preset.edge, preset.edge_growth))
             elif segment.part == "throat" and turn > CORNER_ANGLE:
                 fields.append(self._near("PointsList", point, preset.throat_end, preset.growth))
@@ -154,7 +150,7 @@ class SizeFields:
             return []
         thickness, fields = self.preset.layer.thickness * self.diameter, []
         for index, turn in enumerate(self.turns):
-            if turn > -self._blunt:
+            if turn > -self.preset.blunt_angle:
                 continue
             shortest = min(segment.arc_length() for segment in self.bore.segments[index:][:2])
             crossing = thickness * np.tan(-turn / 2)

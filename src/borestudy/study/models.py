@@ -67,14 +67,10 @@ class TaperStation(Section):
     diameter: quantities.Length = setting("a length: diameter there", "4.6 mm")
 
 
-def _list_or_word(value: Any) -> str:
-    return "<TaperStation>" if isinstance(value, list) else "<word>"
-
-
 Taper = Annotated[
     Annotated[Literal["straight", "opening early", "opening late"], Tag("<word>")]
     | Annotated[list[TaperStation], Field(min_length=1), Tag("<TaperStation>")],
-    Discriminator(_list_or_word),
+    Discriminator(lambda value: "<TaperStation>" if isinstance(value, list) else "<word>"),
 ]
 
 
@@ -138,14 +134,10 @@ class AirColumn(Section):
     )
 
 
-def _column_or_word(value: Any) -> str:
-    return "<AirColumn>" if isinstance(value, dict | AirColumn) else "<word>"
-
-
 Behind = Annotated[
     Annotated[Literal["closed", "open", "open flanged", "anechoic pipe"], Tag("<word>")]
     | Annotated[AirColumn, Tag("<AirColumn>")],
-    Discriminator(_column_or_word),
+    Discriminator(lambda value: "<AirColumn>" if isinstance(value, dict | AirColumn) else "<word>"),
 ]
 
 

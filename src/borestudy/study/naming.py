@@ -32,12 +32,7 @@ def stem(key: str) -> str:
 def name_part(key: str, value: Any) -> str:
     """One varied value's part in the name of a case, of letters, digits and ``._-`` only.
 
-    Parameters
-    ----------
-    key : str
-        Dotted key inside the bore, or ``air.…``.
-    value : str, float or list
-        Value as the study writes it.
+    The dotted key is one inside the bore, or ``air.…``.
 
     Examples
     --------
