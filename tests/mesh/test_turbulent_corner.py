@@ -1,4 +1,4 @@
-"""Rows of triangles along walls that meet in an inner corner."""
+"""Boundary-layer meshes along walls that meet in an inner corner."""
 
 import numpy as np
 import pytest
@@ -11,7 +11,7 @@ from borestudy.mesh.outline import boundary_layer_fits
 
 @pytest.mark.parametrize("level", [1, 2])
 def test_boundary_layer_meshes_of_an_inner_corner_do_not_run_into_each_other(tmp_path, level):
-    """The more rows the finer the mesh; where they crossed, gmsh found no mesh."""
+    """A finer level has more layers of cells; where they crossed, gmsh found no mesh."""
     bore = Bore(
         [
             line((0.0, 1.5), (4.0, 1.5), "cup"),
