@@ -155,7 +155,7 @@ def test_cylinder_rings_at_its_closed_form(meshes, radial, axial):
 
 
 def test_thermal_loss_of_a_plane_wall_is_that_of_its_admittance(dry_air, meshes):
-    """An end wall is a wall like the side: turn the shank end into one and compare."""
+    """An end wall is a wall like the side: make the shank end one and compare."""
     mesh = meshes.tube(4.6e-3, 0.03, 20, 3)
     omega = 2 * np.pi * np.array([300.0, 2000.0])
     closed = {**mesh.boundaries}

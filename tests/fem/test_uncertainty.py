@@ -119,7 +119,7 @@ def test_an_edge_that_the_smooth_error_hides_in_a_change_is_still_within_the_cha
 
 @pytest.mark.parametrize("last", [1.0, 1.0 + 1e-6, 1.0 + 2e-3, 1.0 + 3e-2])
 def test_three_grids_that_do_not_converge_by_a_law_state_the_cautious_three(last):
-    """The last step is nought or turns back: the larger of it and the step before it counts."""
+    """The last step is 0 or changes its sign: the larger of it and the step before it counts."""
     ladder = np.array([1.01, 1.0, last])
     shrink = 1.5 ** (4 / 3)
     by_last = 3 * (last - 1.0) / (shrink - 1)

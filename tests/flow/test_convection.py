@@ -19,11 +19,11 @@ def test_jacobian_is_the_derivative_of_the_residual(space):
     random = np.random.default_rng(1)
     unknowns, direction = random.standard_normal((2, space.unknowns))
     step = 1e-5
-    ahead = space.residual(unknowns + step * direction, 50.0, 0.7)
-    behind = space.residual(unknowns - step * direction, 50.0, 0.7)
+    above = space.residual(unknowns + step * direction, 50.0, 0.7)
+    below = space.residual(unknowns - step * direction, 50.0, 0.7)
     exact = filled(space.pattern, space.jacobian_data(unknowns, 50.0, 0.7)) @ direction
     # the residual is quadratic in the unknowns, so the central difference has no truncation error
-    np.testing.assert_allclose((ahead - behind) / (2 * step), exact, rtol=1e-7, atol=1e-8)
+    np.testing.assert_allclose((above - below) / (2 * step), exact, rtol=1e-7, atol=1e-8)
 
 
 @pytest.mark.parametrize(("block", "test", "trial"), [(0, 0, 0), (1, 0, 1), (2, 1, 0), (3, 1, 1)])

@@ -31,13 +31,13 @@ def test_derivative_with_backflow_is_exact(task):
     direction = np.zeros_like(unknowns)
     direction[task.boundary.free] = random.standard_normal(len(task.boundary.free))
     step = 1e-7
-    ahead = task.residual(unknowns + step * direction, 50.0)
-    behind = task.residual(unknowns - step * direction, 50.0)
+    above = task.residual(unknowns + step * direction, 50.0)
+    below = task.residual(unknowns - step * direction, 50.0)
     exact = task.matrix(unknowns, 50.0) @ direction[task.boundary.free]
-    change = ((ahead - behind) / (2 * step))[task.free]
+    change = ((above - below) / (2 * step))[task.free]
     np.testing.assert_allclose(change, exact, rtol=1e-5, atol=1e-6)
     # and with the unknowns the Reynolds number moves
-    ahead = task.residual(unknowns + step * direction, 50.0 + step)
-    behind = task.residual(unknowns - step * direction, 50.0 - step)
+    above = task.residual(unknowns + step * direction, 50.0 + step)
+    below = task.residual(unknowns - step * direction, 50.0 - step)
     slope = task.residual_slope(unknowns, 50.0, direction)
-    np.testing.assert_allclose((ahead - behind) / (2 * step), slope, rtol=1e-5, atol=1e-6)
+    np.testing.assert_allclose((above - below) / (2 * step), slope, rtol=1e-5, atol=1e-6)

@@ -71,10 +71,10 @@ def main() -> int:
         ]
         drawn = {module: drawn_mutants(module.name, asked) for module in modules}
         # a module's first, then every module's second: what is out of time is out for all alike
-        turns = [(n, m) for n in range(asked.sample) for m in modules if n < len(drawn[m])]
-        for number, module in turns:
+        rounds = [(n, m) for n in range(asked.sample) for m in modules if n < len(drawn[m])]
+        for number, module in rounds:
             if time.monotonic() - begin > 60 * asked.minutes:
-                print(f"out of time after {len(rows)} of {len(turns)} mutants")
+                print(f"out of time after {len(rows)} of {len(rounds)} mutants")
                 break
             rows.append(outcome(module, drawn[module][number], accepted))
             print(" ".join(str(rows[-1][key]) for key in COLUMNS[:3]), rows[-1]["outcome"])
@@ -99,7 +99,7 @@ def _arguments(settings: dict) -> argparse.Namespace:
 
 
 def copy_tree(folder: Path) -> None:
-    """What the tests need, without what they left behind."""
+    """What the tests need, without what they leave."""
     for name in COPIED:
         source, target = ROOT / name, folder / name
         if source.is_dir():

@@ -65,7 +65,7 @@ ENDS = {"cup": (0.0, 9.9), "entry": (9.9, 10.4), "throat": (10.4, 15.5), "backbo
 
 
 def drops(case: str, solution: str, rate: float) -> tuple[float, float]:
-    """Up to the throat's end and behind it [Pa]."""
+    """Up to the throat's end and after it [Pa]."""
     front, power, back, other = LAWS[case, solution]
     return front * rate**power, back * rate**other
 

@@ -1,4 +1,4 @@
-"""Up to the throat's end and behind it: what is said of either half, and of which rate."""
+"""Up to the throat's end and after it: what is said of either half, and of which rate."""
 
 import math
 import re

@@ -211,8 +211,8 @@ def test_figures_use_the_radius_where_every_entry_has_one(entries: list[CaseResu
 def test_peaks_to_the_twelfth_are_compared_with_an_instrument_and_three_without() -> None:
     """The twelfth is the highest that players use (common practice)."""
     series = tuple(100.0 * number for number in range(1, 15))
-    for behind, last in (("air column", 12), ("anechoic pipe", 3)):
-        cases = [make_case(name, {}, frequencies=series, termination=behind) for name in "ab"]
+    for termination, last in (("air column", 12), ("anechoic pipe", 3)):
+        cases = [make_case(name, {}, frequencies=series, termination=termination) for name in "ab"]
         columns = comparison.comparison_table(cases, 0).columns
         found = {name.split("_")[1] for name in columns if name.startswith("peak_")} - {"centroid"}
         assert found == {str(number) for number in range(2, last + 1)}

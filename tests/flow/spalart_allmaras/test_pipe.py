@@ -94,10 +94,10 @@ def test_working_variable_converges_at_the_order_of_linear_elements(short_pipe):
         exact = chosen(vertices)[0]
         points = np.asarray(flow.velocity_basis.global_coordinates())
         forced = equations.forced(manufactured_source(points, equations.points, reynolds))
-        behind = np.arange(flow.unknowns, equations.unknowns)
+        own = np.arange(flow.unknowns, equations.unknowns)
         outer = flow.pressure_basis.get_dofs({"rim_plane", "shank_end", "wall"}).flatten()
-        inner = np.delete(behind, outer)
-        unknowns[behind[outer]] = exact[outer]
+        inner = np.delete(own, outer)
+        unknowns[own[outer]] = exact[outer]
         unknowns[inner] = 2.0
         for _ in range(12):
             residual = forced.residual(unknowns, reynolds)[inner]
@@ -105,7 +105,7 @@ def test_working_variable_converges_at_the_order_of_linear_elements(short_pipe):
             unknowns[inner] -= spsolve(matrix[inner][:, inner].tocsc(), residual)
             if np.abs(residual).max() < 1e-13:
                 break
-        errors.append(np.sqrt(np.mean((unknowns[behind] - exact) ** 2)))
+        errors.append(np.sqrt(np.mean((unknowns[own] - exact) ** 2)))
     orders = np.log2(np.array(errors[:-1]) / np.array(errors[1:]))
     assert orders[-1] == pytest.approx(2.0, abs=0.25)
 
