@@ -4,7 +4,7 @@ import meshio
 import numpy as np
 import pytest
 
-from borestudy.acoustics.field import pressure_field, write_field
+from borestudy.acoustics.solve import pressure_field, write_field
 from borestudy.acoustics.termination import build_termination
 from borestudy.closed_form.tube import propagation_constant
 from borestudy.fem.vtu import linear_triangles

@@ -27,7 +27,6 @@ rule two_port:
         source=source_hash(
             "borestudy.stages.acoustics",
             without=[
-                "borestudy.acoustics.field",
                 "borestudy.acoustics.solve",
                 "borestudy.acoustics.termination",
             ],

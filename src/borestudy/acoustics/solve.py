@@ -1,23 +1,28 @@
-"""A solved bore with a termination: resonances and input impedance with their uncertainties."""
+"""A solved bore with a termination: resonances, input impedance, power balance, pressure field."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
+from skfem import MeshTri2
 
 from borestudy.acoustics import operator as operators
 from borestudy.acoustics import resonances as peaks_of
 from borestudy.acoustics import uncertainty
+from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.mouthpiece import equivalent_lengths, mouthpiece_figures
 from borestudy.acoustics.result import AcousticResult, ReducedBasis, Resonance
 from borestudy.acoustics.termination import Termination, frequency_cautions
 from borestudy.acoustics.two_port import TwoPort, driven_at_rim, input_impedance, two_port_matrix
 from borestudy.acoustics.uncertainty import QUANTITIES, WALL_SHARE, levels_quantity
-from borestudy.acoustics.walls import Complex, Real, layer_validity
+from borestudy.acoustics.walls import Complex, Real, Walls, layer_validity
+from borestudy.air import Air
 from borestudy.closed_form.cavity import cut_on_frequencies
 from borestudy.fem.uncertainty import grid_uncertainty
+from borestudy.fem.vtu import write_vtu
 from borestudy.quantity import Quantity
 
 CHECK_POINTS = 25
@@ -199,3 +204,31 @@ def reciprocity(two_port: TwoPort, frequencies: Real, level: int = -1) -> Real:
     """|Z12 − Z21| / |Z12| at every frequency."""
     matrix = two_port_matrix(two_port, frequencies, level)
     return np.abs(matrix[:, 0, 1] - matrix[:, 1, 0]) / np.abs(matrix[:, 0, 1])
+
+
+def pressure_field(
+    mesh: MeshTri2, air: Air, frequency: float, termination: Termination, walls: Walls = "curved"
+) -> Complex:
+    """Pressure in the order of ``mesh.doflocs``, shape (n_nodes,), complex [Pa].
+
+    It is scaled to a mean of 1 Pa over the rim plane.
+    """
+    omega = 2 * np.pi * frequency
+    operator = assemble(mesh, walls, order=2)
+    driven, _ = operators.solve_at(operator, omega, air)
+    matrix = operators.impedance_of(operator, omega, air, driven[None])
+    (inflow,) = termination.inflow(matrix, np.array([omega]), air)
+    areas = operators.effective_areas(operator, omega, air)[0]
+    field = driven @ (np.array([1.0, inflow]) / areas)
+    return np.asarray(field / (operator.ports[0].surface @ field / operator.ports[0].area))
+
+
+def write_field(mesh: MeshTri2, pressure: Complex, path: str | Path) -> None:
+    """Write real and imaginary part, magnitude and phase as point data of a ``.vtu``."""
+    data = {
+        "pressure_real_Pa": pressure.real,
+        "pressure_imag_Pa": pressure.imag,
+        "pressure_abs_Pa": np.abs(pressure),
+        "pressure_phase_deg": np.degrees(np.angle(pressure)),
+    }
+    write_vtu(path, mesh.doflocs, mesh.dofs.element_dofs, data)

@@ -9,7 +9,6 @@ from numpy.typing import ArrayLike
 
 from borestudy.acoustics import solve
 from borestudy.acoustics import two_port as two_ports
-from borestudy.acoustics.field import pressure_field, write_field
 from borestudy.acoustics.result import AcousticResult, Resonance
 from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.walls import Walls
@@ -76,8 +75,8 @@ def resonance_stage(
     pictured = _pictured(found.resonances)
     grid = read_mesh(mesh) if pictured else None
     for file_name, frequency in pictured.items():
-        pressure = pressure_field(grid, two_port.air, frequency, end, two_port.walls)
-        write_field(grid, pressure, fields / file_name)
+        pressure = solve.pressure_field(grid, two_port.air, frequency, end, two_port.walls)
+        solve.write_field(grid, pressure, fields / file_name)
     inputs = {"two_port": stored, "mesh": mesh}
     inputs |= {} if air_column is None else {"air_column": air_column}
     made = provenance(source, inputs, found.level_unknowns, found.max_residual)
