@@ -40,22 +40,10 @@ def file_hash(path: Path | str) -> str:
 
 
 def source_hash(*modules: str, without: Iterable[str] = (), root: Path = ROOT) -> str:
-    """Hash of the sources that modules of this package use.
+    """Hash of the sources that modules (``borestudy.stages.flow``) use: 16 hexadecimal digits.
 
-    Parameters
-    ----------
-    modules : str
-        Dotted names, such as ``borestudy.stages.flow``.
-    without : iterable of str
-        Modules whose sources do not count, nor what only they import: for imports that the
-        stage never reaches.
-    root : Path
-        Folder of the package.
-
-    Returns
-    -------
-    str
-        16 hexadecimal digits, of file contents and of names relative to the package alone.
+    It is of file contents and of names relative to the package's folder alone.  Modules in
+    `without` do not count, nor what only they import: for imports that a stage never reaches.
     """
     digest = hashlib.sha256()
     for path in used_sources(*modules, without=without, root=root):
@@ -153,20 +141,9 @@ def peak_memory_megabytes() -> float:
 class Provenance:
     """What made a result file.
 
-    Attributes
-    ----------
-    versions : mapping of str to str
-        Versions of Python and of each package that can change a number.
-    source_hash : str
-        Hash of the sources, from `source_hash`.
-    input_hashes : mapping of str to str
-        Hash of each file the result was made from, by the name of the input.
-    unknowns : tuple of int or None
-        Size of the finite-element problem on each mesh, coarsest first.
-    residual : float or None
-        Largest relative residual of the solves.
-    wall_time_s, peak_memory_MB : float
-        Time since this module was loaded, which scripts do first, and the most memory held.
+    The unknowns are those of the finite-element problem on each mesh, coarsest first; the residual
+    is the largest relative one of the solves; time counts from when this module was loaded, which
+    scripts do first.
     """
 
     versions: Mapping[str, str]

@@ -104,7 +104,7 @@ def test_the_narrowest_slot_that_check_passes_is_meshed(tmp_path):
     bore = narrow.cases()[0].build_bore()
     for preset in (ACOUSTICS, LAMINAR):
         write_mesh(bore, tmp_path / "slot.msh", preset, preset.finest)
-    write_halves(bore, "medium", [tmp_path / "front.msh", tmp_path / "back.msh"])
+    write_halves(bore, [tmp_path / "front.msh", tmp_path / "back.msh"], ACOUSTICS.at("medium"))
 
 
 def noisy(count):
@@ -125,7 +125,8 @@ def test_thousands_of_noisy_stations_are_refused_with_their_number(tmp_path):
 
 def test_a_joint_beside_the_middle_of_the_throat_makes_no_sliver(tmp_path):
     rows = [(0, 16), (10, 3.66), (12.5 + 2e-7, 3.66), (15, 3.66), (88, 9)]
-    write_halves(through(rows), "coarse", [tmp_path / "front.msh", tmp_path / "back.msh"])
+    halves = [tmp_path / "front.msh", tmp_path / "back.msh"]
+    write_halves(through(rows), halves, ACOUSTICS.at("coarse"))
 
 
 @pytest.mark.parametrize(

@@ -19,17 +19,16 @@ rule verify_acoustics:
         mem_mb=1500,
         runtime=15,
     params:
+        physics="acoustics",
         resolution=STUDY.mesh.resolution,
         source=source_hash(
             "borestudy.verification.acoustics", "borestudy.stages.verification"
         ),
     script:
-        "../scripts/verify_acoustics.py"
+        "../scripts/verify.py"
 
 
-rule verify_flow:
-    input:
-        air=FIRST_AIR,
+use rule verify_acoustics as verify_flow with:
     output:
         checks=result("verification/flow.csv"),
         meshes=directory(result("verification/flow")),
@@ -37,20 +36,15 @@ rule verify_flow:
         log_file("verify_flow"),
     benchmark:
         benchmark_file("verify_flow")
-    priority: 6
-    conda:
-        "../envs/borestudy.yaml"
-    threads: 1
     resources:
         mem_mb=1500,
         runtime=30,
     params:
+        physics="flow",
         resolution=STUDY.mesh.resolution,
         source=source_hash(
             "borestudy.verification.flow", "borestudy.stages.verification"
         ),
-    script:
-        "../scripts/verify_flow.py"
 
 
 rule verdict:

@@ -112,7 +112,7 @@ def cone_transfer_matrix(
     lossless: bool = False,
     ratio_per_slice: float = RATIO_PER_SLICE,
 ) -> Complex:
-    """Chain matrix of a cone, sliced so finely that the losses follow the local radius.
+    """Chain matrix, shape (n_frequencies, 2, 2), of a cone sliced so finely that losses follow it.
 
     Parameters
     ----------
@@ -122,13 +122,9 @@ def cone_transfer_matrix(
     omega : array_like, shape (n_frequencies,)
         Angular frequencies [rad/s].
     air, lossless
-        The air in the cone, and whether to leave out the wall losses.
+        Its air, and whether to leave out the wall losses.
     ratio_per_slice : float
         Largest ratio of the two radii of one slice.
-
-    Returns
-    -------
-    ndarray, shape (n_frequencies, 2, 2)
     """
     ratio = abs(np.log(last_radius / first_radius))
     slices = 1 if lossless else max(1, int(np.ceil(ratio / np.log(ratio_per_slice))))

@@ -129,10 +129,8 @@ def transfer_matrix(
         Dimensions of the tube [m].
     omega : array_like, shape (n_frequencies,)
         Angular frequencies [rad/s]; real where ``theory`` is "Kirchhoff".
-    air : Air
-        The air in the tube.
-    lossless : bool
-        Whether to leave out the wall losses; the pressure is even then.
+    air, lossless
+        Its air, and whether to leave out the wall losses; the pressure is even then.
     theory : {"even pressure", "Kirchhoff"}
         Whether the pressure may bulge over the section.
 

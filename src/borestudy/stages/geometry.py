@@ -9,7 +9,7 @@ import numpy as np
 
 from borestudy.bore import Bore, Entry, Segment, describe
 from borestudy.files import read_json, write_json
-from borestudy.mesh import ACOUSTICS, UnmeshedError, write_mesh, write_meshes
+from borestudy.mesh import ACOUSTICS, Preset, UnmeshedError, write_mesh, write_meshes
 from borestudy.mesh.outline import joint_near
 from borestudy.mesh.unmeshed import mark_unmeshed
 from borestudy.records import SCHEMA_KEY, SCHEMA_VERSION, to_plain
@@ -24,20 +24,17 @@ def mesh_stage(
     halves: Sequence[Path | str],
 ) -> None:
     """Write a case's acoustic meshes, coarsest first, and its halves', or why there are none."""
-    for paths, write in (
-        (acoustics, lambda: write_meshes(bore, acoustics, ACOUSTICS.at(resolution))),
-        (halves, lambda: write_halves(bore, resolution, halves)),
-    ):
+    preset = ACOUSTICS.at(resolution)
+    for paths, write in ((acoustics, write_meshes), (halves, write_halves)):
         try:
-            write()
+            write(bore, paths, preset)
         except UnmeshedError as problem:
             logger.warning("%s", problem)
             mark_unmeshed(paths, str(problem))
 
 
-def write_halves(bore: Bore, resolution: str, paths: Sequence[Path | str]) -> None:
+def write_halves(bore: Bore, paths: Sequence[Path | str], preset: Preset) -> None:
     """Write the finest meshes of the bore before and after the middle of its throat."""
-    preset = ACOUSTICS.at(resolution)
     middle = joint_near(bore, (bore.throat_start + bore.throat_end) / 2)
     for half, path in zip(bore.cut(middle), paths, strict=True):
         write_mesh(half, path, preset, preset.finest)

@@ -1,7 +1,7 @@
 """Figures and report of a study from its folder."""
 
 from collections.abc import Mapping
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from pathlib import Path
 
 import pandas as pd
@@ -60,12 +60,9 @@ def case_labels(study: Study) -> dict[str, str]:
 
 def read_figures(folder: Path) -> list[FigureRecord]:
     """The records that `draw_figures` kept."""
+    paths = ("svg_path", "png_path")
     return [
-        replace(
-            FigureRecord(**entry),
-            svg_path=folder / entry["svg_path"],
-            png_path=folder / entry["png_path"],
-        )
+        FigureRecord(**entry | {path: folder / entry[path] for path in paths})
         for entry in read_json(folder / CAPTIONS)
     ]
 
