@@ -20,9 +20,7 @@ def field_name(rate: float) -> str:
 def at_nodes(space: Discretisation, vertices: Floats) -> Floats:
     """A linear field, given by its values at vertices, at the velocity's nodes, shape (n,)."""
     corners = vertices[space.pressure_basis.element_dofs]
-    middles = 0.5 * np.stack(
-        [corners[0] + corners[1], corners[1] + corners[2], corners[0] + corners[2]]
-    )
+    middles = 0.5 * (corners + np.roll(corners, -1, axis=0))
     values = np.zeros(space.nodes)
     values[space.velocity_basis.element_dofs] = np.concatenate([corners, middles])
     return values

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import breadth_first_order
 
 from borestudy.fem import Floats, Ints
 from borestudy.flow.discretisation import Discretisation
@@ -52,27 +54,17 @@ def wall_line(space: Discretisation) -> Wall:
     """Chain the wall's edges from the rim plane on."""
     mesh = space.mesh
     edges = np.asarray(mesh.boundaries["wall"])
-    ends = mesh.facets[:, edges]
-    neighbours: dict[int, list[tuple[int, int]]] = {}
-    for edge, (first, second) in enumerate(ends.T):
-        neighbours.setdefault(int(first), []).append((int(second), edge))
-        neighbours.setdefault(int(second), []).append((int(first), edge))
-    tips = [vertex for vertex, links in neighbours.items() if len(links) == 1]
-    here = min(tips, key=lambda vertex: mesh.doflocs[0, vertex])
-    vertices, order = [here], []
-    used = np.zeros(len(edges), dtype=bool)
-    while True:
-        onward = [(vertex, edge) for vertex, edge in neighbours[here] if not used[edge]]
-        if not onward:
-            break
-        here, edge = onward[0]
-        used[edge] = True
-        vertices.append(here)
-        order.append(edge)
+    size = mesh.doflocs.shape[1]
+    joined = csr_matrix((np.arange(len(edges)) + 1, mesh.facets[:, edges]), shape=(size, size))
+    joined = joined + joined.T
+    tips = np.flatnonzero(joined.getnnz(axis=1) == 1)
+    first = tips[np.argmin(mesh.doflocs[0, tips])]
+    vertices = breadth_first_order(joined, first, return_predecessors=False)
+    order = np.asarray(joined[vertices[:-1], vertices[1:]]).ravel() - 1
     position = mesh.doflocs[:, vertices]
     arc = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(position, axis=1)))])
     tables = edge_tables(space, edges[order], points=2)
-    return Wall(np.array(vertices), position, arc, tables)
+    return Wall(vertices.astype(np.int64), position, arc, tables)
 
 
 def wall_shear(space: Discretisation, state: State, wall: Wall) -> Floats:

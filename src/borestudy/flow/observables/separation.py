@@ -26,14 +26,8 @@ class Bubble:
 def bubbles(wall: Wall, shear: Floats) -> list[Bubble]:
     """Runs of backward wall shear, with their ends interpolated between edge middles."""
     middle = wall.middle
-    backward = shear < 0
-    changes = np.flatnonzero(np.diff(backward.astype(int)))
-    starts = [0] if backward[0] else []
-    stops: list[int] = []
-    for change in changes:
-        (starts if backward[change + 1] else stops).append(int(change) + 1)
-    if backward[-1]:
-        stops.append(len(shear))
+    changes = np.diff((shear < 0).astype(int), prepend=0, append=0)
+    starts, stops = (np.flatnonzero(changes == way).tolist() for way in (1, -1))
 
     def crossing(edge: int) -> float:
         if edge == 0:

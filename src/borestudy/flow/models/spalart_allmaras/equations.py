@@ -75,20 +75,10 @@ class CoupledEquations(Equations):
         return np.ascontiguousarray(np.concatenate(parts, axis=2).transpose(2, 0, 1))
 
     def residual(self, unknowns: Floats, reynolds: float) -> Floats:
-        local = np.einsum("eij,ej->ei", self.constant, unknowns[self.element_dofs])
-        for elements in self.chunks():
-            integrand = flux(self.state(unknowns, elements), self.points.part(elements), reynolds)
-            local[elements] += self._tested(integrand, elements)
-        return self._summed(local)
+        return self._weak_form(unknowns, unknowns, reynolds)
 
     def residual_slope(self, unknowns: Floats, reynolds: float, change: Floats) -> Floats:
-        local = np.einsum("eij,ej->ei", self.constant, change[self.element_dofs])
-        moved = unknowns + 1j * STEP * change
-        for elements in self.chunks():
-            state, points = self.state(moved, elements), self.points.part(elements)
-            integrand = flux(state, points, reynolds + 1j * STEP)
-            local[elements] += self._tested(integrand.imag / STEP, elements)
-        return self._summed(local)
+        return self._weak_form(change, unknowns + 1j * STEP * change, reynolds + 1j * STEP)
 
     def jacobian_data(
         self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
@@ -114,7 +104,14 @@ class CoupledEquations(Equations):
     def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
         return flux(self.state(unknowns, slice(None)), self.points, reynolds)
 
-    def _summed(self, local: Floats) -> Floats:
+    def _weak_form(self, linear: Floats, unknowns: NDArray, reynolds: complex) -> Floats:
+        """Constant matrices times one vector and the flux of another, or its complex step's."""
+        local = np.einsum("eij,ej->ei", self.constant, linear[self.element_dofs])
+        for elements in self.chunks():
+            integrand = flux(self.state(unknowns, elements), self.points.part(elements), reynolds)
+            if np.iscomplexobj(integrand):
+                integrand = integrand.imag / STEP
+            local[elements] += self._tested(integrand, elements)
         nodes = self.element_dofs.ravel()
         return np.asarray(np.bincount(nodes, local.ravel(), self.unknowns), dtype=float)
 
