@@ -10,6 +10,7 @@ from borestudy.fem.vtu import write_vtu
 from .convection import reference_functions
 from .discretisation import Discretisation
 from .problem import Problem, State
+from .regime import Scale
 
 
 def field_name(rate: float) -> str:
@@ -35,20 +36,17 @@ def at_vertices(space: Discretisation, values: Floats) -> Floats:
     return np.asarray(sums / np.bincount(dofs, hats.sum(axis=2).ravel(), basis.N))
 
 
-def write_flow_field(
-    path: Path, task: Problem, state: State, velocity: float, pressure: float
-) -> None:
+def write_flow_field(path: Path, task: Problem, state: State, scale: Scale) -> None:
     """Write one state as a `.vtu` file in metres, m/s and Pa.
 
-    A turbulence model's has its eddy viscosity over the air's own as well.  `velocity` is the
-    throat's mean velocity U [m/s], `pressure` is ρU² [Pa].
+    A turbulence model's has its eddy viscosity over the air's own as well.
     """
     space = task.space
-    nodal = velocity * space.velocity(state.unknowns)
+    nodal = scale.velocity * space.velocity(state.unknowns)
     data = {
         "velocity_m_per_s": np.column_stack([nodal.T, np.zeros(space.nodes)]),
         "speed_m_per_s": np.hypot(*nodal),
-        "pressure_Pa": pressure * at_nodes(space, space.pressure(state.unknowns)),
+        "pressure_Pa": scale.pressure * at_nodes(space, space.pressure(state.unknowns)),
     }
     ratio = task.equations.viscosity_ratio(state.unknowns)
     if np.ndim(ratio):

@@ -7,7 +7,7 @@ from skfem import MeshTri2
 
 from borestudy.mesh import UnmeshedError
 
-from .observables.lines import GREATEST_Y_PLUS, greatest_y_plus, wall_line
+from .observables.lines import GREATEST_Y_PLUS, greatest_y_plus
 from .solver import Level
 
 logger = logging.getLogger(__name__)
@@ -54,10 +54,8 @@ def resolve_wall(
     wanted = AIM * GREATEST_Y_PLUS * ratio ** (count - 1)
     height = 1.0
     for refinements in range(MOST_REFINEMENTS):
-        space = level.problem.space
-        wall = wall_line(space)
-        states = [state for state in level.states if state is not None]
-        greatest = max((greatest_y_plus(space, state, wall) for state in states), default=0.0)
+        space, states = level.problem.space, [state for state in level.states if state is not None]
+        greatest = max((greatest_y_plus(space, state, level.wall) for state in states), default=0.0)
         if greatest <= wanted:
             return level, meshes, refinements
         # Rounded, so that the last digits of a solution make no other mesh.

@@ -15,7 +15,6 @@ from .boundary import Inlet
 from .fields import field_name, write_flow_field
 from .models.laminar import Laminar
 from .models.spalart_allmaras import SpalartAllmaras
-from .observables.lines import Wall, wall_line
 from .problem import Model
 from .regime import Scale, check_rates, rate_scale
 from .resolution import Remesh, resolve_wall
@@ -132,7 +131,6 @@ def solve_rates(
         levels.append(coarsest)
         for mesh in meshes[1:least]:
             levels.append(add(mesh, levels[-1]))
-    walls = [wall_line(level.problem.space) for level in levels]
 
     def record(index: int) -> FlowAtRate:
         scale = scales[index]
@@ -143,7 +141,7 @@ def solve_rates(
         numbers = neighbouring_levels(levels, index, min(least, 2))
         if not numbers:
             return rate_without_solution(scale, _lost(levels, index, min(least, 2)))
-        solutions = [_solution(levels[number], walls[number], index) for number in numbers]
+        solutions = [_solution(levels[number], index) for number in numbers]
         found = flow_at_rate(scale, solutions, throat, refinement_ratio, tolerance, parts)
         return replace(found, mesh_levels=tuple(numbers))
 
@@ -153,12 +151,15 @@ def solve_rates(
         if not any(wanted):
             break
         levels.append(add(meshes[len(levels)], levels[-1], wanted))
-        walls.append(wall_line(levels[-1].problem.space))
         records = [record(i) if again else records[i] for i, again in enumerate(wanted)]
     if fields is not None:
         for index in range(len(rates)):
             if chosen[index] and records[index].converged:
-                name = _write_field(fields, scales[index], levels, records[index], index)
+                finest, name = (
+                    levels[records[index].mesh_levels[-1]],
+                    field_name(float(rates[index])),
+                )
+                write_flow_field(fields / name, finest.problem, finest.state(index), scales[index])
                 records[index] = replace(records[index], field=name)
     return FlowResult(
         model=model.name,
@@ -179,11 +180,10 @@ def solve_rates(
     )
 
 
-def _solution(level: Level, wall: Wall, index: int) -> Solution:
-    state = level.states[index]
-    assert state is not None
+def _solution(level: Level, index: int) -> Solution:
+    state = level.state(index)
     estimate = None if state.adjoint is None else level.goal_error.estimate(state)
-    return Solution(level.problem, state, level.sections, wall, estimate)
+    return Solution(level.problem, state, level.sections, level.wall, estimate)
 
 
 def _refusal(model: Model, scale: Scale) -> str:
@@ -215,14 +215,3 @@ def neighbouring_levels(levels: Sequence[Level], index: int, least: int) -> list
         else:
             run = []
     return run if len(run) >= least else []
-
-
-def _write_field(
-    folder: Path, scale: Scale, levels: Sequence[Level], rate: FlowAtRate, index: int
-) -> str:
-    """Write a rate's field on its finest mesh; its name."""
-    level, name = levels[rate.mesh_levels[-1]], field_name(scale.flow_rate)
-    state = level.states[index]
-    assert state is not None
-    write_flow_field(folder / name, level.problem, state, scale.velocity, scale.pressure)
-    return name

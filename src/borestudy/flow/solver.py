@@ -16,6 +16,7 @@ from .discretisation import Discretisation, discretise
 from .edges import EdgeTables
 from .goal_error import GoalError, goal_error
 from .interpolation import transfer
+from .observables.lines import Wall, wall_line
 from .observables.sections import section_tables
 from .problem import Model, Problem, State, filled
 
@@ -35,6 +36,7 @@ class Level:
         where none was wanted.
     sections : dict of str to EdgeTables
         The rim plane, the end of each part and the shank end, in order downstream.
+    wall : Wall
     goal_error : GoalError
         Estimator of a state's pressure drop by dual-weighted residuals.
     steps, failed_steps : int
@@ -47,6 +49,7 @@ class Level:
     reynolds: tuple[float, ...]
     states: list[State | None]
     sections: dict[str, EdgeTables]
+    wall: Wall
     goal_error: GoalError
     steps: int
     failed_steps: int
@@ -185,10 +188,12 @@ def next_level(
     states: list[State | None] = [None] * len(reynolds)
     for index, state in zip(chosen, branch.points, strict=True):
         states[index] = state
-    sections, estimator = section_tables(problem.space), goal_error(problem)
-    seconds = time.perf_counter() - begin
-    steps, failed = branch.steps, branch.failed_steps
-    return Level(problem, tuple(reynolds), states, sections, estimator, steps, failed, seconds)
+    space = problem.space
+    sections, wall, estimator = section_tables(space), wall_line(space), goal_error(problem)
+    steps, failed, seconds = branch.steps, branch.failed_steps, time.perf_counter() - begin
+    return Level(
+        problem, tuple(reynolds), states, sections, wall, estimator, steps, failed, seconds
+    )
 
 
 def rim_radius(space: Discretisation) -> float:
