@@ -84,17 +84,8 @@ class Steps:
 class Iterate:
     """Where an iteration ended.
 
-    Attributes
-    ----------
-    unknowns : ndarray
-    sizes : tuple of float
-        Relative sizes of what is left of the residual.
-    steps, factorisations : int
-        Number of steps, and of factorisations among them.
-    converged : bool
-        Whether the tolerance was reached.
-    factors : Solve or None
-        Factors of a derivative near the solution, without a pseudo-time term.
+    `sizes` are relative sizes of what is left of the residual, `factors` those of a derivative near
+    the solution, without a pseudo-time term.
     """
 
     unknowns: Floats

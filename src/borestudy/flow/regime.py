@@ -71,21 +71,7 @@ def regime(reynolds: float) -> Regime:
 
 
 def check_rates(air: Air, rates: Sequence[float], throat_diameter: float) -> list[str]:
-    """Refuse flow rates that cannot be solved, warn of those at the model's edge.
-
-    Parameters
-    ----------
-    air : Air
-        Air, of which the speed of sound is used.
-    rates : sequence of float
-        [m³/s].
-    throat_diameter : float
-        [m].
-
-    Returns
-    -------
-    list of str
-        Warnings.
+    """Refuse flow rates [m³/s] that cannot be solved, and return warnings of doubtful ones.
 
     Raises
     ------

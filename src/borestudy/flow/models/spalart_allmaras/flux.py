@@ -107,14 +107,7 @@ def stabilisation_time(u: NDArray, w: NDArray, spread: NDArray, metric: Floats) 
 
 
 def flux_derivative(state: Floats, points: Points, reynolds: float) -> tuple[Floats, Floats]:
-    """The flux and its derivative.
-
-    Returns
-    -------
-    ndarray, shape (9, E, Q)
-    ndarray, shape (9, 9, E, Q)
-        Component of the flux by component of the state.
-    """
+    """The flux (9, E, Q), and its derivative (9, 9, E, Q) by component of the state."""
     derivative = np.empty((COMPONENTS, *state.shape))
     stepped = state.astype(complex)
     for component in range(COMPONENTS):

@@ -61,12 +61,7 @@ def diffusivity(chi: NDArray) -> NDArray:
 def modified_vorticity(chi: NDArray, vorticity: NDArray, scale: NDArray) -> NDArray:
     """Vorticity with the near-wall term, kept positive as in Allmaras et al. (2012), eq. 12.
 
-    Parameters
-    ----------
-    chi, vorticity : ndarray
-        Working variable, and magnitude of the vorticity.
-    scale : ndarray
-        Re κ² d².
+    `vorticity` is the vorticity's magnitude, `scale` Re κ² d².
     """
     cubed = chi * chi * chi
     near_wall = chi / scale * (1 - chi / (1 + chi * cubed / (cubed + CV1**3)))
@@ -88,17 +83,7 @@ def wall_function(chi: NDArray, shear: NDArray, scale: NDArray) -> NDArray:
 
 
 def source(chi: NDArray, vorticity: NDArray, distance: Floats, reynolds: complex) -> NDArray:
-    """Destruction less production.
-
-    Parameters
-    ----------
-    chi, vorticity : ndarray
-        Working variable, and magnitude of the vorticity.
-    distance : ndarray
-        Scaled distance to the nearest wall, above zero.
-    reynolds : float
-        Throat Reynolds number.
-    """
+    """Destruction less production; the scaled distance to the nearest wall is above zero."""
     scale = reynolds * (KAPPA * distance) ** 2
     positive = np.where(chi.real > 0, chi, 0)
     shear = modified_vorticity(positive, vorticity, scale)
