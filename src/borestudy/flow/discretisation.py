@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 from skfem import Basis, BilinearForm, ElementTriP1, ElementTriP2, MeshTri2
 
@@ -117,28 +116,18 @@ def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
     scaled = mesh.scaled(1 / scale)
     velocity_basis = Basis(scaled, ElementTriP2(), intorder=QUADRATURE_ORDER)
     pressure_basis = velocity_basis.with_element(ElementTriP1())
-    velocity_pattern = _block_pattern(velocity_basis, velocity_basis)
-    mixed_pattern = _block_pattern(velocity_basis, pressure_basis)
+    momentum = _Block(velocity_basis, velocity_basis)
+    continuity = _Block(velocity_basis, pressure_basis)
 
     def symmetric(*forms_of_blocks: BilinearForm, **fields: Any) -> list[sparse.csr_matrix]:
-        xx, mixed, rr = (
-            _assemble(form, velocity_basis, velocity_basis, velocity_pattern, **fields)
-            for form in forms_of_blocks
-        )
+        xx, mixed, rr = (momentum.assembled(form, **fields) for form in forms_of_blocks)
         # the pattern is symmetric, so the transpose has the same one
         return [xx, mixed, _transposed(mixed), rr]
 
+    share = inlet_edge_distance(velocity_basis)
     viscous = symmetric(forms.viscous_xx, forms.viscous_xr, forms.viscous_rr)
-    grad_div = symmetric(
-        forms.grad_div_xx,
-        forms.grad_div_xr,
-        forms.grad_div_rr,
-        share=inlet_edge_distance(velocity_basis),
-    )
-    divergence = [
-        _assemble(form, velocity_basis, pressure_basis, mixed_pattern)
-        for form in (forms.divergence_x, forms.divergence_r)
-    ]
+    grad_div = symmetric(forms.grad_div_xx, forms.grad_div_xr, forms.grad_div_rr, share=share)
+    divergence = [continuity.assembled(form) for form in (forms.divergence_x, forms.divergence_r)]
     gradient = [_transposed(part) for part in divergence]
     return Discretisation(
         mesh=scaled,
@@ -155,7 +144,7 @@ def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
             np.concatenate([part.data for part in (*gradient, *divergence)]),
         ),
         pattern=_whole_pattern(viscous, gradient, divergence),
-        scatter=velocity_pattern.scatter,
+        scatter=momentum.scatter,
     )
 
 
@@ -167,38 +156,29 @@ def inlet_edge_distance(basis: Basis) -> Floats:
     return np.minimum(1.0, np.sum(offset**2, axis=0) / corner[1] ** 2)
 
 
-@dataclass(frozen=True)
-class _BlockPattern:
-    """Compressed rows of one block and the place of each element entry (E, test, trial) in it."""
+class _Block:
+    """Pattern of a block from the elements' nodes; entries that happen to be zero stay in it.
 
-    indices: NDArray[np.int32]
-    indptr: NDArray[np.int32]
-    shape: tuple[int, int]
-    scatter: Ints
+    `scatter` is the place of each element entry (E, test, trial) among the block's.
+    """
 
-    def matrix(self, data: NDArray) -> sparse.csr_matrix:
-        return sparse.csr_matrix((data, self.indices, self.indptr), shape=self.shape)
+    def __init__(self, trial: Basis, test: Basis) -> None:
+        self.trial, self.test = trial, test
+        rows = np.repeat(test.element_dofs.T, trial.Nbfun, axis=1).ravel()
+        columns = np.tile(trial.element_dofs.T, (1, test.Nbfun)).ravel()
+        places = np.ones(len(rows)), (rows, columns)
+        self.pattern = sparse.csr_matrix(places, shape=(test.N, trial.N))
+        self.pattern.sort_indices()
+        row_of_entry = np.repeat(np.arange(test.N), np.diff(self.pattern.indptr))
+        keys = row_of_entry * np.int64(trial.N) + self.pattern.indices
+        self.scatter = np.searchsorted(keys, rows * np.int64(trial.N) + columns)
 
-
-def _block_pattern(trial: Basis, test: Basis) -> _BlockPattern:
-    """Pattern of a block from the elements' nodes; entries that happen to be zero stay in it."""
-    rows = np.repeat(test.element_dofs.T, trial.Nbfun, axis=1).ravel()
-    columns = np.tile(trial.element_dofs.T, (1, test.Nbfun)).ravel()
-    shape = (test.N, trial.N)
-    connected = sparse.csr_matrix((np.ones(len(rows)), (rows, columns)), shape=shape)
-    connected.sort_indices()
-    row_of_entry = np.repeat(np.arange(test.N), np.diff(connected.indptr))
-    keys = row_of_entry * np.int64(trial.N) + connected.indices
-    scatter = np.searchsorted(keys, rows * np.int64(trial.N) + columns)
-    return _BlockPattern(connected.indices, connected.indptr, shape, scatter)
-
-
-def _assemble(
-    form: BilinearForm, trial: Basis, test: Basis, pattern: _BlockPattern, **fields: Any
-) -> sparse.csr_matrix:
-    data = form.coo_data(trial, test, **fields).data.reshape(trial.Nbfun, test.Nbfun, -1)
-    entries = data.transpose(2, 1, 0).ravel()
-    return pattern.matrix(np.bincount(pattern.scatter, entries, minlength=len(pattern.indices)))
+    def assembled(self, form: BilinearForm, **fields: Any) -> sparse.csr_matrix:
+        shape = self.trial.Nbfun, self.test.Nbfun, -1
+        data = form.coo_data(self.trial, self.test, **fields).data.reshape(shape)
+        entries, pattern = data.transpose(2, 1, 0).ravel(), self.pattern
+        values = np.bincount(self.scatter, entries, minlength=pattern.nnz)
+        return sparse.csr_matrix((values, pattern.indices, pattern.indptr), pattern.shape)
 
 
 def _transposed(matrix: sparse.csr_matrix) -> sparse.csr_matrix:
