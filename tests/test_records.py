@@ -109,8 +109,8 @@ def test_a_key_that_must_be_there_is_named():
     ("found", "text"),
     [
         (Quantity(842.123, 0.31, "Hz"), "842.1 ± 0.3 Hz"),
-        (Quantity(0.5032, 0.00059, "kPa_s_per_L"), "0.5032 ± 0.0006 kPa s/L"),
-        (Quantity(2e7, 3e4, "Pa_s_per_m3"), "(2.000 ± 0.003) × 10⁷ Pa s/m³"),
+        (Quantity(0.5032, 0.00059, "kPa_s_per_L"), "0.5032 ± 0.0006 kPa·s/L"),
+        (Quantity(2e7, 3e4, "Pa_s_per_m3"), "(2.000 ± 0.003) × 10⁷ Pa·s/m³"),
         (Quantity(1.9, None), "1.9 (uncertainty unknown)"),
         (Quantity(1.9, None, "Hz"), "1.9 Hz (uncertainty unknown)"),
     ],

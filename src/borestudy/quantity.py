@@ -11,6 +11,12 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 
+#: Units of columns that are not printed by the rule of `spelled`.
+PRINTED_UNITS = {
+    "percent": "%", "deg": "°", "degC": "°C", "W_per_m_K": "W/(m·K)", "J_per_kg_K": "J/(kg·K)",
+}  # fmt: skip
+
+
 @dataclass(frozen=True)
 class Quantity:
     """A number that was computed on a mesh.
@@ -95,7 +101,6 @@ class Quantities(tuple[Quantity | None, ...]):
 
 
 def spelled(unit: str) -> str:
-    """A column's unit as a reader writes it: ``kPa_s_per_L`` is ``kPa s/L``."""
-    above, *below = unit.split("_per_")
-    over = f"/{below[0].replace('m3', 'm³')}" if below else ""
-    return above.replace("_", " ").replace("percent", "%") + over
+    """A column's unit as a reader writes it: ``kPa_s_per_L`` is ``kPa·s/L``."""
+    above, *below = unit.replace("m3", "m³").replace("m2", "m²").split("_per_")
+    return PRINTED_UNITS.get(unit, "/".join([above.replace("_", "·"), *below]))

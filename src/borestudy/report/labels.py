@@ -3,16 +3,13 @@
 import re
 from typing import Any
 
+from borestudy.quantity import PRINTED_UNITS, spelled
 from borestudy.rounding import NO_VALUE, is_missing, significant
 
 NOT_CONVERGED = "did not converge"
 NOT_MESHED = "not meshed"
 
-#: Ends of column names that are units, where they are not printed by the rule of `split_unit`.
-PRINTED_UNITS = {
-    "percent": "%", "deg": "°", "degC": "°C", "W_per_m_K": "W/(m·K)", "J_per_kg_K": "J/(kg·K)",
-}  # fmt: skip
-#: Other ends of column names that are units.
+#: Ends of column names that are units.
 UNITS = (
     *PRINTED_UNITS, "Pa_s_per_m3", "kPa_s_per_L", "L_per_s", "cm3_per_s", "m_per_s", "m2_per_s",
     "kg_per_m3", "Pa_s", "mm", "cm3", "in", "m", "Hz", "kHz", "Pa", "kPa", "MPa", "cents", "K",
@@ -52,9 +49,7 @@ def split_unit(column: str) -> tuple[str, str]:
     """Split a column name into its stem and the unit its suffix names, '' if it names none."""
     for suffix in sorted(UNITS, key=len, reverse=True):
         if column.endswith("_" + suffix):
-            above, *below = suffix.replace("m3", "m³").replace("m2", "m²").split("_per_")
-            unit = "/".join([above.replace("_", "·"), *below])
-            return column[: -len(suffix) - 1], PRINTED_UNITS.get(suffix, unit)
+            return column[: -len(suffix) - 1], spelled(suffix)
     return column, ""
 
 

@@ -1,6 +1,7 @@
 """The acoustics with the study's own mesh settings against answers that are known."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -16,8 +17,9 @@ from borestudy.bore import cone, cylinder
 from borestudy.closed_form import tube
 from borestudy.closed_form.cone import Ends, cone_transfer_matrix, plane_face_stretch, resonances
 from borestudy.closed_form.radiation import radiation_impedance
-from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
+from borestudy.mesh import ACOUSTICS
 from borestudy.results.check import Check
+from borestudy.verification import finest_mesh
 
 THROAT_RADIUS, SHANK_RADIUS = 1.83e-3, 4.6e-3
 PIPE_LENGTH, THROAT_LENGTH, CONE_LENGTH = 0.088, 0.05, 0.072
@@ -39,25 +41,11 @@ RADIATION = {
 }
 
 Impedance = Callable[[NDArray], NDArray]
-Transfer = Callable[[NDArray], NDArray]
+Transfer = Callable[[NDArray, Air], NDArray]
 
 
 def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
-    """Solve pipes and a cone with known answers on the study's mesh level.
-
-    Parameters
-    ----------
-    air : Air
-        The study's air.
-    resolution : {"coarse", "medium", "fine"}
-        The study's word for its meshes, of which the finest is solved on.
-    directory : Path
-        Folder for the meshes.
-
-    Returns
-    -------
-    list of Check
-    """
+    """Solve pipes and a cone with known answers."""
     directory.mkdir(parents=True, exist_ok=True)
     preset = ACOUSTICS.at(resolution)
     bores = {
@@ -65,12 +53,13 @@ def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
         "throat": cylinder(THROAT_RADIUS, THROAT_LENGTH),
         "cone": cone(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH),
     }
-    paths = {name: directory / f"acoustics_{name}.msh" for name in bores}
-    for name, bore in bores.items():
-        write_mesh(bore, paths[name], preset, preset.finest)
+    meshes = {
+        name: finest_mesh(bore, directory / f"acoustics_{name}.msh", preset)
+        for name, bore in bores.items()
+    }
 
     def solve(name: str, walls: Walls) -> TwoPort:
-        return solve_two_port([read_mesh(paths[name])], air, LOWEST, HIGHEST, walls)
+        return solve_two_port([meshes[name]], air, LOWEST, HIGHEST, walls)
 
     pipe = solve("pipe", "curved")
     return [
@@ -96,11 +85,9 @@ def check_lossless_pipe(pipe: TwoPort) -> list[Check]:
 def check_lossless_cone(bore: TwoPort) -> list[Check]:
     """First resonance of a cone closed at both ends and of one open at its wide end."""
     stretch = plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
-    known: dict[Kind, list[float]] = {}
-    cases: list[tuple[Kind, Ends]] = [("closed", "closed-closed"), ("pressure node", "closed-open")]
-    for kind, ends in cases:
-        exact = resonances(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH, bore.air.sound_speed, ends)
-        known[kind] = [float(exact[0]) / stretch]
+    size, speed = (THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH), bore.air.sound_speed
+    ends: dict[Kind, Ends] = {"closed": "closed-closed", "pressure node": "closed-open"}
+    known = {kind: [resonances(*size, speed, end)[0] / stretch] for kind, end in ends.items()}
     return _lossless_checks("cone", bore, known, SPHERICAL_WAVES)
 
 
@@ -121,21 +108,15 @@ def _lossless_checks(
 
 def check_lossy_pipe(pipe: TwoPort) -> list[Check]:
     """Frequency and Q with wall losses: closed, pressure node, open without and with a flange."""
-
-    def transfer(omega: NDArray) -> NDArray:
-        return tube.transfer_matrix(SHANK_RADIUS, PIPE_LENGTH, omega, pipe.air)
-
     kinds: list[Kind] = ["closed", "pressure node", "open", "open flanged"]
+    transfer = partial(tube.transfer_matrix, SHANK_RADIUS, PIPE_LENGTH)
     return _lossy_checks("pipe", pipe, kinds, transfer, TUBE_SOURCE)
 
 
 def check_lossy_cone(bore: TwoPort) -> list[Check]:
     """Frequency and Q of a cone with wall losses, against slices with local losses."""
     length = CONE_LENGTH * plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
-
-    def transfer(omega: NDArray) -> NDArray:
-        return cone_transfer_matrix(THROAT_RADIUS, SHANK_RADIUS, length, omega, bore.air)
-
+    transfer = partial(cone_transfer_matrix, THROAT_RADIUS, SHANK_RADIUS, length)
     return _lossy_checks("cone", bore, ["closed", "pressure node"], transfer, SLICED)
 
 
@@ -166,7 +147,7 @@ def _closed_form_impedance(transfer: Transfer, kind: Kind, air: Air) -> Impedanc
 
     def impedance(frequencies: NDArray) -> NDArray:
         omega = 2 * np.pi * frequencies
-        (pressure, flow), chain = _end(kind, omega, air), transfer(omega)
+        (pressure, flow), chain = _end(kind, omega, air), transfer(omega, air)
         return np.asarray(
             (chain[:, 0, 0] * pressure + chain[:, 0, 1] * flow)
             / (chain[:, 1, 0] * pressure + chain[:, 1, 1] * flow)

@@ -1,7 +1,6 @@
 """The flow solver with the study's own mesh settings against answers that are known.
 
-Every flow is solved on the finest mesh of the study's resolution; a solution that is not found
-makes a figure that is not a number, which fails.
+A solution that is not found makes a figure that is not a number, which fails.
 """
 
 from collections.abc import Callable, Sequence
@@ -24,8 +23,9 @@ from borestudy.flow.observables.sections import bore_sections, pressure_work, sc
 from borestudy.flow.observables.separation import bubbles
 from borestudy.flow.problem import State
 from borestudy.flow.solver import Level, solve_levels
-from borestudy.mesh import LAMINAR, read_mesh, write_mesh
+from borestudy.mesh import LAMINAR, Preset
 from borestudy.results.check import Check
+from borestudy.verification import finest_mesh
 
 RADIUS = 1.83e-3
 DIAMETER = 2 * RADIUS
@@ -35,15 +35,12 @@ DIAMETER = 2 * RADIUS
 class Bench:
     """Where and how finely a check's bore is meshed."""
 
-    resolution: str
+    preset: Preset
     directory: Path
 
     def mesh(self, bore: Bore, name: str) -> MeshTri2:
         """Mesh a bore; its file is named after the check."""
-        path = self.directory / f"laminar-{name}.msh"
-        preset = LAMINAR.at(self.resolution)
-        write_mesh(bore, path, preset, preset.finest)
-        return read_mesh(path)
+        return finest_mesh(bore, self.directory / f"laminar-{name}.msh", self.preset)
 
     def figures(
         self,
@@ -64,22 +61,8 @@ def pressure_drop(level: Level, state: State) -> float:
 
 
 def verify_flow(air: Air, resolution: str, directory: Path) -> list[Check]:
-    """Solve flows with known answers at the study's mesh resolution.
-
-    Parameters
-    ----------
-    air : Air
-        The study's air.
-    resolution : {"coarse", "medium", "fine"}
-        The study's word for its meshes, of which the finest is solved on.
-    directory : Path
-        Folder for the meshes.
-
-    Returns
-    -------
-    list of Check
-    """
-    bench = Bench(resolution, directory)
+    """Solve flows with known answers."""
+    bench = Bench(LAMINAR.at(resolution), directory)
     return [
         check_developed(air, bench),
         check_developing(bench),
