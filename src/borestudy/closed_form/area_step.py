@@ -15,30 +15,25 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import gamma, j0, jn_zeros, jv
 
-EDGE_EXPONENT = -1.0 / 3.0
-EDGE_FUNCTIONS = 5
+#: ν of every edge function (1 − r²)^ν.
+EDGE_EXPONENTS = -1.0 / 3.0 + np.arange(5)
 MODES = 20000
 TABULATED_ZEROS = 200
 SMALLEST_RATIO = 0.02  # a narrower opening would need more modes of the wide tube
 
 
-def edge_exponents(count: int = EDGE_FUNCTIONS) -> NDArray[np.float64]:
-    """ν of every edge function (1 − r²)^ν."""
-    return np.asarray(EDGE_EXPONENT + np.arange(count))
-
-
-def edge_transform(wavenumber: ArrayLike, count: int = EDGE_FUNCTIONS) -> NDArray[np.float64]:
-    """``∫₀¹ (1 − r²)^ν J0(κ r) r dr`` of every edge function, shape (count, n_wavenumbers)."""
+def edge_transform(wavenumber: ArrayLike) -> NDArray[np.float64]:
+    """``∫₀¹ (1 − r²)^ν J0(κ r) r dr`` of every edge function, shape (5, n_wavenumbers)."""
     kappa = np.atleast_1d(np.asarray(wavenumber, dtype=float))
-    exponents = edge_exponents(count)[:, None]
+    exponents = EDGE_EXPONENTS[:, None]
     return np.asarray(
         2.0**exponents * gamma(exponents + 1) * jv(exponents + 1, kappa) / kappa ** (exponents + 1)
     )
 
 
-def edge_means(count: int = EDGE_FUNCTIONS) -> NDArray[np.float64]:
+def edge_means() -> NDArray[np.float64]:
     """``∫₀¹ (1 − r²)^ν r dr`` of every edge function."""
-    return np.asarray(1 / (2 * (edge_exponents(count) + 1)))
+    return np.asarray(1 / (2 * (EDGE_EXPONENTS + 1)))
 
 
 @lru_cache(maxsize=1)
@@ -60,7 +55,7 @@ def _mode_shares(ratio: float) -> tuple[NDArray[np.float64], NDArray[np.float64]
 def evanescent_kernel(ratio: float = 1.0, wavenumber: float = 0.0) -> NDArray[np.float64]:
     """Pressure over the opening of the evanescent modes of a tube ``ratio`` times as wide.
 
-    Lengths are in opening radii; the pressure is in units of iωρ.  Shape (count, count).
+    Lengths are in opening radii; the pressure is in units of iωρ.  Shape (5, 5).
     """
     transforms, norm = _mode_shares(ratio)
     decay = np.sqrt((radial_zeros() / ratio) ** 2 - wavenumber**2)

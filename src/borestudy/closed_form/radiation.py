@@ -58,8 +58,8 @@ def unflanged_end(ka: ArrayLike) -> tuple[NDArray[np.float64], NDArray[np.float6
 
 def _static_kernel() -> NDArray[np.float64]:
     """∫₀^∞ of products of edge transforms: the critical Weber–Schafheitlin integral."""
-    p = edge.edge_exponents()[:, None] + 1
-    q = edge.edge_exponents()[None, :] + 1
+    p = edge.EDGE_EXPONENTS[:, None] + 1
+    q = edge.EDGE_EXPONENTS[None, :] + 1
     integral = np.sqrt(np.pi) * gamma(p + q) / (gamma(q + 0.5) * gamma(p + 0.5))
     return np.asarray(integral * gamma(p) * gamma(q) / (4 * gamma(p + q + 0.5)))
 
