@@ -14,11 +14,10 @@ from borestudy.acoustics.result import Resonance
 from borestudy.drawing import style
 from borestudy.report.figures import (
     along,
+    bores,
     impedance,
-    meshes,
     positions,
     pressure,
-    resistance_change,
     throat_entries,
     trends,
 )
@@ -169,7 +168,7 @@ def test_a_second_dimension_tells_the_lines_apart() -> None:
 
 def test_a_side_shared_by_two_triangles_is_drawn_once(study: PicturedStudy) -> None:
     assert study.cases[0].mesh_path is not None
-    edges, count = meshes.read_edges(study.cases[0].mesh_path)
+    edges, count = bores.read_edges(study.cases[0].mesh_path)
     assert count == 2
     assert edges.shape == (5, 2, 2)
     assert edges.max() == pytest.approx(20.0)  # millimetres
@@ -198,7 +197,7 @@ def test_a_dollar_sign_in_a_label_is_no_formula(tmp_path: Path) -> None:
 def test_the_change_has_a_solid_laminar_and_a_dashed_turbulent_line_a_rate(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
-    resistance_change.draw_resistance_change(study, tmp_path)
+    trends.draw_resistance_change(study, tmp_path)
     (axes,) = drawn[0].axes
     lines = [container.lines[0] for container in axes.containers]
     shown = [line for line in lines if np.isfinite(line.get_ydata()).any()]
@@ -223,7 +222,7 @@ def test_a_study_without_a_turbulent_solution_has_no_key_for_one(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     flow = study.flow.assign(pressure_drop_change_turbulent_percent=np.nan)
-    resistance_change.draw_resistance_change(replace(study, flow=flow), tmp_path)
+    trends.draw_resistance_change(replace(study, flow=flow), tmp_path)
     words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
     assert "laminar solution" in words
     assert "turbulent solution" not in words

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from borestudy.acoustics.result import Band
 from borestudy.quantity import Quantity
-from borestudy.report.figures import instrument, sound_field
+from borestudy.report.figures import impedance, sound_field
 from borestudy.report.figures.case import PicturedStudy
 
 from .conftest import a_peak, curves, with_acoustics
@@ -31,8 +31,8 @@ def test_cents_and_bars_of_every_peak_are_the_tables(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     table = with_peaks(study.comparison)
-    assert instrument.draw_peaks(study, tmp_path) is None
-    record = instrument.draw_peaks(replace(study, comparison=table), tmp_path)
+    assert impedance.draw_peaks(study, tmp_path) is None
+    record = impedance.draw_peaks(replace(study, comparison=table), tmp_path)
     changes, harmonics = drawn[0].axes
     line, _, (bars,) = changes.containers[1]
     np.testing.assert_allclose(line.get_ydata(), 1.5 * PLAYED)
@@ -47,7 +47,7 @@ def test_without_a_fundamental_only_the_changes_are_drawn(
 ) -> None:
     table = with_peaks(study.comparison)
     table = table[[name for name in table if "harmonic" not in str(name)]]
-    instrument.draw_peaks(replace(study, comparison=table), tmp_path)
+    impedance.draw_peaks(replace(study, comparison=table), tmp_path)
     assert len(drawn[0].axes) == 1
 
 
@@ -65,8 +65,8 @@ def test_the_mouthpieces_curves_are_drawn_with_the_quarter_wave_and_the_band(
         with_acoustics(case, curves=own, gain=band, sound_speed_m_per_s=345.0)
         for case in study.cases
     ]
-    assert instrument.draw_mouthpiece(study, tmp_path) is None
-    instrument.draw_mouthpiece(replace(study, cases=cases), tmp_path)
+    assert impedance.draw_mouthpiece(study, tmp_path) is None
+    impedance.draw_mouthpiece(replace(study, cases=cases), tmp_path)
     length, gain, transfer = drawn[0].axes
     np.testing.assert_allclose(length.lines[0].get_ydata(), own.equivalent_length_mm)
     np.testing.assert_allclose(length.lines[-1].get_ydata(), 1e3 * 345.0 / (4 * frequency))

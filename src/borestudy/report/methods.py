@@ -4,14 +4,8 @@ from fractions import Fraction
 
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
 from borestudy.fem.uncertainty import CAUTIOUS_FACTOR, EDGE_ORDER, LOWEST_ORDER, TRUSTED_FACTOR
+from borestudy.flow import uncertainty as flow
 from borestudy.flow.regime import LAMINAR_BELOW, LOWEST_TURBULENT, TURBULENT_ABOVE
-from borestudy.flow.uncertainty import (
-    CONSISTENT_WITHIN,
-    FLOOR_SHARE,
-    ORDER,
-    SCATTER,
-    SLOPE_PER_DROP,
-)
 from borestudy.mesh import REFINEMENT_RATIO
 from borestudy.results.changes import BELIEVED_CANCELLING
 from borestudy.results.stream import QUASI_STEADY_BELOW
@@ -19,20 +13,20 @@ from borestudy.results.stream import QUASI_STEADY_BELOW
 
 def method_numbers() -> dict[str, str]:
     """What the methods section states of meshes and of uncertainties, as it is printed there."""
-    per_step = REFINEMENT_RATIO**ORDER - 1
+    per_step = REFINEMENT_RATIO**flow.ORDER - 1
     return {
         "ratio": f"{REFINEMENT_RATIO:g}",
         "lowest_order": f"{LOWEST_ORDER:g}",
         "edge_order": str(Fraction(EDGE_ORDER).limit_denominator(9)),
-        "flow_order": f"{ORDER:g}",
+        "flow_order": f"{flow.ORDER:g}",
         "trusted": f"{TRUSTED_FACTOR:g}",
         "cautious": f"{CAUTIOUS_FACTOR:g}",
         "trusted_steps": f"{TRUSTED_FACTOR / per_step:.2g}",
         "cautious_steps": f"{CAUTIOUS_FACTOR / per_step:.2g}",
-        "consistent": f"{CONSISTENT_WITHIN:g}",
-        "scatter": f"{100 * SCATTER:g} %",
-        "slope_per_drop": f"{SLOPE_PER_DROP:g}",
-        "floor": f"{100 * FLOOR_SHARE:g} %",
+        "consistent": f"{flow.CONSISTENT_WITHIN:g}",
+        "scatter": f"{100 * flow.SCATTER:g} %",
+        "slope_per_drop": f"{flow.SLOPE_PER_DROP:g}",
+        "floor": f"{100 * flow.FLOOR_SHARE:g} %",
         "believed_two": f"1/{BELIEVED_CANCELLING[2]:g}",
         "believed_three": f"1/{BELIEVED_CANCELLING[3]:g}",
         "laminar_below": f"{LAMINAR_BELOW:g}",

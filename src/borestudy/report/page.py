@@ -16,15 +16,8 @@ from borestudy.report import labels
 from borestudy.report.captions import text
 from borestudy.report.figures.case import reference_rate
 from borestudy.report.methods import method_numbers
+from borestudy.report.tables import flow
 from borestudy.report.tables.comparison import printed_comparisons
-from borestudy.report.tables.flow import (
-    printed_energy,
-    printed_flow,
-    printed_flow_changes,
-    printed_flow_parts,
-    printed_separations,
-    printed_stream,
-)
 from borestudy.report.tables.layout import SIZES, Table, build_table, unbroken
 from borestudy.report.tables.verification import not_passed, printed_verification
 from borestudy.report.topic import FLOW, Topic
@@ -128,12 +121,12 @@ def printed_tables(tables: ResultTables, words: Mapping[str, str]) -> dict[str, 
     """The tables by the names that the template has for them; None where there is no row."""
     rate = reference_rate(tables.comparison, tables.flow) if len(tables.energy) else 0.0
     made = {
-        "flow": (tables.flow, printed_flow),
-        "flow_parts": (tables.flow, printed_flow_parts),
-        "flow_changes": (tables.flow, printed_flow_changes),
-        "energy": (tables.energy, lambda table: printed_energy(table, rate)),
-        "separations": (tables.separations, printed_separations),
-        "stream": (tables.stream, printed_stream),
+        "flow": (tables.flow, flow.printed_flow),
+        "flow_parts": (tables.flow, flow.printed_flow_parts),
+        "flow_changes": (tables.flow, flow.printed_flow_changes),
+        "energy": (tables.energy, lambda table: flow.printed_energy(table, rate)),
+        "separations": (tables.separations, flow.printed_separations),
+        "stream": (tables.stream, flow.printed_stream),
         "verification": (tables.verification, printed_verification),
     }
     whole = {

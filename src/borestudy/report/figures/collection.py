@@ -4,13 +4,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from borestudy.drawing.style import FigureRecord
-from borestudy.report.figures import along, instrument, trends
-from borestudy.report.figures.bores import draw_bores
+from borestudy.report.figures import along, impedance, trends
+from borestudy.report.figures.bores import draw_bores, draw_mesh
 from borestudy.report.figures.case import PicturedStudy
-from borestudy.report.figures.impedance import draw_impedance
-from borestudy.report.figures.meshes import draw_mesh
 from borestudy.report.figures.pressure import draw_pressure_drop
-from borestudy.report.figures.resistance_change import draw_resistance_change
 from borestudy.report.figures.sound_field import draw_resonance_field
 from borestudy.report.figures.throat_entries import draw_throat_entries
 from borestudy.report.topic import FLOW, RESONANCE, Topic
@@ -18,15 +15,15 @@ from borestudy.report.topic import FLOW, RESONANCE, Topic
 #: Of each topic, in the report's order; each is None where the results have nothing to draw.
 FIGURES = {
     RESONANCE: (
-        instrument.draw_peaks,
+        impedance.draw_peaks,
         trends.draw_resonance,
-        draw_impedance,
-        instrument.draw_mouthpiece,
+        impedance.draw_impedance,
+        impedance.draw_mouthpiece,
         draw_resonance_field,
     ),
     FLOW: (
         trends.draw_resistance,
-        draw_resistance_change,
+        trends.draw_resistance_change,
         draw_pressure_drop,
         draw_throat_entries,
         along.draw_axis_pressure,
