@@ -15,16 +15,8 @@ from typing import Literal
 from borestudy.flow.regime import LOWEST_TURBULENT, Regime, regime
 from borestudy.flow.result import FlowAtRate, FlowResult
 from borestudy.quantity import Quantity
-from borestudy.results.spans import (
-    HANDBOOK,
-    LAMINAR,
-    TURBULENT,
-    WHOLE,
-    DropSpan,
-    Handbook,
-    spans_of_laminar,
-    spans_of_solutions,
-)
+from borestudy.results import spans as of_drops
+from borestudy.results.spans import HANDBOOK, LAMINAR, TURBULENT, WHOLE, DropSpan, Handbook
 
 Mode = Literal["laminar", "turbulent", "both"]
 SOLUTIONS = (LAMINAR, TURBULENT)
@@ -192,8 +184,8 @@ def _merged(
         if len(solved) == 1:
             note = f"{next(iter(solved))} solution and handbooks"
             note += f": {_lost(sought)}" if mode == "both" else ""
-        return replace(row, spans=spans_of_solutions(solved, book), note=note)
-    spans = spans_of_laminar(solved[LAMINAR], row.regime, reynolds, book)
+        return replace(row, spans=of_drops.spans_of_solutions(solved, book), note=note)
+    spans = of_drops.spans_of_laminar(solved[LAMINAR], row.regime, reynolds, book)
     notes = {
         frozenset({LAMINAR}): "laminar solution and its numerical uncertainty",
         frozenset({HANDBOOK}): "handbooks",

@@ -24,11 +24,13 @@ def tolerance_rows(
         _row(name, tolerance, _case(name, bore), base, 0, tolerance / bore.step_mm)
         for name, bore in solved.dimensions.items()
     ]
-    neighbour = _neighbour(cases)
-    if neighbour is not None:
-        case, column, distance = neighbour
-        name = f"{split_column(column)[0]} (slope from the study's own cases)"
-        rows.append(_row(name, tolerance, case, cases[0], rate, tolerance / distance))
+    columns = varied_columns(cases)
+    if len(cases) > 1 and len(columns) == 1 and columns[0].endswith("_mm"):
+        first, *sizes = (float(case.varied[columns[0]] or 0.0) for case in cases)
+        steps = [(case, size - first) for case, size in zip(cases[1:], sizes, strict=True)]
+        case, step = min(steps, key=lambda pair: abs(pair[1]))
+        name = f"{split_column(columns[0])[0]} (slope from the study's own cases)"
+        rows.append(_row(name, tolerance, case, cases[0], rate, tolerance / step))
     return rows
 
 
@@ -37,20 +39,6 @@ def _case(name: str, bore: PerturbedBore | None) -> CaseResults:
     if bore is None:
         return CaseResults(name)
     return CaseResults(name, acoustics=bore.acoustics, flow=merged_flow(bore.flow, None))
-
-
-def _neighbour(cases: Sequence[CaseResults]) -> tuple[CaseResults, str, float] | None:
-    """The case nearest the first in the one length that is varied, and by how much [mm]."""
-    columns = varied_columns(cases)
-    if len(cases) < 2 or len(columns) != 1 or not columns[0].endswith("_mm"):
-        return None
-    column = columns[0]
-
-    def distance(case: CaseResults) -> float:
-        return float(case.varied[column] or 0.0) - float(cases[0].varied[column] or 0.0)
-
-    nearest = min(cases[1:], key=lambda case: abs(distance(case)))
-    return nearest, column, distance(nearest)
 
 
 def _row(
