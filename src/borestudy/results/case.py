@@ -86,11 +86,9 @@ def varied_columns(cases: Sequence[CaseResults]) -> list[str]:
 
 def split_column(column: str) -> tuple[str, str]:
     """A varied dimension's name in words and its unit: ``throat diameter`` and ``mm``."""
-    for suffix, unit in UNITS.items():
-        if column.endswith(suffix):
-            stem = column.removesuffix(suffix)
-            return WORDS.get(stem, stem.replace("_", " ")), unit
-    return WORDS.get(column, column.replace("_", " ")), ""
+    suffix = next((end for end in UNITS if column.endswith(end)), "")
+    stem = column.removesuffix(suffix)
+    return WORDS.get(stem, stem.replace("_", " ")), UNITS.get(suffix, "")
 
 
 def flow_rates(cases: Sequence[CaseResults]) -> list[float]:

@@ -1,6 +1,6 @@
 """What limits a study's answers, one plain sentence each."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from borestudy.flow.regime import LAMINAR_BELOW, MACH_WARNING, REFINED_TO
 from borestudy.flow.result import FlowAtRate
@@ -80,22 +80,20 @@ def _of_sound(case: CaseResults) -> list[str]:
     return [words for words, holds in limits.items() if holds]
 
 
-def _flow(cases: Sequence[CaseResults]) -> list[str]:
+def _flow(cases: Sequence[CaseResults]) -> Iterator[str]:
     rows = [(case, row) for case in cases for row in case.rates]
-    sentences = [
-        f"Flow, {who}: not computed."
-        for who in _said_of(cases, lambda case: () if case.rates else ("none",)).values()
-    ]
-    sentences += _convergence(rows)
+    for who in _said_of(cases, lambda case: () if case.rates else ("none",)).values():
+        yield f"Flow, {who}: not computed."
+    yield from _convergence(rows)
     pipe = max((case.flow.pipe_behind_mm for case in cases), default=0.0)
     if pipe:
-        sentences.append(
+        yield (
             f"The flow goes on behind the shank through a straight pipe of {pipe:g} mm, in "
             "which pressure is recovered: pressure drops are to the end of that pipe."
         )
     beyond = [row.flow_rate_L_per_s for _, row in rows if row.regime != LAMINAR]
     if beyond:
-        sentences.append(
+        yield (
             f"From {significant(min(beyond))} L/s on the throat Reynolds number passes "
             f"{LAMINAR_BELOW:g} in at least one case: the flow is then no longer surely laminar, "
             "and each computed pressure drop is that of an ideal, either wholly laminar or wholly "
@@ -104,16 +102,18 @@ def _flow(cases: Sequence[CaseResults]) -> list[str]:
     # where the laminar solution is one end of a wide span, its mesh is not what decides
     slow = [(case, row) for case, row in rows if row.throat_reynolds <= REFINED_TO]
     tolerance = max((case.flow.tolerance or 0.0 for case in cases), default=0.0)
-    sentences += _tolerance(LAMINAR, slow, tolerance) + _tolerance(TURBULENT, rows, tolerance)
-    sentences += [*_walls(rows), *_balances(rows)]
+    yield from _tolerance(LAMINAR, slow, tolerance)
+    yield from _tolerance(TURBULENT, rows, tolerance)
+    yield from _walls(rows)
+    yield from _balances(rows)
     mach = max((row.mach_number for _, row in rows), default=0.0)
     if mach > MACH_WARNING:
-        sentences.append(
+        yield (
             f"The Mach number in the throat reaches {significant(mach, 2)}: constant density is "
             "then 1 to 3 % from the truth."
         )
     warned = {str(text) for case in cases for text in case.flow.warnings}
-    return sentences + [f"Flow: {text.rstrip('.')}." for text in sorted(warned)]
+    yield from (f"Flow: {text.rstrip('.')}." for text in sorted(warned))
 
 
 def _solved(rows: Sequence[Row], solution: str | None) -> dict[str, FlowAtRate]:
@@ -127,9 +127,8 @@ def _name(case: CaseResults, row: MergedRate) -> str:
     return f"{case.name} at {row.flow_rate_L_per_s:g} L/s"
 
 
-def _convergence(rows: Sequence[Row]) -> list[str]:
+def _convergence(rows: Sequence[Row]) -> Iterator[str]:
     """How many solutions of each kind were sought, which of them were not reached."""
-    sentences = []
     for word in SOLUTIONS:
         sought = {
             _name(case, row): row.of(word)
@@ -138,54 +137,50 @@ def _convergence(rows: Sequence[Row]) -> list[str]:
         }
         lost = [name for name, found in sought.items() if found is None]
         if lost:
-            sentences.append(
+            yield (
                 f"{len(lost)} of {len(sought)} {word} flow solutions did not converge and have no "
                 f"number: {_who(lost)}."
             )
         elif sought:
-            sentences.append(
+            yield (
                 f"Every {word} flow solution converged, {len(sought)} of {len(sought)} (cases "
                 "times flow rates)."
             )
     refused = [_name(case, row) for case, row in rows if row.note == REFUSED]
     if refused:
-        sentences.append(f"{capital(REFUSED)} ({_who(refused)}).")
-    return sentences
+        yield f"{capital(REFUSED)} ({_who(refused)})."
 
 
-def _tolerance(solution: str, rows: Sequence[Row], tolerance: float) -> list[str]:
+def _tolerance(solution: str, rows: Sequence[Row], tolerance: float) -> Iterator[str]:
     """Where the mesh leaves more uncertainty than was asked for."""
     solved = _solved(rows, solution)
     large = [name for name, found in solved.items() if found.tolerance_reached is False]
-    if not large:
-        return []
-    return [
-        f"The numerical uncertainty of the pressure drop is above the {100 * tolerance:g} % "
-        f"asked for in {len(large)} of {len(solved)} {solution} solutions "
-        f"({_who(large)}): a finer mesh.resolution would say more."
-    ]
+    if large:
+        yield (
+            f"The numerical uncertainty of the pressure drop is above the {100 * tolerance:g} % "
+            f"asked for in {len(large)} of {len(solved)} {solution} solutions "
+            f"({_who(large)}): a finer mesh.resolution would say more."
+        )
 
 
-def _walls(rows: Sequence[Row]) -> list[str]:
+def _walls(rows: Sequence[Row]) -> Iterator[str]:
     """Where the first cell of the turbulent solution's mesh is too high."""
     coarse = {
         name: found.y_plus or 0.0
         for name, found in _solved(rows, TURBULENT).items()
         if found.wall_resolution == TOO_COARSE
     }
-    if not coarse:
-        return []
-    return [
-        f"{capital(TOO_COARSE)} in {len(coarse)} turbulent solutions ({_who(list(coarse))}): the "
-        f"first cell of the boundary-layer mesh reaches {significant(max(coarse.values()), 2)} "
-        "wall units from the wall, and the friction there is less well known than the numerical "
-        "uncertainty says."
-    ]
+    if coarse:
+        yield (
+            f"{capital(TOO_COARSE)} in {len(coarse)} turbulent solutions ({_who(list(coarse))}): "
+            "the first cell of the boundary-layer mesh reaches "
+            f"{significant(max(coarse.values()), 2)} wall units from the wall, and the friction "
+            "there is less well known than the numerical uncertainty says."
+        )
 
 
-def _balances(rows: Sequence[Row]) -> list[str]:
+def _balances(rows: Sequence[Row]) -> Iterator[str]:
     """Where mass or mechanical energy does not add up."""
-    sentences = []
     shown = _solved(rows, None).values()
     for name, limit, words in (
         ("mass_balance", MASS_LIMIT, "mass"),
@@ -193,7 +188,7 @@ def _balances(rows: Sequence[Row]) -> list[str]:
     ):
         worst = max((abs(getattr(found, name) or 0.0) for found in shown), default=0.0)
         if worst > limit:
-            sentences.append(
+            yield (
                 f"The balance of {words} does not close: {significant(100 * worst, 2)} % at worst, "
                 f"where {100 * limit:g} % is allowed."
             )
@@ -201,12 +196,11 @@ def _balances(rows: Sequence[Row]) -> list[str]:
         found = _solved(rows, word).values()
         fluxes = [one.section_mass_flux or 0.0 for one in found if _share(one) > SECTION_SHARE]
         if fluxes:
-            sentences.append(
+            yield (
                 f"Between sections the mass of the {word} flow is off by up to "
                 f"{significant(100 * max(fluxes), 2)} %, which may move a pressure by more than a "
                 "tenth of its numerical uncertainty: a finer mesh.resolution would say more."
             )
-    return sentences
 
 
 def _share(figures: FlowAtRate) -> float:
