@@ -39,10 +39,7 @@ def expansion_coefficients(count: int) -> Real:
 def layer_thicknesses(omega: ArrayLike, air: Air) -> tuple[NDArray, NDArray]:
     """Complex thicknesses w = (1 − i)δ/2 of the viscous and the thermal layer [m]."""
     omega = np.asarray(omega)
-    diffusivity = air.thermal_conductivity / (air.density * air.specific_heat)
-    viscous = (1 - 1j) / 2 * np.sqrt(2 * air.viscosity / (air.density * omega))
-    thermal = (1 - 1j) / 2 * np.sqrt(2 * diffusivity / omega)
-    return viscous, thermal
+    return (1 - 1j) / 2 * air.viscous_layer(omega), (1 - 1j) / 2 * air.thermal_layer(omega)
 
 
 def layer_coefficients(thickness: NDArray, count: int) -> Complex:
@@ -53,7 +50,7 @@ def layer_coefficients(thickness: NDArray, count: int) -> Complex:
 
 def layer_validity(largest_curvature: float, lowest_frequency: float, air: Air) -> str:
     """``good``, or the word for layers too thick for the narrowest wall."""
-    layer = np.sqrt(2 * air.viscosity / (air.density * 2 * np.pi * lowest_frequency))
+    layer = air.viscous_layer(2 * np.pi * lowest_frequency)
     if layer * largest_curvature <= LARGEST_LAYER_TO_RADIUS:
         return "good"
     return "wall layer too thick for the expansion at the lowest frequencies"
