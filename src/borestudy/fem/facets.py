@@ -26,17 +26,13 @@ class RoundingAwareMapping(MappingIsoparametric):
         newton_max_iters: int = 50,
         newton_tol: float = NEWTON_TOLERANCE,
     ) -> NDArray:
-        size = np.sqrt(np.abs(self.detDF(np.full((2, 1), 1 / 3), tind))).min()
-        height = np.abs(x).max() * np.finfo(float).eps / size
-        aspect = self._largest_aspect(tind)
+        centre = np.full((2, 1), 1 / 3)
+        sizes = np.sqrt(np.abs(self.detDF(centre, tind)))
+        height = np.abs(x).max() * np.finfo(float).eps / sizes.min()
+        # how much longer than its mean size an element is, at most
+        aspect = float((np.abs(self.DF(centre, tind)).max(axis=(0, 1)) / sizes).max())
         tolerance = max(newton_tol, ROUNDINGS * x.shape[-1] * height * aspect)
         return np.asarray(super().invF(x, tind, newton_max_iters, tolerance))
-
-    def _largest_aspect(self, tind: NDArray | None) -> float:
-        """How much longer than its mean size an element is, at most."""
-        centre = np.full((2, 1), 1 / 3)
-        jacobian = np.abs(self.DF(centre, tind)).max(axis=(0, 1))
-        return float((jacobian / np.sqrt(np.abs(self.detDF(centre, tind)))).max())
 
 
 def facet_basis(mesh: MeshTri2, element: Element, facets: Any, intorder: int) -> FacetBasis:

@@ -165,10 +165,7 @@ def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquation
     begin, end = wall_pieces(space)
     distance = wall_distance(begin, end, place.reshape(2, -1)).reshape(weights.shape)
     to_equilateral = np.einsum("ij,jdeq->ideq", EQUILATERAL, inverse)
-    xx, xr, rr = (
-        np.sum(to_equilateral[:, i] * to_equilateral[:, j], axis=0)
-        for i, j in ((0, 0), (0, 1), (1, 1))
-    )
+    metric = np.einsum("iaeq,ibeq->abeq", to_equilateral, to_equilateral)
     quadratic, linear = table(velocity), table(pressure)
     constant_share = grad_div * inlet_edge_distance(velocity)
     pattern, scatter = _pattern(dofs, vertices + int(pressure.N))
@@ -179,7 +176,7 @@ def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquation
         quadratic=quadratic,
         linear=linear,
         weights=weights,
-        points=Points(place[1], distance, np.stack([xx, xr, rr])),
+        points=Points(place[1], distance, metric[[0, 0, 1], [0, 1, 1]]),
         constant=_constant(quadratic, linear, weights, place[1], constant_share),
         pattern=pattern,
         scatter=scatter,
