@@ -65,31 +65,18 @@ class Table:
             for name, column in zip(names, self.columns, strict=True)
         ]
 
-    @property
-    def size(self) -> str:
-        """How wide the page must be for the table, in a word; see `SIZES`."""
-        return self._size()
+    def size(self, even: bool = False) -> str:
+        """How wide the page must be for the table, in a word of `SIZES`.
 
-    @property
-    def even(self) -> str:
-        """How wide the page must be for every number to have its uncertainty on its line."""
-        return self._size(even=True)
-
-    def _size(self, even: bool = False) -> str:
-        width = self.least_width(even=even)
-        return next((word for word, limit in SIZES.items() if width <= limit), "widest")
-
-    def least_width(self, *, even: bool = False) -> float:
-        """The narrowest the table can be without breaking a word or a number [rem].
-
-        A number may stand above its uncertainty, unless the lines are to be even.
+        No word or number is broken.  A number may stand above its uncertainty, unless the lines
+        are to be even.
         """
-        width = 0.0
+        width = 0.0  # rem
         for place, head in enumerate(self.columns):
             below = [part for row in self.rows for part in row[place].parts(even)]
             bold = [*head.parts(), *(below if place == 0 else ())]
             width += PADDING + LETTERS * max(_widest(bold, "bold"), _widest(below, "normal"))
-        return width
+        return next((word for word, limit in SIZES.items() if width <= limit), "widest")
 
 
 @dataclass(frozen=True)
