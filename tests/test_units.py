@@ -1,24 +1,32 @@
 """Quantities as a workshop writes them, against the definitions of the units."""
 
 import math
+from functools import partial
 from itertools import pairwise
 
 import pytest
 
 from borestudy.drills import DRILL_SIZES, nearest_drill
 from borestudy.units import (
+    FLOW_RATE,
+    FREQUENCY,
+    PRESSURE,
+    SHARE,
+    TEMPERATURE,
     UnitError,
     drill_name,
+    parse,
     parse_angle,
-    parse_flow_rate,
-    parse_frequency,
     parse_length,
-    parse_pressure,
-    parse_share,
-    parse_temperature,
     quoted,
     split_list,
 )
+
+parse_temperature = partial(parse, kind=TEMPERATURE)
+parse_flow_rate = partial(parse, kind=FLOW_RATE)
+parse_frequency = partial(parse, kind=FREQUENCY)
+parse_share = partial(parse, kind=SHARE)
+parse_pressure = partial(parse, kind=PRESSURE)
 
 
 @pytest.mark.parametrize(

@@ -88,6 +88,7 @@ FLOW_RATE = Kind(
     "0.05 L/s",
 )
 FREQUENCY = Kind("a frequency", _units({"1": "Hz", "1000": "kHz"}), "Hz, kHz", "50 Hz")
+#: A bare number is refused, since 0.5 might mean either a half or half a percent.
 SHARE = Kind("a share", _units({"1/100": "% percent"}), "%", "50 %")
 PRESSURE = Kind(
     "a pressure",
@@ -116,37 +117,12 @@ def parse_length(text: object) -> float:
     0.0036576
     """
     name = drill_name(text)
-    return _parse(text, LENGTH) if name is None else drill_diameter(name)
-
-
-def parse_temperature(text: object) -> float:
-    """Absolute temperature in kelvin of ``25 degC``, ``298.15 K`` or ``77 degF``."""
-    return _parse(text, TEMPERATURE)
-
-
-def parse_flow_rate(text: object) -> float:
-    """Volume flow in m³/s of ``0.3 L/s``, ``300 mL/s`` or ``300 cm³/s``."""
-    return _parse(text, FLOW_RATE)
-
-
-def parse_frequency(text: object) -> float:
-    """Frequency in hertz of ``50 Hz`` or ``5 kHz``."""
-    return _parse(text, FREQUENCY)
-
-
-def parse_share(text: object) -> float:
-    """Fraction of one of ``50 %``; a bare number is refused, since 0.5 might mean either."""
-    return _parse(text, SHARE)
-
-
-def parse_pressure(text: object) -> float:
-    """Pressure in pascal of ``101.325 kPa`` or ``1013.25 hPa``."""
-    return _parse(text, PRESSURE)
+    return parse(text, LENGTH) if name is None else drill_diameter(name)
 
 
 def parse_angle(text: object) -> float:
     """Angle in radians of ``45 deg``."""
-    return math.radians(_parse(text, ANGLE))
+    return math.radians(parse(text, ANGLE))
 
 
 def quoted(value: object) -> str:
@@ -197,8 +173,8 @@ def drill_name(text: object) -> str | None:
     )
 
 
-def _parse(text: object, kind: Kind) -> float:
-    """Value in SI of a number with one of the kind's units."""
+def parse(text: object, kind: Kind) -> float:
+    """Value in SI of a number with one of the kind's units: 298.15 of ``25 degC``."""
     found = split_number(text) if isinstance(text, str) else None
     if isinstance(text, int | float) and not isinstance(text, bool):
         found = (str(text), "")

@@ -13,7 +13,7 @@ from borestudy.report.sentences.words import REGISTERS, resonance_text
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import resonance_change
 from borestudy.study import load_study
-from borestudy.units import parse_frequency
+from borestudy.units import FREQUENCY, parse
 
 PLAYED = range(2, 13)
 FIRST, SHORTER, DEEPER = (
@@ -34,7 +34,7 @@ def two_ports(study, meshed):
     for name in (FIRST, SHORTER, DEEPER):
         case = study.case(name)
         meshes = [meshed(case.build_bore(), level) for level in (0, 1)]
-        ends = [parse_frequency(end) for end in (study.resonance.from_, study.resonance.to)]
+        ends = [parse(end, FREQUENCY) for end in (study.resonance.from_, study.resonance.to)]
         found[name] = solve_two_port(meshes, case.build_air(), *ends)
     return found
 
@@ -45,7 +45,7 @@ def cases(study, two_ports):
     found = {}
     for name, two_port in two_ports.items():
         termination = build_termination("air column", two_port.shank_radius, column=column)
-        fundamental = parse_frequency(study.resonance.fundamental)
+        fundamental = parse(study.resonance.fundamental, FREQUENCY)
         acoustics = acoustic_result(two_port, termination, fundamental=fundamental)
         found[name] = CaseResults(name, acoustics=acoustics)
     return found

@@ -15,7 +15,7 @@ from borestudy.quantity import Quantity
 from borestudy.report.figures.case import FIELDS, read_case, reference_rate
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import LAMINAR, TURBULENT, Mode, merged_flow
-from borestudy.units import parse_flow_rate
+from borestudy.units import FLOW_RATE, parse
 
 DROP = Quantity(100.0, 1.0, "Pa")
 
@@ -87,7 +87,7 @@ def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: P
 
 def test_ten_litres_a_minute_have_their_field(tmp_path: Path) -> None:
     # As a rate of the study, 1/6 L/s, which no number printed with six digits gives back.
-    rate = parse_flow_rate("10 L/min")
+    rate = parse("10 L/min", FLOW_RATE)
     found = row(1e3 * rate, 1000.0, converged=True, pressure_drop=DROP, field=field_name(rate))
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
     flow = merged_flow(solved(found), None, mode="laminar")

@@ -78,7 +78,6 @@ def _refusal(found: object, allowed: str, example: str) -> units.UnitError:
 
 
 def _quantity(
-    parse: Callable[[object], float],
     kind: units.Kind,
     limits: tuple[float, float] = (0.0, math.inf),
     allowed: str = "",
@@ -92,7 +91,7 @@ def _quantity(
         "description": kind.allowed,
     }
     return Checked(
-        parse,
+        units.parse_length if kind is units.LENGTH else partial(units.parse, kind=kind),
         schema,
         lambda value: limits[0] <= value <= limits[1] and (value > 0 or bool(allowed)),
         allowed or f"{kind.word} above zero",
@@ -101,17 +100,17 @@ def _quantity(
 
 
 _Quantity = Written[float]
-_metres = partial(_quantity, units.parse_length, units.LENGTH)
-_share = partial(_quantity, units.parse_share, units.SHARE)
+_metres = partial(_quantity, units.LENGTH)
+_share = partial(_quantity, units.SHARE)
 Length = Annotated[_Quantity, _metres()]
 Position = Annotated[_Quantity, _metres(allowed="a length not below zero")]
 #: A straight pipe after the shank end: no shorter than a mesh can be drawn, no longer than a bore.
 PipeLength = Annotated[_Quantity, _metres((1e-3, 2.0), "a length from 1 mm to 2 m")]
 #: How far a diameter may be off in a workshop.
 MachiningError = Annotated[_Quantity, _metres((1e-6, 1e-3), "a length from 0.001 mm to 1 mm")]
-_kelvins = partial(_quantity, units.parse_temperature, units.TEMPERATURE)
-_pascals = partial(_quantity, units.parse_pressure, units.PRESSURE)
-_hertz = partial(_quantity, units.parse_frequency, units.FREQUENCY)
+_kelvins = partial(_quantity, units.TEMPERATURE)
+_pascals = partial(_quantity, units.PRESSURE)
+_hertz = partial(_quantity, units.FREQUENCY)
 Temperature = Annotated[
     _Quantity, _kelvins(air.TEMPERATURE_RANGE, "a temperature from -20 degC to 60 degC")
 ]
@@ -119,7 +118,7 @@ Humidity = Annotated[_Quantity, _share((0.0, 1.0), "a humidity from 0 % to 100 %
 Pressure = Annotated[_Quantity, _pascals(air.PRESSURE_RANGE, "a pressure from 50 kPa to 110 kPa")]
 Tolerance = Annotated[_Quantity, _share((1e-4, 0.2), "a share from 0.01 % to 20 %")]
 Frequency = Annotated[_Quantity, _hertz((1.0, 1e5), "a frequency from 1 Hz to 100 kHz")]
-FlowRate = Annotated[_Quantity, _quantity(units.parse_flow_rate, units.FLOW_RATE)]
+FlowRate = Annotated[_Quantity, _quantity(units.FLOW_RATE)]
 ThroatEntry = Annotated[
     Written[entry.Entry],
     Checked(
