@@ -6,7 +6,7 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
-from borestudy.flow import bore as bores
+from borestudy.flow import meshes
 from borestudy.stages.flow import flow_stage
 
 MM = 1e-3
@@ -32,7 +32,7 @@ def solve(bore, monkeypatch):
 
     def run(model, folder, rates, source="same", inlet="uniform"):
         asked = []
-        solver = bores.solve_rates
+        solver = meshes.solve_rates
 
         def watched(meshes, air, those, *arguments, known, **options):
             asked.extend(rate for index, rate in enumerate(those) if index not in known)
@@ -40,7 +40,7 @@ def solve(bore, monkeypatch):
 
         results = folder / f"{model}.json"
         with monkeypatch.context() as patch:
-            patch.setattr(bores, "solve_rates", watched)
+            patch.setattr(meshes, "solve_rates", watched)
             flow_stage(
                 model=model,
                 bore=bore,
