@@ -14,7 +14,7 @@ from borestudy.bore import cylinder
 from borestudy.files import FileError, read_json, replacing, write_json
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.report.figures.gridded import read_field
-from borestudy.results.tables.files import impedance_table, read_table, verification_table
+from borestudy.results.tables.files import join_impedances, read_table, verification_table
 from borestudy.stages.verification import write_checks
 
 MM = 1e-3
@@ -93,13 +93,13 @@ def test_a_table_that_lost_whole_rows_is_refused(tmp_path):
     write_checks([check("first"), check("second")], checks)
     assert len(verification_table([checks])) == 2
     pd.DataFrame({"case": "a", "frequency_Hz": [1.0, 2.0]}).to_csv(curve, index=False)
-    assert len(impedance_table([curve], 2)) == 2
+    assert len(join_impedances([curve], 2)) == 2
     for path in (checks, curve):
         path.write_text("".join(path.read_text().splitlines(keepends=True)[:-1]))
     with pytest.raises(FileError, match="1 checks are left"):
         verification_table([checks])
     with pytest.raises(FileError, match="1 of 2 rows"):
-        impedance_table([curve], 2)
+        join_impedances([curve], 2)
 
 
 def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(tmp_path):

@@ -100,11 +100,12 @@ def made_up_rate(rate: float, drop: float, converged: bool = True) -> MergedRate
     )
 
 
-def a_peak(frequency: float, height: float) -> Resonance:
-    """A resonance that is known by its frequency [Hz] and its height."""
+def a_peak(frequency: float, height: float, field: str | None = None) -> Resonance:
+    """A resonance that is known by its frequency [Hz] and its height, and may have a field."""
     return Resonance(
         frequency=Quantity(frequency, None, "Hz"),
         impedance_peak=Quantity(height, None, "Pa_s_per_m3"),
+        field=field,
     )
 
 
@@ -200,7 +201,9 @@ def make_study(
             two_triangles(directory / f"{index}.vtk")
         results = CaseResults(
             name,
-            acoustics=AcousticResult(resonances=(a_peak(resonance, 3e6 * quality),)),
+            acoustics=AcousticResult(
+                resonances=(a_peak(resonance, 3e6 * quality, field.name if fields else None),)
+            ),
             flow=MergedFlow(rates=tuple(rates)),
         )
         cases.append(

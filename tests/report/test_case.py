@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from borestudy.acoustics.result import AcousticResult
 from borestudy.drawing.bore import outline, sample_curve
 from borestudy.flow.fields import field_name
 from borestudy.flow.result import FlowAtRate, FlowResult
@@ -16,6 +17,8 @@ from borestudy.report.figures.case import FIELDS, read_case, reference_rate
 from borestudy.results.case import CaseResults
 from borestudy.results.merged_flow import LAMINAR, TURBULENT, Mode, merged_flow
 from borestudy.units import FLOW_RATE, parse
+
+from .conftest import a_peak
 
 DROP = Quantity(100.0, 1.0, "Pa")
 
@@ -83,6 +86,15 @@ def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: P
         assert next(iter(view.solutions(1))) == word
         assert view.solutions(0) == {}
         assert view.mesh_path == tmp_path / "mesh" / f"{word}-1.msh"
+
+
+def test_the_acoustic_field_is_the_one_its_highest_peak_names(tmp_path: Path) -> None:
+    wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
+    peaks = (a_peak(90.0, 1e7, "first.vtu"), a_peak(150.0, 2e7), a_peak(820.0, 5e7, "highest.vtu"))
+    for resonances, name in ((peaks, "highest.vtu"), (peaks[:2], "first.vtu"), ((), None)):
+        results = CaseResults("a", acoustics=AcousticResult(resonances=resonances))
+        found = read_case(tmp_path, results, wall).acoustic_field
+        assert found == (tmp_path / "acoustics" / name if name else None)
 
 
 def test_ten_litres_a_minute_have_their_field(tmp_path: Path) -> None:

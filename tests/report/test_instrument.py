@@ -97,7 +97,7 @@ def test_the_strongest_resonance_is_named_where_its_field_is_drawn(
     path = tmp_path / "strongest_resonance.vtu"
     assert case.acoustic_field is not None
     path.write_bytes(case.acoustic_field.read_bytes())
-    peaks = (a_peak(90.0, 1e7), a_peak(820.0, 5e7))
+    peaks = (a_peak(90.0, 1e7, "first_resonance.vtu"), a_peak(820.0, 5e7, path.name))
     case = replace(with_acoustics(case, resonances=peaks), acoustic_field=path)
     record = sound_field.draw_resonance_field(replace(study, cases=[case]), tmp_path)
     assert "(peak 2) at 820.0 Hz" in record.title

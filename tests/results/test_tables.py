@@ -162,7 +162,7 @@ def test_impedance_curves_follow_one_another_in_the_order_given(tmp_path: Path) 
         pd.DataFrame({"case": name, "frequency_Hz": [50.0, 0.1 + 0.2]}).to_csv(
             tmp_path / f"{name}.csv", index=False
         )
-    table = files.impedance_table([tmp_path / "b.csv", tmp_path / "a.csv"])
+    table = files.join_impedances([tmp_path / "b.csv", tmp_path / "a.csv"])
     assert list(table["case"]) == ["b", "b", "a", "a"]
     assert table["frequency_Hz"].iloc[1] == 0.1 + 0.2
 

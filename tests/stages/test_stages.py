@@ -17,7 +17,7 @@ from borestudy.stages.check import refuse_impossible
 from borestudy.stages.collation import benchmark_summary, benchmark_table
 from borestudy.stages.geometry import read_bore, write_bore
 from borestudy.stages.plan import air_name
-from borestudy.stages.tolerances import ALL_DIAMETERS, changed_bores, widened
+from borestudy.stages.tolerances import ALL_DIAMETERS, changed_bores, with_wider_bore
 from borestudy.stages.verification import failures, write_checks
 from borestudy.study import StudyError, study_from_mapping
 
@@ -157,7 +157,7 @@ def test_a_bore_from_stations_gets_all_its_diameters_wrong(tmp_path):
 
 def test_widening_a_curve_moves_every_point_of_it_by_the_same():
     curved = bore(cup_shape=1.0)
-    moved = widened(curved, 0.2 * MM)
+    moved = with_wider_bore(curved, 0.2 * MM)
     for one, other in zip(curved.segments, moved.segments, strict=True):
         for parameter in (0.2, 0.7):
             shift = other(parameter) - one(parameter)

@@ -97,7 +97,7 @@ def assemble_at(operator: AffineOperator, omega: complex, air: Air) -> Matrix:
     return sum(factor * matrix for factor, matrix in terms)
 
 
-def solve_at(operator: AffineOperator, omega: complex, air: Air) -> tuple[Complex, float]:
+def solve_at_frequency(operator: AffineOperator, omega: complex, air: Air) -> tuple[Complex, float]:
     """Pressures driven by unit normal derivative on either port, shape (n, 2), and ‖Ax − b‖/‖b‖."""
     matrix = assemble_at(operator, omega, air)
     load = loads(operator, omega, air)[0]
@@ -109,10 +109,10 @@ def solve_at(operator: AffineOperator, omega: complex, air: Air) -> tuple[Comple
 
 
 def pressures(operator: AffineOperator, omega: ArrayLike, air: Air) -> Complex:
-    """:func:`solve_at` for every frequency, shape (n_frequencies, n, 2)."""
+    """:func:`solve_at_frequency` for every frequency, shape (n_frequencies, n, 2)."""
     omega = np.atleast_1d(omega)
     if issparse(operator.matrices[0]):
-        return np.stack([solve_at(operator, value, air)[0] for value in omega])
+        return np.stack([solve_at_frequency(operator, value, air)[0] for value in omega])
     # a few hundred small matrices at a time stay near the processor
     parts = [omega[first : first + AT_ONCE] for first in range(0, len(omega), AT_ONCE)]
     return np.concatenate([_solve_dense(operator, part, air) for part in parts])

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.acoustics.operator import AffineOperator, Port, factors, loads, solve_at
+from borestudy.acoustics.operator import AffineOperator, Port, factors, loads, solve_at_frequency
 from borestudy.acoustics.walls import Complex, Real
 from borestudy.air import Air
 
@@ -64,8 +64,8 @@ class Projection:
         self.load = loads(replace(operator, ports=_ports(operator, self.signs)), omega, air)
 
     def solve(self, index: int) -> tuple[Complex, float]:
-        """Enlarge the basis by what is new in the pressures at a candidate (see `solve_at`)."""
-        snapshot, left = solve_at(self.operator, self.omega[index], self.air)
+        """Enlarge the basis by what is new in `solve_at_frequency` at a candidate."""
+        snapshot, left = solve_at_frequency(self.operator, self.omega[index], self.air)
         added = _independent(self.basis, snapshot)
         products = [matrix @ added for matrix in self.operator.matrices]
         sketched = np.stack([self.signs.T @ product for product in products])

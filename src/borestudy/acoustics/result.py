@@ -23,6 +23,8 @@ class Resonance:
         See `borestudy.acoustics.mouthpiece`.
     nearest_harmonic, cents_above_harmonic : int, float
         Against the harmonics of a fundamental, where one was given.
+    field : str or None
+        Name of the file with the pressure field, in the case's folder of acoustic fields.
     """
 
     frequency: Quantity | None = quantity("Hz")
@@ -31,6 +33,7 @@ class Resonance:
     equivalent_length: Quantity | None = quantity("mm")
     nearest_harmonic: int | None = None
     cents_above_harmonic: float | None = None
+    field: str | None = None
 
     def __repr__(self) -> str:
         """Frequency, quality factor and height in a line."""

@@ -215,7 +215,7 @@ def pressure_field(
     """
     omega = 2 * np.pi * frequency
     operator = assemble(mesh, walls, order=2)
-    driven, _ = operators.solve_at(operator, omega, air)
+    driven, _ = operators.solve_at_frequency(operator, omega, air)
     matrix = operators.impedance_of(operator, omega, air, driven[None])
     (inflow,) = termination.inflow(matrix, np.array([omega]), air)
     areas = operators.effective_areas(operator, omega, air)[0]

@@ -17,7 +17,6 @@ Q, the slope of a drop that goes as Q².
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,9 +35,6 @@ QUASI_STEADY_BELOW = 0.2
 QUASI_STEADY, NOT_QUASI_STEADY = "quasi-steady", "not quasi-steady"
 #: kPa·s/L in Pa·s/m³.
 RESISTANCE_UNIT = 1e6
-#: What changes of the first resonance, with the unit of the change.
-FIGURES = {"resonance_change": "cents", "resonance_Q_change": "percent",
-           "impedance_peak_change": "percent"}  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,9 +97,10 @@ def stream_result(
         return StreamResult()
 
     def changes(resistance: float) -> NDArray[np.float64]:
+        """Changes of frequency [cents], Q and height [percent]."""
         peak = blown(resistance)
         if peak is None:
-            return np.full(len(FIGURES), np.nan)
+            return np.full(3, np.nan)
         ratio = peak / still
         return np.array([float(cents(ratio[0])), 100 * (ratio[1] - 1), 100 * (ratio[2] - 1)])
 
@@ -136,12 +133,19 @@ def _at_rate(
     computed, at_ends = changes(value), np.array([changes(end) for end in ends])
     numerical = np.abs(changes(value + error) - computed) + deviation * np.abs(computed)
     strouhal = float(frequency * np.sqrt(4 * flow_rate / (np.pi * velocity)) / velocity)
-    found: dict[str, Any] = {}
-    for place, (name, unit) in enumerate(FIGURES.items()):
-        if np.isfinite(computed[place]):
-            found[name] = Quantity(float(computed[place]), float(numerical[place]), unit)
-        for end, change in zip(("low", "high"), sorted(at_ends[:, place]), strict=True):
-            found[f"{name}_{end}_{unit}"] = float(change) if np.isfinite(change) else None
+    lows, highs = np.sort(at_ends, axis=0)
+
+    def change(place: int, unit: str) -> tuple[Quantity | None, float | None, float | None]:
+        """The change of one of the figures, and the ends of its span."""
+        size, error = float(computed[place]), float(numerical[place])
+        low, high = (
+            float(end[place]) if np.isfinite(end[place]) else None for end in (lows, highs)
+        )
+        return Quantity(size, error, unit) if np.isfinite(size) else None, low, high
+
+    pitch, pitch_low, pitch_high = change(0, "cents")
+    Q, Q_low, Q_high = change(1, "percent")
+    height, height_low, height_high = change(2, "percent")
     return StreamAtRate(
         rate_index=index,
         flow_rate_L_per_s=rate.flow_rate_L_per_s,
@@ -153,7 +157,15 @@ def _at_rate(
         series_resistance=Quantity(slope.value, slope.uncertainty or 0.0, slope.unit),
         series_resistance_low_kPa_s_per_L=min(ends) / RESISTANCE_UNIT,
         series_resistance_high_kPa_s_per_L=max(ends) / RESISTANCE_UNIT,
-        **found,
+        resonance_change=pitch,
+        resonance_change_low_cents=pitch_low,
+        resonance_change_high_cents=pitch_high,
+        resonance_Q_change=Q,
+        resonance_Q_change_low_percent=Q_low,
+        resonance_Q_change_high_percent=Q_high,
+        impedance_peak_change=height,
+        impedance_peak_change_low_percent=height_low,
+        impedance_peak_change_high_percent=height_high,
     )
 
 

@@ -1,6 +1,6 @@
 """A case's two-port, and its resonances with a termination of the shank end."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -72,29 +72,30 @@ def resonance_stage(
     end = build_termination(termination, two_port.shank_radius, two_port.walls, air_column)
     found = solve.acoustic_result(two_port, end, fundamental=fundamental)
     _write_impedance(name, solve.impedance_table(two_port, end, frequencies), impedance)
-    pictured = _pictured(found.resonances)
-    grid = read_mesh(mesh) if pictured else None
-    for file_name, frequency in pictured.items():
-        pressure = solve.pressure_field(grid, two_port.air, frequency, end, two_port.walls)
-        solve.write_field(grid, pressure, fields / file_name)
+    found = replace(found, resonances=_with_fields(found.resonances))
+    grid = read_mesh(mesh) if found.resonances else None
+    for peak in found.resonances:
+        if peak.field and peak.frequency:
+            frequency = peak.frequency.value
+            pressure = solve.pressure_field(grid, two_port.air, frequency, end, two_port.walls)
+            solve.write_field(grid, pressure, fields / peak.field)
     inputs = {"two_port": stored, "mesh": mesh}
     inputs |= {} if air_column is None else {"air_column": air_column}
     made = provenance(source, inputs, found.level_unknowns, found.max_residual)
     write_record(results, replace(found, provenance=made))
 
 
-def _pictured(peaks: Sequence[Resonance]) -> Mapping[str, float]:
-    """Frequency [Hz] of each field that is kept, by its file."""
-    found = [
-        (peak.frequency.value, peak.impedance_peak.value if peak.impedance_peak else 0.0)
-        for peak in peaks
+def _with_fields(peaks: Sequence[Resonance]) -> tuple[Resonance, ...]:
+    """Name the file of each field that is kept, in the resonance that it is of."""
+    heights = {
+        place: peak.impedance_peak.value if peak.impedance_peak else 0.0
+        for place, peak in enumerate(peaks)
         if peak.frequency is not None
-    ]
-    if not found:
-        return {}
-    first, strongest = found[0], max(found, key=lambda peak: peak[1])
-    also = {} if strongest is first else {STRONGEST_FIELD_FILE: strongest[0]}
-    return {FIELD_FILE: first[0]} | also
+    }
+    if not heights:
+        return tuple(peaks)
+    names = {max(heights, key=heights.__getitem__): STRONGEST_FIELD_FILE, min(heights): FIELD_FILE}
+    return tuple(replace(peak, field=names.get(place)) for place, peak in enumerate(peaks))
 
 
 def _write_impedance(name: str, table: pd.DataFrame, path: Path | str) -> None:

@@ -58,7 +58,7 @@ def collate(
         "comparison": comparison.comparison_table(cases, rate),
         "peaks": comparison.peaks_table(cases),
         "flow": flow.flow_table(cases),
-        "impedance": files.impedance_table(curves, study.resonance.points),
+        "impedance": files.join_impedances(curves, study.resonance.points),
         "stream": comparison.stream_table(cases),
         "energy": flow.energy_table(cases),
         "separations": flow.separation_table(cases),

@@ -99,7 +99,7 @@ def changed_bores(case: Case, step: float) -> Iterator[tuple[str, float, Bore]]:
     out where that is impossible too.  A bore from stations has all its diameters made larger.
     """
     if not isinstance(case.bore, BoreDimensions):
-        yield ALL_DIAMETERS, step, widened(case.build_bore(), step)
+        yield ALL_DIAMETERS, step, with_wider_bore(case.build_bore(), step)
         return
     for name in (*DIMENSIONS, ENTRY_RADIUS):
         for signed in (step, -step):
@@ -109,7 +109,7 @@ def changed_bores(case: Case, step: float) -> Iterator[tuple[str, float, Bore]]:
                 break
 
 
-def widened(bore: Bore, step: float) -> Bore:
+def with_wider_bore(bore: Bore, step: float) -> Bore:
     """The bore with all diameters larger by a step [m]."""
     segments = []
     for segment in bore.segments:

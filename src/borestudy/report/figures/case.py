@@ -24,8 +24,8 @@ FIELDS = {LAMINAR: "flow-laminar", TURBULENT: "flow-turbulent"}
 class CaseView:
     """What the figures need of one case: `label` is the short text on figures.
 
-    Field files of the flow are known by their rate's index in the study, the acoustic one is of a
-    resonance, and the mesh is the finest.
+    Field files of the flow are known by their rate's index in the study, the acoustic one is the
+    `field` of a resonance, and the mesh is the finest.
     """
 
     label: str
@@ -60,14 +60,15 @@ class CaseView:
 def read_case(directory: Path, results: CaseResults, outline: Outline, label: str = "") -> CaseView:
     """Find a case's fields and its finest mesh, and put its results beside them.
 
-    A rate's field is of the solution that the rate's figures are from.
+    A rate's field is of the solution that the rate's figures are from; of the two resonances that
+    may have one, the acoustic field is the later's, which is the highest peak.
     """
     fields = {
         index: directory / FIELDS[row.solution] / row.figures.field
         for index, row in enumerate(results.rates)
         if row.solution and row.figures and row.figures.field
     }
-    acoustic_fields = sorted((directory / "acoustics").glob("*.vtu"))
+    pictured = [peak.field for peak in results.resonances if peak.field]
     laminar = any(row.laminar is not None for row in results.rates)
     written = [
         path
@@ -80,7 +81,7 @@ def read_case(directory: Path, results: CaseResults, outline: Outline, label: st
         outline=outline,
         results=results,
         flow_fields=fields,
-        acoustic_field=acoustic_fields[-1] if acoustic_fields else None,
+        acoustic_field=directory / "acoustics" / pictured[-1] if pictured else None,
         mesh_path=written[0] if written else None,
     )
 

@@ -11,7 +11,6 @@ from borestudy.drawing.bore import Outline
 from borestudy.report.captions import save
 from borestudy.report.figures import gridded
 from borestudy.report.figures.case import CaseView, PicturedStudy
-from borestudy.report.figures.impedance import found_peaks
 
 #: Lines of equal pressure and equal phase that cross the enlarged part.
 LINES = 14
@@ -96,11 +95,11 @@ def _level_lines(
 
 def _which(case: CaseView) -> tuple[str, str]:
     """Which resonance the field is of, and its frequency."""
-    peaks = found_peaks(case)
-    if not peaks:
-        return "a resonance", ""
-    place = 0
-    if case.acoustic_field is not None and case.acoustic_field.stem.startswith("strongest"):
-        place = int(np.argmax([height for _, height in peaks]))
-    words = "the first resonance" if place == 0 else f"the strongest resonance (peak {place + 1})"
-    return words, f" at {peaks[place][0]:.1f} Hz"
+    file = case.acoustic_field.name if case.acoustic_field else None
+    for place, peak in enumerate(case.results.resonances):
+        if peak.field == file and peak.frequency is not None:
+            number = (
+                f"the strongest resonance (peak {place + 1})" if place else "the first resonance"
+            )
+            return number, f" at {peak.frequency.value:.1f} Hz"
+    return "a resonance", ""

@@ -42,7 +42,7 @@ def pair(column: str, found: Quantity | None, factor: float = 1.0) -> Row:
     }
 
 
-def impedance_table(paths: Sequence[Path | str], points: int | None = None) -> pd.DataFrame:
+def join_impedances(paths: Sequence[Path | str], points: int | None = None) -> pd.DataFrame:
     """All cases' impedance curves below one another, each of so many frequencies."""
     if not paths:
         return pd.DataFrame()
