@@ -28,7 +28,12 @@ def replacing(path: Path | str) -> Iterator[Path]:
     """A path to write to, which becomes `path` at the end of the block.
 
     A reader sees the old file or the whole new one; whatever fails leaves the old one.  The folder
-    is made.  A `FileError` names the file that cannot be written or came out cut short.
+    is made.
+
+    Raises
+    ------
+    FileError
+        Naming the file, if it cannot be written or came out cut short.
     """
     path = Path(path)
     unfinished = path.with_name(f".{path.stem}.unfinished{path.suffix}")
@@ -78,7 +83,13 @@ def damage(path: Path | str) -> str | None:
 
 
 def refuse_damaged(path: Path | str) -> None:
-    """Raise a `FileError` that names a result which is missing or not whole, and what to do."""
+    """Refuse a result that is missing or not whole.
+
+    Raises
+    ------
+    FileError
+        Naming the file and what to do.
+    """
     refuse_missing(path)
     if found := damage(path):
         raise FileError(not_whole(path, found))
@@ -107,7 +118,13 @@ def write_json(path: Path | str, value: Any) -> None:
 
 
 def read_json(path: Path | str) -> Any:
-    """Contents of a JSON file; a `FileError` if it is missing or not whole."""
+    """Contents of a JSON file.
+
+    Raises
+    ------
+    FileError
+        If the file is missing or not whole.
+    """
     refuse_missing(path)
     try:
         return json.loads(Path(path).read_text(encoding="utf-8"))

@@ -74,9 +74,12 @@ class Rows(tuple[Record, ...]):
 
 
 def from_plain(kind: type[Record], plain: Mapping[str, Any]) -> Record:
-    """A record from what `to_plain` made of it; keys that the record does not know are left.
+    """A record of a class from what `to_plain` made of it; keys it does not know are left.
 
-    A `ValueError` names a key that is missing and has no default.
+    Raises
+    ------
+    ValueError
+        If a key is missing that has no default.
     """
     levels = plain.get(LEVELS, {})
     given: dict[str, Any] = {}
@@ -106,8 +109,11 @@ def write_record(path: Path | str, record: Any) -> None:
 def read_record(path: Path | str, kind: type[Record]) -> Record:
     """Read what `write_record` wrote.
 
-    A `FileError` names a file that is missing, not whole, of another version or without a key that
-    the record must have, and says what to do.
+    Raises
+    ------
+    FileError
+        Naming the file and what to do, where it is missing, not whole, of another version or
+        without a key that the record must have.
     """
     plain = read_json(path)
     version = plain.get(SCHEMA_KEY) if isinstance(plain, dict) else None

@@ -111,8 +111,15 @@ _DRILL = re.compile(
 
 
 def parse_length(text: object) -> float:
-    """Length in metres of ``3.66 mm``, ``144 thou`` or ``drill 27``; a `UnitError` if it is none.
+    """Length in metres of ``3.66 mm``, ``0.144 in``, ``144 thou`` or ``drill 27``.
 
+    Raises
+    ------
+    UnitError
+        If the text is not a length.
+
+    Examples
+    --------
     >>> parse_length("drill 27")
     0.0036576
     """
@@ -155,7 +162,10 @@ def split_number(text: str) -> tuple[str, str] | None:
 def drill_name(text: object) -> str | None:
     """The size in a text like ``drill #27``, as ``27``, ``F`` or ``9/64``; None if not a drill.
 
-    A `UnitError` refuses a drill that is not in the standard.
+    Raises
+    ------
+    UnitError
+        If the text speaks of a drill that is not in the standard.
     """
     if not isinstance(text, str) or not text.strip().lower().startswith("drill"):
         return None

@@ -61,8 +61,15 @@ class Entry:
 
 
 def parse_entry(text: object) -> Entry:
-    """Shape and sizes of a throat entry from its words; ValueError where they describe none.
+    """Shape and sizes of a throat entry from its words, one of the ways of writing in `ALLOWED`.
 
+    Raises
+    ------
+    ValueError
+        If the words do not describe an entry.
+
+    Examples
+    --------
     >>> parse_entry("chamfered 0.5 mm")
     Entry(shape='chamfered', sizes=(0.0005,), angle=0.7853981633974483)
     """
@@ -116,8 +123,19 @@ def _semi_axes(text: str) -> tuple[float, float]:
 def cut_entry(cup: Segment, throat_end: float, entry: Entry) -> list[Segment]:
     """Cup, entry unless it is square, and throat, the edge between cup and throat cut as asked.
 
-    The cup leads from the rim plane to the edge, the throat to its end along the axis [m]; a
-    BoreError says that the entry does not fit between them.
+    Parameters
+    ----------
+    cup : Segment
+        Wall from the rim plane to the edge.
+    throat_end : float
+        End of the throat along the axis [m].
+    entry : Entry
+        What is cut from the edge.
+
+    Raises
+    ------
+    BoreError
+        If the entry does not fit between cup and throat.
     """
     throat_radius = float(cup.stop[1])
     throat_stop = (throat_end, throat_radius)

@@ -25,12 +25,23 @@ _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 
 
 def read_stations(path: Path) -> tuple[NDArray[np.float64], list[int]]:
-    """Positions and diameters of a CSV, shape (n, 2) [m], and the line that each stands in.
+    """Positions and diameters of a CSV in UTF-8, with or without a byte order mark.
 
     Lines that begin with ``#`` are notes, and columns of other names are passed over.  Every line
     has as many cells as the first: one more or less is the trace of a decimal comma, which would
-    be read as other data.  A BoreError says that the file, in UTF-8 with or without a byte order
-    mark, cannot be read, or that a line is no station.
+    be read as other data.
+
+    Returns
+    -------
+    stations : ndarray, shape (n, 2) [m]
+        Position and diameter.
+    lines : list of int
+        Line of the file that each station stands in.
+
+    Raises
+    ------
+    BoreError
+        If the file cannot be read or a line is no station.
     """
     try:
         with open(path, encoding="utf-8-sig") as stream:

@@ -129,9 +129,24 @@ def read_results(
     handbook: Callable[[float, float], Handbook] | None = None,
     mode: Mode = "both",
 ) -> CaseResults:
-    """Read one case's folder; ``handbook`` and ``mode`` are for `merged_flow`.
+    """Read one case's folder.
 
-    Of a file that is missing there is nothing, so that the case becomes a row that says so.
+    Parameters
+    ----------
+    directory : path
+        The case's folder, with ``bore.json``, ``acoustics.json``, `FLOW_FILES` and ``stream.json``;
+        one that is missing gives nothing, so that the case becomes a row that says so.
+    name : str
+        Name of the case.
+    varied : mapping
+        Table columns of what the study varies, with this case's values.
+    handbook, mode
+        Settings for `merged_flow`.
+
+    Raises
+    ------
+    FileError
+        If a file that is there is not whole or of another version; see `read_record`.
     """
 
     def read(file: str, kind: type[Record]) -> Record | None:

@@ -170,8 +170,14 @@ def resonance_change(
 ) -> Change:
     """Change of one resonance against another case's.
 
-    It is counted from 0 in ``first``.  ``quantity`` is a field of `Resonance`: a frequency changes
-    in cents, its height and Q in percent.
+    Parameters
+    ----------
+    case, first : CaseResults
+        The case, and what it is compared with.
+    peak : int
+        Number of the resonance in ``first``, from 0.
+    quantity : {"frequency", "Q", "impedance_peak"}
+        Field of `Resonance`.  A frequency changes in cents, the others in percent.
     """
     if case is first and len(case.resonances) > peak:
         return ITSELF
@@ -205,9 +211,18 @@ def flow_change(
 ) -> Change:
     """Computed change in percent of a flow figure at one rate against another case's.
 
-    The flow rate being the same, a pressure drop and the flow resistance change alike.  ``rate``
-    is its index, ``quantity`` a field of `FlowAtRate`, and ``solution`` which one of both cases is
-    compared, by default the one that their figures are from.
+    The flow rate being the same, a pressure drop and the flow resistance change alike.
+
+    Parameters
+    ----------
+    case, first : CaseResults
+        The case, and what it is compared with.
+    rate : int
+        Index of the study's flow rate.
+    quantity : str
+        Field of `FlowAtRate`.
+    solution : {"laminar", "turbulent"}, optional
+        Which solution of both; by default the one that both cases' figures are from.
     """
     found = case.rate(rate), first.rate(rate)
     ours, theirs = (None if each is None else each.of(solution) for each in found)

@@ -98,11 +98,19 @@ class MergedRate:
 
 @dataclass(frozen=True, kw_only=True)
 class MergedFlow:
-    """A case's flow at the study's rates, in its order; none where nothing was computed.
+    """A case's flow by every solution that the study asks for.
 
-    The tolerance is the numerical uncertainty wanted of a pressure drop, as a share of it;
-    ``not_meshed`` says why a solution has no mesh, and ``pipe_behind_mm`` is the length of the
-    straight pipe that the flow goes on through after the shank.
+    Attributes
+    ----------
+    rates : tuple of MergedRate
+        One for each rate of the study, in its order; none where nothing was computed.
+    tolerance : float or None
+        Numerical uncertainty wanted of a pressure drop, as a share of it.
+    warnings : tuple of str
+    not_meshed : mapping of str to str
+        Why a solution has no mesh.
+    pipe_behind_mm : float
+        Length of the straight pipe that the flow goes on through after the shank.
     """
 
     rates: tuple[MergedRate, ...] = ()

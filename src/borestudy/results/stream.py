@@ -85,8 +85,14 @@ def stream_result(
 ) -> StreamResult:
     """The first resonance without and with the stream at every flow rate.
 
-    ``front`` is the bore from the rim plane to the cut, ``back`` from there to the shank end, and
-    ``whole`` is not cut.
+    Parameters
+    ----------
+    front, back, whole : TwoPort
+        The bore from the rim plane to the cut, from there to the shank end, and not cut.
+    termination : Termination
+        Termination of the shank end.
+    flow : MergedFlow
+        What both solutions of the case's flow say together.
     """
 
     def blown(resistance: float) -> NDArray[np.float64] | None:

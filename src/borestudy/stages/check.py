@@ -38,7 +38,13 @@ HEADER = (
 
 
 def buildable_bore(case: Case) -> Bore:
-    """The bore of a case; a `StudyError` if it cannot be built, or is finer than any mesh."""
+    """The bore of a case, if it can be built and meshed.
+
+    Raises
+    ------
+    StudyError
+        If its dimensions make no bore, or one that is drawn finer than any mesh.
+    """
     bore = case.build_bore()
     try:
         refuse_unmeshable(bore)
@@ -48,7 +54,13 @@ def buildable_bore(case: Case) -> Bore:
 
 
 def refuse_impossible(study: Study) -> None:
-    """Raise one line a case whose bore is impossible or whose throat does not suit the rates."""
+    """Build every bore of a study, and hold its flow rates to the model's limit.
+
+    Raises
+    ------
+    StudyError
+        One line a case whose bore is impossible or whose throat does not suit the rates.
+    """
     problems = []
     for case in study.cases():
         try:
@@ -96,7 +108,13 @@ def dry_air(case: Case) -> Air:
 
 
 def study_lines(study: Study) -> list[str]:
-    """What a study will compute, line by line; a `StudyError` if no model here can compute it."""
+    """What a study will compute, line by line, once every bore in it could be built.
+
+    Raises
+    ------
+    StudyError
+        If a bore cannot be built, or asks for what no model here can compute.
+    """
     cases = study.cases()
     bores: list[Sequence[str]] = [*HEADER]
     cautions: dict[str, list[str]] = {}

@@ -37,12 +37,34 @@ def flow_stage(
 ) -> None:
     """Mesh a bore for one model of the flow, solve it, write the record and a field a rate.
 
-    Flow rates rise, in m³/s; a straight pipe after the shank has a length in m; the tolerance is
-    the numerical uncertainty wanted of the pressure drop, as a share of it.  Meshes are written
-    coarsest first, those after the preset's levels for rates that need them.  Where no
-    boundary-layer mesh can be laid for the turbulent model, the triangles are plain: the record
-    says so, and rates that need one say ``y+ too large``.  Rates that a former job of the case
-    solved from the same things are taken from its folder.
+    Rates that a former job of the case solved from the same things are taken from its folder.
+
+    Parameters
+    ----------
+    model : {"laminar", "turbulent"}
+        Model of the flow.  Where no boundary-layer mesh can be laid for the turbulent one, the
+        triangles are plain: the record says so, and rates that need one say ``y+ too large``.
+    bore : Bore
+        What is meshed.
+    meshes : sequence of path
+        Files to write, coarsest first; those after the preset's levels are for rates that need
+        them.
+    air : Air
+        The air's density, viscosity and speed of sound.
+    rates : sequence of float [m³/s]
+        Rising flow rates.
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    resolution : {"coarse", "medium", "fine"}
+        The study's word for its meshes.
+    pipe_behind : float
+        Length [m] of a straight pipe that the flow has after the shank, 0 without.
+    tolerance : float
+        Numerical uncertainty wanted of the pressure drop, as a share of it.
+    source : str
+        Hash of the sources, for the provenance.
+    results, fields : path
+        The JSON file, and the folder for fields.
     """
     fields = Path(fields)
     fields.mkdir(parents=True, exist_ok=True)

@@ -22,7 +22,13 @@ def air_name(case: Case) -> str:
 
 
 def results_folder(study_file: Path) -> Path:
-    """Folder of a study's results; a `StudyError` if another study file has its results there."""
+    """Folder of a study's results, named after the study file.
+
+    Raises
+    ------
+    StudyError
+        If the folder holds the results of another study file that is still there.
+    """
     folder = Path("results") / study_file.stem
     record = folder / STUDY_FILE
     owner = Path(record.read_text(encoding="utf-8").strip()) if record.is_file() else study_file

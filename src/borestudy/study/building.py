@@ -8,9 +8,19 @@ from borestudy.study.models import BoreDimensions, MeasuredBore
 
 
 def build_bore(bore: BoreDimensions | MeasuredBore, directory: Path) -> Bore:
-    """The bore of a study's section as exact segments; StudyError where it makes none.
+    """The bore of a study's section as exact segments.
 
-    Stations are looked for in the directory.
+    Parameters
+    ----------
+    bore : BoreDimensions or MeasuredBore
+        Section as the study writes it.
+    directory : Path
+        Folder in which stations are looked for.
+
+    Raises
+    ------
+    StudyError
+        If dimensions or stations make no bore: key, what was found, what is allowed, an example.
     """
     try:
         if isinstance(bore, MeasuredBore):

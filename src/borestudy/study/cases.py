@@ -82,7 +82,13 @@ class Case:
 def expand(
     vary: dict[str, list[Any]], combine: str, bore: AnyBore, air: AirConditions, directory: Path
 ) -> list[Case]:
-    """All cases of a study in the order of `combinations`; StudyError where two share a name."""
+    """All cases of a study in the order of `combinations`.
+
+    Raises
+    ------
+    StudyError
+        If `combinations` refuses the lists, or two cases share a name.
+    """
     paths = variable_keys(type(bore))
     cases = []
     for values in combinations(vary, combine):

@@ -123,7 +123,13 @@ def load_study(path: Path | str) -> Study:
 
 
 def read_yaml(path: Path) -> Any:
-    """Contents of a YAML file, without validation; StudyError unless it is YAML within bounds."""
+    """Contents of a YAML file, without validation.
+
+    Raises
+    ------
+    StudyError
+        If the file cannot be read, is not YAML, or is too large or too deep for a study.
+    """
     try:
         with open(path, encoding="utf-8") as stream:
             text = stream.read(MAX_BYTES + 1)

@@ -100,7 +100,13 @@ class Study(Section):
         return list(self._cases)
 
     def case(self, name: str) -> Case:
-        """The case of that name; StudyError where the study has none."""
+        """The case of that name.
+
+        Raises
+        ------
+        StudyError
+            If the study has no such case.
+        """
         cases = {case.name: case for case in self._cases}
         if name not in cases:
             raise StudyError(

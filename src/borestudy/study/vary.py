@@ -103,7 +103,10 @@ def check_values(
 def combinations(vary: Mapping[str, list[Any]], combine: str) -> list[dict[str, Any]]:
     """Values of each case by their keys, the first varied dimension changing slowest.
 
-    A StudyError says that paired lists differ in length, cases are too many, or two are the same.
+    Raises
+    ------
+    StudyError
+        If paired lists differ in length, if there are too many cases, or if two are the same.
     """
     paired = combine == "paired"
     counts = [len(values) for values in vary.values()]

@@ -112,11 +112,37 @@ def solve_ladder(
 ) -> list[list[FlowOnMesh]]:
     """Mesh a bore of throat diameter 1 and solve its flow at rising throat Reynolds numbers.
 
-    The turbulent mesh is made for the highest of them; a study has two levels.  Mesh files begin
-    with a name.  Triangles downstream of the throat are longer than wide by `stretch`, if not as a
-    study's.  Returns a list for each Reynolds number, with a solution for each mesh, coarsest
-    first; where a mesh has no steady solution the list is empty, or, if that is to be refused, a
-    RuntimeError names the Reynolds number.
+    Parameters
+    ----------
+    bore : Bore
+        Lengths in throat diameters.
+    model : {"laminar", "turbulent"}
+        Model of the flow; the turbulent mesh is made for the highest Reynolds number.
+    reynolds : sequence of float
+        Rising throat Reynolds numbers.
+    directory, name : Path, str
+        Where the mesh files go, and what they begin with.
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    resolution : {"coarse", "medium", "fine"}
+        A study's word for its meshes.
+    levels : int
+        Number of meshes; a study has two.
+    stretch : float, optional
+        How much longer than wide triangles downstream of the throat are, if not as a study's.
+    refuse : bool
+        Whether to fail where there is no steady solution.
+
+    Returns
+    -------
+    list of list of FlowOnMesh
+        One list for each Reynolds number, with a solution for each mesh, coarsest first; empty
+        where a mesh has no steady solution.
+
+    Raises
+    ------
+    RuntimeError
+        Naming the Reynolds number without a steady solution, where that is to be refused.
     """
     preset = turbulent(max(reynolds)) if model == "turbulent" else LAMINAR
     if stretch is not None:
