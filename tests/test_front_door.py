@@ -143,7 +143,11 @@ def test_a_mistake_is_named_with_what_is_allowed_and_an_example(asked, message):
         (bs.flow, {"rates": "0.1, 0.05 L/s"}, r"^rates\[1\]: found '0.05 L/s' after"),
         (bs.flow, {"rates": [1e-4, "much"]}, r"^rates\[1\]: found 'much'"),
         (bs.flow, {"inlet": "plug"}, r"^inlet: found 'plug'; allowed is uniform or developed"),
-        (bs.flow, {"model": "both"}, r"^model: found 'both'; allowed is laminar or turbulent"),
+        (
+            bs.flow,
+            {"model": "both"},
+            r"^model: found 'both'; allowed is laminar or turbulent, for example laminar$",
+        ),
         (bs.flow, {"tolerance": "1"}, r"^tolerance: found '1'"),
     ],
 )
@@ -181,6 +185,17 @@ def test_another_termination_solves_nothing_again(sound, monkeypatch):
     assert closed.two_port is sound.two_port
     assert len(closed.resonances()) > len(sound.resonances())
     assert closed.result.termination == "closed"
+
+
+@pytest.mark.parametrize("found", ["opne", {"horn": "column.csv"}, 3])
+def test_an_unknown_termination_is_named_with_what_is_allowed_and_an_example(sound, found):
+    said = (
+        rf"^termination: found {re.escape(repr(found))}; allowed is closed, open, .*example open$"
+    )
+    with pytest.raises(ValueError, match=said):
+        sound.with_termination(found)
+    with pytest.raises(ValueError, match=r"^termination: found 'air column' without .*example {"):
+        sound.with_termination("air column")
 
 
 def test_the_impedance_has_its_uncertainty_and_is_largest_at_the_peak(sound):

@@ -165,7 +165,8 @@ def flow(
     )
     size = notebook.checked(models.Mesh, resolution=resolution).resolution
     if model not in PRESETS:
-        raise ValueError(f"model: found {model!r}; allowed is {' or '.join(PRESETS)}")
+        allowed = f"{' or '.join(PRESETS)}, for example laminar"
+        raise ValueError(f"model: found {model!r}; allowed is {allowed}")
     wanted, share = [rate.value for rate in asked.rates], asked.tolerance.value
     kept = None if fields is None else Path(fields)
     greatest = rate_scale(air, wanted[-1], 2 * bore.throat_radius).reynolds

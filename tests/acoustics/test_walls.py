@@ -34,7 +34,7 @@ def test_thick_layers_are_said_to_be_too_thick(dry_air):
 
 
 def test_unknown_wall_is_refused_with_the_ones_allowed():
-    with pytest.raises(ValueError, match="lossless, plain, curved; found 'rough'"):
+    with pytest.raises(ValueError, match="found 'rough'; allowed is lossless, plain, curved"):
         power_count("rough")
 
 

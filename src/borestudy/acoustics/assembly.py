@@ -65,9 +65,19 @@ def build_port(mesh: MeshTri2, basis: Basis, name: str) -> Port:
 def assemble(mesh: MeshTri2, walls: Walls = "curved", order: int = 2) -> AffineOperator:
     """The bore's sparse matrices, assembled once for every frequency and every air.
 
-    The mesh has the boundaries ``rim_plane``, ``wall`` and ``shank_end``; walls are "lossless",
-    "plain" (plane-wall layers) or "curved" (layers of the local tube); the order, 2 or 3, is the
-    degree of the pressure's polynomials.
+    Parameters
+    ----------
+    mesh : MeshTri2
+        Mesh in metres with the boundaries ``rim_plane``, ``wall`` and ``shank_end``.
+    walls : {"lossless", "plain", "curved"}
+        No losses, plane-wall layers, or layers of the local tube.
+    order : int
+        Degree of the pressure's polynomials, 2 or 3.
+
+    Raises
+    ------
+    ValueError
+        If a word or the order is not one of these, or a port does not meet the wall at one edge.
     """
     count = power_count(walls)
     basis = pressure_basis(mesh, order)

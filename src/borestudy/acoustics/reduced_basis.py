@@ -68,10 +68,25 @@ def reduce_operator(
     highest_frequency: float,
     largest_snapshot_count: int = LARGEST_SNAPSHOT_COUNT,
 ) -> tuple[AffineOperator, Reduction]:
-    """Small and dense operator over a range of frequencies [Hz], and how it was made.
+    """Reduced operator over a range of frequencies.
 
-    It is the sparse `operator` itself where the tolerance was not reached with as many snapshots as
-    are allowed.
+    Parameters
+    ----------
+    operator : AffineOperator
+        Operator of sparse matrices.
+    air : Air
+        The air of the snapshots.
+    lowest_frequency, highest_frequency : float
+        The range [Hz].
+    largest_snapshot_count : int
+        Most snapshots that are taken.
+
+    Returns
+    -------
+    operator : AffineOperator
+        Small and dense; the sparse one itself where the tolerance was not reached.
+    reduction : Reduction
+        How it was made, and the error that remains.
     """
     # dense enough for the slow change at the low end and for the dips at the high one
     spaced = (space(lowest_frequency, highest_frequency, CANDIDATES // 2)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -115,6 +115,6 @@ class AcousticSolution:
 
 def terminated(termination: str | Mapping[str, str], radius: float, walls: str) -> Termination:
     """What a study's words for a termination mean at a shank end of a radius [m]."""
-    if isinstance(termination, str):
-        return build_termination(termination, radius, walls)
-    return build_termination("air column", radius, walls, termination.get("air column"))
+    if isinstance(termination, Mapping) and set(termination) == {"air column"}:
+        return build_termination("air column", radius, walls, termination["air column"])
+    return build_termination(cast("str", termination), radius, walls)  # which refuses all but words

@@ -37,7 +37,14 @@ def acoustic_result(
 ) -> AcousticResult:
     """Everything that is known of a solved bore with a termination, which solves nothing anew.
 
-    With a fundamental [Hz] every resonance says its cents above the nearest harmonic.
+    Parameters
+    ----------
+    two_port : TwoPort
+        The bore, on every mesh level.
+    termination : Termination
+        What the shank end leads into.
+    fundamental : float, optional
+        Frequency [Hz] of which every resonance says its cents above the nearest harmonic.
     """
     finest, air = two_port.finest, two_port.air
     peaks = [_peaks(two_port, termination, level) for level in two_port.levels]
@@ -96,9 +103,12 @@ def acoustic_result(
 def impedance_table(
     two_port: TwoPort, termination: Termination, frequencies: ArrayLike
 ) -> pd.DataFrame:
-    """The input impedance at ``frequency_Hz``, in `IMPEDANCE_COLUMNS`.
+    """The input impedance at frequencies [Hz].
 
-    An uncertainty is NaN with one mesh.
+    Returns
+    -------
+    DataFrame, one row a frequency
+        ``frequency_Hz`` and `IMPEDANCE_COLUMNS` [Pa·s/m³]; an uncertainty is NaN with one mesh.
     """
     frequencies = np.atleast_1d(np.asarray(frequencies, dtype=float))
     levels = np.stack(
@@ -209,9 +219,25 @@ def reciprocity(two_port: TwoPort, frequencies: Real, level: int = -1) -> Real:
 def pressure_field(
     mesh: MeshTri2, air: Air, frequency: float, termination: Termination, walls: Walls = "curved"
 ) -> Complex:
-    """Pressure in the order of ``mesh.doflocs``, shape (n_nodes,), complex [Pa].
+    """Pressure at the mesh's second-order nodes, scaled to a mean of 1 Pa over the rim plane.
 
-    It is scaled to a mean of 1 Pa over the rim plane.
+    Parameters
+    ----------
+    mesh : MeshTri2
+        Mesh of the bore in metres.
+    air : Air
+        Air at rest.
+    frequency : float
+        Frequency [Hz].
+    termination : Termination
+        What the shank end leads into.
+    walls : {"lossless", "plain", "curved"}
+        Losses at the walls.
+
+    Returns
+    -------
+    ndarray, shape (n_nodes,), complex
+        Pressure [Pa] in the order of ``mesh.doflocs``.
     """
     omega = 2 * np.pi * frequency
     operator = assemble(mesh, walls, order=2)

@@ -113,12 +113,17 @@ def build_termination(
             return Termination(kind, radiation, radiation_below)
         case "air column":
             if column is None:
-                example = "(example: column.csv)"
-                raise ValueError(f"termination: 'air column' needs a station file {example}")
+                raise ValueError(
+                    "termination: found 'air column' without its file of stations; allowed is an "
+                    "air column with one, for example {'air column': 'column.csv'}"
+                )
             found = column if isinstance(column, AirColumn) else read_air_column(column)
             return _air_column(found, radius, lossless)
-    allowed = ", ".join(word for word in get_args(Kind) if word != "pressure node")
-    raise ValueError(f"termination must be one of {allowed}; found '{kind}' (example: open)")
+    plain = (word for word in get_args(Kind) if word not in ("air column", "pressure node"))
+    raise ValueError(
+        f"termination: found {kind!r}; allowed is {', '.join(plain)} or an air column with its "
+        "file of stations, for example open"
+    )
 
 
 def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination:
@@ -157,7 +162,10 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
 def read_air_column(path: Path | str, end: columns.End = "open unflanged") -> AirColumn:
     """An air column and its far end, from a CSV of stations that is read as a measured bore's.
 
-    A ValueError names the line, what was found and what is allowed.
+    Raises
+    ------
+    ValueError
+        Naming the line, what was found and what is allowed.
     """
     path = Path(path)
     try:

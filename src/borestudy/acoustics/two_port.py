@@ -129,13 +129,22 @@ def input_impedance(
 def termination_at_cut(
     back: TwoPort, termination: Termination, resistance: float = 0.0
 ) -> Termination:
-    r"""Termination of a front half: a resistance R [Pa·s/m³], then the back half with its own.
+    """Termination of a front half: a resistance, then the back half with its own termination.
 
     In the middle of a throat at least as long as wide the wave is plane, so that the bore cut there
     is two two-ports in a chain.  A series resistance between them leaves the flow alone and takes
     R U from the pressure: the front half's load is :math:`Z = R + Z_{back}`, with the input
     impedance of the back half and its termination.  With R = 0 the chain is the whole bore again,
     up to what the cut itself takes away: that difference is reported, not assumed.
+
+    Parameters
+    ----------
+    back : TwoPort
+        The bore from the cut to the shank end.
+    termination : Termination
+        The shank end's.
+    resistance : float
+        Resistance R in series at the cut [Pa·s/m³].
     """
 
     def ratio(omega: Real, air: Air) -> Ratio:

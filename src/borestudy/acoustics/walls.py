@@ -23,7 +23,7 @@ def power_count(walls: Walls) -> int:
     """How many powers of curvature a wall model uses; ValueError for an unknown one."""
     if walls not in get_args(Walls):
         allowed = ", ".join(get_args(Walls))
-        raise ValueError(f"walls must be one of {allowed}; found '{walls}' (example: curved)")
+        raise ValueError(f"walls: found {walls!r}; allowed is {allowed}, for example curved")
     return {"lossless": 0, "plain": 1, "curved": HIGHEST_POWER + 1}[walls]
 
 

@@ -33,7 +33,15 @@ LARGEST_DIAMETER_MM = 1000.0
 
 @dataclass(frozen=True)
 class AirColumn:
-    """Positions and radii [m], shape (n_stations,), of the column from the shank; its far end."""
+    """Stations along the column from the shank, and what is at its far end.
+
+    Attributes
+    ----------
+    positions, radii : ndarray, shape (n_stations,)
+        Axial position and radius of each station [m].
+    end : {"closed", "open unflanged", "open flanged"}
+        The far end.
+    """
 
     positions: NDArray[np.float64]
     radii: NDArray[np.float64]
@@ -58,10 +66,23 @@ def air_column(
     name: str = "stations",
     lines: Sequence[int] = (),
 ) -> AirColumn:
-    """Checked air column of positions and radii [m], shape (n_stations,), from the shank on.
+    """Checked air column of positions and radii, from the shank on.
 
-    Two stations at one position make a step.  A `ValueError` names the station, by the name of its
-    file and its line there, what was found and what is allowed.
+    Parameters
+    ----------
+    positions, radii : ndarray, shape (n_stations,)
+        Stations from the shank on [m]; two at one position make a step.
+    end : {"closed", "open unflanged", "open flanged"}
+        The far end.
+    name : str
+        Name of the file, for messages.
+    lines : sequence of int
+        Line of that file which each station stands in.
+
+    Raises
+    ------
+    ValueError
+        Naming the station, what was found and what is allowed.
     """
     positions, radii = np.asarray(positions, dtype=float), np.asarray(radii, dtype=float)
 

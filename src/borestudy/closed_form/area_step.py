@@ -64,9 +64,22 @@ def evanescent_kernel(ratio: float = 1.0, wavenumber: float = 0.0) -> NDArray[np
 
 @lru_cache(maxsize=256)
 def end_correction(ratio: float) -> float:
-    """δ/a of a junction by its ratio a/b, from ``SMALLEST_RATIO`` to 1, at low frequency.
+    """δ/a of the junction of a narrow and a wide tube at low frequency.
 
-    The series inertance is ``ρ δ / (π a²)``; 0 at a ratio of 1.
+    Parameters
+    ----------
+    ratio : float
+        Narrow radius a over wide radius b, from ``SMALLEST_RATIO`` to 1.
+
+    Returns
+    -------
+    float
+        The series inertance is ``ρ δ / (π a²)``; 0 at a ratio of 1.
+
+    Raises
+    ------
+    ValueError
+        If the ratio is outside that range.
     """
     if not SMALLEST_RATIO <= ratio <= 1:
         raise ValueError(

@@ -48,9 +48,23 @@ def resonances(
     ends: Ends,
     count: int = 2,
 ) -> NDArray[np.float64]:
-    """Lowest lossless resonances [Hz], shape (count,), of a cone measured along its axis [m].
+    """Lowest lossless resonances of a cone measured along its axis.
 
-    The smaller radius and the narrow end come first; the sound speed is in m/s.
+    Parameters
+    ----------
+    first_radius, last_radius, length : float
+        Smaller and greater radius, and distance between the two sections on the axis [m].
+    sound_speed : float
+        Speed of sound in the cone [m/s].
+    ends : {"closed-closed", "closed-open", "open-closed", "open-open"}
+        Both ends, the narrow one first.
+    count : int
+        Number of resonances.
+
+    Returns
+    -------
+    ndarray, shape (count,)
+        Frequencies [Hz].
     """
     apex = first_radius * length / (last_radius - first_radius)
     grid = np.arange(1, 200 * (count + 2)) * np.pi / length / 150

@@ -21,10 +21,20 @@ from scipy.integrate import quad
 
 @dataclass(frozen=True)
 class CreepingCone:
-    """The exact flow in a cone with its apex on the axis and, if widening, open along it.
+    """The exact flow in a cone with its apex on the axis.
 
-    The half angle is in rad, the apex' axial position in m, the flow rate, positive along the axis,
-    in m³/s, the dynamic viscosity in Pa s.
+    Attributes
+    ----------
+    half_angle : float
+        Angle between axis and wall [rad].
+    apex : float
+        Axial position of the apex [m].
+    flow_rate : float
+        Flow rate, positive along the axis [m³/s].
+    viscosity : float
+        Dynamic viscosity [Pa s].
+    widening : bool
+        Whether the cone opens along the axis.
     """
 
     half_angle: float

@@ -78,13 +78,22 @@ class Span:
 
 @dataclass(frozen=True)
 class Dimensions:
-    """The dimensions [m] of a bore that the handbooks need.
+    """The dimensions of a bore that the handbooks need.
 
-    The entry's edge has a least and a greatest radius: both 0 where square, two different ones for
-    an ellipse or where the edge is only known to lie between them.  A chamfer is a length along the
-    axis and an angle to it [degrees, 0 to 90], and has no radius.  The included angle [degrees] of
-    the cup's wall just before the entry is given where it is a funnel.  A pipe goes on from the
-    outlet, as wide as it.
+    Attributes
+    ----------
+    cup_diameter, throat_diameter, outlet_diameter, throat_length, backbore_length : float
+        Dimensions of the bore [m].
+    entry_radius : (float, float)
+        Least and greatest radius of the throat entry's edge [m]: both 0 for a square edge, two
+        different values for an ellipse or where the edge is only known to lie between them.
+    chamfer : (float, float), optional
+        Length along the axis [m] and angle to the axis [degrees, 0 to 90] of a chamfered entry,
+        which then has no radius.
+    funnel_angle : float, optional
+        Included angle [degrees] of the cup's wall just before the entry, where it is one.
+    pipe_length : float
+        Length [m] of a straight pipe after the outlet, as wide as it.
     """
 
     cup_diameter: float

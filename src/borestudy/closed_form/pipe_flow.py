@@ -13,7 +13,14 @@ from borestudy.air import Air
 def developed_flow_drop(air: Air, radius: float, length: float, flow_rate: float) -> float:
     """Pressure drop [Pa] of developed laminar flow, 8 μ L Q / (π R⁴) (Hagen 1839, Poiseuille 1840).
 
-    The pipe's dimensions are in m, the flow rate in m³/s.
+    Parameters
+    ----------
+    air : Air
+        The air, of which the viscosity counts.
+    radius, length : float
+        Dimensions of the pipe [m].
+    flow_rate : float
+        Volume flow [m³/s].
     """
     return 8 * air.viscosity * length * flow_rate / (np.pi * radius**4)
 

@@ -46,9 +46,16 @@ def loss_function(argument: ArrayLike) -> Complex:
 
 
 def wall_functions(radius: ArrayLike, omega: ArrayLike, air: Air) -> tuple[Complex, Complex]:
-    """Viscous and thermal loss functions ``f(kv a)`` and ``f(kt a)`` of a tube.
+    """Viscous and thermal loss functions of a tube, ``f(kv a)`` and ``f(kt a)``.
 
-    Angular frequencies [rad/s], which may be complex, are broadcast against radii [m].
+    Parameters
+    ----------
+    radius : array_like
+        Radius of the tube [m].
+    omega : array_like
+        Angular frequencies [rad/s], broadcast against ``radius``; they may be complex.
+    air : Air
+        The air in the tube.
     """
     viscous = np.sqrt(-1j * np.asarray(omega) / air.kinematic_viscosity) * np.asarray(radius)
     return loss_function(viscous), loss_function(viscous * np.sqrt(air.prandtl_number))
@@ -87,8 +94,12 @@ def characteristic_impedance(
 def kirchhoff_constant(radius: float, omega: ArrayLike, air: Air) -> Complex:
     """Γ of the acoustic, thermal and vortical waves together, no slip, isothermal wall [1/m].
 
-    The secant method starts from the even-pressure constant, which is less than a per mil away; a
-    `RuntimeError` says that it does not settle.
+    The secant method starts from the even-pressure constant, which is less than a per mil away.
+
+    Raises
+    ------
+    RuntimeError
+        If the secant method does not settle.
     """
     omega = np.atleast_1d(omega)
     diffusivity = air.thermal_conductivity / (air.density * air.specific_heat)

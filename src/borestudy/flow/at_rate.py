@@ -79,9 +79,22 @@ def flow_at_rate(
     tolerance: float,
     parts: Mapping[str, tuple[float, float]] | None = None,
 ) -> FlowAtRate:
-    """All observables of one flow rate from its solutions, coarsest mesh first.
+    """All observables of one flow rate.
 
-    The other parameters are those of `borestudy.flow.solve.solve_rates`.
+    Parameters
+    ----------
+    scale : Scale
+        Scales of the rate.
+    solutions : sequence of Solution
+        Solutions on neighbouring meshes, coarsest first.
+    throat : (float, float) or None
+        Axial start and end of the straight throat [m]; without it no jet contraction is sought.
+    ratio : float
+        How many times smaller the elements are from one mesh to the next.
+    tolerance : float
+        Wanted numerical uncertainty of the pressure drop, as a share of it.
+    parts : mapping of str to (float, float), optional
+        Axial start and end of each part [m]; by default those that the mesh names.
     """
     dynamic = 0.5 * scale.pressure
     measures = [bore_sections(one.task, one.state, one.sections) for one in solutions]

@@ -124,8 +124,30 @@ def solve_bore(
 ) -> FlowResult:
     """Solve the flow in a bore by the model that its meshes are for, each rate by itself.
 
-    `ladder` is what `files` made last; the other parameters are those of `solve_rates`.  What the
-    meshes lack is among the result's warnings.
+    Parameters
+    ----------
+    files : FlowMeshes
+        The bore, its model, and its meshes, which are made again where the wall needs lower cells.
+    ladder : sequence of MeshTri2
+        What `files` made last, coarsest first.
+    air : Air
+        The air's density, viscosity and speed of sound.
+    rates : sequence of float
+        Rising flow rates [m³/s].
+    inlet : {"uniform", "developed"}
+        Velocity profile over the rim plane.
+    **options
+        ``tolerance``, ``fields`` and ``known`` of `solve_rates`.
+
+    Returns
+    -------
+    FlowResult
+        What the meshes lack is among its warnings.
+
+    Raises
+    ------
+    ValueError
+        If flow rates are not positive, do not rise or pass Mach 0.3, or the inlet is another word.
     """
     bore = files.bore
     found = solve_rates(

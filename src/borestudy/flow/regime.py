@@ -71,7 +71,21 @@ def regime(reynolds: float) -> Regime:
 
 
 def check_rates(air: Air, rates: Sequence[float], throat_diameter: float) -> list[str]:
-    """Refuse flow rates [m³/s] that cannot be solved, and return warnings of doubtful ones.
+    """Refuse flow rates that cannot be solved, and return warnings of doubtful ones.
+
+    Parameters
+    ----------
+    air : Air
+        The air, of which the speed of sound counts.
+    rates : sequence of float
+        Flow rates [m³/s].
+    throat_diameter : float
+        Throat diameter [m].
+
+    Returns
+    -------
+    list of str
+        Warnings.
 
     Raises
     ------

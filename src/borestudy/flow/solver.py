@@ -74,7 +74,18 @@ def solve_at(
 ) -> State | None:
     """Solve at one Reynolds number from a start, on request with the adjoint; None if in vain.
 
-    Prescribed values are set in the start; `how` is the model's `steps` or `near_steps`.
+    Parameters
+    ----------
+    problem : Problem
+        What is solved.
+    start : ndarray, shape (unknowns,)
+        Where the iteration begins; prescribed values are set in it.
+    reynolds : float
+        Throat Reynolds number.
+    how : Steps
+        The model's `steps` or `near_steps`.
+    adjoint : bool
+        Whether the state is for a dual-weighted residual estimate.
     """
     found = iterate(problem, problem.with_boundary_values(start), reynolds, how)
     if not found.converged:
@@ -107,9 +118,18 @@ def follow(
     starts: Sequence[Floats | None] | None = None,
     adjoint: bool = False,
 ) -> continuation.Branch[State]:
-    """Solve at each Reynolds number in rising order, on request with the adjoint.
+    """Solve at each Reynolds number in rising order.
 
-    Each may have a start, as interpolated from a coarser mesh.
+    Parameters
+    ----------
+    model, problem : Model, Problem
+        The equations and how they are solved, and the equations on a mesh.
+    reynolds : sequence of float
+        Rising throat Reynolds numbers.
+    starts : sequence of ndarray or None, optional
+        A start of shape (unknowns,) for each, as interpolated from a coarser mesh.
+    adjoint : bool
+        Whether each state has its adjoint.
     """
 
     def solve(start: Floats | None, at: float, asked: bool) -> State | None:
@@ -173,9 +193,16 @@ def next_level(
     reynolds: Sequence[float],
     wanted: Sequence[bool] | None = None,
 ) -> Level:
-    """Solve on one more mesh, from what the mesh before it gave, if any: see `solve_levels`.
+    """Solve on one more mesh, from what the mesh before it gave.
 
-    `wanted` says of each Reynolds number whether it is solved at; all are by default.
+    Parameters
+    ----------
+    model, mesh, diameter, inlet, reynolds
+        See `solve_levels`.
+    coarser : Level or None
+        The mesh before; None for the first.
+    wanted : sequence of bool, optional
+        Which of the Reynolds numbers are solved at, by default all; others have no state here.
     """
     begin = time.perf_counter()
     wanted = wanted or [True] * len(reynolds)

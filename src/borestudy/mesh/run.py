@@ -55,12 +55,29 @@ def run_gmsh(
     memory: int = MEMORY_BYTES,
     seconds: int = SECONDS,
 ) -> None:
-    """Make calls of gmsh in a process of its own and have it write its mesh to a file in a folder.
+    """Make calls of gmsh in a process of its own and have it write its mesh.
 
-    From a place [m] on the mesh is stretched along the axis by a factor, `stretch`.  `memory`
-    bounds the address space [bytes], `seconds` the processor's time, of which a busy machine takes
-    none.  A MeshError says that gmsh cannot be loaded, an UnmeshedError that it finds no mesh or
-    needs more than it may take.
+    Parameters
+    ----------
+    calls : Calls
+        All calls up to the finished mesh.
+    folder : Path
+        Folder in which the file is written.
+    file : str
+        Name of the file, with gmsh's suffix.
+    stretch_from, stretch : float
+        Place [m] from which on the nodes are pulled out along the axis, and by what factor.
+    memory : int
+        Bound of the address space [bytes].
+    seconds : int
+        Bound of the processor's time [s]: a busy machine takes none of it.
+
+    Raises
+    ------
+    UnmeshedError
+        If gmsh finds no mesh, or needs more than it may take.
+    MeshError
+        If gmsh cannot be loaded.
     """
     job = {"calls": calls.made, "file": file, "stretch_from_m": stretch_from, "stretch": stretch}
     job |= {"memory_bytes": memory, "seconds": seconds}

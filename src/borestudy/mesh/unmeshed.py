@@ -31,7 +31,13 @@ class UnmeshedError(MeshError):
 
 
 def refuse_unmeshable(bore: Bore) -> None:
-    """Refuse a case's whole bore that is drawn finer than any mesh, by an `UnmeshedError`."""
+    """Refuse a case's whole bore that is drawn finer than any mesh.
+
+    Raises
+    ------
+    UnmeshedError
+        Naming what was found, what is allowed and an example.
+    """
     for segment in bore.segments:
         length = float(np.linalg.norm(segment.stop - segment.start))
         if length < SHORTEST:

@@ -55,8 +55,19 @@ def jet_contraction(
     The through-flow is bounded by the streamline that carries the whole flow rate, outside of
     which a separation bubble circulates; without one the share is 1.
 
-    `throat` has the scaled axial positions of the straight throat's ends; the area ratio and its
-    scaled position come from so many sections with so many points across each.
+    Parameters
+    ----------
+    space, state : Discretisation, State
+        Where the unknowns live, and the solution.
+    throat : (float, float)
+        Scaled axial positions of the straight throat's ends.
+    sections, points : int
+        Sections along the throat and points across each.
+
+    Returns
+    -------
+    ratio, position : float
+        Area ratio, and its scaled axial position.
     """
     edge = np.linspace(0, 0.5, points + 1)
     middle = 0.5 * (edge[1:] + edge[:-1])
