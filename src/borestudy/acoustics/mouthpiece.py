@@ -116,7 +116,8 @@ def transfer_and_gain(
 def band_figures(frequencies: Real, magnitude: Real) -> tuple[float, float, float, float]:
     """Peak, its frequency, and low and high end of the −3 dB band of a curve at frequencies [Hz].
 
-    Frequencies ascend; an end of the band is NaN where the range cuts the band.
+    Both are of shape (n,) and the frequencies ascend; an end of the band is NaN where the range
+    cuts the band.
     """
     peak = int(np.argmax(magnitude))
     where, height = float(frequencies[peak]), float(magnitude[peak])

@@ -20,7 +20,13 @@ LARGEST_LAYER_TO_RADIUS = 0.3
 
 
 def power_count(walls: Walls) -> int:
-    """How many powers of curvature a wall model uses; ValueError for an unknown one."""
+    """How many powers of curvature a wall model uses.
+
+    Raises
+    ------
+    ValueError
+        If there is no such wall model.
+    """
     if walls not in get_args(Walls):
         allowed = ", ".join(get_args(Walls))
         raise ValueError(f"walls: found {walls!r}; allowed is {allowed}, for example curved")

@@ -123,7 +123,10 @@ def air_column(
 
 
 def step_matrix(first_radius: float, second_radius: float, omega: NDArray, air: Air) -> Complex:
-    """Chain matrix of a sudden change of section, shape (n_frequencies, 2, 2)."""
+    """Chain matrix of a sudden change of section, shape (n_frequencies, 2, 2).
+
+    Radii are in m, angular frequencies, of shape (n_frequencies,), in rad/s.
+    """
     narrow, wide = sorted((first_radius, second_radius))
     inertance = air.density * end_correction(narrow / wide) * narrow / (np.pi * narrow**2)
     one, none = np.ones(len(omega), dtype=complex), np.zeros(len(omega), dtype=complex)

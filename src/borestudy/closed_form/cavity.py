@@ -14,7 +14,10 @@ from borestudy.closed_form.cone import roots
 def cylinder_frequency(
     radius: float, length: float, radial: int, axial: int, sound_speed: float
 ) -> float:
-    """Frequency [Hz] of the mode with ``radial`` and ``axial`` nodal surfaces."""
+    """Frequency [Hz] of the mode with ``radial`` and ``axial`` nodal surfaces.
+
+    Radius and length are in m, the speed of sound in m/s.
+    """
     zero = jn_zeros(1, radial)[-1] if radial else 0.0
     return float(sound_speed / (2 * np.pi) * np.hypot(zero / radius, axial * np.pi / length))
 
@@ -30,7 +33,10 @@ def sphere_frequency(radius: float, order: int, sound_speed: float) -> float:
 
 
 def cut_on_frequencies(radius: float, sound_speed: float) -> tuple[float, float]:
-    """Cut-on [Hz] of a tube's first non-axisymmetric and first axisymmetric higher mode."""
+    """Cut-on [Hz] of a tube's first non-axisymmetric and first axisymmetric higher mode.
+
+    The radius is in m, the speed of sound in m/s.
+    """
     sideways, axisymmetric = jnp_zeros(1, 1)[0], jn_zeros(1, 1)[0]
     scale = sound_speed / (2 * np.pi * radius)
     return float(sideways * scale), float(axisymmetric * scale)

@@ -97,7 +97,24 @@ class Iterate:
 
 
 def iterate(system: System, start: Floats, parameter: float, how: Steps) -> Iterate:
-    """Go from a start, with the prescribed values set in it, to a solution at one parameter."""
+    """Go from a start to a solution at one parameter.
+
+    Parameters
+    ----------
+    system : System
+        The equations.
+    start : ndarray, shape (unknowns,)
+        Where to begin, with the prescribed values set.
+    parameter : float
+        The equations' parameter, which is held.
+    how : Steps
+        When to stop, and how far a step may go.
+
+    Returns
+    -------
+    Iterate
+        Where it ended, converged or not.
+    """
     unknowns = start
     residual = system.residual(unknowns, parameter)
     sizes = system.sizes(residual, unknowns)

@@ -49,7 +49,15 @@ class BoundaryValues:
 
 
 def inlet_profile(inlet: Inlet, rim_radius: float) -> Profile:
-    """The velocity over the rim plane: one mean velocity, or the parabola of a long pipe."""
+    """The velocity over the rim plane: one mean velocity, or the parabola of a long pipe.
+
+    `rim_radius` is scaled by the throat diameter.
+
+    Raises
+    ------
+    ValueError
+        If the inlet is another word.
+    """
     mean = SCALED_FLUX / (rim_radius**2 / 2)
 
     def uniform(position: Floats) -> Floats:

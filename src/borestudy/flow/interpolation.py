@@ -55,18 +55,9 @@ def velocity_at(space: Discretisation, unknowns: Floats, points: Floats) -> Floa
 
 
 def transfer(source: Discretisation, fields: Floats, target: Discretisation) -> Floats:
-    """Carry unknowns from one mesh to another.
+    """Carry states (k, unknowns) of any model from one mesh to another.
 
-    Parameters
-    ----------
-    source, target : Discretisation
-        Where the unknowns come from and go to.
-    fields : ndarray, shape (k, unknowns on the source's mesh)
-        Several states at once, of any model: all fields after the velocity are linear.
-
-    Returns
-    -------
-    ndarray, shape (k, unknowns on the target's mesh)
+    Several are carried at once; all fields after the velocity are linear.
     """
 
     def carried(nodal: Floats, basis: Basis, wanted: Basis) -> Floats:

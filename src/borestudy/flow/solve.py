@@ -39,6 +39,11 @@ def solve_flow(
 
     As `solve_rates`, whose parameters it takes; no rate is called surer than half of what its
     neighbours are (`with_floors`).
+
+    Raises
+    ------
+    ValueError
+        If flow rates are not positive, do not rise or pass Mach 0.3, or the inlet is another word.
     """
     found = solve_rates(meshes, air, rates, diameter, inlet, **options)
     return replace(found, rates=with_floors(found.rates, found.tolerance or TOLERANCE))

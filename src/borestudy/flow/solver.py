@@ -74,18 +74,8 @@ def solve_at(
 ) -> State | None:
     """Solve at one Reynolds number from a start, on request with the adjoint; None if in vain.
 
-    Parameters
-    ----------
-    problem : Problem
-        What is solved.
-    start : ndarray, shape (unknowns,)
-        Where the iteration begins; prescribed values are set in it.
-    reynolds : float
-        Throat Reynolds number.
-    how : Steps
-        The model's `steps` or `near_steps`.
-    adjoint : bool
-        Whether the state is for a dual-weighted residual estimate.
+    Prescribed values are set in the start, of shape (unknowns,); `how` is the model's `steps` or
+    `near_steps`.
     """
     found = iterate(problem, problem.with_boundary_values(start), reynolds, how)
     if not found.converged:

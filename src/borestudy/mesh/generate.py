@@ -65,7 +65,13 @@ def write_mesh(bore: Bore, path: Path | str, preset: Preset, level: int) -> None
 
 
 def write_meshes(bore: Bore, paths: Sequence[Path | str], preset: Preset) -> None:
-    """Mesh a bore on the levels of a preset from 0 on, one file each (see `write_mesh`)."""
+    """Mesh a bore on the levels of a preset from 0 on, one file each.
+
+    Raises
+    ------
+    MeshError, FileError
+        See `write_mesh`.
+    """
     for level, path in enumerate(paths):
         write_mesh(bore, path, preset, level)
 
@@ -74,6 +80,11 @@ def mesh_ladder(bore: Bore, preset: Preset) -> list[MeshTri2]:
     """Meshes of a bore on every level of a preset, as the workflow has them, but without files.
 
     The coarsest is the first, and those for refinement are the last; lengths are in m.
+
+    Raises
+    ------
+    MeshError
+        If the bore has no mesh; see `write_mesh`.
     """
     with TemporaryDirectory(prefix="borestudy.") as folder:
         paths = [Path(folder) / f"{name}.msh" for name in preset.names]
