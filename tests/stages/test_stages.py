@@ -6,13 +6,17 @@ import sys
 import numpy as np
 import pytest
 
+from borestudy.acoustics.result import AcousticResult
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions, cylinder
 from borestudy.closed_form.handbook import SMOOTH_ENTRY
 from borestudy.files import read_json
 from borestudy.flow.regime import rate_scale
+from borestudy.mesh import ACOUSTICS, write_meshes
+from borestudy.records import read_record
 from borestudy.results.check import Check
 from borestudy.results.spans import DROPS, handbook_at, handbook_dimensions
+from borestudy.stages.acoustics import resonance_stage, two_port_stage
 from borestudy.stages.check import refuse_impossible
 from borestudy.stages.collation import benchmark_summary, benchmark_table
 from borestudy.stages.geometry import read_bore, write_bore
@@ -48,6 +52,26 @@ def test_a_bore_comes_back_from_its_file_to_the_last_digit(tmp_path):
     for one, other in zip(read.segments, written.segments, strict=True):
         np.testing.assert_array_equal(one.points, other.points)
         np.testing.assert_array_equal(one.weights, other.weights)
+
+
+def test_resonances_name_the_fields_that_are_written_of_them(tmp_path):
+    meshes = [tmp_path / f"acoustics-{level}.msh" for level in range(2)]
+    write_meshes(bore(Entry("rounded", (0.5 * MM,))), meshes, ACOUSTICS.at("draft"))
+    stored, record = tmp_path / "two_port.npz", tmp_path / "acoustics.json"
+    column = tmp_path / "pipe.csv"
+    column.write_text("position_mm,diameter_mm\n0,9\n1300,9\n")
+    two_port_stage(meshes, humid_air(), (60.0, 2000.0), "curved", stored)
+    resonance_stage(
+        name="a", stored=stored, mesh=meshes[-1], termination="air column", air_column=column,
+        frequencies=[500.0, 600.0], fundamental=None, source="", results=record,
+        impedance=tmp_path / "impedance.csv", fields=tmp_path / "acoustics",
+    )  # fmt: skip
+    peaks = read_record(record, AcousticResult).resonances
+    named = {place: peak.field for place, peak in enumerate(peaks) if peak.field}
+    heights = [peak.impedance_peak.value for peak in peaks]
+    assert np.argmax(heights) > 0
+    assert set(named) == {0, np.argmax(heights)}
+    assert {path.name for path in (tmp_path / "acoustics").iterdir()} == set(named.values())
 
 
 def test_a_conical_cup_is_a_funnel_of_its_own_angle():
