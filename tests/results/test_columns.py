@@ -11,13 +11,7 @@ import pandas as pd
 import pytest
 
 from borestudy.results.changes import flow_change, resonance_change
-from borestudy.results.tables.comparison import (
-    cases_table,
-    comparison_table,
-    peaks_table,
-    stream_table,
-)
-from borestudy.results.tables.flow import energy_table, flow_table, separation_table
+from borestudy.results.tables import comparison, flow
 
 from .invented import (
     BOOKS,
@@ -101,7 +95,7 @@ def numbers(row: dict[str, Any]) -> dict[str, float]:
 
 
 def test_the_flow_tables_figures_obey_the_definitions_of_their_columns(cases) -> None:
-    table = flow_table(cases)
+    table = flow.flow_table(cases)
     for case, rate in ((case, rate) for case in ("first", "other") for rate in (SOFT, LOUD)):
         found, near = of(table, case, rate), 1e-4 * rate
         whole = found["pressure_drop_Pa"]
@@ -130,12 +124,12 @@ def test_the_flow_tables_figures_obey_the_definitions_of_their_columns(cases) ->
 
 def test_energy_lost_and_kinetic_energy_gained_stand_in_their_own_columns(cases) -> None:
     """Their sum is the drop either way, so each is held against what else is known of it."""
-    flow, energy = of(flow_table(cases)), of(energy_table(cases))
+    drop, energy = of(flow.flow_table(cases)), of(flow.energy_table(cases))
     assert energy["loss_Pa"] == pytest.approx(
-        flow["loss_coefficient"] * flow["dynamic_pressure_Pa"]
+        drop["loss_coefficient"] * drop["dynamic_pressure_Pa"]
     )
     assert energy["loss_Pa"] + energy["kinetic_energy_rise_Pa"] == pytest.approx(
-        flow["pressure_drop_Pa"]
+        drop["pressure_drop_Pa"]
     )
     parts = {part: energy[f"dissipation_{part}_Pa"] for part in PARTS}
     assert sum(parts.values()) * (1 + energy["energy_balance_percent"] / 100) == pytest.approx(
@@ -157,7 +151,7 @@ def test_energy_lost_and_kinetic_energy_gained_stand_in_their_own_columns(cases)
 
 
 def test_every_number_of_the_flow_table_is_its_own_columns(cases) -> None:
-    found, row, resistance = of(flow_table(cases)), cases[1].rates[1], 1e-3 / LOUD
+    found, row, resistance = of(flow.flow_table(cases)), cases[1].rates[1], 1e-3 / LOUD
     source, closed = row.laminar, row.turbulent
     expected = {"flow_rate_L_per_s": LOUD, **scales(LOUD)}
     for key in figures("other", "laminar", LOUD):
@@ -207,7 +201,7 @@ def assert_columns(found: dict[str, Any], expected: dict[str, float], without=()
 
 
 def test_every_number_of_the_comparison_is_its_own_columns(cases) -> None:
-    found, row = of(comparison_table(cases, 1)), cases[1].rates[1]
+    found, row = of(comparison.comparison_table(cases, 1)), cases[1].rates[1]
     source = row.figures
     resistance = 1e-3 / LOUD
     expected = {"flow_rate_L_per_s": LOUD, "shape": 0.6, **GEOMETRY["other"]}
@@ -271,7 +265,7 @@ def band_columns(cases) -> dict[str, float]:
 
 
 def test_every_number_of_the_peaks_is_its_own_columns(cases) -> None:
-    table = peaks_table(cases)
+    table = comparison.peaks_table(cases)
     for place in range(2):
         found = table[(table["case"] == "other") & (table["peak"] == place + 1)].iloc[0].to_dict()
         source = cases[1].resonances[place]
@@ -283,7 +277,7 @@ def test_every_number_of_the_peaks_is_its_own_columns(cases) -> None:
 
 
 def test_every_number_of_the_cases_is_its_own_columns(cases) -> None:
-    found = of(cases_table(cases))
+    found = of(comparison.cases_table(cases))
     expected = {"shape": 0.6, **GEOMETRY["other"]}
     for part, (start, end) in ENDS.items():
         assert (found[f"{part}_start_mm"], found[f"{part}_end_mm"]) == (start, end)
@@ -292,7 +286,7 @@ def test_every_number_of_the_cases_is_its_own_columns(cases) -> None:
 
 
 def test_places_where_the_air_leaves_and_comes_back_keep_their_columns(cases) -> None:
-    found = of(separation_table(cases))
+    found = of(flow.separation_table(cases))
     assert (found["part"], found["wall"]) == ("throat", "comes back")
     expected = {"separation_mm": 10.5, "separation_mm_uncertainty": 0.021, "reattachment_mm": 17.7,
                 "reattachment_mm_uncertainty": 0.17, "flow_rate_L_per_s": LOUD}  # fmt: skip
@@ -300,6 +294,6 @@ def test_places_where_the_air_leaves_and_comes_back_keep_their_columns(cases) ->
 
 
 def test_the_streams_rows_are_those_of_the_cases(cases) -> None:
-    table = stream_table(cases)
+    table = comparison.stream_table(cases)
     assert list(table["case"]) == ["first", "other"]
     assert of(table, rate=SOFT) == {"case": "other", **STREAM["other"]}
