@@ -110,3 +110,40 @@ def momentum_integrand(
     out[3] = u * w_x + w * w_r + 2 * viscosity * w / radius**2
     out[4] = shear
     out[5] = 2 * viscosity * w_r
+
+
+def momentum_derivative(
+    state: Floats, viscosity: Floats, by_own: Floats, radius: Floats
+) -> dict[tuple[int, int], Floats]:
+    """Derivative of `momentum_integrand`: its entries that are not zero, by row and column.
+
+    Parameters
+    ----------
+    state, viscosity, radius
+        See `momentum_integrand`.
+    by_own : ndarray
+        Derivative of the viscosity by a model's own field, which is column 6.
+    """
+    u, u_x, u_r, w, w_x, w_r = state
+    twice, shear = 2 * viscosity, by_own * (u_r + w_x)
+    return {
+        (0, 0): u_x,
+        (0, 1): u,
+        (0, 2): w,
+        (0, 3): u_r,
+        (1, 1): twice,
+        (1, 6): 2 * by_own * u_x,
+        (2, 2): viscosity,
+        (2, 4): viscosity,
+        (2, 6): shear,
+        (3, 0): w_x,
+        (3, 3): w_r + twice / radius**2,
+        (3, 4): u,
+        (3, 5): w,
+        (3, 6): 2 * by_own * w / radius**2,
+        (4, 2): viscosity,
+        (4, 4): viscosity,
+        (4, 6): shear,
+        (5, 5): twice,
+        (5, 6): 2 * by_own * w_r,
+    }

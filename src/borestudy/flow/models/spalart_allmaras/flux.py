@@ -1,4 +1,4 @@
-r"""One pointwise function for all that is not linear, and its derivative by a complex step.
+r"""One pointwise function for all that is not linear, and its exact derivative.
 
 At a point the unknowns' values and gradients are nine numbers,
 
@@ -7,7 +7,11 @@ At a point the unknowns' values and gradients are nine numbers,
 
 and the weak form's integrand is nine numbers :math:`F(s)` against the same nine of the test
 functions: value, axial and radial derivative of the tests of axial momentum, radial momentum and
-working variable.  The exact Newton matrix needs only :math:`\partial F/\partial s`, 9 × 9.
+working variable.  The exact Newton matrix needs only :math:`\partial F/\partial s`, 9 × 9, of
+which less than half is not zero.
+
+Eddy viscosity, diffusivity and reaction are functions of χ and vorticity alone, and they alone are
+differentiated by a complex step: what is added to them needs no derivative of its own.
 """
 
 from dataclasses import dataclass
@@ -16,13 +20,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.fem import Floats
-from borestudy.flow.forms import momentum_integrand
+from borestudy.flow.forms import momentum_derivative, momentum_integrand
 
 from .pointwise import CB2, SIGMA, diffusivity, eddy_viscosity, source
 
 #: Length of the complex step: no difference is taken, so it may be as small as this.
 STEP = 1e-30
-COMPONENTS = 9
 
 
 @dataclass(frozen=True)
@@ -80,11 +83,9 @@ def flux(state: NDArray, points: Points, reynolds: complex) -> NDArray:
     residual = (
         u * chi_x
         + w * chi_r
-        + source(chi, vorticity, points.distance, reynolds)
+        + reaction(chi, vorticity, points, reynolds)
         - CB2 / (SIGMA * reynolds) * steepness
     )
-    if points.forcing is not None:
-        residual = residual - points.forcing
     result[6] = residual
     # what is left of ∇·((1+χ)∇χ) inside an element where χ is linear
     strong = residual - (steepness + (1 + chi) * chi_r / points.radius) / (SIGMA * reynolds)
@@ -92,6 +93,12 @@ def flux(state: NDArray, points: Points, reynolds: complex) -> NDArray:
     result[7] = spread * chi_x + upwind * u
     result[8] = spread * chi_r + upwind * w
     return result
+
+
+def reaction(chi: NDArray, vorticity: NDArray, points: Points, reynolds: complex) -> NDArray:
+    """All of the working variable's equation that depends on it and the vorticity at a point."""
+    found = source(chi, vorticity, points.distance, reynolds)
+    return found if points.forcing is None else found - points.forcing
 
 
 def stabilisation_time(u: NDArray, w: NDArray, spread: NDArray, metric: Floats) -> NDArray:
@@ -106,13 +113,64 @@ def stabilisation_time(u: NDArray, w: NDArray, spread: NDArray, metric: Floats) 
     return 1 / np.sqrt(convection + diffusion)
 
 
-def flux_derivative(state: Floats, points: Points, reynolds: float) -> tuple[Floats, Floats]:
-    """The flux (9, E, Q), and its derivative (9, 9, E, Q) by component of the state."""
-    derivative = np.empty((COMPONENTS, *state.shape))
-    stepped = state.astype(complex)
-    for component in range(COMPONENTS):
-        stepped[component] += 1j * STEP
-        moved = flux(stepped, points, reynolds)
-        derivative[:, component] = moved.imag / STEP
-        stepped[component] = state[component]
-    return moved.real, derivative
+def flux_derivative(
+    state: Floats, points: Points, reynolds: float
+) -> dict[tuple[int, int], Floats]:
+    """Derivative of the flux by the state: its entries that are not zero, by row and column.
+
+    Parameters
+    ----------
+    state, points, reynolds
+        See `flux`; real.
+
+    Returns
+    -------
+    dict of ndarray, shape (E, Q) each
+    """
+    u, _, u_r, w, w_x, _, chi, chi_x, chi_r = state
+    unit = 1 / (SIGMA * reynolds)
+    stepped = chi + 1j * STEP
+    viscosity, spread = (1 + eddy_viscosity(stepped)) / reynolds, unit * diffusivity(stepped)
+    found = momentum_derivative(state[:6], viscosity.real, viscosity.imag / STEP, points.radius)
+
+    turns = np.where(u_r < w_x, -1.0, 1.0)
+    vorticity = turns * (u_r - w_x)
+    by_chi = reaction(stepped, vorticity.astype(complex), points, reynolds)
+    by_vorticity = reaction(chi.astype(complex), vorticity + 1j * STEP, points, reynolds)
+    by_rotation = turns * by_vorticity.imag / STEP
+    steepness = chi_x * chi_x + chi_r * chi_r
+    residual = u * chi_x + w * chi_r + by_chi.real - CB2 * unit * steepness
+    # by column: u, its radial derivative, w, its axial derivative, χ and its two derivatives
+    of_residual = {
+        0: chi_x,
+        2: by_rotation,
+        3: chi_r,
+        4: -by_rotation,
+        6: by_chi.imag / STEP,
+        7: u - 2 * CB2 * unit * chi_x,
+        8: w - 2 * CB2 * unit * chi_r,
+    }
+    found |= {(6, column): entry for column, entry in of_residual.items()}
+    strong = residual - unit * (steepness + (1 + chi) * chi_r / points.radius)
+    of_strong = of_residual | {
+        6: of_residual[6] - unit * chi_r / points.radius,
+        7: of_residual[7] - 2 * unit * chi_x,
+        8: of_residual[8] - unit * (2 * chi_r + (1 + chi) / points.radius),
+    }
+    xx, xr, rr = points.metric
+    time = stabilisation_time(u, w, spread.real, points.metric)
+    by_spread = 72 * spread.real * (xx * xx + 2 * xr * xr + rr * rr) * spread.imag / STEP
+    of_time = {0: 4 * (u * xx + w * xr), 3: 4 * (u * xr + w * rr), 6: by_spread}
+    upwind = {column: time * entry for column, entry in of_strong.items()}
+    for column, entry in of_time.items():
+        # of 1/√s, whose s has twice this derivative
+        upwind[column] -= time**3 * strong * entry
+    for row, along in ((7, u), (8, w)):
+        found |= {(row, column): along * entry for column, entry in upwind.items()}
+    found[7, 0] += time * strong
+    found[8, 3] += time * strong
+    found[7, 6] += spread.imag / STEP * chi_x
+    found[8, 6] += spread.imag / STEP * chi_r
+    found[7, 7] += spread.real
+    found[8, 8] += spread.real
+    return found
