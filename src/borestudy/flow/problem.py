@@ -16,7 +16,7 @@ from borestudy.fem import Floats, Ints
 from borestudy.fem.continuation import Path, Point
 from borestudy.fem.dissection import nested_dissection
 from borestudy.fem.newton import Steps
-from borestudy.fem.sparse import Solve, factoriser
+from borestudy.fem.sparse import Factors, factoriser
 
 from .boundary import BoundaryValues, outlet_derivative, outlet_residual
 from .discretisation import GRAD_DIV, Discretisation
@@ -136,7 +136,7 @@ class Problem:
     equations: Equations
     boundary: BoundaryValues
     pattern: sparse.csc_matrix
-    factorise: Callable[[sparse.csc_matrix], Solve]
+    factorise: Callable[[sparse.csc_matrix], Factors]
     outlet: EdgeTables | None
     rim: Ints
     rim_pattern: sparse.csc_matrix
