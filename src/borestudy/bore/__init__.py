@@ -4,6 +4,7 @@ from borestudy.bore.bore import Bore, BoreDescription, cone, cylinder, describe
 from borestudy.bore.dimensions import bore_from_dimensions
 from borestudy.bore.entry import Entry
 from borestudy.bore.errors import BoreError
+from borestudy.bore.passage import Passage, passage
 from borestudy.bore.readings import doubtful_stations
 from borestudy.bore.segment import Segment
 from borestudy.bore.stations import bore_from_stations
@@ -13,6 +14,7 @@ __all__ = [
     "BoreDescription",
     "BoreError",
     "Entry",
+    "Passage",
     "Segment",
     "bore_from_dimensions",
     "bore_from_stations",
@@ -20,4 +22,5 @@ __all__ = [
     "cylinder",
     "describe",
     "doubtful_stations",
+    "passage",
 ]

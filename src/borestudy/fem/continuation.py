@@ -50,7 +50,8 @@ P = TypeVar("P", bound=Point)
 class Path:
     """How a branch is followed: steps in ln λ, and factorisations of an easy step and a hard one.
 
-    `shortest_step` is the least that a step is halved to before the branch counts as lost.
+    `shortest_step` is the least that a step is halved to before the branch counts as lost.  With
+    `anew` the equations' own start is tried at each parameter before the branch.
     """
 
     first_step: float = 1.0
@@ -58,6 +59,7 @@ class Path:
     shortest_step: float = 0.02
     easy: int = 2
     hard: int = 4
+    anew: bool = False
 
 
 @dataclass
@@ -109,7 +111,8 @@ class Branch(Generic[P]):
 
     def reach(self, wanted: float) -> P | None:
         """The point at a parameter along the branch, or from the nearest beginning that serves."""
-        found = self._advance(wanted)
+        found = self._enter(None, wanted) if self.path.anew else None
+        found = found or self._advance(wanted)
         for first in [] if found else self.beginnings(wanted):
             if self.here is not None and first <= self.here.parameter:
                 break

@@ -39,7 +39,9 @@ class Solution:
     """A state on a mesh, with the tables that sections and wall are read by.
 
     `estimate` is the dual-weighted residual estimate of the scaled pressure drop's error, None
-    where there is no adjoint solution.
+    there is no adjoint solution; `by_transition` the derivative of that drop by the logarithm of
+    the distance to transition, and `transition` its scaled distance from the rim plane, None where
+    the flow has none inside the bore.
     """
 
     task: Problem
@@ -47,6 +49,8 @@ class Solution:
     sections: Mapping[str, EdgeTables]
     wall: Wall
     estimate: float | None = None
+    by_transition: float | None = None
+    transition: float | None = None
 
 
 #: Unit of each figure that follows from the pressures and heads of sections.
@@ -129,9 +133,21 @@ def flow_at_rate(
         tolerance_reached=_within(figures[WHOLE], tolerance),
         energy_balance=budgets[-1].imbalance,
         budget=_budget(budgets, 2 * dynamic, ratio),
+        **cast(Any, _transition(scale, solutions[-1])),
     )
     found = _with_sections(_with_figures(found, figures), measures[-1], 2 * dynamic)
     return _with_lines(_with_places(found, solutions, throat, ratio), scale, solutions[-1])
+
+
+def _transition(scale: Scale, finest: Solution) -> dict[str, float | None]:
+    """Where the flow turns turbulent, and what the pressure drop does if that is elsewhere."""
+    if finest.transition is None:
+        return {}
+    slope = finest.by_transition
+    return {
+        "transition_position_mm": 1e3 * scale.length * finest.transition,
+        "pressure_drop_by_transition_Pa": None if slope is None else scale.pressure * slope,
+    }
 
 
 def _with_figures(rate: FlowAtRate, figures: Mapping[str, Quantity]) -> FlowAtRate:

@@ -19,15 +19,20 @@ from borestudy.bore import Bore
 from borestudy.provenance import file_hash
 
 from .boundary import Inlet
+from .models.of_bore import model_of
 from .resolution import Remesh
 from .result import FlowResult
-from .solve import MODELS, solve_rates
+from .solve import solve_rates
 
 logger = logging.getLogger(__name__)
 
 #: Meshes of each model, with a layer of flat cells along the wall where it asks for one.
-PRESETS = {"laminar": mesh.LAMINAR, "turbulent": mesh.TURBULENT}
-NO_LAYER = "turbulent, on plain triangles without a boundary-layer mesh along the wall"
+PRESETS = {
+    "estimate": mesh.ESTIMATE,
+    "laminar": mesh.LAMINAR,
+    "turbulent": mesh.TURBULENT,
+}
+NO_LAYER = "on plain triangles without a boundary-layer mesh along the wall"
 #: Why a bore gets no boundary-layer mesh without trying.
 LOW_STEP = "a step of the wall is lower than the layer is thick"
 
@@ -41,7 +46,7 @@ class FlowMeshes:
     bore, paths : Bore, sequence of Path
         What is meshed, and the files to write, coarsest first.
     model, resolution : str
-        ``laminar`` or ``turbulent``; the study's word for its meshes.
+        ``estimate``, ``laminar`` or ``turbulent``; the study's word for its meshes.
     reynolds : float
         The greatest of the throat.
     asked, height : float
@@ -80,11 +85,11 @@ class FlowMeshes:
             self.without_layer = LOW_STEP
         if self.without_layer is None:
             try:
-                return self._write(mesh.turbulent(self.reynolds, height))
+                return self._write(self._resolved(height))
             except mesh.UnmeshedError as problem:
                 self.without_layer = str(problem)
         logger.warning("%s: %s", NO_LAYER, self.without_layer)
-        return self._write(mesh.TURBULENT_PLAIN)
+        return self._write(mesh.plain(preset))
 
     @property
     def remesh(self) -> Remesh | None:
@@ -93,9 +98,12 @@ class FlowMeshes:
 
     def lowered(self, share: float) -> list[MeshTri2]:
         """Make the meshes again with first cells that many times as high as those first tried."""
-        meshes = self._write(mesh.turbulent(self.reynolds, self.asked * share))
+        meshes = self._write(self._resolved(self.asked * share))
         self.height = self.asked * share
         return meshes
+
+    def _resolved(self, height: float) -> mesh.Preset:
+        return mesh.turbulent(self.reynolds, height, PRESETS[self.model])
 
     def hashes(self) -> tuple[str, ...]:
         """Hash of each mesh file."""
@@ -156,7 +164,7 @@ def solve_bore(
         rates,
         2 * bore.throat_radius,
         inlet,
-        model=MODELS[files.model],
+        model=model_of(files.model, bore),
         throat=(bore.throat_start, bore.throat_end) if "throat" in bore.parts else None,
         parts=bore.part_ranges,
         least_levels=PRESETS[files.model].levels,

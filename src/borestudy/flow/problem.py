@@ -6,8 +6,8 @@ whatever the model has of its own, in blocks of m vertex values.
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import ClassVar
+from dataclasses import asdict, dataclass
+from typing import Any, ClassVar
 
 import numpy as np
 from scipy import sparse
@@ -16,7 +16,7 @@ from borestudy.fem import Floats, Ints
 from borestudy.fem.continuation import Path, Point
 from borestudy.fem.dissection import nested_dissection
 from borestudy.fem.newton import Steps
-from borestudy.fem.sparse import Factors, factoriser
+from borestudy.fem.sparse import Solve, factoriser
 
 from .boundary import BoundaryValues, outlet_derivative, outlet_residual
 from .discretisation import GRAD_DIV, Discretisation
@@ -24,6 +24,8 @@ from .edges import EdgeTables, edge_tables
 
 #: A pseudo-time step beyond this many element transit times is left out.
 STEADY_CFL = 3e4
+#: Step in the logarithm of the distance to transition for a derivative by it.
+SHIFT = 1e-3
 #: Slowest speed that an element's pseudo-time step is taken with.
 LEAST_SPEED = 0.1
 
@@ -103,6 +105,10 @@ class Equations(ABC):
         radial velocity, and of each field of the model's own.
         """
 
+    def shifted(self, factor: float) -> "Equations":
+        """The same with the place where the flow turns turbulent a factor farther downstream."""
+        return self
+
     def viscosity_ratio(self, unknowns: Floats) -> Floats | float:
         """1 + eddy viscosity over ν at the quadrature points of the mesh: (E, Q), or 1."""
         return 1.0
@@ -136,7 +142,7 @@ class Problem:
     equations: Equations
     boundary: BoundaryValues
     pattern: sparse.csc_matrix
-    factorise: Callable[[sparse.csc_matrix], Factors]
+    factorise: Callable[[sparse.csc_matrix], Solve]
     outlet: EdgeTables | None
     rim: Ints
     rim_pattern: sparse.csc_matrix
@@ -169,6 +175,19 @@ class Problem:
             moved = np.einsum("fij,fj->fi", local, change[self.outlet.velocity_dofs])
             np.add.at(whole, self.outlet.velocity_dofs, moved)
         return whole
+
+    def by_transition(self, state: State) -> float | None:
+        """Derivative of the scaled pressure drop by the logarithm of the distance to transition.
+
+        The adjoint's product with the derivative of the residual; None without the adjoint.
+        """
+        if state.adjoint is None:
+            return None
+        ahead, back = (
+            self.equations.shifted(np.exp(step)).residual(state.unknowns, state.reynolds)
+            for step in (SHIFT, -SHIFT)
+        )
+        return float(state.adjoint @ (ahead - back)) / (2 * SHIFT)
 
     def entries(
         self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
@@ -237,6 +256,18 @@ class Model(ABC):
     steps: ClassVar[Steps]
     near_steps: ClassVar[Steps]
     path: ClassVar[Path] = Path()
+
+    @property
+    def options(self) -> dict[str, Any]:
+        """Everything that decides the solution, by name."""
+        return {**asdict(self), "lowest_throat_reynolds": self.lowest_reynolds}
+
+    def transition(self, reynolds: float) -> float | None:
+        """Distance from the rim plane [throat diameters] at which the flow turns turbulent.
+
+        None for a model that is laminar or turbulent everywhere.
+        """
+        return None
 
     @abstractmethod
     def problem(self, space: Discretisation, boundary: BoundaryValues) -> Problem:

@@ -104,6 +104,12 @@ class FlowAtRate:
         a boundary-layer mesh goes round a square edge.
     y_plus, wall_resolution, greatest_eddy_viscosity_ratio
         A turbulence model's wall distance of the first cell in wall units, and what it means.
+    transition_position_mm : float or None
+        Distance from the rim plane at which the best estimate's flow turns turbulent; None where it
+        stays laminar to the shank end.
+    pressure_drop_by_transition_Pa : float or None
+        Change of the pressure drop if that place were e times as far from the throat, to first
+        order.
     mesh_levels : tuple of int
         Numbers of the meshes that `levels` are of.
     field : str or None
@@ -142,6 +148,8 @@ class FlowAtRate:
     y_plus: float | None = None
     wall_resolution: str | None = None
     greatest_eddy_viscosity_ratio: float | None = None
+    transition_position_mm: float | None = None
+    pressure_drop_by_transition_Pa: float | None = None
     mesh_levels: tuple[int, ...] = ()
     field: str | None = None
 
@@ -163,7 +171,7 @@ class FlowResult:
     Attributes
     ----------
     model : str
-        ``laminar`` or ``turbulent``.
+        ``estimate``, ``laminar`` or ``turbulent``.
     model_options : mapping
         Options of the model, by name.
     inlet : str
@@ -195,7 +203,7 @@ class FlowResult:
     inlet: str = "uniform"
     tolerance: float | None = None
     rates: tuple[FlowAtRate, ...] = ()
-    model_options: Mapping[str, float | str] = field(default_factory=dict)
+    model_options: Mapping[str, Any] = field(default_factory=dict)
     unknowns: tuple[int, ...] = ()
     solver_steps: tuple[int, ...] = ()
     shortened_steps: tuple[int, ...] = ()

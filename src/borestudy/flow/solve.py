@@ -1,7 +1,7 @@
 """A bore's flow from its meshes to the record of every rate, by any model: the way through."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,17 +14,15 @@ from .at_rate import Solution, flow_at_rate, rate_without_solution, wants_refine
 from .boundary import Inlet
 from .fields import field_name, write_flow_field
 from .models.laminar import Laminar
-from .models.spalart_allmaras import SpalartAllmaras
 from .problem import Model
 from .regime import Scale, check_rates, rate_scale
 from .resolution import Remesh, resolve_wall
 from .result import FlowAtRate, FlowResult
-from .solver import Level, next_level
+from .solver import Level, end_of, next_level
 
 #: Wanted numerical uncertainty of the pressure drop.
 TOLERANCE = 0.01
-#: The model of each word of a study.
-MODELS: Mapping[str, Model] = {"laminar": Laminar(), "turbulent": SpalartAllmaras()}
+LAMINAR = Laminar()
 
 
 def solve_flow(
@@ -56,7 +54,7 @@ def solve_rates(
     diameter: float,
     inlet: Inlet = "uniform",
     *,
-    model: Model = MODELS["laminar"],
+    model: Model = LAMINAR,
     throat: tuple[float, float] | None = None,
     parts: Mapping[str, tuple[float, float]] | None = None,
     refinement_ratio: float = REFINEMENT_RATIO,
@@ -146,7 +144,7 @@ def solve_rates(
         numbers = neighbouring_levels(levels, index, min(least, 2))
         if not numbers:
             return rate_without_solution(scale, _lost(levels, index, min(least, 2)))
-        solutions = [_solution(levels[number], index) for number in numbers]
+        solutions = [_solution(model, levels[number], index) for number in numbers]
         found = flow_at_rate(scale, solutions, throat, refinement_ratio, tolerance, parts)
         return replace(found, mesh_levels=tuple(numbers))
 
@@ -168,7 +166,7 @@ def solve_rates(
                 records[index] = replace(records[index], field=name)
     return FlowResult(
         model=model.name,
-        model_options={**asdict(model), "lowest_throat_reynolds": model.lowest_reynolds},
+        model_options=model.options,
         inlet=inlet,
         tolerance=tolerance,
         rates=tuple(records),
@@ -185,10 +183,15 @@ def solve_rates(
     )
 
 
-def _solution(level: Level, index: int) -> Solution:
+def _solution(model: Model, level: Level, index: int) -> Solution:
     state = level.state(index)
+    problem = level.problem
     estimate = None if state.adjoint is None else level.goal_error.estimate(state)
-    return Solution(level.problem, state, level.sections, level.wall, estimate)
+    place = model.transition(state.reynolds)
+    if place is None or place >= end_of(problem):
+        return Solution(problem, state, level.sections, level.wall, estimate)
+    by_place = problem.by_transition(state)
+    return Solution(problem, state, level.sections, level.wall, estimate, by_place, place)
 
 
 def _refusal(model: Model, scale: Scale) -> str:

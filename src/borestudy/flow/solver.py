@@ -219,6 +219,11 @@ def rim_radius(space: Discretisation) -> float:
     return float(space.velocity_basis.doflocs[1, dofs].max())
 
 
+def end_of(problem: Problem) -> float:
+    """Scaled distance of the shank end from the rim plane."""
+    return float(problem.space.mesh.doflocs[0].max())
+
+
 def carried(coarser: Level, space: Discretisation, chosen: Sequence[int]) -> list[Floats | None]:
     """Another mesh's states of those numbers on this one; None where it has none."""
     states = [coarser.states[index] for index in chosen]

@@ -4,11 +4,13 @@ from borestudy.mesh.generate import mesh_ladder, write_mesh, write_meshes
 from borestudy.mesh.outline import boundary_layer_fits
 from borestudy.mesh.presets import (
     ACOUSTICS,
+    ESTIMATE,
     LAMINAR,
     REFINEMENT_RATIO,
     TURBULENT,
     TURBULENT_PLAIN,
     Preset,
+    plain,
     turbulent,
 )
 from borestudy.mesh.read import read_mesh
@@ -16,6 +18,7 @@ from borestudy.mesh.unmeshed import MeshError, UnmeshedError
 
 __all__ = [
     "ACOUSTICS",
+    "ESTIMATE",
     "LAMINAR",
     "REFINEMENT_RATIO",
     "TURBULENT",
@@ -25,6 +28,7 @@ __all__ = [
     "UnmeshedError",
     "boundary_layer_fits",
     "mesh_ladder",
+    "plain",
     "read_mesh",
     "turbulent",
     "write_mesh",

@@ -162,6 +162,9 @@ TURBULENT = Preset(
     stretch=3.0,
     layer=BoundaryLayer(first_height=0.002),
 )
+#: Meshes of the best estimate: half as many triangles, with which its pressure drop is within 0.3 %
+#: of that on `TURBULENT`, where its model's error is some ten times that.
+ESTIMATE = replace(TURBULENT, kind="estimate", sized_level=2)
 #: Plain triangles, for a wall with steps lower than the boundary-layer mesh is thick, past which it
 #: cannot run.  On a bore without steps they gave the same pressure drop within 0.5 %, with a y⁺ of
 #: 17.
@@ -180,10 +183,15 @@ TURBULENT_PLAIN = replace(
 FIRST_CELL_REYNOLDS, HIGHEST_FIRST_CELL = 12.0, 0.003
 
 
-def turbulent(reynolds: float, height: float = 1.0) -> Preset:
-    """`TURBULENT` with a first cell that resolves the wall up to a throat Reynolds number.
+def turbulent(reynolds: float, height: float = 1.0, preset: Preset = TURBULENT) -> Preset:
+    """A preset with a first cell that resolves the wall up to a throat Reynolds number.
 
     The first cell is as high as a guess times `height`, for bores that need a lower one.
     """
     first_height = height * min(HIGHEST_FIRST_CELL, FIRST_CELL_REYNOLDS / reynolds)
-    return replace(TURBULENT, layer=BoundaryLayer(first_height))
+    return replace(preset, layer=BoundaryLayer(first_height))
+
+
+def plain(preset: Preset) -> Preset:
+    """`TURBULENT_PLAIN` under the name and at the level of a preset with a layer."""
+    return replace(TURBULENT_PLAIN, kind=preset.kind, sized_level=preset.sized_level)

@@ -11,9 +11,10 @@ from borestudy.bore import Bore
 from borestudy.flow.at_rate import rate_without_solution, with_floors
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.meshes import FlowMeshes, solve_bore
+from borestudy.flow.models.of_bore import model_of
 from borestudy.flow.regime import Scale, rate_scale
 from borestudy.flow.result import FlowResult
-from borestudy.flow.solve import MODELS, TOLERANCE
+from borestudy.flow.solve import TOLERANCE
 from borestudy.mesh.unmeshed import UnmeshedError, mark_unmeshed
 from borestudy.provenance import Provenance, provenance
 from borestudy.records import write_record
@@ -41,7 +42,7 @@ def flow_stage(
 
     Parameters
     ----------
-    model : {"laminar", "turbulent"}
+    model : {"estimate", "laminar", "turbulent"}
         Model of the flow.  Where no boundary-layer mesh can be laid for the turbulent one, the
         triangles are plain: the record says so, and rates that need one say ``y+ too large``.
     bore : Bore
@@ -80,7 +81,7 @@ def flow_stage(
         "bore": [[segment.part, segment.points, segment.weights] for segment in whole.segments],
         "mesh": [resolution, len(meshes), files.has_layer and greatest],
         "air": asdict(air),
-        "model": asdict(MODELS[model]),
+        "model": asdict(model_of(model, whole)),
     }
     kept = solved_rates(results, made_from)
     known = kept.read(rates)

@@ -12,12 +12,13 @@ from borestudy.bore import Bore
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.discretisation import Discretisation
+from borestudy.flow.meshes import PRESETS
+from borestudy.flow.models.of_bore import model_of
 from borestudy.flow.observables.lines import along_axis, wall_line, wall_pressure
 from borestudy.flow.observables.sections import bore_sections
 from borestudy.flow.problem import State
-from borestudy.flow.solve import MODELS
 from borestudy.flow.solver import Level, solve_levels
-from borestudy.mesh import LAMINAR, read_mesh, turbulent, write_meshes
+from borestudy.mesh import read_mesh, turbulent, write_meshes
 from borestudy.provenance import Provenance
 from borestudy.quantity import Quantity
 
@@ -144,13 +145,15 @@ def solve_ladder(
     RuntimeError
         Naming the Reynolds number without a steady solution, where that is to be refused.
     """
-    preset = turbulent(max(reynolds)) if model == "turbulent" else LAMINAR
+    preset = PRESETS[model]
+    if preset.layer is not None:
+        preset = turbulent(max(reynolds), preset=preset)
     if stretch is not None:
         preset = replace(preset, stretch=stretch)
     paths = [directory / f"{name}-{model}-{level}.msh" for level in range(levels)]
     write_meshes(bore, paths, preset.at(resolution))
     meshes = [read_mesh(path) for path in paths]
-    solved = solve_levels(MODELS[model], meshes, 1.0, inlet, reynolds)
+    solved = solve_levels(model_of(model, bore), meshes, 1.0, inlet, reynolds)
     found: list[list[FlowOnMesh]] = []
     for index, number in enumerate(reynolds):
         steady = all(level.states[index] is not None for level in solved)

@@ -18,6 +18,7 @@ from borestudy.flow.problem import Equations
 from .distance import wall_distance, wall_pieces
 from .elements import ElementTables, element_tables
 from .flux import STEP, Points, flux, flux_derivative
+from .onset import Onset
 from .pointwise import eddy_viscosity
 
 #: Elements whose integrands are worked on at once: their arrays stay in the processor's cache.
@@ -57,6 +58,13 @@ class CoupledEquations(Equations):
     def forced(self, forcing: Floats) -> "CoupledEquations":
         """The same with a right side (E, Q) of the working variable's equation."""
         return replace(self, points=replace(self.points, forcing=forcing))
+
+    def shifted(self, factor: float) -> "CoupledEquations":
+        onset = self.points.onset
+        if onset is None:
+            return self
+        moved = replace(onset, shift=factor * onset.shift)
+        return replace(self, points=replace(self.points, onset=moved))
 
     def chunks(self) -> list[slice]:
         """Slices of elements that are assembled together."""
@@ -109,8 +117,10 @@ class CoupledEquations(Equations):
         return np.asarray(np.bincount(nodes, local.ravel(), self.unknowns), dtype=float)
 
 
-def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquations:
-    """Set up the coupled unknowns on a mesh, with a grad-div parameter."""
+def coupled_equations(
+    space: Discretisation, grad_div: float, onset: Onset | None = None
+) -> CoupledEquations:
+    """Set up the coupled unknowns on a mesh, with a grad-div parameter and a place of onset."""
     velocity, pressure = space.velocity_basis, space.pressure_basis
     nodes, vertices = space.nodes, space.unknowns
     dofs = np.concatenate(
@@ -142,7 +152,9 @@ def coupled_equations(space: Discretisation, grad_div: float) -> CoupledEquation
         stabilisation=grad_div,
         element_dofs=dofs,
         tables=tables,
-        points=Points(place[1], distance, metric[[0, 0, 1], [0, 1, 1]]),
+        points=Points(
+            place[1], distance, metric[[0, 0, 1], [0, 1, 1]], axial=place[0], onset=onset
+        ),
         constant=_constant(tables, place[1], constant_share),
         pattern=pattern,
         scatter=scatter,

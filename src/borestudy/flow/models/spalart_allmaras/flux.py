@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from borestudy.fem import Floats
 from borestudy.flow.forms import momentum_derivative, momentum_integrand
 
+from .onset import Onset
 from .pointwise import CB2, SIGMA, diffusivity, eddy_viscosity, source
 
 #: Length of the complex step: no difference is taken, so it may be as small as this.
@@ -41,18 +42,26 @@ class Points:
         the element's size h along u.
     forcing : ndarray or None
         Right side of the working variable's equation, for manufactured solutions.
+    axial : ndarray or None
+        Distance from the rim plane, where the flow turns turbulent at a place of `onset`.
+    onset : Onset or None
+        Rule of that place; None for a model that is turbulent everywhere.
     """
 
     radius: Floats
     distance: Floats
     metric: Floats
     forcing: Floats | None = None
+    axial: Floats | None = None
+    onset: Onset | None = None
 
     def part(self, elements: slice) -> "Points":
         """The same of some of the elements."""
         forcing = None if self.forcing is None else self.forcing[elements]
+        axial = None if self.axial is None else self.axial[elements]
+        radius, distance, metric = self.radius, self.distance, self.metric
         return Points(
-            self.radius[elements], self.distance[elements], self.metric[:, elements], forcing
+            radius[elements], distance[elements], metric[:, elements], forcing, axial, self.onset
         )
 
 
@@ -97,7 +106,12 @@ def flux(state: NDArray, points: Points, reynolds: complex) -> NDArray:
 
 def reaction(chi: NDArray, vorticity: NDArray, points: Points, reynolds: complex) -> NDArray:
     """All of the working variable's equation that depends on it and the vorticity at a point."""
-    found = source(chi, vorticity, points.distance, reynolds)
+    if points.onset is None or points.axial is None:
+        found = source(chi, vorticity, points.distance, reynolds)
+    else:
+        share, rate = points.onset.share(points.axial, reynolds)
+        found = source(chi, vorticity, points.distance, reynolds, share)
+        found = found + rate * (chi - points.onset.start * reynolds)
     return found if points.forcing is None else found - points.forcing
 
 

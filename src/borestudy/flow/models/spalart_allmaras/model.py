@@ -16,6 +16,7 @@ from borestudy.flow.problem import Model, Problem, problem_of
 from borestudy.flow.regime import LOWEST_TURBULENT
 
 from .equations import CoupledEquations, coupled_equations
+from .onset import Onset
 
 #: Reynolds number of the laminar flow that a start is made of, and how well it is solved.
 LAMINAR_START = 100.0
@@ -35,6 +36,7 @@ class SpalartAllmaras(Model):
     """
 
     inflow: float = 3.0
+    onset: Onset | None = None
 
     name: ClassVar[str] = "turbulent"
     lowest_reynolds: ClassVar[float] = LOWEST_TURBULENT
@@ -58,7 +60,7 @@ class SpalartAllmaras(Model):
             np.concatenate([boundary.free, space.unknowns + inside]),
             boundary.free_outlet,
         )
-        return problem_of(space, coupled_equations(space, self.grad_div), whole)
+        return problem_of(space, coupled_equations(space, self.grad_div, self.onset), whole)
 
     def beginnings(self, reynolds: float) -> Sequence[float]:
         found = [reynolds]

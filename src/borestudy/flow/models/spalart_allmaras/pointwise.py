@@ -82,12 +82,18 @@ def wall_function(chi: NDArray, shear: NDArray, scale: NDArray) -> NDArray:
     return g * ((1 + CW3**6) / (squared * squared * squared + CW3**6)) ** (1 / 6)
 
 
-def source(chi: NDArray, vorticity: NDArray, distance: Floats, reynolds: complex) -> NDArray:
-    """Destruction less production; the scaled distance to the nearest wall is above zero."""
+def source(
+    chi: NDArray,
+    vorticity: NDArray,
+    distance: Floats,
+    reynolds: complex,
+    produced: NDArray | float = 1.0,
+) -> NDArray:
+    """Destruction less a share of the production; the scaled wall distance is above zero."""
     scale = reynolds * (KAPPA * distance) ** 2
     positive = np.where(chi.real > 0, chi, 0)
     shear = modified_vorticity(positive, vorticity, scale)
     decay = CW1 / reynolds * (chi / distance) ** 2
-    turbulent = wall_function(positive, shear, scale) * decay - CB1 * shear * positive
-    negative = -decay - CB1 * (1 - CT3) * vorticity * chi
+    turbulent = wall_function(positive, shear, scale) * decay - produced * CB1 * shear * positive
+    negative = -decay - produced * CB1 * (1 - CT3) * vorticity * chi
     return np.where(chi.real >= 0, turbulent, negative)

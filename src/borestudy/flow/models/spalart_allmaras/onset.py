@@ -1,0 +1,104 @@
+r"""Where along a bore the flow turns turbulent, and how the model begins there.
+
+Before the place the working variable is neither brought in nor produced, so that the flow is
+laminar.  Over a ramp behind it production rises from none to the model's own, and a relaxation
+brings in an eddy viscosity of :math:`0.01\,U D`, as large as in a turbulent shear layer.
+
+Behind a square edge the separated layer turns turbulent within the throat once the throat's
+Reynolds number is high enough.  Elsewhere the jet behind the throat's end does, at a distance that
+falls with the Reynolds number and grows with the jet's shear layer, which the throat's boundary
+layer leaves: with the square root of the throat's length.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.bore import Passage
+from borestudy.fem import Floats
+
+#: Below this throat Reynolds number no jet turns turbulent.
+LEAST_REYNOLDS = 1200.0
+FAR = 1e6
+PLAIN, STEEP = 12500.0, 1200.0
+SHORTEST, LENGTH = 0.5, 1.9
+RAMP, GROWING_RAMP = 0.25, 0.2
+#: Distance from the throat's start over which a boundary layer turns turbulent, times by how much
+#: the throat Reynolds number is above the second figure, below which pipes stay laminar.
+BOUNDARY_LAYER, LEAST_OF_PIPES = 2e5, 2000.0
+#: How far the working variable relaxes to its first value along the ramp: exp(-DOSE) remains.
+DOSE = 5.0
+
+
+def smooth_step(share: NDArray) -> NDArray:
+    """Rise from 0 to 1 where the real part goes from 0 to 1, with slope 0 at both ends."""
+    bounded = np.where(share.real > 1, 1, np.where(share.real > 0, share, 0))
+    return bounded * bounded * (3 - 2 * bounded)
+
+
+@dataclass(frozen=True)
+class Onset:
+    """The rule for one bore; all lengths in throat diameters.
+
+    Attributes
+    ----------
+    throat_start, throat_end : float
+        Distances from the rim plane.
+    sharpness : float
+        1 for a square edge before the throat, 0 for one so round that the flow follows it.
+    shift : float
+        Factor of the distances behind the throat's end and a square edge.
+    behind_edge : float
+        Distance behind a square edge.
+    edge_reynolds : (float, float)
+        Throat Reynolds numbers between which the place moves to the edge.
+    start : float
+        First eddy viscosity over throat velocity times diameter.
+    """
+
+    throat_start: float
+    throat_end: float
+    sharpness: float
+    shift: float = 1.0
+    behind_edge: float = 0.6
+    edge_reynolds: tuple[float, float] = (2000.0, 3000.0)
+    start: float = 0.01
+
+    def behind_throat(self, reynolds: complex) -> complex:
+        """Distance behind the throat's end at which a jet turns turbulent; real or complex."""
+        if reynolds.real <= LEAST_REYNOLDS:
+            return FAR
+        length = np.sqrt((self.throat_end - self.throat_start + SHORTEST) / LENGTH)
+        return self.shift * length * (PLAIN / reynolds + STEEP / (reynolds - LEAST_REYNOLDS))
+
+    def place(self, reynolds: complex) -> Any:
+        """Distance of the place from the rim plane at a throat Reynolds number."""
+        low, high = self.edge_reynolds
+        at_edge = self.sharpness * smooth_step(np.asarray((reynolds - low) / (high - low)))
+        jet = self.throat_end + self.behind_throat(reynolds)
+        place = (1 - at_edge) * jet + at_edge * (self.throat_start + self.shift * self.behind_edge)
+        if reynolds.real <= LEAST_OF_PIPES:
+            return place
+        layer = self.throat_start + BOUNDARY_LAYER / (reynolds - LEAST_OF_PIPES)
+        return place if place.real < layer.real else layer
+
+    def share(self, axial: Floats, reynolds: complex) -> tuple[NDArray, NDArray]:
+        """Share of the production, and rate of the relaxation, at distances from the rim plane."""
+        place = self.place(reynolds)
+        length = RAMP + GROWING_RAMP * above_zero(place - self.throat_end)
+        along = (axial - place) / length
+        inside = (along.real > 0) & (along.real < 1)
+        rate = DOSE / length * np.where(inside, 6 * along * (1 - along), 0)
+        return smooth_step(along), rate
+
+
+def above_zero(distance: complex) -> complex:
+    """The distance where it is above zero, else 0."""
+    return distance if distance.real > 0 else 0 * distance
+
+
+def onset_in(passage: Passage) -> Onset:
+    """The rule's place in a bore."""
+    return Onset(passage.throat_start, passage.throat_end, passage.sharpness)
