@@ -13,8 +13,8 @@ from borestudy.mesh.presets import REFINEMENT_RATIO
 from .at_rate import Solution, flow_at_rate, rate_without_solution, wants_refinement, with_floors
 from .boundary import Inlet
 from .fields import field_name, write_flow_field
+from .model import Model
 from .models.laminar import Laminar
-from .problem import Model
 from .regime import Scale, check_rates, rate_scale
 from .resolution import Remesh, resolve_wall
 from .result import FlowAtRate, FlowResult

@@ -16,9 +16,10 @@ from .discretisation import Discretisation, discretise
 from .edges import EdgeTables
 from .goal_error import GoalError, goal_error
 from .interpolation import transfer
+from .model import Model
 from .observables.lines import Wall, wall_line
 from .observables.sections import section_tables
-from .problem import Model, Problem, State, filled
+from .problem import Problem, State, filled
 
 logger = logging.getLogger(__name__)
 

@@ -12,7 +12,8 @@ from borestudy.flow.boundary import BoundaryValues
 from borestudy.flow.convection import convection_residual, velocity_and_gradient
 from borestudy.flow.discretisation import Discretisation
 from borestudy.flow.forms import momentum_integrand
-from borestudy.flow.problem import Equations, Model, Problem, filled, problem_of
+from borestudy.flow.model import Model
+from borestudy.flow.problem import Equations, Problem, filled, problem_of
 
 #: Where the branch starts, from creeping flow.
 FIRST_REYNOLDS = 40.0

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from borestudy.bore import Bore, passage
-from borestudy.flow.problem import Model
+from borestudy.flow.model import Model
 
 from .estimate import Estimate
 from .laminar import Laminar

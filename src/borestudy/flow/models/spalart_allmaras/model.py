@@ -11,8 +11,9 @@ from borestudy.fem.continuation import Path
 from borestudy.fem.newton import Steps, iterate
 from borestudy.flow.boundary import BoundaryValues
 from borestudy.flow.discretisation import Discretisation
+from borestudy.flow.model import Model
 from borestudy.flow.models.laminar import Laminar, creeping_flow
-from borestudy.flow.problem import Model, Problem, problem_of
+from borestudy.flow.problem import Problem, problem_of
 from borestudy.flow.regime import LOWEST_TURBULENT
 
 from .equations import CoupledEquations, coupled_equations
