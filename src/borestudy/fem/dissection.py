@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from borestudy.fem import Floats, Ints
 
 #: Elements in a piece that is not halved any more.
-SMALLEST_PIECE = 4
+SMALLEST_PIECE = 6
 #: A cut through a median that leaves less than this share on one side is drawn by rank instead.
 LEAST_SHARE = 0.3
 
@@ -63,12 +63,13 @@ def _halves(
 
     `marked` is all False before and after.
     """
-    choices = []
+    choices, count = [], len(elements)
     for along in centres[:, elements]:
-        lower = along < np.median(along)
-        if not LEAST_SHARE <= lower.mean() <= 1 - LEAST_SHARE:
-            lower = np.zeros(len(elements), dtype=bool)
-            lower[np.argsort(along, kind="stable")[: len(elements) // 2]] = True
+        # the median, but for what it costs to average over pieces of some few elements
+        lower = along < np.partition(along, count // 2)[count // 2]
+        if not LEAST_SHARE * count <= np.count_nonzero(lower) <= (1 - LEAST_SHARE) * count:
+            lower = np.zeros(count, dtype=bool)
+            lower[np.argsort(along, kind="stable")[: count // 2]] = True
         first, second = elements[lower], elements[~lower]
         ours, theirs = element_dofs[first].ravel(), element_dofs[second].ravel()
         marked[ours] = True

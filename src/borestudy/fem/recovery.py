@@ -44,20 +44,25 @@ def recovery(source: Basis, target: Basis, degree: int) -> sparse.csr_matrix:
     to_round = np.linalg.inv(np.linalg.cholesky(spread)).transpose(0, 2, 1)
     places = offsets @ to_round
     weights = known / (NEARNESS + np.sum(places**2, axis=-1))
-    matrix = _monomials(places, degree) * weights[..., None]
-    normal = matrix.transpose(0, 2, 1) @ matrix
+    matrix = _monomials(places, degree) * weights[:, None]
+    normal = matrix @ matrix.transpose(0, 2, 1)
     size = normal.shape[-1]
     normal += RIDGE * np.trace(normal, axis1=1, axis2=2)[:, None, None] / size * np.eye(size)
-    fit = np.linalg.solve(normal, matrix.transpose(0, 2, 1) * weights[:, None])
+    matrix *= weights[:, None]
     own = target.doflocs[:, target.element_dofs].transpose(2, 1, 0) - centres[:, None]
-    values = _monomials(own @ to_round, degree) @ fit
-    shape = (target.N, source.N)
-    rows = np.broadcast_to(target.element_dofs.T[:, :, None], values.shape)
-    columns = np.broadcast_to(nodes[:, None], values.shape)
+    values = _monomials(own @ to_round, degree).transpose(0, 2, 1) @ np.linalg.solve(normal, matrix)
+    # each element's own nodes row by row, then the mean of the elements that share a node
+    elements, rows = values.shape[:2]
+    starts = np.append(0, np.cumsum(np.repeat(known.sum(axis=1), rows)))
     used = np.broadcast_to(known[:, None], values.shape)
-    summed = sparse.csr_matrix((values[used], (rows[used], columns[used])), shape=shape)
-    elements = np.bincount(target.element_dofs.ravel(), minlength=target.N)
-    return sparse.csr_matrix(sparse.diags(1 / elements) @ summed)
+    columns = np.broadcast_to(nodes[:, None], values.shape)[used]
+    shape = (elements * rows, source.N)
+    by_element = sparse.csr_matrix((values[used], columns, starts), shape)
+    dofs = target.element_dofs.T.ravel()
+    shares = 1 / np.bincount(dofs, minlength=target.N)[dofs]
+    places_of_rows = np.arange(len(dofs) + 1)
+    mean = sparse.csc_matrix((shares, dofs, places_of_rows), (target.N, len(dofs)))
+    return sparse.csr_matrix(mean.tocsr() @ by_element)
 
 
 def embedding(source: Basis, target: Basis) -> sparse.csr_matrix:
@@ -95,7 +100,11 @@ def _patches(basis: Basis) -> tuple[Ints, NDArray[np.bool_]]:
 
 
 def _monomials(places: Floats, degree: int) -> Floats:
-    """All monomials of a degree and below at places (..., 2), shape (..., number of them)."""
+    """All monomials of a degree and below at places (E, w, 2), shape (E, number of them, w)."""
     x, r = places[..., 0], places[..., 1]
-    powers = [(total - j, j) for total in range(degree + 1) for j in range(total + 1)]
-    return np.stack([x**i * r**j for i, j in powers], axis=-1)
+    of_degree = [np.ones_like(x)]
+    found = list(of_degree)
+    for _ in range(degree):
+        of_degree = [x * of_degree[0], *(r * lower for lower in of_degree)]
+        found += of_degree
+    return np.stack(found, axis=1)

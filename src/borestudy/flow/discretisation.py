@@ -5,6 +5,7 @@ second-order mesh's quadratic basis), then pressure (linear, one value a vertex)
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -33,18 +34,18 @@ QUADRATURE_ORDER = 6
 class Discretisation:
     """Bases, constant matrices and sparsity pattern on one mesh, scaled by the throat diameter.
 
+    The matrices are made where a model first asks for them.
+
     Attributes
     ----------
     mesh : skfem.MeshTri2
         Coordinates divided by `scale`.
     scale : float
         The throat diameter [m].
-    viscous, grad_div, divergence : sparse matrices
-        Shapes (2n, 2n), (2n, 2n) and (m, 2n) with n velocity nodes and m pressures.
-    pattern : csc matrix, shape (2n + m, 2n + m)
-        Its data are numbers of entries of the block data: see :meth:`jacobian_data`.
-    scatter : ndarray, shape (E * 36,)
-        Place of each element entry (element, test, trial) in the data of one scalar velocity block.
+    velocity_basis, pressure_basis : skfem.Basis
+        Of one velocity component and of the pressure.
+    tables : ConvectionTables
+        What convection is assembled from.
     """
 
     mesh: MeshTri2
@@ -52,12 +53,64 @@ class Discretisation:
     velocity_basis: Basis
     pressure_basis: Basis
     tables: ConvectionTables
-    viscous: sparse.csr_matrix
-    grad_div: sparse.csr_matrix
-    divergence: sparse.csr_matrix
-    linear_data: tuple[Floats, Floats, Floats]
-    pattern: sparse.csc_matrix
-    scatter: Ints
+
+    @cached_property
+    def viscous(self) -> sparse.csr_matrix:
+        """Viscous stress between velocities, shape (2n, 2n) with n velocity nodes."""
+        return _two_by_two(self._viscous_blocks)
+
+    @cached_property
+    def grad_div(self) -> sparse.csr_matrix:
+        """Product of the velocities' divergences, shape (2n, 2n)."""
+        return _two_by_two(self._grad_div_blocks)
+
+    @cached_property
+    def divergence(self) -> sparse.csr_matrix:
+        """Divergence against the pressures' test functions, shape (m, 2n) with m pressures."""
+        return sparse.hstack(self._divergence_blocks, format="csr")
+
+    @cached_property
+    def pattern(self) -> sparse.csc_matrix:
+        """Shape (2n + m, 2n + m); its data number the entries of `jacobian_data`."""
+        gradient = [_transposed(part) for part in self._divergence_blocks]
+        return _whole_pattern(self._viscous_blocks, gradient, self._divergence_blocks)
+
+    @property
+    def scatter(self) -> Ints:
+        """Place of each element entry (E * 36,) in the data of one scalar velocity block."""
+        return self._momentum.scatter
+
+    @cached_property
+    def _momentum(self) -> "_Block":
+        return _Block(self.velocity_basis, self.velocity_basis)
+
+    @cached_property
+    def _viscous_blocks(self) -> list[sparse.csr_matrix]:
+        return self._symmetric(forms.viscous_xx, forms.viscous_xr, forms.viscous_rr)
+
+    @cached_property
+    def _grad_div_blocks(self) -> list[sparse.csr_matrix]:
+        share = inlet_edge_distance(self.velocity_basis)
+        return self._symmetric(forms.grad_div_xx, forms.grad_div_xr, forms.grad_div_rr, share=share)
+
+    @cached_property
+    def _divergence_blocks(self) -> list[sparse.csr_matrix]:
+        continuity = _Block(self.velocity_basis, self.pressure_basis)
+        return [continuity.assembled(form) for form in (forms.divergence_x, forms.divergence_r)]
+
+    @cached_property
+    def _linear_data(self) -> tuple[Floats, Floats, Floats]:
+        gradient = [_transposed(part) for part in self._divergence_blocks]
+        return (
+            np.array([part.data for part in self._viscous_blocks]),
+            np.array([part.data for part in self._grad_div_blocks]),
+            np.concatenate([part.data for part in (*gradient, *self._divergence_blocks)]),
+        )
+
+    def _symmetric(self, *forms_of_blocks: BilinearForm, **fields: Any) -> list[sparse.csr_matrix]:
+        xx, mixed, rr = (self._momentum.assembled(form, **fields) for form in forms_of_blocks)
+        # the pattern is symmetric, so the transpose has the same one
+        return [xx, mixed, _transposed(mixed), rr]
 
     @property
     def nodes(self) -> int:
@@ -101,7 +154,7 @@ class Discretisation:
 
         With `inverse_step`, shape (E,), each element's reciprocal pseudo-time step is added.
         """
-        viscous, grad_div, coupling = self.linear_data
+        viscous, grad_div, coupling = self._linear_data
         velocity_blocks = viscous / reynolds + stabilisation * grad_div
         if inertia:
             elements = convection_derivative(self.tables, self.velocity(unknowns), inverse_step)
@@ -116,35 +169,12 @@ def discretise(mesh: MeshTri2, scale: float) -> Discretisation:
     scaled = mesh.scaled(1 / scale)
     velocity_basis = Basis(scaled, ElementTriP2(), intorder=QUADRATURE_ORDER)
     pressure_basis = velocity_basis.with_element(ElementTriP1())
-    momentum = _Block(velocity_basis, velocity_basis)
-    continuity = _Block(velocity_basis, pressure_basis)
-
-    def symmetric(*forms_of_blocks: BilinearForm, **fields: Any) -> list[sparse.csr_matrix]:
-        xx, mixed, rr = (momentum.assembled(form, **fields) for form in forms_of_blocks)
-        # the pattern is symmetric, so the transpose has the same one
-        return [xx, mixed, _transposed(mixed), rr]
-
-    share = inlet_edge_distance(velocity_basis)
-    viscous = symmetric(forms.viscous_xx, forms.viscous_xr, forms.viscous_rr)
-    grad_div = symmetric(forms.grad_div_xx, forms.grad_div_xr, forms.grad_div_rr, share=share)
-    divergence = [continuity.assembled(form) for form in (forms.divergence_x, forms.divergence_r)]
-    gradient = [_transposed(part) for part in divergence]
     return Discretisation(
         mesh=scaled,
         scale=scale,
         velocity_basis=velocity_basis,
         pressure_basis=pressure_basis,
         tables=convection_tables(velocity_basis),
-        viscous=_two_by_two(viscous),
-        grad_div=_two_by_two(grad_div),
-        divergence=sparse.hstack(divergence, format="csr"),
-        linear_data=(
-            np.array([part.data for part in viscous]),
-            np.array([part.data for part in grad_div]),
-            np.concatenate([part.data for part in (*gradient, *divergence)]),
-        ),
-        pattern=_whole_pattern(viscous, gradient, divergence),
-        scatter=momentum.scatter,
     )
 
 

@@ -9,8 +9,10 @@ from borestudy.flow.edges import REFERENCE_EDGES
 
 #: Straight pieces that a curved wall edge is cut into.
 PIECES = 8
-#: Points that are worked on at once.
-CHUNK = 200
+#: Points in a group, which are those of an element where they come element by element, and groups
+#: that are worked on at once.
+GROUP, CHUNK = 12, 100
+#: Of a length: how far a curved edge leaves its chord, and a group's bound is widened by.
 FLAT = 1e-9
 
 
@@ -37,23 +39,36 @@ def wall_pieces(space: Discretisation) -> tuple[Floats, Floats]:
 
 
 def wall_distance(begin: Floats, end: Floats, points: Floats) -> Floats:
-    """Distance of points (2, n) to the nearest of the straight pieces, shape (n,)."""
+    """Distance of points (2, n) to the nearest of the straight pieces, shape (n,).
+
+    Points that follow one another are taken in groups: the piece nearest to any of them is no
+    farther from the group's centre than the piece nearest to that and the group's width.
+    """
     along = end - begin
-    unit = along / np.sum(along**2, axis=0)
-    starts = np.sum(begin * unit, axis=0)
-    before, slope = 0.5 * np.sum(begin**2, axis=0), np.sum(begin * along, axis=0)
-    bend = 0.5 * np.sum(along**2, axis=0)
-    nearest = np.empty(points.shape[1], dtype=np.int64)
-    for part in (slice(first, first + CHUNK) for first in range(0, points.shape[1], CHUNK)):
-        place = points[:, part].T
-        share = np.clip(place @ unit - starts, 0, 1)
-        # half the squared distance, but for the point's own square; its rounding decides nothing
-        # but which of two pieces equally near is taken
-        half = before - place @ begin
-        half -= share * (place @ along - slope)
-        half += share * share * bend
-        nearest[part] = half.argmin(axis=1)
-    begin, along, unit = begin[:, nearest], along[:, nearest], unit[:, nearest]
-    offset = points - begin
-    share = np.clip(np.sum(offset * unit, axis=0), 0, 1)
-    return np.asarray(np.hypot(*(offset - share * along)))
+    squared = np.sum(along**2, axis=0)
+    count = points.shape[1]
+    groups = np.pad(points, ((0, 0), (0, -count % GROUP)), mode="edge").reshape(2, -1, GROUP)
+    centres = groups.mean(axis=2)
+    reach = 2 * np.hypot(*(groups - centres[:, :, None])).max(axis=1)
+    distances = np.empty(groups.shape[1:])
+    for part in (slice(first, first + CHUNK) for first in range(0, len(reach), CHUNK)):
+        from_centre = _squares(begin[:, None], along[:, None], squared, centres[:, part, None])
+        farthest = ((1 + FLAT) * (np.sqrt(from_centre.min(axis=1)) + reach[part])) ** 2
+        group, piece = np.nonzero(from_centre <= farthest[:, None])
+        candidates = _squares(
+            begin[:, piece, None],
+            along[:, piece, None],
+            squared[piece, None],
+            groups[:, part][:, group],
+        )
+        first = np.searchsorted(group, np.arange(group[-1] + 1))
+        distances[part] = np.minimum.reduceat(candidates, first)
+    return np.sqrt(distances.ravel()[:count])
+
+
+def _squares(begin: Floats, along: Floats, squared: Floats, points: Floats) -> Floats:
+    """Squared distance of points from pieces, given by begin, direction and squared length."""
+    (x, r), (axial, radial) = points - begin, along
+    share = np.clip((x * axial + r * radial) / squared, 0, 1)
+    x, r = x - share * axial, r - share * radial
+    return np.asarray(x * x + r * r)
