@@ -29,16 +29,21 @@ def layout(tmp_path):
 
 @pytest.mark.parametrize(
     ("asked", "models"),
-    [("both", ["laminar", "turbulent"]), ("laminar", ["laminar"]), ("turbulent", ["turbulent"])],
+    [
+        ("estimate", ["estimate"]),
+        ("both", ["estimate", "laminar", "turbulent"]),
+        ("laminar", ["estimate", "laminar"]),
+        ("turbulent", ["estimate", "turbulent"]),
+    ],
 )
-def test_files_of_the_flow_are_those_of_the_models_asked_for(layout, asked, models):
+def test_the_best_estimate_has_its_files_and_beside_it_what_is_asked_for(layout, asked, models):
     found = layout(flow={"closure": asked})
     assert list(found.models) == models
-    for word in ("laminar", "turbulent"):
+    for word in ("estimate", "laminar", "turbulent"):
         meshes = [path for path in found.documented() if f"/mesh/{word}-" in path]
         fields = [path for path in found.flow_of_all_cases() if path.endswith(f"/flow-{word}")]
         assert bool(meshes) == bool(fields) == (word in models)
-    assert f"/mesh/{models[0]}-" in found.pictured_meshes()[0]
+    assert "/mesh/estimate-1" in found.pictured_meshes()[0]
 
 
 def test_no_file_is_named_twice(layout):

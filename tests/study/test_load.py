@@ -254,8 +254,8 @@ def test_a_study_that_does_not_say_asks_for_both_solutions_of_the_flow(make):
     assert make({"flow/closure": "turbulent"}).flow.closure == "turbulent"
 
 
-def test_an_unknown_closure_is_answered_with_the_three_that_are_known(make):
+def test_an_unknown_closure_is_answered_with_those_that_are_known(make):
     with pytest.raises(
-        StudyError, match=r"flow\.closure: found 'k-epsilon'.*laminar.*turbulent.*both"
+        StudyError, match=r"flow\.closure: found 'k-epsilon'.*estimate.*laminar.*turbulent.*both"
     ):
         make({"flow/closure": "k-epsilon"})

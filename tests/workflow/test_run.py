@@ -62,7 +62,7 @@ def test_soft_flow_is_the_laminar_solution_and_says_so(results):
 
 
 def test_every_result_says_what_made_it(results):
-    for name in ("acoustics.json", "flow-laminar.json"):
+    for name in ("acoustics.json", "flow-estimate.json"):
         made = json.loads((results / "cases" / "join-smooth" / name).read_text())["provenance"]
         assert made["source_hash"]
         assert made["versions"]["scikit-fem"]
@@ -87,6 +87,7 @@ def test_time_and_memory_of_every_rule_are_gathered(results):
         "mesh",
         "two_port",
         "resonance",
+        "flow-estimate",
         "flow-laminar",
         "flow-turbulent",
         "verify_acoustics",
@@ -210,12 +211,12 @@ def test_a_changed_source_makes_stale_what_uses_it(
 def test_a_changed_turbulence_model_leaves_the_laminar_flow_as_it_is(finished, tmp_path):
     folder, study, _ = finished
     copy_sources(folder / "sources" / "borestudy", tmp_path)
-    for module in ("__init__", "model", "equations", "flux", "pointwise", "distance"):
+    for module in ("__init__", "model", "equations", "flux", "pointwise", "distance", "onset"):
         path = tmp_path / "borestudy" / "flow" / "models" / "spalart_allmaras" / f"{module}.py"
         with open(path, "a") as source:
             source.write("\n# changed\n")
     jobs = Runner(folder).planned(study=study, sources=tmp_path)
-    assert jobs["flow"] == 2  # of each case the turbulent one
+    assert jobs["flow"] == 4  # of each case the best estimate and the turbulent one
 
 
 def test_a_failed_verification_is_reported_and_ends_the_run_with_an_error(finished, tmp_path):

@@ -39,7 +39,7 @@ def lose(finished, folder, name):
     )  # fmt: skip
     diameter = 2 * read_bore(home / "bore.json").throat_radius
     scales = [rate_scale(read_air(air), rate, diameter) for rate in rates]
-    for model in ("laminar", "turbulent"):
+    for model in ("estimate", "laminar", "turbulent"):
         found = unmeshed_flow(model, scales, REASON, provenance(""))
         write_record(home / f"flow-{model}.json", found)
     stream_stage(

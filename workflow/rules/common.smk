@@ -81,14 +81,28 @@ RATES_M3_PER_S = STUDY.flow_rates().tolist()
 #: Paths that rules name most often.
 result, of_all_cases = LAYOUT.result, LAYOUT.of_all_cases
 log_file, benchmark_file = LAYOUT.log_file, LAYOUT.benchmark_file
-#: What a change in would not change the laminar solution.
+#: What a change in would not change the turbulent solution, nor the laminar one.
+OF_ESTIMATE = ["borestudy.flow.models.estimate", "borestudy.bore.passage"]
 OF_TURBULENCE = [
     f"borestudy.flow.models.spalart_allmaras{module}"
-    for module in ("", ".model", ".equations", ".flux", ".pointwise", ".distance")
+    for module in (
+        "",
+        ".model",
+        ".equations",
+        ".elements",
+        ".flux",
+        ".pointwise",
+        ".distance",
+        ".onset",
+    )
 ]
 FLOW_SOURCES = {
     model: source_hash("borestudy.stages.flow", without=without)
-    for model, without in (("laminar", OF_TURBULENCE), ("turbulent", []))
+    for model, without in (
+        ("estimate", []),
+        ("laminar", OF_ESTIMATE + OF_TURBULENCE),
+        ("turbulent", OF_ESTIMATE),
+    )
 }
 
 
@@ -100,4 +114,4 @@ def source_of_flow(wildcards):
 wildcard_constraints:
     case=r"[^/]+",
     air=r"[^/]+",
-    model="laminar|turbulent",
+    model="estimate|laminar|turbulent",

@@ -18,7 +18,7 @@ from borestudy.quantity import Quantity
 from borestudy.results import spans as of_drops
 from borestudy.results.spans import HANDBOOK, LAMINAR, TURBULENT, WHOLE, DropSpan, Handbook
 
-Mode = Literal["laminar", "turbulent", "both"]
+Mode = Literal["estimate", "laminar", "turbulent", "both"]
 SOLUTIONS = (LAMINAR, TURBULENT)
 REFUSED = (
     f"no number: below a throat Reynolds number of {LOWEST_TURBULENT:g} the turbulent solution "

@@ -26,9 +26,10 @@ SUTHERLAND, GAS_CONSTANT = (1.458e-6, 110.4), 287.05
 CONDUCTIVITY = 0.0257
 #: What is solved for each word of flow.closure.
 SOUGHT = {
-    "laminar": "laminar solution",
-    "turbulent": "turbulent solution",
-    "both": "laminar and turbulent solution",
+    "estimate": "best estimate",
+    "laminar": "best estimate, and the laminar solution beside it",
+    "turbulent": "best estimate, and the turbulent solution beside it",
+    "both": "best estimate, and the laminar and the turbulent solution beside it",
 }
 HEADER = (
     ("case", "overall length", "throat diameter", "nearest drill", "throat from", "throat length",

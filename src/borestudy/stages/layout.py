@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from borestudy.mesh import ACOUSTICS, LAMINAR, TURBULENT, Preset
+from borestudy.mesh import ACOUSTICS, ESTIMATE, LAMINAR, TURBULENT, Preset
 from borestudy.stages.plan import air_name
 from borestudy.study import Case, Study
 
@@ -41,10 +41,11 @@ class Layout:
 
     @cached_property
     def models(self) -> dict[str, Preset]:
-        """Models of the flow that the study asks for, with their meshes."""
-        presets = {preset.kind: preset for preset in (LAMINAR, TURBULENT)}
+        """Models of the flow with their meshes: the best estimate, then what is asked beside it."""
+        extremes = {preset.kind: preset for preset in (LAMINAR, TURBULENT)}
         asked = self.study.flow.closure
-        return {kind: preset for kind, preset in presets.items() if asked in (kind, "both")}
+        beside = {kind: preset for kind, preset in extremes.items() if asked in (kind, "both")}
+        return {ESTIMATE.kind: ESTIMATE, **beside}
 
     def result(self, path: str) -> str:
         """Path of a result, from its place in the study's folder."""
@@ -60,8 +61,7 @@ class Layout:
 
     def pictured_meshes(self) -> list[str]:
         """The mesh of each case that the report shows."""
-        preset = next(iter(self.models.values()))
-        return self.of_all_cases(f"mesh/{preset.names[preset.finest]}.msh")
+        return self.of_all_cases(f"mesh/{ESTIMATE.names[ESTIMATE.finest]}.msh")
 
     def mesh_files(self, names: Iterable[str]) -> list[str]:
         """Paths of a case's meshes, with the case as a wildcard."""
@@ -69,7 +69,7 @@ class Layout:
 
     def flow_meshes(self) -> list[str]:
         """Paths of a case's meshes for a model, both as wildcards; all models have as many."""
-        return self.mesh_files(f"{{model}}-{level}" for level in range(len(LAMINAR.names)))
+        return self.mesh_files(f"{{model}}-{level}" for level in range(len(ESTIMATE.names)))
 
     def log_file(self, *names: str) -> str:
         """Path of a rule's log, one for each of its wildcards."""

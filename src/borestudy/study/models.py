@@ -201,11 +201,11 @@ class Flow(Section):
     inlet: Literal["uniform", "developed"] = setting(
         "velocity profile at the rim plane", "uniform", default="uniform"
     )
-    closure: Literal["laminar", "turbulent", "both"] = setting(
-        "which solution of the flow: laminar, with handbooks where it does not hold; "
-        "turbulent, from a throat Reynolds number of 2500 on and nothing below; both, whose "
-        "results are the two ends of the span from 2500 on, and laminar alone below 2000",
-        "both",
+    closure: Literal["estimate", "laminar", "turbulent", "both"] = setting(
+        "what is solved: the best estimate alone, turbulent from where flow.transition says; or "
+        "beside it the laminar solution, the turbulent one from a throat Reynolds number of 2500 "
+        "on, or both, as extremes",
+        "estimate",
         default="both",
     )
     pipe_behind: quantities.PipeLength | None = setting(
