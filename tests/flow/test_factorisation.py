@@ -2,8 +2,11 @@
 
 import numpy as np
 import pytest
+from scipy.linalg import hilbert
+from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
 
+from borestudy.fem.krylov import gmres
 from borestudy.fem.sparse import PIVOT_THRESHOLD, factoriser
 from borestudy.flow.boundary import boundary_values, inlet_profile
 from borestudy.flow.discretisation import discretise
@@ -54,3 +57,38 @@ def test_nested_dissection_is_an_order_of_all_unknowns_with_less_fill_than_colum
     )
     by_columns = splu(columns, permc_spec="COLAMD")
     assert ordered.L.nnz + ordered.U.nnz < by_columns.L.nnz + by_columns.U.nnz
+
+
+def test_solves_with_factors_of_single_precision_are_refined_to_double(task):
+    """A backward error of some hundred roundings; single precision alone leaves more than 1e-6."""
+    matrix = task.matrix(creeping_flow(task, 100.0), 100.0)
+    factors = task.factorise(matrix)
+    load = matrix @ np.random.default_rng(5).standard_normal(matrix.shape[0])
+    assert factors.single
+    for transposed, acting in ((False, matrix), (True, matrix.T)):
+        found = factors(load, transposed)
+        scale = abs(acting).sum(axis=1).max() * np.abs(found).max()
+        assert np.abs(acting @ found - load).max() < 100 * np.finfo(float).eps * scale
+    rough = factors(load, tolerance=0.1)
+    left = np.linalg.norm(matrix @ rough - load) / np.linalg.norm(load)
+    assert 1e-12 < left <= 0.1
+
+
+def test_a_matrix_too_close_to_singular_for_single_precision_is_solved_in_double():
+    """Hilbert's matrix of order 8 has a condition number of 1.5e10."""
+    matrix = csc_matrix(hilbert(8))
+    factors = factoriser(matrix, np.arange(8))(matrix)
+    exact = np.arange(1.0, 9.0)
+    np.testing.assert_allclose(factors(matrix @ exact), exact, rtol=1e-5)
+    assert not factors.single
+
+
+@pytest.mark.parametrize("transposed", [False, True])
+def test_factors_of_a_neighbouring_matrix_serve_to_solve(task, transposed):
+    unknowns = creeping_flow(task, 100.0)
+    matrix, factors = task.matrix(unknowns, 100.0), task.factorise(task.matrix(unknowns, 80.0))
+    load = np.random.default_rng(6).standard_normal(matrix.shape[0])
+    acting = matrix.T if transposed else matrix
+    found = gmres(acting, lambda rest: factors(rest, transposed, 0.05), load, 1e-8, 20)
+    assert np.linalg.norm(acting @ found - load) < 2e-8 * np.linalg.norm(load)
+    assert gmres(acting, lambda rest: rest, load, 1e-8, 5) is None

@@ -14,7 +14,8 @@ from scipy import sparse
 
 from borestudy.fem import Floats, Ints
 
-from .sparse import Solve
+from .krylov import gmres
+from .sparse import Factors
 
 logger = logging.getLogger(__name__)
 
@@ -25,8 +26,10 @@ REUSE = 0.2
 CFL_GROWTH, MOST_SPEED_UP = 2.0, 5.0
 #: Where a step is refused the next is this many times shorter, down to the least there is.
 SHORTENED, SHORTEST_CFL = 4.0, 0.05
-#: Relative size of what a linear solve with old factors may leave, and most refinements.
-LINEAR_TOLERANCE, REFINEMENTS = 1e-6, 8
+#: Share of the residual that the linear solve of a step may leave.
+STEP_TOLERANCE = 0.05
+#: Relative size of what a linear solve with old factors may leave, and most solves with them.
+LINEAR_TOLERANCE, LINEAR_STEPS = 1e-6, 12
 
 
 class System(Protocol):
@@ -52,7 +55,7 @@ class System(Protocol):
     ) -> sparse.csc_matrix:
         """Derivative of the residual over the free unknowns, with the pseudo-time term."""
 
-    def factorise(self, matrix: sparse.csc_matrix) -> Solve: ...
+    def factorise(self, matrix: sparse.csc_matrix) -> Factors: ...
 
 
 @dataclass(frozen=True)
@@ -93,7 +96,7 @@ class Iterate:
     steps: int
     factorisations: int
     converged: bool
-    factors: Solve | None
+    factors: Factors | None
 
 
 def iterate(system: System, start: Floats, parameter: float, how: Steps) -> Iterate:
@@ -119,7 +122,7 @@ def iterate(system: System, start: Floats, parameter: float, how: Steps) -> Iter
     residual = system.residual(unknowns, parameter)
     sizes = system.sizes(residual, unknowns)
     cfl, gain, taken, factorised = how.first_cfl, 1.0, 0, 0
-    factors: Solve | None = None
+    factors: Factors | None = None
     inverse_step: Floats | None = None
     while max(sizes) > how.tolerance:
         if factors is None or inverse_step is not None or gain > REUSE:
@@ -130,7 +133,7 @@ def iterate(system: System, start: Floats, parameter: float, how: Steps) -> Iter
             factors = system.factorise(system.matrix(unknowns, parameter, inverse_step))
             factorised += 1
         change = np.zeros_like(unknowns)
-        change[system.free] = -factors(residual[system.free])
+        change[system.free] = -factors(residual[system.free], tolerance=STEP_TOLERANCE)
         taken += 1
         length = system.change_size(change)
         trial = unknowns + min(1.0, how.longest / max(length, 1e-300)) * change
@@ -153,14 +156,15 @@ def iterate(system: System, start: Floats, parameter: float, how: Steps) -> Iter
 
 
 def refined_solve(
-    system: Any, matrix: sparse.csc_matrix, factors: Solve, load: Floats, transposed: bool = False
+    system: Any, matrix: sparse.csc_matrix, factors: Factors, load: Floats, transposed: bool = False
 ) -> Floats:
     """Solve with factors that may be those of a step before, refined against the matrix itself."""
     acting = matrix.T if transposed else matrix
-    remaining, solution = load, np.zeros(len(load))
-    for _ in range(REFINEMENTS):
-        solution += factors(remaining, transposed)
-        remaining = load - acting @ solution
-        if np.linalg.norm(remaining) < LINEAR_TOLERANCE * np.linalg.norm(load):
-            return solution
-    return np.asarray(system.factorise(matrix)(load, transposed))
+    found = gmres(
+        acting,
+        lambda remaining: factors(remaining, transposed, STEP_TOLERANCE),
+        load,
+        LINEAR_TOLERANCE,
+        LINEAR_STEPS,
+    )
+    return system.factorise(matrix)(load, transposed) if found is None else found

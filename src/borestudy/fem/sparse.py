@@ -24,6 +24,11 @@ UMFPACK (measured once)    0.19, 0.030   0.9, 0.117
 
 Newton's method solves several times with the same factors, so dissection wins, and it needs no
 library beyond SciPy.
+
+Factors in single precision take two thirds of that time and half the memory, and leave 5e-3 of a
+residual in the turbulent flow with 53 thousand unknowns; each refinement against the matrix in
+double precision leaves as small a share again, so that nothing is lost (iterative refinement with
+factors of low precision: Higham & Mary 2022, Acta Numerica 31, 347).
 """
 
 from collections.abc import Callable
@@ -33,7 +38,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csc_matrix, csr_matrix, sparray, spmatrix
 from scipy.sparse.csgraph import reverse_cuthill_mckee
-from scipy.sparse.linalg import splu
+from scipy.sparse.linalg import SuperLU, splu
 
 
 class Solve(Protocol):
@@ -51,6 +56,9 @@ SYMMETRIC_OPTIONS: dict[str, Any] = {
 #: greatest: pivoting for size destroys the order (at 0.1 the fill was three times as much on a
 #: stretched mesh) and was not needed, residuals of the solves being 1e-11 either way.
 PIVOT_THRESHOLD = 1e-5
+#: A refinement that leaves more than this share is the last; and what is left of a residual then,
+#: as a share of the load, if it is rounding: with more the factors do not fit the matrix.
+CONTRACTION, ROUNDING = 0.5, 1e-9
 
 
 def factorise_symmetric(matrix: spmatrix | sparray) -> Solve:
@@ -77,7 +85,7 @@ def factorise_symmetric(matrix: spmatrix | sparray) -> Solve:
 
 def factoriser(
     pattern: spmatrix | sparray, order: NDArray
-) -> Callable[[spmatrix | sparray], Solve]:
+) -> Callable[[spmatrix | sparray], "Factors"]:
     """Prepare for many matrices that share a sparsity pattern.
 
     Parameters
@@ -90,27 +98,19 @@ def factoriser(
     Returns
     -------
     callable
-        Function of a matrix with that pattern, which returns its `Solve`; a singular one raises
+        Function of a matrix with that pattern, which returns its `Factors`; a singular one raises
         RuntimeError.
     """
     known = _columns(pattern)
     numbered = csc_matrix((np.arange(known.nnz), known.indices, known.indptr), known.shape)
     permuted = _columns(numbered[order][:, order])
 
-    def numeric(matrix: spmatrix | sparray) -> Solve:
+    def numeric(matrix: spmatrix | sparray) -> Factors:
         columns = _columns(matrix)
         if columns.nnz != permuted.nnz:
             raise ValueError("the matrix does not have the pattern that was analysed")
         data = columns.data[permuted.data]
-        entries = csc_matrix((data, permuted.indices, permuted.indptr), permuted.shape)
-        factors = splu(entries, permc_spec="NATURAL", diag_pivot_thresh=PIVOT_THRESHOLD)
-
-        def solve(right_hand_side: NDArray, transposed: bool = False) -> NDArray:
-            solution = np.empty_like(right_hand_side, dtype=np.result_type(data, right_hand_side))
-            solution[order] = factors.solve(right_hand_side[order], "T" if transposed else "N")
-            return solution
-
-        return solve
+        return Factors(csc_matrix((data, permuted.indices, permuted.indptr), permuted.shape), order)
 
     return numeric
 
@@ -120,3 +120,62 @@ def _columns(matrix: spmatrix | sparray) -> csc_matrix:
     if not columns.has_sorted_indices:
         columns = columns.sorted_indices()
     return columns
+
+
+class Factors:
+    """A real matrix with its factors in single precision, or in double where those do not serve.
+
+    Parameters
+    ----------
+    entries : csc matrix, shape (n, n)
+        The matrix in the order of elimination.
+    order : ndarray of int, shape (n,)
+        Which unknown comes at each place.
+    """
+
+    def __init__(self, entries: csc_matrix, order: NDArray) -> None:
+        self.entries, self.order = entries, order
+        self.single = True
+        try:
+            self.factors = self._factorised(np.float32)
+        except RuntimeError:
+            self._take_double()
+
+    def __call__(
+        self, right_hand_side: NDArray, transposed: bool = False, tolerance: float = 0.0
+    ) -> NDArray:
+        """Solve for shape (n,) or (n, m), until that share of the right side is left at most.
+
+        By default until nothing but rounding is left.
+        """
+        acting = self.entries.T if transposed else self.entries
+        load = np.asarray(right_hand_side[self.order], dtype=float)
+        found, remaining = np.zeros_like(load), load
+        left = size = np.linalg.norm(load)
+        while left > tolerance * size:
+            trial = found + self._solved(remaining, "T" if transposed else "N")
+            # against the load itself, so that rounding shows
+            after = load - acting @ trial
+            share = np.linalg.norm(after) / left
+            if self.single and not share < CONTRACTION and left > ROUNDING * size:
+                self._take_double()
+                continue
+            if share < 1:
+                found, remaining, left = trial, after, share * left
+            if not share < CONTRACTION:
+                break
+        solution = np.empty_like(found)
+        solution[self.order] = found
+        return solution
+
+    def _solved(self, right_hand_side: NDArray, trans: str) -> NDArray:
+        size = np.abs(right_hand_side).max()
+        scaled = (right_hand_side / size).astype(np.float32 if self.single else float)
+        return size * np.asarray(self.factors.solve(scaled, trans), dtype=float)
+
+    def _take_double(self) -> None:
+        self.single, self.factors = False, self._factorised(np.float64)
+
+    def _factorised(self, precision: type) -> SuperLU:
+        matrix = self.entries.astype(precision)
+        return splu(matrix, permc_spec="NATURAL", diag_pivot_thresh=PIVOT_THRESHOLD)

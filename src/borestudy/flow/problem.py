@@ -14,7 +14,7 @@ from scipy import sparse
 from borestudy.fem import Floats, Ints
 from borestudy.fem.continuation import Point
 from borestudy.fem.dissection import nested_dissection
-from borestudy.fem.sparse import Solve, factoriser
+from borestudy.fem.sparse import Factors, factoriser
 
 from .boundary import BoundaryValues, outlet_derivative, outlet_residual
 from .discretisation import Discretisation
@@ -140,7 +140,7 @@ class Problem:
     equations: Equations
     boundary: BoundaryValues
     pattern: sparse.csc_matrix
-    factorise: Callable[[sparse.csc_matrix], Solve]
+    factorise: Callable[[sparse.csc_matrix], Factors]
     outlet: EdgeTables | None
     rim: Ints
     rim_pattern: sparse.csc_matrix
