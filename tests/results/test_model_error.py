@@ -29,7 +29,10 @@ SQUARE = Passage(
 )  # fmt: skip
 ROUNDED = replace(SQUARE, run_in=0.19)
 #: Where its flow turns turbulent behind the rim plane and what the place is worth, as computed.
-PLACES = {1500.0: (16.5, 0.22), 2000.0: (11.8, 0.2), 4465.0: (7.3, 0.04), 6697.0: (6.3, 0.025)}
+PLACES = {
+    1500.0: (16.3, 0.18), 2000.0: (11.8, 0.13), 2500.0: (10.0, 0.11), 4465.0: (7.3, 0.015),
+    6697.0: (6.3, -0.003),
+}  # fmt: skip
 
 
 def at(reynolds, drops=(0.4, 1.3), place=None, by_place=0.0):
@@ -103,10 +106,20 @@ def test_the_nozzle_is_stated_to_15_percent_and_its_entry_to_8():
 
 def test_long_orifices_are_stated_to_10_percent():
     rows = [
-        row for row in shipped_comparisons() if row.part == "whole" and row.cone_angle_deg == 180
+        row for row in shipped_comparisons() if (row.cone_angle_deg, row.part) == (180, "entry")
     ]
     assert {2.0, 4.0, 10.0} <= {row.throat_length_D for row in rows}
     assert max(percent(row, shipped_sizes()) for row in rows) <= 10
+
+
+def test_the_simulations_are_held_with_what_the_place_is_worth():
+    rows = [row for row in shipped_comparisons() if row.kind == "simulation" and row.sharpness == 0]
+    assert {row.throat_reynolds for row in rows} == {1116.0, *PLACES}
+    for row in rows:
+        rate = at(row.throat_reynolds, (row.estimate, 1.4), *PLACES.get(row.throat_reynolds, ()))
+        sides = wholes(ROUNDED, rate)
+        assert -sides.high <= row.error <= sides.low
+        assert max(sides.low, sides.high) < 0.22 * row.estimate
 
 
 @pytest.mark.parametrize("passage", [SQUARE, ROUNDED], ids=["square", "rounded"])
@@ -125,10 +138,10 @@ def test_loud_playing_is_known_to_a_factor_of_one_and_a_half(passage, drop):
 
 
 @pytest.mark.parametrize(
-    ("reynolds", "square", "rounded"), [(4465.0, 0.51, 0.394), (6697.0, 0.48, 0.331)]
+    ("reynolds", "square", "rounded"), [(4465.0, 0.514, 0.3945), (6697.0, 0.482, 0.3317)]
 )
 def test_the_change_by_rounding_is_known_to_five_points(reynolds, square, rounded):
-    first = SQUARE, at(reynolds, (square, 1.38), 3.55, -0.03)
+    first = SQUARE, at(reynolds, (square, 1.38), 3.55, -0.029)
     second = ROUNDED, at(reynolds, (rounded, 1.25), *PLACES[reynolds])
     assert 1 < change_error(second, first) < 5
 
@@ -213,12 +226,26 @@ def test_a_long_throat_and_a_high_reynolds_number_grow_and_say_so():
 
 
 def test_the_place_counts_by_what_it_is_worth_and_no_more_than_a_quarter():
-    little, much, absurd = (
-        wholes(ROUNDED, at(2000.0, (0.6, 1.4), 11.8, worth)).high for worth in (0, 0.2, 50)
+    none, much, absurd = (
+        wholes(ROUNDED, at(2000.0, (0.6, 1.4), 11.8, worth)) for worth in (0, -0.2, 50)
     )
-    assert little < much < absurd
-    assert much == pytest.approx(np.hypot(little, 0.25 * np.tanh(0.2 * np.log(1.4) / 0.25)))
-    assert absurd == pytest.approx(np.hypot(little, 0.25))
+    first = 0.25 * np.tanh(0.2 * np.log(1.4) / 0.25)
+    assert much.low == pytest.approx(np.hypot(none.low, first))
+    assert much.high > np.hypot(none.high, first)
+    assert absurd.low == pytest.approx(np.hypot(none.low, 0.25))
+    assert np.hypot(none.high, 0.2) < absurd.high < np.hypot(none.high, 0.25)
+
+
+def test_the_place_covers_what_it_does_where_it_is_moved():
+    # the whole drop of the rounded bore with the place 0.7 and 1.4 times as far, less the rule's
+    computed = {1500.0: (-0.051, 0.118), 2000.0: (-0.038, 0.052), 2500.0: (-0.029, 0.045),
+                4465.0: (-0.005, 0.019), 6697.0: (0.0, 0.003)}  # fmt: skip
+    for reynolds, (nearer, farther) in computed.items():
+        rate = at(reynolds, (0.5, 1.3), *PLACES[reynolds])
+        pressure = rate.dynamic_pressure_Pa
+        place = model_error(ROUNDED, rate).sources["place of transition"] * (1 / pressure)
+        assert -1.2 * place.low <= nearer
+        assert farther <= 1.2 * place.high
 
 
 def test_the_place_is_read_from_the_flow_rate_and_the_velocity():

@@ -1,11 +1,12 @@
 """How large the estimate's errors were found to be, part by part, from the shipped comparisons.
 
-A part's error is as large as the greatest comparison error of its class on that side, and never
-smaller than the uncertainty with which the mean of the class is known, the root of 1 / sum(1/u²):
-what all comparisons together could not have shown; nor less than a third of the other side, of
+A part's error is as large as the greatest comparison error of its class on that side; of what is
+compared with a handbook, that counts which is beyond the handbook's own uncertainty.  It is never
+smaller than the uncertainty with which the mean of the class is known, the root of 1 / sum(1/u²),
+which all its comparisons together could not have shown; nor than a third of the other side, of
 which few comparisons say little.  A whole bore's error counts as the backbore's, less what its
-entry and throat have in it.  The truth is the estimate less the comparison
-error E, so that rows with E < 0 say how far above the estimate it may lie.
+entry and throat have in it.  The truth is the estimate less the comparison error E, so that rows
+with E < 0 say how far above the estimate it may lie.
 """
 
 import csv
@@ -18,6 +19,7 @@ from math import hypot
 import numpy as np
 from numpy.typing import NDArray
 
+HANDBOOK, SIMULATION = "handbook", "simulation"
 SHIPPED = "comparison_errors.csv"
 #: A square edge's drop is compared to a place behind the vena contracta, and to one in it
 #: [throat diameters from the edge].
@@ -36,9 +38,11 @@ LEAST_SIDE = 1 / 3
 SCALED_TO, FALLING_FROM = 5000.0, 2000.0
 #: A bore is outside what was compared where it is by more than this share.
 NEAR = 0.02
-#: Of a class without a comparison: what handbooks differ by for a well rounded entry, and the
-#: friction of a throat behind one, 4 % of the drop into one of 10 diameters at 6500 [q].
-ROUND_ENTRY, ROUND_FRICTION = 0.01, 0.004
+#: Above this throat Reynolds number nothing is compared with.
+HIGHEST = 2e4
+#: Least error of a well rounded entry, by which handbooks differ at least, and of the friction in
+#: a throat diameter, 4 % of the drop into a throat of 10 behind a cone at 6500 [q].
+ROUND_ENTRY, THROAT_FRICTION = 0.01, 0.004
 
 
 @dataclass(frozen=True)
@@ -161,18 +165,26 @@ def size_of(
     rows: Sequence[Comparison],
     units: Sequence[float] | None = None,
     rest: Sequence[Sides] | None = None,
-    default: float = 0.0,
+    least: float = 0.0,
 ) -> Sides:
     """Error of one class from its rows, each less the rest and scaled by its unit."""
     if not rows:
-        return Sides(default, default)
+        return Sides(least, least)
     scales = np.array(units if units is not None else np.ones(len(rows)))
     errors = np.array([row.error for row in rows])
-    unsure = np.array([row.validation_uncertainty for row in rows]) / scales
-    floor = float(np.sum(unsure**-2.0) ** -0.5)
+    unsure = np.array([row.validation_uncertainty for row in rows])
+    known = np.array([row.kind != SIMULATION for row in rows])
+    floor = (
+        max(float(np.sum((unsure / scales)[known] ** -2.0) ** -0.5), least)
+        if known.any()
+        else least
+    )
+    seen = np.sign(errors) * np.maximum(
+        np.abs(errors) - np.array([row.kind == HANDBOOK for row in rows]) * unsure, 0
+    )
     others = rest or [Sides(0.0, 0.0)] * len(rows)
-    low = _greatest(errors, [one.low for one in others], scales, floor)
-    high = _greatest(-errors, [one.high for one in others], scales, floor)
+    low = _greatest(seen, [one.low for one in others], scales, floor)
+    high = _greatest(-seen, [one.high for one in others], scales, floor)
     return Sides(max(low, high * LEAST_SIDE), max(high, low * LEAST_SIDE))
 
 
@@ -184,8 +196,10 @@ def _greatest(errors: NDArray, rest: Sequence[float], scales: NDArray, floor: fl
 
 def sizes_from(comparisons: Iterable[Comparison]) -> Sizes:
     """Errors by part from a table's rows."""
-    rows = list(comparisons)
-    turbulent = [row for row in rows if row.part == "entry" and row.turbulent_share > 0.5]
+    rows = [row for row in comparisons if row.throat_reynolds <= HIGHEST]
+    sudden = [row for row in rows if row.cone_angle_deg == ENLARGEMENT]
+    turbulent = [row for row in rows if row.part == "entry" and row.turbulent_share > 0.5
+                 and row not in sudden]  # fmt: skip
     square = [row for row in turbulent if row.sharpness > 0.5]
     smooth = [row for row in turbulent if row.sharpness <= 0.5]
     rough = [row for row in rows if row.part == "throat friction" and row.sharpness > 0.5]
@@ -193,13 +207,13 @@ def sizes_from(comparisons: Iterable[Comparison]) -> Sizes:
     wholes = [row for row in rows if row.part == "whole"]
     cones = [row for row in rows if 0 < row.cone_angle_deg < ENLARGEMENT
              and row.part in ("slow cone", "whole")]  # fmt: skip
-    ends = [row for row in rows if row.cone_angle_deg == ENLARGEMENT
-            and row.part in ("sudden enlargement", "whole")]  # fmt: skip
     entry = (
-        size_of(smooth, default=ROUND_ENTRY),
-        size_of([row for row in square if row.throat_length_D == REATTACHED]),
+        size_of(smooth, least=ROUND_ENTRY),
+        size_of(
+            [row for row in square if row.throat_length_D == REATTACHED or row.kind == HANDBOOK]
+        ),
     )
-    friction = size_of(straight, [row.throat_length_D for row in straight], default=ROUND_FRICTION)
+    friction = size_of(straight, [row.throat_length_D for row in straight], least=THROAT_FRICTION)
     after_edge = size_of(rough, [row.throat_length_D - REATTACHED for row in rough])
 
     def before(row: Comparison) -> Sides:
@@ -217,22 +231,24 @@ def sizes_from(comparisons: Iterable[Comparison]) -> Sizes:
     broken = [row for row in cones if row.throat_reynolds >= BROKEN]
     return Sizes(
         entry=entry,
-        contraction=size_of([row for row in square if row.throat_length_D < 1]),
+        contraction=size_of(
+            [row for row in square if row.throat_length_D < 1 and row.kind != HANDBOOK]
+        ),
         friction=friction,
         friction_after_edge=after_edge,
         cones=(
             recovery([row for row in broken if row.cone_angle_deg <= ATTACHED]),
             recovery([row for row in broken if row.cone_angle_deg > ATTACHED]),
         ),
-        enlargement=recovery(ends)[1],
+        enlargement=recovery(sudden)[1],
         angles=_range(row.cone_angle_deg for row in cones),
         throats=_range(row.throat_length_D for row in wholes),
-        areas=_range(row.area_ratio for row in [*cones, *ends]),
+        areas=_range(row.area_ratio for row in [*cones, *sudden]),
         reynolds={
-            "throat": max(row.throat_reynolds for row in wholes),
+            "throat": max(row.throat_reynolds for row in rows if row.part == "entry"),
             "friction": max(row.throat_reynolds for row in rough),
             "cone": max(row.throat_reynolds for row in cones),
-            "enlargement": max(row.throat_reynolds for row in ends),
+            "enlargement": max(row.throat_reynolds for row in sudden),
         },
     )
 

@@ -80,7 +80,7 @@ def model_error(passage: Passage, rate: FlowAtRate, sizes: Sizes | None = None) 
         Errors by part; by default those of the comparisons that ship with the program.
     """
     sizes = sizes or shipped_sizes()
-    scale = rate.dynamic_pressure_Pa or 0.0
+    scale = rate.dynamic_pressure_Pa or 1.0
     way = way_of(passage, rate)
     sources = errors_by_source(way, sizes)
     drops = {drop: joined(sources[drop].values()) * scale for drop in way.drops}
@@ -91,13 +91,13 @@ def model_error(passage: Passage, rate: FlowAtRate, sizes: Sizes | None = None) 
 
 def way_of(passage: Passage, rate: FlowAtRate) -> Way:
     """What the errors go by, of a bore and its flow at one rate."""
-    scale, place = rate.dynamic_pressure_Pa or 0.0, _place(rate)
+    scale, place = rate.dynamic_pressure_Pa or 1.0, _place(rate)
     behind, within = passage.end - passage.throat_end, passage.throat_length
     found = {drop: getattr(rate, drop) for drop in DROPS}
     return Way(
         reynolds=rate.throat_reynolds or 0.0,
         sharpness=passage.sharpness,
-        throat_length=within,
+        throat_length=within + passage.run_in,
         cone_angle=passage.cone_angle,
         area_ratio=passage.end_area,
         turbulent=share((passage.end - place) / max(behind, 1.0)),
