@@ -189,7 +189,9 @@ def test_no_side_jumps_with_the_flow_rate(passage):
         place = 4.32 + distance if distance < 19.7 else None
         sides = wholes(passage, at(reynolds, (0.5, 1.3), place))
         curve.append((sides.low, sides.high))
-    assert np.abs(np.diff(curve, axis=0)).max() < 0.008
+    # errors of up to 0.12 q come in between 1100 and 1600, at most 1.5 times as steeply as evenly
+    step = (12000 - 500) / 399
+    assert np.abs(np.diff(curve, axis=0)).max() < 1.5 * 0.12 * step / 500
 
 
 def test_no_side_jumps_with_the_edge_or_the_angle():
@@ -225,15 +227,14 @@ def test_a_long_throat_and_a_high_reynolds_number_grow_and_say_so():
     assert model_error(ROUNDED, at(5000.0, place=6.8)).words == ()
 
 
-def test_the_place_counts_by_what_it_is_worth_and_no_more_than_a_quarter():
+def test_the_place_counts_by_what_it_is_worth_up_to_a_limit():
     none, much, absurd = (
-        wholes(ROUNDED, at(2000.0, (0.6, 1.4), 11.8, worth)) for worth in (0, -0.2, 50)
+        wholes(ROUNDED, at(3000.0, (0.6, 1.4), 9.3, worth)) for worth in (0, -0.2, 50)
     )
-    first = 0.25 * np.tanh(0.2 * np.log(1.4) / 0.25)
-    assert much.low == pytest.approx(np.hypot(none.low, first))
-    assert much.high > np.hypot(none.high, first)
-    assert absurd.low == pytest.approx(np.hypot(none.low, 0.25))
-    assert np.hypot(none.high, 0.2) < absurd.high < np.hypot(none.high, 0.25)
+    assert much.low == pytest.approx(np.hypot(none.low, 0.2 * np.log(1.4)), rel=0.05)
+    assert much.high > np.hypot(none.high, 0.2 * np.log(1.4))
+    assert np.hypot(none.low, 0.3) < absurd.low < np.hypot(none.low, 0.35)
+    assert np.hypot(none.high, 0.3) < absurd.high < np.hypot(none.high, 0.35)
 
 
 def test_the_place_covers_what_it_does_where_it_is_moved():
@@ -244,8 +245,8 @@ def test_the_place_covers_what_it_does_where_it_is_moved():
         rate = at(reynolds, (0.5, 1.3), *PLACES[reynolds])
         pressure = rate.dynamic_pressure_Pa
         place = model_error(ROUNDED, rate).sources["place of transition"] * (1 / pressure)
-        assert -1.2 * place.low <= nearer
-        assert farther <= 1.2 * place.high
+        assert -1.1 * place.low <= nearer
+        assert farther <= 1.1 * place.high
 
 
 def test_the_place_is_read_from_the_flow_rate_and_the_velocity():

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import log, tanh
+from math import log, sqrt, tanh
 
 from borestudy.results.error_sizes import (
     BROKEN,
@@ -49,8 +49,11 @@ PLACE_FACTOR = 1.4
 #: 1.4 drops of the demonstration's bore rise by up to 0.02 where the first order is next to 0, and
 #: twice as much as by it where the jet reaches the shank end (1500 to 6700, rounded entry).
 BEYOND_FIRST_ORDER = 0.015
-#: The first order is no longer one above this [q].
-MOST_BY_PLACE = 0.25
+#: The first order is no longer one above this [q], times the root of the turbulent share.
+MOST_BY_PLACE = 0.35
+#: What it is worth whether a jet that the estimate has whole, or nearly, to the shank end breaks up
+#: before it [q]: what the demonstration's bore gains at 1300 by a place 1.4 times nearer.
+MAY_BREAK_UP = 0.1
 #: A square edge's jet regains about 0.4 q in each throat diameter until it is back on the wall,
 #: and turns turbulent 0.6 diameters behind the edge (open nozzle benchmark).
 REGAINED = 0.4 * 0.6 * log(PLACE_FACTOR)
@@ -143,20 +146,22 @@ def _errors_beside_laminar(way: Way, sizes: Sizes) -> dict[str, Sides]:
         * (edge * before),
         RECOVERY: sizes.cone(way.cone_angle) * (cone * unsteady * beyond(way, sizes, "cone")),
         SUDDEN: sizes.enlargement * (behind * sudden * beyond(way, sizes, "enlargement")),
-        PLACE: _by_place(way),
+        PLACE: _by_place(way, unsteady),
         BREATH: Sides(unsteady * (BREATH_ROUND * (1 - edge) + BREATH_SQUARE * edge), 0.0),
     }  # fmt: skip
 
 
-def _by_place(way: Way) -> Sides:
+def _by_place(way: Way, unsteady: float) -> Sides:
     """What the place of a jet's transition is worth, first order and beyond.
 
     Within the throat it is part of the entry's error, which was compared with the place there.
     """
     first = abs(way.by_place) * log(PLACE_FACTOR)
-    high = first * (2 - way.turbulent) + BEYOND_FIRST_ORDER * way.turbulent
-    low, high = (MOST_BY_PLACE * tanh(side / MOST_BY_PLACE) for side in (first, high))
-    return Sides(low, high) * (1 - way.in_throat)
+    high = first * (2.5 - 1.5 * way.turbulent) + BEYOND_FIRST_ORDER * way.turbulent
+    most = MOST_BY_PLACE * sqrt(way.turbulent)
+    low, high = (most * tanh(side / most) if most else 0.0 for side in (first, high))
+    whole = MAY_BREAK_UP * unsteady * (1 - way.turbulent)
+    return joined([Sides(low, high), Sides(whole, 0.0)]) * (1 - way.in_throat)
 
 
 def beyond(way: Way, sizes: Sizes, part: str) -> float:

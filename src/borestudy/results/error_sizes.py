@@ -29,7 +29,7 @@ ATTACHED = 10.0
 ENLARGEMENT = 180.0
 #: Up to where laminar solutions were found right, and from where on errors are those of flow that
 #: breaks up inside the bore, as a jet was seen to do from 1500 on; throat Reynolds numbers.
-STEADY, BROKEN = 1100.0, 1800.0
+STEADY, BROKEN = 1100.0, 1600.0
 #: Factor of the greatest error of a class.
 ROUNDED_UP = 1.01
 #: Least share of the other side.
