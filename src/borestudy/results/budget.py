@@ -17,7 +17,7 @@ from collections.abc import Mapping, Sequence
 
 from borestudy.intervals import ratio_of_cents
 from borestudy.results.case import CaseResults
-from borestudy.results.spans import LAMINAR, WHOLE
+from borestudy.results.estimate import WHOLE, EstimatedRate
 from borestudy.results.tables.files import Row
 
 TEMPERATURE_STEP = 1.0
@@ -26,7 +26,7 @@ MESH, BASIS, SOLVER = "mesh", "reduced basis", "residual of the solve"
 TRUNCATION = "truncation: series of the wall condition, slices of an air column"
 WALLS = "wall losses: local tube condition"
 AIR = "air temperature ± 1 K"
-REGIME = "regime: half the span from low to high"
+MODEL = "model error: "
 RESONANCE, RESISTANCE = "first resonance, Hz", "flow resistance, kPa·s/L"
 
 
@@ -107,9 +107,10 @@ def _resistance(
 ) -> tuple[float | None, dict[str, float]]:
     row = case.rate(index)
     figures = None if row is None else row.figures
-    if row is None or figures is None or figures.pressure_drop is None:
+    drop = None if row is None else row.quantity(WHOLE)
+    if row is None or figures is None or drop is None:
         return None, {}
-    scale, drop = 1e-3 / row.flow_rate_L_per_s, figures.pressure_drop
+    scale = 1e-3 / row.flow_rate_L_per_s
     resistance = scale * drop.value
     sizes: dict[str, float] = {}
     if drop.uncertainty is not None:
@@ -121,8 +122,15 @@ def _resistance(
         viscosity = 1.5 - temperature / (temperature + SUTHERLAND)
         share = -1 + (1 + viscosity) * (2 - exponent)
         sizes[AIR] = abs(resistance * share) * TEMPERATURE_STEP / temperature
-    if row.regime != LAMINAR and WHOLE in row.spans:
-        sizes[REGIME] = 0.5 * scale * (row.spans[WHOLE].high - row.spans[WHOLE].low)
+    sizes |= _of_model(row, scale)
     for source, size in _workshop(tolerances, "flow_resistance_change_percent").items():
         sizes[source] = resistance * size / 100
     return resistance, sizes
+
+
+def _of_model(row: EstimatedRate, scale: float) -> dict[str, float]:
+    """What the model error is from: of each source the larger of its two sides."""
+    sources = {} if row.model_error is None else row.model_error.sources
+    return {
+        f"{MODEL}{source}": scale * max(sides.low, sides.high) for source, sides in sources.items()
+    }

@@ -1,19 +1,26 @@
 """The results of one case, read from its folder."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from borestudy.acoustics.result import AcousticResult, Resonance
-from borestudy.bore import BoreDescription
+from borestudy.bore import BoreDescription, Passage
 from borestudy.flow.result import FlowResult
 from borestudy.records import Record, read_record
-from borestudy.results.merged_flow import MergedFlow, MergedRate, Mode, merged_flow
-from borestudy.results.spans import Handbook
+from borestudy.results.estimate import (
+    ESTIMATE,
+    SOLUTIONS,
+    WHOLE,
+    EstimatedFlow,
+    EstimatedRate,
+    HandbookAt,
+    estimated_flow,
+)
 from borestudy.results.stream import StreamAtRate, StreamResult
 
 #: Each solution's file in a case's folder.
-FLOW_FILES = {"laminar": "flow-laminar.json", "turbulent": "flow-turbulent.json"}
+FLOW_FILES = {word: f"flow-{word}.json" for word in SOLUTIONS}
 
 UNITS = {"_mm": "mm", "_degC": "°C", "_percent": "%", "_kPa": "kPa"}
 WORDS = {"entry": "throat entry", "entry_radius": "radius of the throat entry"}
@@ -31,7 +38,7 @@ class CaseResults:
     varied: Mapping[str, float | str | None] = field(default_factory=dict)
     geometry: BoreDescription | None = None
     acoustics: AcousticResult | None = None
-    flow: MergedFlow = field(default_factory=MergedFlow)
+    flow: EstimatedFlow = field(default_factory=EstimatedFlow)
     stream: StreamResult | None = None
 
     @property
@@ -41,7 +48,7 @@ class CaseResults:
 
     @property
     def streams(self) -> Sequence[StreamAtRate]:
-        """The first resonance on the stream, a row for each rate and solution with a slope."""
+        """The first resonance on the stream, a row for each rate with a slope."""
         return () if self.stream is None else self.stream.rates
 
     @property
@@ -50,12 +57,15 @@ class CaseResults:
         found = {
             "sound": None if self.acoustics is None else self.acoustics.not_meshed,
             "the stream's effect on sound": None if self.stream is None else self.stream.not_meshed,
-            **{f"{word} flow": reason for word, reason in self.flow.not_meshed.items()},
+            **{
+                "flow" if word == ESTIMATE else f"{word} flow": reason
+                for word, reason in self.flow.not_meshed.items()
+            },
         }
         return {name: reason for name, reason in found.items() if reason is not None}
 
     @property
-    def rates(self) -> Sequence[MergedRate]:
+    def rates(self) -> Sequence[EstimatedRate]:
         """One for each flow rate of the study, in its order; none where nothing was computed."""
         return self.flow.rates
 
@@ -64,7 +74,7 @@ class CaseResults:
         """Whether the termination was an instrument's air column."""
         return self.acoustics is not None and self.acoustics.termination.startswith("air column")
 
-    def rate(self, index: int) -> MergedRate | None:
+    def rate(self, index: int) -> EstimatedRate | None:
         """The study's flow rate of that index; None where nothing was computed."""
         return self.rates[index] if index < len(self.rates) else None
 
@@ -109,15 +119,12 @@ def solved_rate(cases: Sequence[CaseResults], reference: int) -> int:
     return next(solved, reference)
 
 
-def solved_cases(
-    cases: Sequence[CaseResults], rate: int, solution: str | None = None
-) -> list[CaseResults]:
-    """The cases with a pressure drop at a rate, least first, by one solution or their own."""
+def solved_cases(cases: Sequence[CaseResults], rate: int) -> list[CaseResults]:
+    """The cases with a pressure drop at a rate, least first."""
     drops = [
         (drop.value, place)
         for place, case in enumerate(cases)
-        if (found := case.rate(rate)) is not None
-        and (drop := found.quantity("pressure_drop", solution)) is not None
+        if (found := case.rate(rate)) is not None and (drop := found.quantity(WHOLE)) is not None
     ]
     return [cases[place] for _, place in sorted(drops)]
 
@@ -126,8 +133,9 @@ def read_results(
     directory: Path | str,
     name: str,
     varied: Mapping[str, float | str | None],
-    handbook: Callable[[float, float], Handbook] | None = None,
-    mode: Mode = "both",
+    passage: Passage,
+    handbook: HandbookAt | None = None,
+    extremes: Collection[str] = (),
 ) -> CaseResults:
     """Read one case's folder.
 
@@ -140,8 +148,11 @@ def read_results(
         Name of the case.
     varied : mapping
         Table columns of what the study varies, with this case's values.
-    handbook, mode
-        Settings for `merged_flow`.
+    passage, handbook
+        Of the case's bore, for `estimated_flow`.
+    extremes : collection of str
+        The extreme solutions that the study asks for; others are left out, whatever a former run
+        left.
 
     Raises
     ------
@@ -153,12 +164,18 @@ def read_results(
         path = Path(directory) / file
         return read_record(path, kind) if path.is_file() else None
 
-    laminar, turbulent = (read(file, FlowResult) for file in FLOW_FILES.values())
+    solved = {
+        word: result
+        for word, file in FLOW_FILES.items()
+        if word == ESTIMATE or word in extremes
+        if (result := read(file, FlowResult)) is not None
+    }
+    estimate = solved.pop(ESTIMATE, None)
     return CaseResults(
         name,
         dict(varied),
         read("bore.json", BoreDescription),
         read("acoustics.json", AcousticResult),
-        merged_flow(laminar, turbulent, handbook, mode),
+        estimated_flow(estimate, passage, handbook, solved),
         read("stream.json", StreamResult),
     )

@@ -13,10 +13,15 @@ k = 10 where a third level shows the cancelling twice.  No order above that of a
 4/3, is trusted: on the square throat edge three coarse levels were seen to suggest 2.9 where finer
 ones settle at 4/3 (computed, first resonance).  Errors of the solvers (Newton's residual,
 the reduced basis) are added, since they do not cancel.
+
+A change of a pressure drop has a model error besides, of what the best estimate may be off by
+differently in the two bores (`borestudy.results.model_error`).  The two errors are independent, so
+the one uncertainty of the change is the square root of the sum of their squares.
 """
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
+from math import hypot
 from typing import Literal
 
 import numpy as np
@@ -26,12 +31,15 @@ from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.intervals import cents
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
+from borestudy.results.estimate import DROPS, WHOLE
+from borestudy.results.model_error import change_error
 
 LOWER, HIGHER = "lower", "higher"
+#: The change is within its numerical uncertainty; or beyond that, and within both errors together.
 NO_DIFFERENCE = "no difference beyond the numerical uncertainty"
+NO_DIFFERENCE_OF_MODEL = "no difference beyond the uncertainty"
 NO_RESULT = "not known: no result"
 NO_UNCERTAINTY = "not known: no numerical uncertainty"
-NOT_ALIKE = "not known: the one is from the laminar, the other from the turbulent solution"
 NOT_PAIRED = "not known: the lowest resonance of one case is outside the range"
 
 #: How much cancelling of mesh errors is believed, by the number of levels that show it.
@@ -44,30 +52,38 @@ Scale = Literal["percent", "cents"]
 
 @dataclass(frozen=True)
 class Change:
-    """A change against another case, with its uncertainty in the same unit.
+    """A change against another case, with its numerical and its model error in the same unit.
 
     ``unknown`` says why there is no value, where there is none.
     """
 
     value: float | None = None
-    uncertainty: float | None = None
+    numerical: float | None = None
     unknown: str = NO_RESULT
+    model: float = 0.0
+
+    @property
+    def uncertainty(self) -> float | None:
+        """Both errors together; None where the numerical one is not known."""
+        return None if self.numerical is None else hypot(self.numerical, self.model)
 
     @property
     def verdict(self) -> str:
         """The plain word: lower, higher, no difference, or that it is not known."""
         if self.value is None:
             return self.unknown
-        if self.uncertainty is None:
+        if self.numerical is None:
             return NO_UNCERTAINTY
-        if abs(self.value) <= self.uncertainty:
+        if abs(self.value) <= self.numerical:
             return NO_DIFFERENCE
+        if abs(self.value) <= hypot(self.numerical, self.model):
+            return NO_DIFFERENCE_OF_MODEL
         return HIGHER if self.value > 0 else LOWER
 
     @property
     def is_known(self) -> bool:
         """Whether value and uncertainty are both there."""
-        return self.value is not None and self.uncertainty is not None
+        return self.value is not None and self.numerical is not None
 
     @property
     def is_beyond(self) -> bool:
@@ -202,14 +218,8 @@ def _change(
     return change_of_levels(ours.levels, theirs.levels, scale, solver_error, stated)
 
 
-def flow_change(
-    case: CaseResults,
-    first: CaseResults,
-    rate: int,
-    quantity: str = "pressure_drop",
-    solution: str | None = None,
-) -> Change:
-    """Computed change in percent of a flow figure at one rate against another case's.
+def flow_change(case: CaseResults, first: CaseResults, rate: int, quantity: str = WHOLE) -> Change:
+    """Change in percent of a figure of the estimate at one rate against another case's.
 
     The flow rate being the same, a pressure drop and the flow resistance change alike.
 
@@ -220,16 +230,13 @@ def flow_change(
     rate : int
         Index of the study's flow rate.
     quantity : str
-        Field of `FlowAtRate`.
-    solution : {"laminar", "turbulent"}, optional
-        Which solution of both; by default the one that both cases' figures are from.
+        Field of `FlowAtRate`; a pressure drop's change has a model error.
     """
-    found = case.rate(rate), first.rate(rate)
-    ours, theirs = (None if each is None else each.of(solution) for each in found)
-    if ours is None or theirs is None:
+    rows = case.rate(rate), first.rate(rate)
+    ours, theirs = (None if each is None else each.figures for each in rows)
+    passage, other = case.flow.passage, first.flow.passage
+    if ours is None or theirs is None or passage is None or other is None:
         return UNKNOWN
-    if solution is None and len({each.solution for each in found if each is not None}) > 1:
-        return Change(unknown=NOT_ALIKE)
     quantities = [getattr(each, quantity) for each in (ours, theirs)]
     if None in quantities:
         return UNKNOWN
@@ -242,7 +249,10 @@ def flow_change(
             for each, figures in zip(quantities, (ours, theirs), strict=True)
         ]
     residuals = (ours.residual or 0.0) + (theirs.residual or 0.0)
-    return _change(quantities[0], quantities[1], "percent", residuals)
+    found = _change(quantities[0], quantities[1], "percent", residuals)
+    if quantity not in DROPS or found.value is None:
+        return found
+    return replace(found, model=change_error((passage, ours), (other, theirs), quantity))
 
 
 def _on_meshes(found: Quantity, numbers: Sequence[int], common: Collection[int]) -> Quantity:

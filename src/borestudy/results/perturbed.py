@@ -4,16 +4,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from borestudy.acoustics.result import AcousticResult
+from borestudy.bore import Passage
 from borestudy.flow.result import FlowResult
 from borestudy.provenance import Provenance
 
 
 @dataclass(frozen=True)
 class PerturbedBore:
-    """A bore with one dimension larger by a step; its laminar flow is at the reference rate."""
+    """A bore with one dimension larger by a step; its best estimate is at the reference rate."""
 
     acoustics: AcousticResult
     flow: FlowResult
+    passage: Passage
     step_mm: float = 0.0
 
 

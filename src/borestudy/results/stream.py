@@ -10,13 +10,14 @@ how far it is from that: below `QUASI_STEADY_BELOW` the air passes the throat's 
 of a period (an argument of order, not a measured limit).  Above it the figures are kept and the
 word says so.
 
-Each solution of the flow has a row with its own slope.  Where beyond laminar flow there is the
-laminar one alone, the span from low to high is twice the least and the greatest pressure drop over
-Q, the slope of a drop that goes as Q².
+The slope is the best estimate's.  Its model error is taken to be as large, as a share of it, as
+that of the pressure drop: it is exact for an error that grows with the flow rate as the drop does.
+The ends of each figure are of both errors together, the uncertainty beside it is the numerical one.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +29,7 @@ from borestudy.intervals import cents
 from borestudy.provenance import Provenance
 from borestudy.quantity import Quantity
 from borestudy.records import quantity
-from borestudy.results.merged_flow import SOLUTIONS, MergedFlow, MergedRate
-from borestudy.results.spans import LAMINAR, TURBULENT, WHOLE
+from borestudy.results.estimate import WHOLE, EstimatedFlow, EstimatedRate, Interval
 
 QUASI_STEADY_BELOW = 0.2
 QUASI_STEADY, NOT_QUASI_STEADY = "quasi-steady", "not quasi-steady"
@@ -39,17 +39,16 @@ RESISTANCE_UNIT = 1e6
 
 @dataclass(frozen=True, kw_only=True)
 class StreamAtRate:
-    """The first resonance on the stream of one rate by one solution, against still air.
+    """The first resonance on the stream of one rate, against still air.
 
-    The series resistance is in the throat; ``…_low_…`` and ``…_high_…`` are the ends of a figure's
-    span.  Changes are None where the stream leaves no resonance.
+    The series resistance is in the throat; ``…_low_…`` and ``…_high_…`` are the ends of a figure
+    with both errors.  Changes are None where the stream leaves no resonance.
     """
 
     rate_index: int
     flow_rate_L_per_s: float
     throat_reynolds: float
     regime: str
-    solution: str
     strouhal: float
     validity: str
     series_resistance: Quantity | None = quantity("kPa_s_per_L")
@@ -68,7 +67,7 @@ class StreamAtRate:
 
 @dataclass(frozen=True, kw_only=True)
 class StreamResult:
-    """A case's first resonance on the stream, at each rate by each solution with a slope there.
+    """A case's first resonance on the stream, at each rate with a slope there.
 
     ``cut_deviation_percent`` says how far height and Q of the two halves joined without resistance
     are from the whole bore's.
@@ -81,7 +80,7 @@ class StreamResult:
 
 
 def stream_result(
-    front: TwoPort, back: TwoPort, whole: TwoPort, termination: Termination, flow: MergedFlow
+    front: TwoPort, back: TwoPort, whole: TwoPort, termination: Termination, flow: EstimatedFlow
 ) -> StreamResult:
     """The first resonance without and with the stream at every flow rate.
 
@@ -91,8 +90,8 @@ def stream_result(
         The bore from the rim plane to the cut, from there to the shank end, and not cut.
     termination : Termination
         Termination of the shank end.
-    flow : MergedFlow
-        What both solutions of the case's flow say together.
+    flow : EstimatedFlow
+        The case's flow.
     """
 
     def blown(resistance: float) -> NDArray[np.float64] | None:
@@ -112,18 +111,16 @@ def stream_result(
 
     deviation = float(np.max(np.abs(still / uncut - 1)))
     rates = tuple(
-        _at_rate(index, rate, solution, slope, changes, still[0], deviation)
+        _at_rate(index, rate, slope, changes, still[0], deviation)
         for index, rate in enumerate(flow.rates)
-        for solution in SOLUTIONS
-        if (slope := rate.quantity("differential_resistance", solution)) is not None
+        if (slope := rate.quantity("differential_resistance")) is not None
     )
     return StreamResult(cut_deviation_percent=100 * deviation, rates=rates)
 
 
 def _at_rate(
     index: int,
-    rate: MergedRate,
-    solution: str,
+    rate: EstimatedRate,
     slope: Quantity,
     changes: Callable[[float], NDArray[np.float64]],
     frequency: float,
@@ -132,17 +129,15 @@ def _at_rate(
     """What a slope of the pressure drop changes, by the changes that a resistance makes."""
     value, error = RESISTANCE_UNIT * slope.value, RESISTANCE_UNIT * (slope.uncertainty or 0.0)
     flow_rate, velocity = 1e-3 * rate.flow_rate_L_per_s, rate.throat_velocity_m_per_s
-    ends = (value - error, value + error)
-    if rate.regime != LAMINAR and rate.of(TURBULENT) is None:
-        span = rate.spans[WHOLE]
-        ends = (2 * span.low / flow_rate, 2 * span.high / flow_rate)
-    computed, at_ends = changes(value), np.array([changes(end) for end in ends])
+    ends = slope_interval(rate, slope)
+    computed = changes(value)
+    at_ends = np.array([changes(RESISTANCE_UNIT * end) for end in (ends.low, ends.high)])
     numerical = np.abs(changes(value + error) - computed) + deviation * np.abs(computed)
     strouhal = float(frequency * np.sqrt(4 * flow_rate / (np.pi * velocity)) / velocity)
     lows, highs = np.sort(at_ends, axis=0)
 
     def change(place: int, unit: str) -> tuple[Quantity | None, float | None, float | None]:
-        """The change of one of the figures, and the ends of its span."""
+        """The change of one of the figures, and its ends."""
         size, error = float(computed[place]), float(numerical[place])
         low, high = (
             float(end[place]) if np.isfinite(end[place]) else None for end in (lows, highs)
@@ -157,12 +152,11 @@ def _at_rate(
         flow_rate_L_per_s=rate.flow_rate_L_per_s,
         throat_reynolds=rate.throat_reynolds,
         regime=rate.regime,
-        solution=solution,
         strouhal=strouhal,
         validity=QUASI_STEADY if strouhal <= QUASI_STEADY_BELOW else NOT_QUASI_STEADY,
         series_resistance=Quantity(slope.value, slope.uncertainty or 0.0, slope.unit),
-        series_resistance_low_kPa_s_per_L=min(ends) / RESISTANCE_UNIT,
-        series_resistance_high_kPa_s_per_L=max(ends) / RESISTANCE_UNIT,
+        series_resistance_low_kPa_s_per_L=ends.low,
+        series_resistance_high_kPa_s_per_L=ends.high,
         resonance_change=pitch,
         resonance_change_low_cents=pitch_low,
         resonance_change_high_cents=pitch_high,
@@ -173,6 +167,21 @@ def _at_rate(
         impedance_peak_change_low_percent=height_low,
         impedance_peak_change_high_percent=height_high,
     )
+
+
+def slope_interval(rate: EstimatedRate, slope: Quantity) -> Interval:
+    """What the pressure drop's slope is believed to lie between, in its own unit.
+
+    Each side has the slope's numerical uncertainty and the share of it that the model error is of
+    the pressure drop.
+    """
+    drop, error = rate.quantity(WHOLE), rate.model_error
+    sides = None if error is None else error.drops.get(WHOLE)
+    low = high = 0.0
+    if drop is not None and drop.value and sides is not None:
+        low, high = (abs(slope.value / drop.value) * side for side in (sides.low, sides.high))
+    numerical = slope.uncertainty or 0.0
+    return Interval(slope.value - hypot(numerical, low), slope.value + hypot(numerical, high))
 
 
 def _first_peak(two_port: TwoPort, termination: Termination) -> NDArray[np.float64] | None:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from borestudy.results.case import CaseResults, split_column, varied_columns
 from borestudy.results.changes import Change, flow_change, resonance_change
-from borestudy.results.merged_flow import merged_flow
+from borestudy.results.estimate import estimated_flow
 from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 from borestudy.results.tables.files import Row
 from borestudy.results.tables.flow import change_columns
@@ -38,7 +38,8 @@ def _case(name: str, bore: PerturbedBore | None) -> CaseResults:
     """A bore as a case with one flow rate."""
     if bore is None:
         return CaseResults(name)
-    return CaseResults(name, acoustics=bore.acoustics, flow=merged_flow(bore.flow, None))
+    flow = estimated_flow(bore.flow, bore.passage)
+    return CaseResults(name, acoustics=bore.acoustics, flow=flow)
 
 
 def _row(
@@ -55,6 +56,7 @@ def _row(
 
 def _scaled(change: Change, share: float) -> Change:
     """A change in proportion: good for shares of a small change."""
-    if change.value is None or change.uncertainty is None:
+    if change.value is None or change.numerical is None:
         return change
-    return Change(share * change.value, abs(share) * change.uncertainty)
+    numerical, model = (abs(share) * error for error in (change.numerical, change.model))
+    return Change(share * change.value, numerical, model=model)

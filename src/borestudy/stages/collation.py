@@ -6,14 +6,16 @@ from pathlib import Path
 
 import pandas as pd
 
+from borestudy.bore import passage
 from borestudy.files import write_json
 from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults, read_results, solved_rate
+from borestudy.results.estimate import EXTREMES
+from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.results.perturbed import PerturbedBores
-from borestudy.results.spans import handbook_at, handbook_dimensions
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.tolerances import tolerance_rows
 from borestudy.stages.air import AirResult
@@ -24,12 +26,14 @@ from borestudy.study import Study
 def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
     """Results of every case, in the study's order, from a study's folder."""
     pipe, found = study.pipe_behind(), []
+    extremes = [word for word in EXTREMES if study.flow.closure in (word, "both")]
     for case in study.cases():
         home = Path(folder) / "cases" / case.name
-        dimensions = handbook_dimensions(read_bore(home / "bore.json"), pipe)
-        handbook = partial(handbook_at, dimensions)
-        mode, varied = study.flow.closure, case.varied_columns()
-        found.append(read_results(home, case.name, varied, handbook, mode))
+        bore = read_bore(home / "bore.json")
+        handbook = partial(handbook_at, handbook_dimensions(bore, pipe))
+        way = passage(bore.extended(pipe) if pipe else bore)
+        varied = case.varied_columns()
+        found.append(read_results(home, case.name, varied, way, handbook, extremes))
     return found
 
 

@@ -2,18 +2,17 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 
 from borestudy.acoustics import two_port as two_ports
 from borestudy.acoustics.termination import build_termination
+from borestudy.bore import passage
 from borestudy.flow.result import FlowResult
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.provenance import provenance
 from borestudy.records import read_record, write_record
-from borestudy.results.merged_flow import merged_flow
-from borestudy.results.spans import handbook_at, handbook_dimensions
+from borestudy.results.estimate import ESTIMATE, estimated_flow
 from borestudy.results.stream import StreamResult, stream_result
 from borestudy.stages.geometry import read_bore
 
@@ -32,7 +31,7 @@ def stream_stage(
     """Put the flow's slope into the throat as a resistance, and write what becomes of the peak.
 
     `whole` is the stored two-port, `halves` the meshes before and after the cut in the throat;
-    `solutions` are the flow's results by model.
+    `solutions` are the flow's results by model, of which the best estimate's slope counts.
     """
     if (reason := why_unmeshed(whole, *halves)) is not None:
         write_record(results, StreamResult(not_meshed=reason, provenance=provenance(source)))
@@ -43,10 +42,9 @@ def stream_stage(
         for half in halves
     )
     end = build_termination(termination, uncut.shank_radius, uncut.walls, air_column)
-    solved = {word: read_record(path, FlowResult) for word, path in solutions.items()}
-    pipe = max((1e-3 * result.pipe_behind_mm for result in solved.values()), default=0.0)
-    handbook = partial(handbook_at, handbook_dimensions(read_bore(bore), pipe))
-    flow = merged_flow(solved.get("laminar"), solved.get("turbulent"), handbook)
+    solved = read_record(solutions[ESTIMATE], FlowResult)
+    drawn, pipe = read_bore(bore), 1e-3 * solved.pipe_behind_mm
+    flow = estimated_flow(solved, passage(drawn.extended(pipe) if pipe else drawn))
     made = provenance(
         source,
         {"two_port": whole, "bore": bore, **solutions, "front": halves[0], "back": halves[1]},

@@ -11,12 +11,10 @@ from borestudy.quantity import Quantity
 from borestudy.records import columns
 from borestudy.results.case import CaseResults, flow_rates
 from borestudy.results.changes import NO_RESULT, peak_shift, resonance_change
-from borestudy.results.merged_flow import REFUSED
-from borestudy.results.spans import TO_THROAT_END, WHOLE
+from borestudy.results.estimate import ESTIMATE, TO_THROAT_END, WHOLE
 from borestudy.results.tables.files import Row, frame_of, pair
 from borestudy.results.tables.flow import NOT_COMPUTED, change_columns, flow_row
 
-NO_TURBULENT = "no turbulent solution: too slow"
 NOT_CONVERGED = "did not converge"
 NOT_MESHED = "not meshed"
 #: Of an air column the peaks that players use (common practice); of a mouthpiece alone a few.
@@ -63,10 +61,11 @@ def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
         row |= _peak_columns(case.resonances[0] if case.resonances else None)
         flow = flow_row(case, cases[0], rate, flow_rate)
         row |= {name: flow.get(name) for name in FLOW}
-        row |= {"regime": _state(case, rate), "solution": flow.get("solution", "")}
+        row["regime"] = _state(case, rate)
         row |= change_columns("resonance", "cents", resonance_change(case, cases[0]))
         row |= _renamed_changes(flow, WHOLE, "flow_resistance")
         row |= _resistances(flow, flow_rate, "low_{}", "high_{}")
+        row |= _resistances(flow, flow_rate, "model_error_low_{}", "model_error_high_{}")
         row |= {name: flow.get(name) for name in (LOSS, f"{LOSS}_uncertainty")}
         row |= _resistances(flow, flow_rate, "to_throat_end_{}", "to_throat_end_{}_uncertainty")
         row |= _renamed_changes(flow, TO_THROAT_END, "flow_resistance_to_throat_end")
@@ -95,9 +94,7 @@ def _state(case: CaseResults, rate: int) -> str:
         return NOT_COMPUTED
     if row.converged:
         return row.regime
-    if case.flow.not_meshed:
-        return NOT_MESHED
-    return NO_TURBULENT if row.note == REFUSED else NOT_CONVERGED
+    return NOT_MESHED if ESTIMATE in case.flow.not_meshed else NOT_CONVERGED
 
 
 def _resistances(flow: Row, flow_rate: float, *ends: str) -> Row:

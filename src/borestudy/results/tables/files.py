@@ -15,7 +15,7 @@ Row = dict[str, float | str | bool | None]
 #: Columns of text, which reading must leave as it is.
 TEXT = (
     "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
-    "termination", "inlet", "solution", "span_note", "wall", "part", "wall_resolution",
+    "termination", "inlet", "solution", "note", "model_words", "wall", "part", "wall_resolution",
 )  # fmt: skip
 CHECK_COLUMNS = (
     "check", "quantity", "unit", "computed", "reference", "deviation_percent",

@@ -7,15 +7,25 @@ import pandas as pd
 from borestudy.flow.result import FlowAtRate, Separation
 from borestudy.records import columns
 from borestudy.results.case import CaseResults, flow_rates
-from borestudy.results.changes import Change
-from borestudy.results.merged_flow import SOLUTIONS, MergedRate
-from borestudy.results.span_changes import handbook_changes, solutions_apart, span_change
-from borestudy.results.spans import DROPS, HALVES, TO_THROAT_END, TURBULENT, WHOLE
+from borestudy.results.changes import Change, flow_change
+from borestudy.results.estimate import (
+    DROPS,
+    EXTREMES,
+    HALVES,
+    SOLUTIONS,
+    TO_THROAT_END,
+    WHOLE,
+    EstimatedRate,
+)
 from borestudy.results.tables.files import Row, frame_of, pair
 
 NOT_COMPUTED = "not computed"
 #: What describes a solve itself, or follows from the study alone: nothing to be uncertain of.
 GIVEN = ("throat_velocity_m_per_s", "dynamic_pressure_Pa", "mach_number")
+ESTIMATED = (
+    "tolerance_reached", "pressure_drop_estimated_error_Pa", "error_estimator_consistent",
+    "loss_coefficient_uncertainty",
+)  # fmt: skip
 ERRORS = ("mass_balance", "section_mass_flux", "energy_balance", "residual")
 #: In the order of the flow.
 PARTS = ("cup", "entry", "throat", "backbore")
@@ -31,19 +41,18 @@ def flow_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
 
 def flow_row(case: CaseResults, first: CaseResults, index: int, rate: float) -> Row:
     """The row of a case at the study's flow rate of an index, which is so many L/s."""
-    row, base = case.rate(index), first.rate(index)
+    row = case.rate(index)
     named: Row = {"case": case.name, "flow_rate_L_per_s": rate}
     whole, to_throat_end = (
-        _span_changes(case, first, index, drop) for drop in (WHOLE, TO_THROAT_END)
+        change_columns(drop, "percent", flow_change(case, first, index, drop))
+        for drop in (WHOLE, TO_THROAT_END)
     )
     if row is None:
-        state: Row = {"regime": NOT_COMPUTED, "converged": False, "span_note": NOT_COMPUTED}
+        state: Row = {"regime": NOT_COMPUTED, "converged": False, "note": NOT_COMPUTED}
         return named | state | whole | to_throat_end
     # without numbers that an unconverged solve may have left
     found = {} if row.figures is None else columns(row.figures)
     drop = row.quantity(WHOLE)
-    estimate = ("tolerance_reached", "pressure_drop_estimated_error_Pa",
-                "error_estimator_consistent", "loss_coefficient_uncertainty")  # fmt: skip
     return {
         **named,
         "throat_reynolds": row.throat_reynolds,
@@ -52,69 +61,69 @@ def flow_row(case: CaseResults, first: CaseResults, index: int, rate: float) -> 
         "regime": row.regime,
         **_ends(row, WHOLE),
         "converged": row.converged,
-        "solution": row.solution or "",
-        **_sources(row, WHOLE),
-        "span_note": row.note,
-        **{key: found.get(key) for key in estimate},
+        "note": row.note,
+        **_model_error(row, WHOLE),
+        "transition_position_mm": found.get("transition_position_mm"),
+        "model_words": "" if row.model_error is None else "; ".join(row.model_error.words),
+        **{key: found.get(key) for key in ESTIMATED},
         **pair("flow_resistance_kPa_s_per_L", drop, 1e-3 / rate),
-        **_turbulent(row),
         **whole,
         **_halves(row),
         **to_throat_end,
         **pair("discharge_coefficient", row.quantity("discharge_coefficient")),
         **pair("differential_resistance_kPa_s_per_L", row.quantity("differential_resistance")),
-        **_handbook(row, base),
+        **_handbook(row),
         **{key: getattr(row, key) for key in GIVEN},
         **{key: found.get(key) for key in ERRORS},
+        "y_plus": found.get("y_plus"),
+        "wall_resolution": found.get("wall_resolution") or "",
+        **_extremes(case, row),
         "last_converged_flow_rate_L_per_s": row.last_converged_flow_rate_L_per_s,
     }
 
 
-def _ends(row: MergedRate, drop: str) -> Row:
-    span = row.spans.get(drop)
-    return {f"{drop}_{end}_Pa": getattr(span, end, None) for end in ("low", "high")}
-
-
-def _sources(row: MergedRate, drop: str) -> Row:
-    span = row.spans.get(drop)
-    return {f"{drop}_{end}": getattr(span, end, None) for end in ("low_from", "high_from")}
-
-
-def _turbulent(row: MergedRate) -> Row:
-    """The turbulent solution's own figures, and how well its meshes resolve the wall."""
-    figures = row.of(TURBULENT)
-    found: Row = {
-        f"{word}_converged": getattr(row.sought(word), "converged", None) for word in SOLUTIONS
-    }
-    for drop in DROPS:
-        found |= pair(f"turbulent_{drop}_Pa", row.quantity(drop, TURBULENT))
-    return found | {
-        "turbulent_residual": getattr(row.turbulent, "residual", None),
-        "turbulent_section_mass_flux": getattr(figures, "section_mass_flux", None),
-        "y_plus": getattr(figures, "y_plus", None),
-        "wall_resolution": getattr(figures, "wall_resolution", None) or "",
+def _ends(row: EstimatedRate, drop: str) -> Row:
+    """The interval in which a pressure drop is believed to lie, with both errors."""
+    found = row.interval(drop)
+    return {
+        f"{drop}_low_Pa": None if found is None else found.low,
+        f"{drop}_high_Pa": None if found is None else found.high,
     }
 
 
-def _halves(row: MergedRate) -> Row:
-    """Both halves of the pressure drop with their spans, and how far the solutions are apart."""
+def _model_error(row: EstimatedRate, drop: str) -> Row:
+    """How far below and above the estimate the truth may lie by the model's error alone."""
+    sides = None if row.model_error is None else row.model_error.drops.get(drop)
+    return {
+        f"{drop}_model_error_low_Pa": None if sides is None else sides.low,
+        f"{drop}_model_error_high_Pa": None if sides is None else sides.high,
+    }
+
+
+def _halves(row: EstimatedRate) -> Row:
+    """Both halves of the pressure drop with their errors."""
     found: Row = {}
     for drop in HALVES:
-        found |= pair(f"{drop}_Pa", row.quantity(drop)) | _ends(row, drop) | _sources(row, drop)
-    return found | pair("solutions_apart_to_throat_end_percent", solutions_apart(row))
+        found |= pair(f"{drop}_Pa", row.quantity(drop)) | _ends(row, drop) | _model_error(row, drop)
+    return found
 
 
-def _handbook(row: MergedRate, first: MergedRate | None) -> Row:
-    """The handbooks' span, and its change against the first case, each compared with itself."""
-    book = row.handbook if row.converged else None
-    span = None if book is None else book.spans.get(WHOLE)
-    changes = [] if first is None or not row.converged else handbook_changes(row, first)
-    values = [change.value for change in changes if change.value is not None]
+def _extremes(case: CaseResults, row: EstimatedRate) -> Row:
+    """The extremes' own pressure drops, of those that the study asks for."""
+    found: Row = {}
+    for word in filter(case.flow.has, EXTREMES):
+        found[f"{word}_converged"] = getattr(row.sought(word), "converged", None)
+        for drop in DROPS:
+            found |= pair(f"{word}_{drop}_Pa", row.quantity(drop, word))
+    return found
+
+
+def _handbook(row: EstimatedRate) -> Row:
+    """The handbooks' span, which stands beside the answer."""
+    span = row.handbook.get(WHOLE) if row.converged else None
     return {
-        "handbook_pressure_drop_low_Pa": getattr(span, "low", None),
-        "handbook_pressure_drop_high_Pa": getattr(span, "high", None),
-        "handbook_pressure_drop_change_low_percent": min(values, default=None),
-        "handbook_pressure_drop_change_high_percent": max(values, default=None),
+        "handbook_pressure_drop_low_Pa": None if span is None else span.low,
+        "handbook_pressure_drop_high_Pa": None if span is None else span.high,
     }
 
 
@@ -125,21 +134,6 @@ def change_columns(stem: str, unit: str, change: Change) -> Row:
         f"{stem}_change_{unit}_uncertainty": change.uncertainty,
         f"{stem}_change_verdict": change.verdict,
     }
-
-
-def _span_changes(case: CaseResults, first: CaseResults, rate: int, drop: str) -> Row:
-    """The computed change, the word that holds, both ends' changes and each solution's."""
-    change = span_change(case, first, rate, drop)
-    found = change_columns(drop, "percent", change.computed) | {
-        f"{drop}_change_verdict": change.verdict,
-        f"{drop}_change_low_percent": change.low.value,
-        f"{drop}_change_high_percent": change.high.value,
-    }
-    for word, each in change.solutions.items():
-        found[f"{drop}_change_{word}_percent"] = each.value
-        found[f"{drop}_change_{word}_percent_uncertainty"] = each.uncertainty
-        found[f"{drop}_change_{word}_verdict"] = each.verdict
-    return found
 
 
 def energy_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
