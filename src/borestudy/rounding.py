@@ -86,3 +86,26 @@ def with_uncertainty(value: Any, uncertainty: Any, unit: str = "") -> str:
     decimals = _decimals(width / factor)
     inner = f"{_fixed(number / factor, decimals)} ± {_fixed(width / factor, decimals)}"
     return f"({inner}) × 10{superscript(scale)}{unit}"
+
+
+def with_both_errors(value: Any, numerical: Any, below: Any, above: Any) -> str:
+    """Write 'value ± numerical ± model error'.
+
+    The model's error is how far below and above the value the truth may lie; where these two are
+    not alike they are written '+above/−below'.  One that is not known says so.
+
+    >>> with_both_errors(262.0, 3.0, 31.0, 31.0)
+    '262 ± 3 ± 30'
+    >>> with_both_errors(262.0, 3.0, 20.0, 41.0)
+    '262 ± 3 +40/−20'
+    """
+    text = with_uncertainty(value, numerical)
+    if is_missing(value):
+        return text
+    if is_missing(below) or is_missing(above):
+        return f"{text} (model error unknown)"
+    if (greatest := max(float(below), float(above))) <= 0:
+        return f"{text} ± 0"
+    decimals = _decimals(greatest)
+    low, high = (_fixed(float(side), decimals) for side in (below, above))
+    return f"{text} ± {high}" if low == high else f"{text} +{high}/{MINUS}{low}"

@@ -2,13 +2,16 @@
 
 from fractions import Fraction
 
-from borestudy.closed_form.handbook import SMOOTH_ENTRY
 from borestudy.fem.uncertainty import CAUTIOUS_FACTOR, EDGE_ORDER, LOWEST_ORDER, TRUSTED_FACTOR
 from borestudy.flow import uncertainty as flow
+from borestudy.flow.models.spalart_allmaras import onset
 from borestudy.flow.regime import LAMINAR_BELOW, LOWEST_TURBULENT, TURBULENT_ABOVE
 from borestudy.mesh import REFINEMENT_RATIO
 from borestudy.results.changes import BELIEVED_CANCELLING
 from borestudy.results.stream import QUASI_STEADY_BELOW
+
+#: The rule for the place of transition with its defaults; of which bore does not matter.
+RULE = onset.Onset(throat_start=0.0, throat_end=1.0, sharpness=1.0)
 
 
 def method_numbers() -> dict[str, str]:
@@ -32,6 +35,13 @@ def method_numbers() -> dict[str, str]:
         "laminar_below": f"{LAMINAR_BELOW:g}",
         "lowest_turbulent": f"{LOWEST_TURBULENT:g}",
         "turbulent_above": f"{TURBULENT_ABOVE:g}",
-        "smooth_entry": f"{SMOOTH_ENTRY:g}",
+        "least_reynolds": f"{onset.LEAST_REYNOLDS:g}",
+        "plain": f"{onset.PLAIN:g}",
+        "steep": f"{onset.STEEP:g}",
+        "usual_length": f"{onset.LENGTH - onset.SHORTEST:g}",
+        "behind_edge": f"{RULE.behind_edge:g}",
+        "edge_from": f"{RULE.edge_reynolds[0]:g}",
+        "edge_to": f"{RULE.edge_reynolds[1]:g}",
+        "start": f"{RULE.start:g}",
         "quasi_steady": f"{QUASI_STEADY_BELOW:g}",
     }

@@ -15,9 +15,14 @@ from borestudy.files import replacing
 from borestudy.report import labels
 from borestudy.report.captions import text
 from borestudy.report.figures.case import reference_rate
+from borestudy.report.figures.comparison_errors import COMPARISON_ERRORS
 from borestudy.report.methods import method_numbers
 from borestudy.report.tables import flow
 from borestudy.report.tables.comparison import printed_comparisons
+from borestudy.report.tables.comparison_errors import (
+    printed_comparison_errors,
+    printed_every_comparison,
+)
 from borestudy.report.tables.layout import SIZES, Table, build_table, unbroken
 from borestudy.report.tables.verification import not_passed, printed_verification
 from borestudy.report.topic import FLOW, Topic
@@ -27,7 +32,8 @@ from borestudy.report.topic import FLOW, Topic
 class ResultTables:
     """The tables of a study under the names of their files; one without a row is left out.
 
-    `benchmarks` has one row a rule: jobs, wall time, peak memory.
+    `benchmarks` has one row a rule: jobs, wall time, peak memory; `comparison_errors`, of no study
+    but of the program, one a comparison of the best estimate with a measurement.
     """
 
     comparison: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -39,6 +45,7 @@ class ResultTables:
     tolerances: pd.DataFrame = field(default_factory=pd.DataFrame)
     budget: pd.DataFrame = field(default_factory=pd.DataFrame)
     benchmarks: pd.DataFrame = field(default_factory=pd.DataFrame)
+    comparison_errors: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     def with_labels(self, words: Mapping[str, str]) -> "ResultTables":
         """The same with each case called by its words."""
@@ -95,9 +102,13 @@ def write_report(path: Path, report: StudyReport) -> None:
     environment.filters["breakable"] = breakable
     tables, made_from = report.tables.with_labels(report.labels), report.provenance
     failed, unmeshed = not_passed(tables.verification)
-    pictures = [
-        (record, Markup(inline_svg(record.svg_path.read_text("utf-8"), record.name, record.alt)))
-        for record in report.figures
+    numbered = [
+        (
+            number,
+            record,
+            Markup(inline_svg(record.svg_path.read_text("utf-8"), record.name, record.alt)),
+        )
+        for number, record in enumerate(report.figures, start=1)
     ]
     page = environment.get_template("report.html.j2").render(
         report=report,
@@ -106,7 +117,8 @@ def write_report(path: Path, report: StudyReport) -> None:
         unverified=tables.verification.empty,
         comparisons=printed_comparisons(tables.comparison, tables.flow, report.topic),
         tables=printed_tables(tables, report.labels),
-        pictures=pictures,
+        pictures=[one for one in numbered if one[1].name != COMPARISON_ERRORS],
+        measured=[one for one in numbered if one[1].name == COMPARISON_ERRORS],
         numbers=method_numbers(),
         settings=flatten(made_from.settings),
         air=[(labels.label_of(name), labels.plain(it, 5)) for name, it in made_from.air.items()],
@@ -124,10 +136,13 @@ def printed_tables(tables: ResultTables, words: Mapping[str, str]) -> dict[str, 
         "flow": (tables.flow, flow.printed_flow),
         "flow_parts": (tables.flow, flow.printed_flow_parts),
         "flow_changes": (tables.flow, flow.printed_flow_changes),
+        "extremes": (tables.flow, flow.printed_extremes),
         "energy": (tables.energy, lambda table: flow.printed_energy(table, rate)),
         "separations": (tables.separations, flow.printed_separations),
         "stream": (tables.stream, flow.printed_stream),
         "verification": (tables.verification, printed_verification),
+        "comparison_errors": (tables.comparison_errors, printed_comparison_errors),
+        "all_comparison_errors": (tables.comparison_errors, printed_every_comparison),
     }
     whole = {
         "tolerances": tables.tolerances,

@@ -14,8 +14,11 @@ from borestudy.records import read_record
 from borestudy.report import page
 from borestudy.report.figures.case import read_case
 from borestudy.report.figures.collection import PicturedStudy, draw_all
+from borestudy.report.figures.comparison_errors import draw_measurements
+from borestudy.report.tables.flow import with_transitions
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
+from borestudy.results.comparison_errors import comparison_table, shipped_comparisons
 from borestudy.results.tables.files import read_rows, read_table
 from borestudy.stages.air import AirResult
 from borestudy.stages.collation import benchmark_summary, results_of_cases
@@ -46,6 +49,8 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         **tables,
     )
     records = draw_all(output, pictured, topic_of(study.question, varied))
+    if (measured := draw_measurements(comparison_table(shipped_comparisons()), output)) is not None:
+        records.append(measured)
     entries = [
         asdict(record) | {"svg_path": record.svg_path.name, "png_path": record.png_path.name}
         for record in records
@@ -80,14 +85,20 @@ def make_report(
         "tolerances", "budget",
     )  # fmt: skip
     benchmarks = benchmark_summary(read_table(folder / "benchmarks.csv"))
-    varied = varied_columns(results_of_cases(study, folder))
+    results = results_of_cases(study, folder)
+    varied = varied_columns(results)
+    tables["flow"] = with_transitions(tables["flow"], results)
     report = page.StudyReport(
         title=study.name,
         question=study.question,
         answers=told["answers"],
         validity=told["validity"],
         topic=topic_of(study.question, varied),
-        tables=page.ResultTables(**tables, benchmarks=benchmarks),
+        tables=page.ResultTables(
+            **tables,
+            benchmarks=benchmarks,
+            comparison_errors=comparison_table(shipped_comparisons()),
+        ),
         figures=read_figures(folder / "figures"),
         labels=case_labels(study),
         provenance=page.MadeFrom(

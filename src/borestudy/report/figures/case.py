@@ -14,10 +14,10 @@ from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED
 from borestudy.report.tables.flow import is_true
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import LAMINAR, SOLUTIONS, TURBULENT
+from borestudy.results.estimate import ESTIMATE
 
-#: Folder of each solution's fields.
-FIELDS = {LAMINAR: "flow-laminar", TURBULENT: "flow-turbulent"}
+#: Folder of the flow's fields.
+FIELDS = f"flow-{ESTIMATE}"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,33 +47,29 @@ class CaseView:
     @property
     def unsolved(self) -> str:
         """Say in few words why a flow rate of the case has no solution."""
-        return NOT_MESHED if self.results.flow.not_meshed else NOT_CONVERGED
+        return NOT_MESHED if ESTIMATE in self.results.flow.not_meshed else NOT_CONVERGED
 
-    def solutions(self, rate: int) -> dict[str, FlowAtRate]:
-        """The solutions that converged at the flow rate of an index, by their names."""
+    def flow_at(self, rate: int) -> FlowAtRate | None:
+        """The flow at the rate of an index; None where it did not converge."""
         row = self.results.rate(rate)
-        if row is None:
-            return {}
-        return {word: found for word in SOLUTIONS if (found := row.of(word)) is not None}
+        return None if row is None else row.figures
 
 
 def read_case(directory: Path, results: CaseResults, outline: Outline, label: str = "") -> CaseView:
     """Find a case's fields and its finest mesh, and put its results beside them.
 
-    A rate's field is of the solution that the rate's figures are from; of the two resonances that
-    may have one, the acoustic field is the later's, which is the highest peak.
+    Of the two resonances that may have a field, the acoustic one is the later's, which is the
+    highest peak.
     """
     fields = {
-        index: directory / FIELDS[row.solution] / row.figures.field
+        index: directory / FIELDS / row.figures.field
         for index, row in enumerate(results.rates)
-        if row.solution and row.figures and row.figures.field
+        if row.figures and row.figures.field
     }
     pictured = [peak.field for peak in results.resonances if peak.field]
-    laminar = any(row.laminar is not None for row in results.rates)
     written = [
         path
-        for word in (SOLUTIONS if laminar else SOLUTIONS[::-1])
-        for path in sorted(directory.glob(f"mesh/{word}-*.msh"))[-1:]
+        for path in sorted(directory.glob(f"mesh/{ESTIMATE}-*.msh"))[-1:]
         if why_unmeshed(path) is None
     ]
     return CaseView(
@@ -118,12 +114,9 @@ class PicturedStudy:
         return rates.index(reference_rate(self.comparison, self.flow))
 
     @property
-    def rate_in_words(self) -> dict[str, str]:
-        """That flow rate with its unit, and the regimes that the cases have there."""
-        flow_rate = reference_rate(self.comparison, self.flow)
-        rows = [row for case in self.cases if (row := case.results.rate(self.rate)) is not None]
-        regimes = sorted({row.regime for row in rows})
-        return {"rate": f"{flow_rate:g} L/s", "regimes": ", ".join(regimes)}
+    def rate_in_words(self) -> str:
+        """That flow rate with its unit."""
+        return f"{reference_rate(self.comparison, self.flow):g} L/s"
 
     @property
     def solved(self) -> pd.DataFrame:

@@ -11,7 +11,6 @@ from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import error_line
 from borestudy.report.labels import label_of, name_of, plain, split_unit
-from borestudy.results.merged_flow import LAMINAR
 
 RASTER_LIMIT = 120  # more points than this are stored as a picture, not one by one
 TICK_MM = 38.0  # widest line of a case's words under the axis
@@ -100,14 +99,18 @@ def has_numbers(table: pd.DataFrame, name: str) -> bool:
 
 
 def is_laminar(table: pd.DataFrame) -> np.ndarray:
-    """Which rows of the flow table are in the laminar regime, shape (n,)."""
-    return np.asarray(table["regime"] == LAMINAR)
+    """Which rows of the flow table are laminar to the shank end, shape (n,)."""
+    return np.isnan(column_of(table, "transition_position_mm"))
 
 
 def laminar_line(
     axes: Any, x: np.ndarray, table: pd.DataFrame, name: str, scale: float = 1.0, **line: Any
 ) -> np.ndarray:
-    """Draw a column with error bars, its marks filled where the flow is laminar; its values."""
+    """Draw a column with error bars; its values.
+
+    The marks are filled where the flow is laminar to the shank end, and hollow where it turns
+    turbulent before.
+    """
     value, error = (scale * column_of(table, name + end) for end in ("", "_uncertainty"))
     error_line(axes, x, value, error, **line, markerfacecolor="white")
     laminar = is_laminar(table)

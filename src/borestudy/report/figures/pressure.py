@@ -1,4 +1,4 @@
-"""The pressure drop against flow rate, with its span."""
+"""The pressure drop against flow rate, with both of its errors."""
 
 from pathlib import Path
 from typing import Any
@@ -10,29 +10,30 @@ from matplotlib.patches import Patch
 
 from borestudy.drawing import style
 from borestudy.drawing.lettering import lines_of, wrapped
-from borestudy.drawing.marks import error_line, second_scale, write_upright
-from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE
-from borestudy.report.captions import save
+from borestudy.drawing.marks import second_scale, write_upright
+from borestudy.report.captions import save, text
 from borestudy.report.figures import positions as of
 from borestudy.report.figures.case import PicturedStudy
-from borestudy.report.tables.flow import has_turbulent, is_converged, why_unsolved
-from borestudy.results.merged_flow import LAMINAR
+from borestudy.report.tables.flow import has_extreme, is_converged, why_unsolved
+from borestudy.results.estimate import EXTREMES, LAMINAR, TURBULENT
 
 PANEL_LIMIT = 6
-LAMINAR_STYLE: Any = {"color": style.COLOURS[0], "marker": "o"}
-HOLLOW: Any = {**LAMINAR_STYLE, "markerfacecolor": "white"}
-TURBULENT_STYLE: Any = {**HOLLOW, "color": style.COLOURS[1], "linestyle": "--", "marker": "s"}
-SPAN: Any = {"color": style.COLOURS[5], "alpha": 0.35, "linewidth": 0}
-HANDBOOKS: Any = {"color": style.GREY, "alpha": 0.18, "linewidth": 0}
-BOUNDARY: Any = {"color": style.GREY, "linewidth": 0.7, "linestyle": (0, (1, 2))}
-FIRST_CASE: Any = {"color": style.GREY, "linewidth": 0.9, "linestyle": (0, (2, 2))}
-#: Throat Reynolds numbers at which the regime word changes.
-REGIME_BOUNDARIES = (LAMINAR_BELOW, TURBULENT_ABOVE)
+ESTIMATE: Any = {"color": style.COLOURS[0], "marker": "o"}
+HOLLOW: Any = {**ESTIMATE, "markerfacecolor": "white"}
+BOTH_ERRORS: Any = {"color": style.COLOURS[0], "alpha": 0.22, "linewidth": 0}
+TURNS: Any = {"color": style.METAL, "alpha": 0.55, "linewidth": 0, "zorder": 0}
+THIN: Any = {
+    LAMINAR: {"color": style.GREY, "linewidth": 0.8, "linestyle": (0, (6, 2))},
+    TURBULENT: {"color": style.GREY, "linewidth": 0.8, "linestyle": (0, (1, 1.5))},
+}
+FIRST_CASE: Any = {"color": "black", "linewidth": 0.9, "linestyle": (0, (4, 2, 1, 2))}
+#: As many throat Reynolds numbers are written at most.
+REYNOLDS_TICKS = 3
 
 
 @style.styled
 def draw_pressure_drop(study: PicturedStudy, directory: Path) -> style.FigureRecord:
-    """Draw pressure drop against flow rate, one panel a case, with the low-high span shaded."""
+    """Draw pressure drop against flow rate, one panel a case, in a band of both errors."""
     cases = study.cases
     rows_of = dict(tuple(study.solved.sort_values("flow_rate_L_per_s").groupby("case")))
     solved = [case for case in cases if of.has_numbers(rows_of[case.name], "pressure_drop_Pa")]
@@ -54,9 +55,14 @@ def draw_pressure_drop(study: PicturedStudy, directory: Path) -> style.FigureRec
     drawing.supxlabel("flow rate, L/s")
     drawing.supylabel("pressure drop rim to shank end, kPa")
     _key(drawing, study.flow, several=len(shown) > 1)
-    some = style.left_out(shown, cases) + style.without_result(cases, solved)
-    words = {"count": len(shown), "reynolds": LAMINAR_BELOW, "some": some}
-    return save(drawing, directory, "pressure-drop", **words)
+    asked = any(has_extreme(study.flow, word) for word in EXTREMES)
+    turning = not of.is_laminar(study.flow).all()
+    words = {
+        "some": style.left_out(shown, cases) + style.without_result(cases, solved),
+        "turning": text("pressure-drop", "turning") if turning else "",
+        "extremes": text("pressure-drop", "extremes") if asked else "",
+    }
+    return save(drawing, directory, "pressure-drop", count=len(shown), **words)
 
 
 def _curve(table: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
@@ -66,53 +72,53 @@ def _curve(table: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _drop_panel(axes: Any, table: pd.DataFrame) -> None:
-    rate, drop = _curve(table)
+    rate, _ = _curve(table)
 
     def kilo(name: str) -> np.ndarray:
         return 1e-3 * of.column_of(table, name)
 
-    low, high = kilo("pressure_drop_low_Pa"), kilo("pressure_drop_high_Pa")
-    books = [kilo(f"handbook_pressure_drop_{end}_Pa") for end in ("low", "high")]
-    laminar = of.is_laminar(table)
-    reaching = ~laminar
-    # The span opens where the laminar range ends: shade from the last laminar rate on.
-    reaching[:-1] |= ~laminar[1:]
-    low, high = np.where(laminar, drop, low), np.where(laminar, drop, high)
-    axes.fill_between(rate, *books, where=~laminar, **HANDBOOKS)
-    axes.fill_between(rate, low, high, where=reaching, **SPAN)
-    mine = table.where(table["solution"] == LAMINAR)
-    of.laminar_line(axes, rate, mine, "pressure_drop_Pa", 1e-3, **LAMINAR_STYLE)
-    turbulent = [kilo(f"turbulent_pressure_drop_Pa{end}") for end in ("", "_uncertainty")]
-    error_line(axes, rate, *turbulent, **TURBULENT_STYLE)
+    axes.fill_between(
+        rate, *(kilo(f"pressure_drop_{end}_Pa") for end in ("low", "high")), **BOTH_ERRORS
+    )
+    for word, line in THIN.items():
+        axes.plot(rate, kilo(f"{word}_pressure_drop_Pa"), **line)
+    of.laminar_line(axes, rate, table, "pressure_drop_Pa", 1e-3, **ESTIMATE)
+    if (start := _turns_from(rate, of.is_laminar(table))) is not None:
+        axes.axvspan(start, 10 * rate[-1], **TURNS)
     for missing, row in zip(rate, table.to_dict("records"), strict=True):
         if not is_converged(row):
             write_upright(axes, missing, 0.04, why_unsolved(row), "baseline")
     _reynolds_scale(axes, table)
 
 
+def _turns_from(rate: np.ndarray, laminar: np.ndarray) -> float | None:
+    """From which rate on to shade that the flow turns turbulent: midway to the last laminar one."""
+    turning = np.flatnonzero(~laminar)
+    if not turning.size:
+        return None
+    first = int(turning[0])
+    return float((rate[first] + rate[first - 1]) / 2) if first else 0.0
+
+
 def _reynolds_scale(axes: Any, table: pd.DataFrame) -> None:
-    """Add the upper scale, throat Reynolds number, and the lines where the regime changes."""
+    """Add the upper scale, the throat Reynolds number."""
     ratio = (table["throat_reynolds"] / table["flow_rate_L_per_s"]).median()
     if not np.isfinite(ratio):
         return
     scale = second_scale(axes, lambda rate: rate * ratio, lambda number: number / ratio)
-    scale.set_xticks(list(REGIME_BOUNDARIES))
-    low, high = scale.get_xticklabels()  # to either side, however near they are
-    low.set_horizontalalignment("right")
-    high.set_horizontalalignment("left")
-    for boundary in REGIME_BOUNDARIES:
-        axes.axvline(boundary / ratio, **BOUNDARY)
+    scale.locator_params(axis="x", nbins=REYNOLDS_TICKS)
 
 
 def _key(drawing: Any, flow: pd.DataFrame, several: bool) -> None:
-    has_laminar = bool((flow["solution"] == LAMINAR).any())
+    laminar = of.is_laminar(flow)
     entries = {
-        "laminar, as computed": (Line2D([], [], **LAMINAR_STYLE), has_laminar),
-        "computed as if laminar": (Line2D([], [], **HOLLOW), has_laminar),
-        "computed as if turbulent": (Line2D([], [], **TURBULENT_STYLE), has_turbulent(flow)),
-        "low to high span": (Patch(**SPAN), True),
-        "handbooks": (Patch(**HANDBOOKS), True),
-        "regime changes (Re above)": (Line2D([], [], **BOUNDARY), True),
+        "best estimate, laminar to the shank end": (Line2D([], [], **ESTIMATE), laminar.any()),
+        "turns turbulent in the bore": (Line2D([], [], **HOLLOW), not laminar.all()),
+        "numerical and model error": (Patch(**BOTH_ERRORS), True),
+        **{
+            f"wholly {word}": (Line2D([], [], **line), has_extreme(flow, word))
+            for word, line in THIN.items()
+        },
         "the first case again": (Line2D([], [], **FIRST_CASE), several),
     }
     shown = {words: handle for words, (handle, is_there) in entries.items() if is_there}

@@ -9,7 +9,7 @@ import numpy as np
 from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
 from borestudy.drawing.lettering import lines_of, wrapped
-from borestudy.report.captions import save
+from borestudy.report.captions import save, text
 from borestudy.report.figures import gridded
 from borestudy.report.figures.case import CaseView, PicturedStudy
 
@@ -41,7 +41,7 @@ def draw_throat_entries(study: PicturedStudy, directory: Path) -> style.FigureRe
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     samples = [_sample(case, rate, window) for case in shown]
     fastest = max((np.nanmax(sample[2]) for sample in samples if sample), default=1.0)
-    picture = None
+    picture, turning = None, False
     for axes, case, title, sample in zip(panels.flat, shown, titles, samples, strict=False):
         axes.set_title(title, loc="left", pad=3)
         if sample is None:
@@ -51,14 +51,31 @@ def draw_throat_entries(study: PicturedStudy, directory: Path) -> style.FigureRe
             axes.grid(visible=False)
         else:
             picture = _entry_panel(axes, case.outline, sample, radius, fastest)
+            turning |= _mark_turning(axes, case, rate, (-before, after))
         axes.set(xlim=(-before, after), ylim=(-radius, radius))
     style.hide_unused(panels, len(shown))
     drawing.supxlabel("distance from the start of the throat, mm")
     drawing.supylabel("radius, mm")
     if picture is not None:
         drawing.colorbar(picture, ax=panels, label="speed, m/s", pad=0.015, aspect=28)
-    words = {"fastest": fastest, "some": style.left_out(shown, study.cases), **study.rate_in_words}
+    words = {
+        "fastest": fastest,
+        "some": style.left_out(shown, study.cases),
+        "rate": study.rate_in_words,
+        "turns": text("throat-entry", "turns") if turning else "",
+    }
     return save(drawing, directory, "throat-entry", count=len(shown), **words)
+
+
+def _mark_turning(axes: Any, case: CaseView, rate: int, window: tuple[float, float]) -> bool:
+    """Draw a line across the bore where the flow turns turbulent; tells whether it is seen."""
+    flow = case.flow_at(rate)
+    place = None if flow is None else flow.transition_position_mm
+    if place is None:
+        return False
+    along = place - case.outline.throat_start_mm
+    axes.axvline(along, color=style.COLOURS[1], linewidth=1.2)
+    return window[0] < along < window[1]
 
 
 def _common_window(outlines: Sequence[Outline]) -> tuple[float, float, float]:

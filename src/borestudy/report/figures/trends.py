@@ -1,13 +1,12 @@
 """Resonance, flow resistance and its change against what the study varies."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from matplotlib.lines import Line2D
-from matplotlib.patches import Patch
 
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
@@ -16,7 +15,6 @@ from borestudy.report.captions import save, text
 from borestudy.report.figures import positions as of
 from borestudy.report.figures.case import PicturedStudy, reference_rate
 from borestudy.report.tables.flow import why_unsolved
-from borestudy.results.merged_flow import LAMINAR, TURBULENT
 
 PANEL_MM = 42.0  # width of one of three panels beside each other
 #: What is drawn of the first resonance: column, label and factor.
@@ -25,14 +23,9 @@ RESONANCE = (
     ("resonance_Q", "Q of the first resonance", 1.0),
     ("impedance_peak_Pa_s_per_m3", "height of the peak, MPa·s/m³", 1e-6),
 )
-CHANGE = "pressure_drop_change"
+CHANGE = "pressure_drop_change_percent"
 ENTRY_RADIUS = "entry_radius_mm"
 RATE_LIMIT, PANEL_LIMIT = 5, 4
-STYLES: dict[str, Any] = {
-    LAMINAR: {"linestyle": "-", "marker": "o"},
-    TURBULENT: {"linestyle": (0, (4, 2)), "marker": "s"},
-}
-BAND: dict[str, Any] = {"color": style.GREY, "alpha": 0.18, "linewidth": 0}
 
 
 @style.styled
@@ -91,11 +84,11 @@ def draw_resistance(study: PicturedStudy, directory: Path) -> style.FigureRecord
         mark_missing(axes, place.x, reasons == words, words)
     if several:
         style.legend(drawing, *axes.get_legend_handles_labels())
-    beyond = not all(of.is_laminar(table).all() for table in tables.values())
+    turning = not all(of.is_laminar(table).all() for table in tables.values())
     words = {
         "dimension": place.subject,
         "at_rate": f" at {next(iter(tables)):g} L/s" if several else "",
-        "beyond": text("resistance-trend", "beyond") if beyond else "",
+        "turning": text("resistance-trend", "turning") if turning else "",
     }
     counts = {"count": len(comparison), "rates": len(tables)}
     return save(drawing, directory, "resistance-trend", **words, **counts)
@@ -110,16 +103,14 @@ def _spread(x: np.ndarray, lines: int) -> float:
 def _resistance_line(
     axes: Any, x: np.ndarray, table: pd.DataFrame, rate: float, index: int, name: str
 ) -> None:
-    """One line of resistances; filled marks where laminar, hollow ones and spans beyond."""
+    """One line of resistances, with capped bars of the numerical and pale ones of both errors."""
     line = style.line_style(index, style.LEGEND_LIMIT)
     scale = 1e-3 / rate  # Pa at a rate in L/s to kPa·s/L
     low, high = (scale * of.column_of(table, f"pressure_drop_{end}_Pa") for end in ("low", "high"))
     label = name or f"{rate:g} L/s"
     value = of.laminar_line(axes, x, table, "pressure_drop_Pa", scale, label=label, **line)
     width = max(0.5, min(5.0, 75 / len(x)))
-    beyond = ~of.is_laminar(table)
-    pale = {"color": line["color"], "alpha": 0.28, "linewidth": width}
-    axes.vlines(x[beyond], low[beyond], high[beyond], **pale)
+    axes.vlines(x, low, high, color=line["color"], alpha=0.28, linewidth=width)
     finite = np.flatnonzero(np.isfinite(value))
     if finite.size and not name:  # rates lie apart, so their names fit at the ends
         place, colour = (x[finite[-1]], value[finite[-1]]), line["color"]
@@ -129,10 +120,9 @@ def _resistance_line(
 
 @style.styled
 def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
-    """Draw the change of the flow resistance in percent, a line a flow rate and solution."""
+    """Draw the change of the flow resistance in percent, a line a flow rate."""
     comparison, varied = study.comparison, study.varied
-    names = [f"{CHANGE}_{word}_percent" for word in STYLES]
-    if len(comparison) < 2 or not any(of.has_numbers(study.flow, name) for name in names):
+    if len(comparison) < 2 or not of.has_numbers(study.flow, CHANGE):
         return None
     place = of.positions(comparison, varied)
     rates = style.sample(study.rates, RATE_LIMIT)
@@ -142,17 +132,13 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
     rows = -(-len(groups) // columns)
     drawing = style.figure(40 + 62 * rows if len(groups) > 1 else 108)
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
-    # as in the figure of the resistance itself
-    colours = dict(zip(tables, style.COLOURS, strict=False))
     for axes, (name, members) in zip(panels.flat, groups, strict=False):
-        x = place.x[members]
         axes.axhline(0, color=style.GREY, linewidth=0.9)
-        loudest = tables[rates[-1]].iloc[members]
-        names = [f"handbook_{CHANGE}_{end}_percent" for end in ("low", "high")]
-        ends = [of.column_of(loudest, name) for name in names]
-        axes.fill_between(x, *np.sort(ends, axis=0), **BAND)
-        for rate, table in tables.items():
-            _rate_lines(axes, x, table.iloc[members], colours[rate])
+        for index, (rate, table) in enumerate(tables.items()):
+            aside = _spread(place.x, len(tables)) * (index - (len(tables) - 1) / 2)
+            # as in the figure of the resistance itself
+            line = style.line_style(index, style.LEGEND_LIMIT) | {"label": f"{rate:g} L/s"}
+            of.laminar_line(axes, place.x[members] + aside, table.iloc[members], CHANGE, **line)
         if name:
             title = wrapped(name, 150 / columns, weight="bold")
             axes.set_title(title, loc="left", fontweight="bold")
@@ -163,35 +149,18 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
         _radius_share(panels[0], comparison)
     drawing.supxlabel(place.axis_label)
     drawing.supylabel("change of the flow resistance, %")
-    _key(drawing, tables, colours)
+    lines = [style.line_style(index, style.LEGEND_LIMIT) for index in range(len(tables))]
+    handles = [Line2D([], [], **line) for line in lines]
+    style.legend(drawing, handles, [f"{rate:g} L/s" for rate in tables])
     some = style.left_out(groups, place.groups, "values of the other dimension")
-    words = {"dimension": place.subject, "count": len(comparison), "rates": len(rates)}
-    return save(drawing, directory, "resistance-change", some=some, **words)
-
-
-def _rate_lines(axes: Any, x: np.ndarray, table: pd.DataFrame, colour: Any) -> None:
-    """Both solutions' lines of one flow rate."""
-    for word, line in STYLES.items():
-        rows = table if word == LAMINAR else table.assign(regime=word)  # never filled
-        of.laminar_line(axes, x, rows, f"{CHANGE}_{word}_percent", color=colour, **line)
-
-
-def _key(drawing: Any, tables: Mapping[float, pd.DataFrame], colours: Mapping[float, Any]) -> None:
-    """What the lines are: the rates that are drawn, both solutions, and the handbooks."""
-    entries: list[tuple[Any, str]] = []
-    for rate, table in tables.items():
-        regimes = " or ".join(sorted(set(table["regime"].dropna())))
-        handle = Line2D([], [], color=colours[rate], linewidth=2.5)
-        entries.append((handle, f"{rate:g} L/s, {regimes}"))
-    for word, line in STYLES.items():
-        if any(of.has_numbers(table, f"{CHANGE}_{word}_percent") for table in tables.values()):
-            handle = Line2D([], [], color="black", markerfacecolor="white", **line)
-            entries.append((handle, f"{word} solution"))
-    loudest = max(tables)
-    if of.has_numbers(tables[loudest], f"handbook_{CHANGE}_low_percent"):
-        entries.append((Patch(**BAND), f"handbooks, {loudest:g} L/s"))
-    handles, words = zip(*entries, strict=True)
-    style.legend(drawing, handles, words)
+    turning = not all(of.is_laminar(table).all() for table in tables.values())
+    words = {
+        "dimension": place.subject,
+        "some": some,
+        "turning": text("resistance-trend", "turning") if turning else "",
+    }
+    counts = {"count": len(comparison), "rates": len(rates)}
+    return save(drawing, directory, "resistance-change", **words, **counts)
 
 
 def _radius_share(panels: Sequence[Any], comparison: pd.DataFrame) -> None:

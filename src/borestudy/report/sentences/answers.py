@@ -17,8 +17,6 @@ from borestudy.results.case import (
     varied_columns,
 )
 from borestudy.results.changes import Change, flow_change, resonance_change
-from borestudy.results.span_changes import span_change
-from borestudy.results.spans import LAMINAR
 from borestudy.rounding import with_uncertainty
 
 ENTRY = ("entry", "entry_radius_mm")
@@ -70,9 +68,13 @@ def _single_answers(case: CaseResults, rate: int) -> Sentences:
             f"(shank end: {case.acoustics.termination or 'unknown'})."
         ]
     flow = [
-        f"The flow resistance is {words.figure_text(case, each)} {words.where(case, each)}."
+        f"The flow resistance is {words.figure_text(case, each)} {words.where(case, each)}"
         for each in [rate, *other_rates([case], rate)]
         if case.rate(each) is not None
+    ]
+    # what both signs are is said once
+    flow = [
+        f"{told}{'' if place else f', {words.BOTH_ERRORS}'}." for place, told in enumerate(flow)
     ]
     return Sentences(sound, flow)
 
@@ -85,28 +87,24 @@ def _numeric_answers(cases: Sequence[CaseResults], column: str, rate: int) -> Se
     cents = factor = ""
     if not high.has_air_column:
         cents = _per_step(RESONANCE, resonance_change(high, low), span, column)
-    if all(row is not None and row.regime == LAMINAR for row in (high.rate(rate), low.rate(rate))):
-        factor = _per_step(FLOW, flow_change(high, low, rate), span, column)
+    factor = _per_step(FLOW, flow_change(high, low, rate), span, column)
     name = split_column(column)[0]
     ends = [words.value_text(column, case.varied[column]) for case in (high, low)]
     changed = f"With {name} {ends[0]} instead of {ends[1]}"
-    flow = [
-        f"{changed} the flow resistance is {words.resistance_at(high, low, rate)}: "
-        f"{words.figure_text(high, rate)} instead of {words.figure_text(low, rate)}{factor}."
-    ]
+    flow = [f"{changed} the flow resistance is {words.resistance_changes(high, low, rate)}."]
+    if factor:
+        flow[0] = f"{flow[0][:-1]}; {words.where(low, rate, brief=True)} {factor}."
+    flow += [told for told in [words.drops_instead(high, low, rate)] if told]
     solved = solved_cases(cases, rate)
     if len(solved) > 2:
         for word, case, next_to in (
             ("lowest", solved[0], solved[1]),
             ("highest", solved[-1], solved[-2]),
         ):
-            if case not in (low, high) and span_change(case, next_to, rate).is_beyond:
+            if case not in (low, high) and flow_change(case, next_to, rate).is_beyond:
                 size = words.value_text(column, case.varied[column])
                 place = words.where(case, rate)
                 flow.append(f"It is {word} in between, with {name} {size} {place}.")
-    if others := other_rates(cases, rate):
-        found = "; ".join(words.resistance_at(high, low, each, True) for each in others)
-        flow.append(f"At the other flow rates the flow resistance is {found}.")
     return Sentences([f"{changed} {words.resonance_text(high, low)}{cents}."], flow)
 
 
@@ -126,7 +124,7 @@ def _per_step(topic: Topic, change: Change, span: float, column: str) -> str:
     ratio = 1 + change.value / 100
     factor = ratio**share
     found = with_uncertainty(factor, factor * share * change.uncertainty / 100 / ratio)
-    return f"; on average each {size} more multiplies it by {found}"
+    return f"each {size} more multiplies it by {found} on average"
 
 
 def _worded_answers(
@@ -140,10 +138,9 @@ def _worded_answers(
         ordered = by_pitch(cases) if topic == RESONANCE else solved_cases(cases, rate)
         solved = [case for case in ordered if case is not first]
         shown = [solved[0], solved[-1]] if len(solved) > 1 else solved
-    rates = [rate, *other_rates(cases, rate)]
     sentences = []
     for case in shown:
-        found = "; ".join(words.resistance_at(case, first, each, each != rate) for each in rates)
+        found = words.resistance_changes(case, first, rate)
         told = Sentences([words.resonance_text(case, first)], [f"the flow resistance is {found}"])
         sentences.append(
             f"With {name} {words.value_text(column, case.varied[column])} instead of {base} "

@@ -5,9 +5,7 @@ from collections.abc import Sequence
 from borestudy.report.sentences import words
 from borestudy.report.topic import RESONANCE, Sentences, Topic
 from borestudy.results.case import CaseResults, solved_cases
-from borestudy.results.changes import NO_DIFFERENCE, flow_change, resonance_change
-from borestudy.results.merged_flow import SOLUTIONS
-from borestudy.results.span_changes import span_change
+from borestudy.results.changes import flow_change, resonance_change
 from borestudy.rounding import significant
 
 
@@ -33,27 +31,22 @@ def entry_answers(cases: Sequence[CaseResults], rate: int, topic: Topic) -> list
 def _resistance(
     cases: Sequence[CaseResults], others: Sequence[CaseResults], rate: int
 ) -> list[str]:
-    """What the entry with the least resistance saves, and from which radius on."""
+    """What the entry with the least resistance saves at each rate, and from which radius on."""
     first, best = cases[0], others[0]
     shape, base = best.varied["entry"], first.varied["entry"]
-    saved = words.resistance_at(best, first, rate)
-    if all(span_change(case, first, rate).verdict == NO_DIFFERENCE for case in others):
-        sentences = [
-            f"No entry computed differs from {base} in flow resistance beyond the numerical "
-            f"uncertainty; the least, {shape}, is {saved}."
-        ]
+    saved = words.resistance_changes(best, first, rate)
+    rates = words.told_rates(first, rate)
+    if any(flow_change(case, first, each).is_beyond for case in others for each in rates):
+        told = f"With the throat entry {shape} instead of {base} the flow resistance is {saved}."
     else:
-        sentences = [
-            f"With the throat entry {shape} instead of {base} the flow resistance is {saved}: "
-            f"{words.figure_text(best, rate)} instead of {words.figure_text(first, rate)}."
-        ]
-    louder = range(rate + 1, len(first.rates))
-    if louder:
-        found = "; ".join(words.resistance_at(best, first, each, True) for each in louder)
-        sentences.append(f"Blown harder, with {shape} instead of {base}, it is {found}.")
-    for each in [rate, *louder[-1:]]:
+        told = (
+            f"No entry computed differs from {base} in flow resistance beyond the uncertainty; "
+            f"the least, {shape}, is {saved}."
+        )
+    sentences = [told, words.drops_instead(best, first, rate)]
+    for each in dict.fromkeys([rate, len(first.rates) - 1]):
         sentences += _enough_rounding(cases, each)
-    return sentences + _soft_playing(best, first, rate)
+    return sentences
 
 
 def _rounded(cases: Sequence[CaseResults]) -> list[tuple[float, CaseResults]]:
@@ -63,62 +56,42 @@ def _rounded(cases: Sequence[CaseResults]) -> list[tuple[float, CaseResults]]:
     return sorted(known, key=lambda pair: pair[0])
 
 
-def enough_radius(
-    cases: Sequence[CaseResults], rate: int, solution: str | None = None
-) -> tuple[float, float | None] | None:
+def enough_radius(cases: Sequence[CaseResults], rate: int) -> tuple[float, float | None] | None:
     """Smallest computed radius beyond which more rounding changes nothing, and the one before.
 
-    Every pair of a radius and a larger one is compared with its own uncertainty, in one solution
-    of the flow.  The limit lies between the radius before [mm] and the one returned first [mm];
-    None where the largest radius still differs from the one before it, or there are fewer
-    than two.
+    Every pair of a radius and a larger one is compared with its own uncertainty.  The limit lies
+    between the radius before [mm] and the one returned first [mm]; None where the largest radius
+    still differs from the one before it, or there are fewer than two.
     """
-    rounded = [
-        (radius, case)
-        for radius, case in _rounded(cases)
-        if (row := case.rate(rate)) is not None and row.of(solution) is not None
-    ]
+    rounded = [(radius, case) for radius, case in _rounded(cases) if case.converged(rate)]
     for place, (radius, case) in enumerate(rounded[:-1]):
-        changes = [
-            flow_change(larger, case, rate, solution=solution) for _, larger in rounded[place + 1 :]
-        ]
-        if all(change.verdict == NO_DIFFERENCE for change in changes):
+        changes = [flow_change(larger, case, rate) for _, larger in rounded[place + 1 :]]
+        if all(change.is_known and not change.is_beyond for change in changes):
             return radius, rounded[place - 1][0] if place else None
     return None
 
 
 def _enough_rounding(cases: Sequence[CaseResults], rate: int) -> list[str]:
-    """Say from which radius on more rounding is no use, by each solution that was asked for."""
-    first = cases[0].rate(rate)
-    if len(_rounded(cases)) < 3 or first is None or not first.converged:
+    """Say from which radius on more rounding is no use."""
+    if len(_rounded(cases)) < 3 or not cases[0].converged(rate):
         return []
-    solutions: list[str | None] = [None]
-    rows = [case.rate(rate) for case in cases]
-    if all(row is not None and row.is_judged_by_both for row in rows):
-        solutions = [word for word in SOLUTIONS if first.of(word) is not None]
-    limits = {word: _limit(cases, rate, word) for word in solutions}
-    place = words.capital(words.where(cases[0], rate))
-    if len(set(limits.values())) == 1:
-        both = ", in both solutions" if len(limits) > 1 else ""
-        return [f"{place}{both}, {next(iter(limits.values()))}."]
-    told = "; in the ".join(f"{word} solution {limit}" for word, limit in limits.items())
-    return [f"{place}: in the {told}."]
+    return [f"{words.capital(words.where(cases[0], rate, brief=True))}, {_limit(cases, rate)}."]
 
 
-def _limit(cases: Sequence[CaseResults], rate: int, solution: str | None) -> str:
-    found = enough_radius(cases, rate, solution)
+def _limit(cases: Sequence[CaseResults], rate: int) -> str:
+    found = enough_radius(cases, rate)
     if found is None:
         return (
-            "more rounding still changes the flow resistance beyond the numerical uncertainty up "
-            f"to the largest radius computed, {_size(cases[0], _rounded(cases)[-1][0])}"
+            "more rounding still changes the flow resistance beyond the uncertainty up to the "
+            f"largest radius computed, {_size(cases[0], _rounded(cases)[-1][0])}"
         )
     radius, before = found
     if before is None:
         return "no amount of rounding that was computed changes the flow resistance"
     return (
         f"from a radius of {_size(cases[0], radius)} on more rounding no longer changes the flow "
-        f"resistance beyond the numerical uncertainty (the limit lies between "
-        f"{significant(before)} and {significant(radius)} mm, the radii that were computed)"
+        f"resistance beyond the uncertainty (the limit lies between {significant(before)} and "
+        f"{significant(radius)} mm, the radii that were computed)"
     )
 
 
@@ -128,18 +101,3 @@ def _size(case: CaseResults, radius: float) -> str:
         return f"{significant(radius)} mm"
     share = significant(radius / case.geometry.throat_diameter_mm, 2)
     return f"{significant(radius)} mm ({share} throat diameters)"
-
-
-def _soft_playing(best: CaseResults, first: CaseResults, rate: int) -> list[str]:
-    """Whether the difference is gone at the lowest flow rate."""
-    if min(len(best.rates), len(first.rates)) < 2:
-        return []
-    change = span_change(best, first, 0)
-    if not change.computed.is_known or not (change.is_beyond or change.verdict == NO_DIFFERENCE):
-        return []
-    state = "still there" if change.is_beyond else "gone"
-    softest = words.rate_text(first.rates[0])
-    told = f"At the softest playing computed, {softest}, the difference is {state}"
-    if rate == 0:  # the size has been said
-        return [f"{told}."]
-    return [f"{told}: the flow resistance is {words.resistance_at(best, first, 0)}."]

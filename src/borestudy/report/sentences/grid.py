@@ -6,7 +6,6 @@ from borestudy.report.sentences import words
 from borestudy.report.topic import Sentences, Topic
 from borestudy.results.case import CaseResults, solved_cases, split_column
 from borestudy.results.changes import Change, flow_change, resonance_change
-from borestudy.results.merged_flow import SOLUTIONS
 from borestudy.rounding import with_uncertainty
 
 
@@ -52,27 +51,14 @@ def _ends_of_resistance(
 ) -> list[str]:
     """Which bore has the lowest flow resistance and which the highest."""
     solved = solved_cases(cases, rate)
-    by_solution = {word: solved_cases(cases, rate, word) for word in SOLUTIONS}
-    ordered = {word: found for word, found in by_solution.items() if found}
-    missing = [
-        f"the {word} solution is missing for {len(solved) - len(found)} of {len(solved)} bores"
-        for word, found in ordered.items()
-        if len(found) < len(solved)
-    ]
-    if not missing and len({(found[0].name, found[-1].name) for found in ordered.values()}) > 1:
-        missing = ["the two solutions name different ones"]
-    if missing:
-        return [
-            "Which bore has the lowest and which the highest flow resistance "
-            f"{words.where(cases[0], rate)} is not known: {' and '.join(missing)}."
-        ]
     if len(solved) < 2:
         return []
     least, most = solved[0], solved[-1]
     return [
         f"The flow resistance is lowest with {words.case_text(least, columns)} and highest with "
         f"{words.case_text(most, columns)}: {words.figure_text(least, rate)} against "
-        f"{words.figure_text(most, rate)}; the lowest is {words.resistance_at(least, most, rate)}."
+        f"{words.figure_text(most, rate)} ({words.BOTH_ERRORS}); the lowest is "
+        f"{words.resistance_at(least, most, rate)}."
     ]
 
 
@@ -98,19 +84,10 @@ def _effect(
     else:
         changes = [resonance_change(last, first) for first, last in pairs]
         moved = f"the first resonance changes by {_range(changes, 'cents')}"
-    rows = [case.rate(rate) for pair in pairs for case in pair]
-    ranges = []
-    # from each solution where there are two
-    if any(row is not None and row.is_judged_by_both for row in rows):
-        for word in SOLUTIONS:
-            changes = [flow_change(last, first, rate, solution=word) for first, last in pairs]
-            ranges.append(f"{_range(changes, '%')} in the {word} solution")
-    else:
-        changes = [flow_change(last, first, rate) for first, last in pairs]
-        ranges.append(_range(changes, "%"))
+    found = [flow_change(last, first, rate) for first, last in pairs]
     resisted = (
-        f"the flow resistance as computed changes by {' and '.join(ranges)} "
-        f"{words.where(first, rate)}"
+        f"the flow resistance changes by {_range(found, '%')} "
+        f"{words.where(first, rate, brief=True)}"
     )
     ends = [words.value_text(column, case.varied.get(column)) for case in (first, last)]
     return (

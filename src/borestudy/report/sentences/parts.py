@@ -1,105 +1,84 @@
-"""The pressure drop up to the throat's end and in the backbore: what is well known, what not.
-
-On these bores the solutions differ least up to the throat's end and most in what the backbore gives
-back, so a total is a span mostly for the backbore's sake.
-"""
+"""The pressure drop up to the throat's end and in the backbore, and whether air leaves the wall."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from borestudy.flow.result import FlowAtRate
-from borestudy.quantity import Quantity
-from borestudy.report.sentences.words import called, capital, quantity_text, where
+from borestudy.report.sentences.words import (
+    BOTH_ERRORS,
+    called,
+    capital,
+    drop_text,
+    transition_text,
+    where,
+)
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import SOLUTIONS, MergedRate
-from borestudy.results.span_changes import solutions_apart
-from borestudy.results.spans import BACKBORE, LAMINAR, TO_THROAT_END, TURBULENT
+from borestudy.results.estimate import BACKBORE, TO_THROAT_END
 from borestudy.results.tables.flow import EDGE
 from borestudy.rounding import significant
-
-#: Up to this share a figure is said to be well known: how far both solutions are apart, of their
-#: mean, and the numerical uncertainty of each, of its own.
-AGREEING = 0.03
 
 
 def parts_answers(cases: Sequence[CaseResults]) -> list[str]:
     """Both parts of the pressure drop at the greatest rate, of the first and of the last case.
 
-    Nothing is said where no rate has both solutions.
+    Nothing is said where neither has both parts there.
     """
-    rates = [rate for rate, row in enumerate(cases[0].rates) if solutions_apart(row) is not None]
-    if not rates:
+    rate = _greatest(cases)
+    told = [capital(text) for case in _ends(cases) if (text := _case_text(cases, case, rate))]
+    if not told:
         return []
-    told = [_case_text(cases, case, rates[-1]) for case in [cases[0], *cases[1:][-1:]]]
-    return [
-        f"Where the pressure goes {where(cases[0], rates[-1])}. "
-        f"{'. '.join(capital(text) for text in told if text)}. "
-        "What the backbore gives back is not known at this flow rate, since no steady model knows "
-        "where the air in it becomes turbulent; that is why the whole is a span."
-    ]
+    place = where(cases[0], rate, brief=True)
+    return [f"Where the pressure goes {place} ({BOTH_ERRORS}). {'. '.join(told)}."]
+
+
+def _greatest(cases: Sequence[CaseResults]) -> int:
+    """Index of the greatest rate at which the first case has a solution."""
+    return max((rate for rate, row in enumerate(cases[0].rates) if row.converged), default=0)
+
+
+def _ends(cases: Sequence[CaseResults]) -> list[CaseResults]:
+    """The first and the last case."""
+    return [cases[0], *cases[1:][-1:]]
 
 
 def _case_text(cases: Sequence[CaseResults], case: CaseResults, rate: int) -> str:
-    """Both parts of one case's pressure drop; empty without both solutions."""
+    """Both parts of one case's pressure drop; empty without both."""
     row = case.rate(rate)
-    apart = None if row is None else solutions_apart(row)
-    if row is None or apart is None:
+    back = None if row is None else row.quantity(BACKBORE)
+    if row is None or back is None or row.quantity(TO_THROAT_END) is None:
         return ""
-    fronts, backs = (
-        {word: found for word in SOLUTIONS if (found := row.quantity(part, word)) is not None}
-        for part in (TO_THROAT_END, BACKBORE)
-    )
-    least_sure = max(
-        math.inf if found.uncertainty is None else found.uncertainty / abs(found.value)
-        for found in fronts.values()
-    )
-    front, doubt = _by_each(fronts), ""
-    if max(apart.value / 100, least_sure) <= AGREEING:
-        within = significant(max(apart.value, 100 * least_sure, 0.1), 2)
-        front = f"{quantity_text(fronts[LAMINAR])} Pa"
-        doubt = f", well known since both solutions and their uncertainties are within {within} %"
-    elif apart.value <= (apart.uncertainty or 0.0):
-        doubt = ", which agree within their uncertainty and are known no better than that"
-    gives = all(found.value < 0 for found in backs.values())
+    gives, sign = ("gives back", -1) if back.value < 0 else ("takes", 1)
     return (
-        f"{called(case, cases)}the pressure falls by {front} up to the throat’s end{doubt}; the "
-        f"backbore {'gives back' if gives else 'takes'} {_by_each(backs, -1 if gives else 1)}"
+        f"{called(case, cases)}the pressure falls by {drop_text(case, rate, TO_THROAT_END)} up to "
+        f"the throat’s end; the backbore {gives} {drop_text(case, rate, BACKBORE, sign)}"
     )
-
-
-def _by_each(found: Mapping[str, Quantity], sign: int = 1) -> str:
-    """A pressure by each solution."""
-    return " or ".join(f"{quantity_text(one, sign)} Pa ({word})" for word, one in found.items())
 
 
 def separation_answers(cases: Sequence[CaseResults]) -> list[str]:
-    """Whether the air stays on the backbore's wall, from both solutions at the greatest rate.
+    """Where the flow turns turbulent and whether it stays on the backbore's wall, blown hardest.
 
-    Nothing is said where no rate of the first case has both solutions.
+    Nothing is said where the first case has no solution.
     """
-    rates = [rate for rate, row in enumerate(cases[0].rates) if _solved_both_ways(row)]
-    if not rates:
-        return []
+    rate = _greatest(cases)
     told = [
-        f"{called(case, cases)}the laminar flow {_in_the_backbore(case, row.of(LAMINAR))}, "
-        f"the turbulent one {_in_the_backbore(case, row.of(TURBULENT))}"
-        for case in [cases[0], *cases[1:][-1:]]
-        if (row := case.rate(rates[-1])) is not None and _solved_both_ways(row)
+        f"{called(case, cases)}the flow is {transition_text(case, figures)}; in the backbore it "
+        f"{_in_the_backbore(case, figures)}"
+        for case in _ends(cases)
+        if (row := case.rate(rate)) is not None and (figures := row.figures) is not None
     ]
-    return [f"In the backbore, {where(cases[0], rates[-1])}: {'; '.join(told)}."]
+    if not told or not cases[0].converged(rate):
+        return []
+    place = capital(where(cases[0], rate, brief=True))
+    return [f"{place}, {'. '.join([told[0], *map(capital, told[1:])])}."]
 
 
-def _solved_both_ways(row: MergedRate) -> bool:
-    return all(row.of(word) is not None for word in SOLUTIONS)
-
-
-def _in_the_backbore(case: CaseResults, figures: FlowAtRate | None) -> str:
+def _in_the_backbore(case: CaseResults, figures: FlowAtRate) -> str:
     """What the air does at the wall after the throat."""
     parts = {} if case.geometry is None else case.geometry.parts
     start, end = parts.get("backbore", (0.0, math.inf))
     bubbles = [
         (bubble.separation.value, end if bubble.reattachment is None else bubble.reattachment.value)
-        for bubble in (() if figures is None else figures.separations)
+        for bubble in figures.separations
         if bubble.separation is not None
     ]
     after = [bubble for bubble in bubbles if bubble[1] > start + EDGE]

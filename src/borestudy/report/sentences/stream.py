@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 from borestudy.report.sentences.words import case_value, quantity_text
 from borestudy.results.case import CaseResults
-from borestudy.results.spans import LAMINAR
 from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY, StreamAtRate
 from borestudy.rounding import significant
 
@@ -19,11 +18,13 @@ def stream_answers(cases: Sequence[CaseResults], column: str | None) -> list[str
     if not rows:
         return []
     row = next((row for row in rows if row.validity == QUASI_STEADY), rows[-1])
-    losses = []
-    for case in [cases[0], *(cases[1:][-1:] if column else ())]:
-        found = [one for one in _known(case) if one.rate_index == row.rate_index]
-        if found:
-            losses.append(_losses(found) + (f" with {case_value(case, column)}" if column else ""))
+    losses = [
+        f"{quantity_text(found.resonance_Q_change, -1)} %"
+        + (f" with {case_value(case, column)}" if column else "")
+        for case in [cases[0], *(cases[1:][-1:] if column else ())]
+        for found in _known(case)
+        if found.rate_index == row.rate_index
+    ]
     doubt = ""
     if row.validity == NOT_QUASI_STEADY:
         doubt = (
@@ -32,7 +33,7 @@ def stream_answers(cases: Sequence[CaseResults], column: str | None) -> list[str
         )
     return [
         f"The steady stream damps the first resonance as well: at "
-        f"{significant(row.flow_rate_L_per_s)} L/s ({row.regime}) its Q is lower than in "
+        f"{significant(row.flow_rate_L_per_s)} L/s its Q is lower than in "
         f"still air by {' and by '.join(losses)}{doubt}."
     ]
 
@@ -40,19 +41,3 @@ def stream_answers(cases: Sequence[CaseResults], column: str | None) -> list[str
 def _known(case: CaseResults) -> list[StreamAtRate]:
     """The rows that know what Q becomes."""
     return [row for row in case.streams if row.resonance_Q_change is not None]
-
-
-def _losses(rows: Sequence[StreamAtRate]) -> str:
-    """The fall of Q at one rate: from each solution, or a span where there is the laminar one."""
-    if len(rows) > 1:
-        return " or ".join(
-            f"{quantity_text(row.resonance_Q_change, -1)} % ({row.solution} solution)"
-            for row in rows
-        )
-    (row,) = rows
-    if row.regime == LAMINAR or row.solution != LAMINAR:
-        return f"{quantity_text(row.resonance_Q_change, -1)} %"
-    low, high = row.resonance_Q_change_low_percent, row.resonance_Q_change_high_percent
-    if low is None or high is None:
-        return "an amount that is not known"
-    return f"{significant(-high, 2)} to {significant(-low, 2)} %"

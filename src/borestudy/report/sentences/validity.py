@@ -2,13 +2,18 @@
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
-from borestudy.flow.regime import LAMINAR_BELOW, MACH_WARNING, REFINED_TO
+from borestudy.flow.regime import MACH_WARNING
 from borestudy.flow.result import FlowAtRate
 from borestudy.flow.uncertainty import ENERGY_LIMIT
-from borestudy.report.sentences.words import capital
+from borestudy.report.sentences.words import capital, rate_text
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import REFUSED, SOLUTIONS, MergedRate
-from borestudy.results.spans import LAMINAR, TURBULENT
+from borestudy.results.estimate import (
+    ESTIMATE,
+    LAMINAR,
+    SOLUTIONS,
+    TURBULENT,
+    EstimatedRate,
+)
 from borestudy.rounding import significant
 
 #: Of the flow out against the flow in: the discrete continuity adds up to it exactly, so
@@ -23,7 +28,9 @@ NOT_REDUCED = (
     "the reduced basis did not reach its tolerance, so every frequency was solved directly"
 )
 #: A case and one of its flow rates.
-Row = tuple[CaseResults, MergedRate]
+Row = tuple[CaseResults, EstimatedRate]
+#: What a reader calls the solutions.
+CALLED = {ESTIMATE: "flow", LAMINAR: "wholly laminar flow", TURBULENT: "wholly turbulent flow"}
 
 
 def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
@@ -91,19 +98,10 @@ def _flow(cases: Sequence[CaseResults]) -> Iterator[str]:
             f"The flow goes on behind the shank through a straight pipe of {pipe:g} mm, in "
             "which pressure is recovered: pressure drops are to the end of that pipe."
         )
-    beyond = [row.flow_rate_L_per_s for _, row in rows if row.regime != LAMINAR]
-    if beyond:
-        yield (
-            f"From {significant(min(beyond))} L/s on the throat Reynolds number passes "
-            f"{LAMINAR_BELOW:g} in at least one case: the flow is then no longer surely laminar, "
-            "and each computed pressure drop is that of an ideal, either wholly laminar or wholly "
-            "turbulent flow. The low and the high value are what to reckon with."
-        )
-    # where the laminar solution is one end of a wide span, its mesh is not what decides
-    slow = [(case, row) for case, row in rows if row.throat_reynolds <= REFINED_TO]
+    yield from _transitions(rows)
+    yield from _outside(cases)
     tolerance = max((case.flow.tolerance or 0.0 for case in cases), default=0.0)
-    yield from _tolerance(LAMINAR, slow, tolerance)
-    yield from _tolerance(TURBULENT, rows, tolerance)
+    yield from _tolerance(rows, tolerance)
     yield from _walls(rows)
     yield from _balances(rows)
     mach = max((row.mach_number for _, row in rows), default=0.0)
@@ -116,14 +114,41 @@ def _flow(cases: Sequence[CaseResults]) -> Iterator[str]:
     yield from (f"Flow: {text.rstrip('.')}." for text in sorted(warned))
 
 
-def _solved(rows: Sequence[Row], solution: str | None) -> dict[str, FlowAtRate]:
+def _transitions(rows: Sequence[Row]) -> Iterator[str]:
+    """From which rate on the flow turns turbulent within a bore, and what that rests on."""
+    turning = [
+        row
+        for _, row in rows
+        if row.figures is not None and row.figures.transition_position_mm is not None
+    ]
+    if turning:
+        softest = min(turning, key=lambda row: row.flow_rate_L_per_s)
+        yield (
+            f"From {rate_text(softest)} on the flow turns turbulent within at least one bore. The "
+            "place follows a rule and is no result of the equations; what an error of it is worth "
+            "is part of the model error."
+        )
+
+
+def _outside(cases: Sequence[CaseResults]) -> Iterator[str]:
+    """Where a bore or a rate lies outside what was measured."""
+    said: dict[str, dict[str, None]] = {}
+    for case in cases:
+        for row in case.rates:
+            for words in () if row.model_error is None else row.model_error.words:
+                said.setdefault(words, {})[case.name] = None
+    for words, names in said.items():
+        yield f"Outside the measurements, {_who(list(names), len(cases))}: {words.rstrip('.')}."
+
+
+def _solved(rows: Sequence[Row], solution: str = ESTIMATE) -> dict[str, FlowAtRate]:
     """A solution's figures where it converged, by case and flow rate in words."""
     return {
         _name(case, row): figures for case, row in rows if (figures := row.of(solution)) is not None
     }
 
 
-def _name(case: CaseResults, row: MergedRate) -> str:
+def _name(case: CaseResults, row: EstimatedRate) -> str:
     return f"{case.name} at {row.flow_rate_L_per_s:g} L/s"
 
 
@@ -133,46 +158,43 @@ def _convergence(rows: Sequence[Row]) -> Iterator[str]:
         sought = {
             _name(case, row): row.of(word)
             for case, row in rows
-            if f"{word} flow" not in case.unmeshed and row.sought(word) is not None
+            if word not in case.flow.not_meshed and row.sought(word) is not None
         }
         lost = [name for name, found in sought.items() if found is None]
         if lost:
             yield (
-                f"{len(lost)} of {len(sought)} {word} flow solutions did not converge and have no "
-                f"number: {_who(lost)}."
+                f"{len(lost)} of {len(sought)} solutions of the {CALLED[word]} did not converge "
+                f"and have no number: {_who(lost)}."
             )
         elif sought:
             yield (
-                f"Every {word} flow solution converged, {len(sought)} of {len(sought)} (cases "
-                "times flow rates)."
+                f"Every solution of the {CALLED[word]} converged, {len(sought)} of {len(sought)} "
+                "(cases times flow rates)."
             )
-    refused = [_name(case, row) for case, row in rows if row.note == REFUSED]
-    if refused:
-        yield f"{capital(REFUSED)} ({_who(refused)})."
 
 
-def _tolerance(solution: str, rows: Sequence[Row], tolerance: float) -> Iterator[str]:
+def _tolerance(rows: Sequence[Row], tolerance: float) -> Iterator[str]:
     """Where the mesh leaves more uncertainty than was asked for."""
-    solved = _solved(rows, solution)
+    solved = _solved(rows)
     large = [name for name, found in solved.items() if found.tolerance_reached is False]
     if large:
         yield (
             f"The numerical uncertainty of the pressure drop is above the {100 * tolerance:g} % "
-            f"asked for in {len(large)} of {len(solved)} {solution} solutions "
+            f"asked for in {len(large)} of {len(solved)} solutions "
             f"({_who(large)}): a finer mesh.resolution would say more."
         )
 
 
 def _walls(rows: Sequence[Row]) -> Iterator[str]:
-    """Where the first cell of the turbulent solution's mesh is too high."""
+    """Where the first cell of the mesh along the wall is too high for turbulent flow."""
     coarse = {
         name: found.y_plus or 0.0
-        for name, found in _solved(rows, TURBULENT).items()
+        for name, found in _solved(rows).items()
         if found.wall_resolution == TOO_COARSE
     }
     if coarse:
         yield (
-            f"{capital(TOO_COARSE)} in {len(coarse)} turbulent solutions ({_who(list(coarse))}): "
+            f"{capital(TOO_COARSE)} in {len(coarse)} solutions ({_who(list(coarse))}): "
             "the first cell of the boundary-layer mesh reaches "
             f"{significant(max(coarse.values()), 2)} wall units from the wall, and the friction "
             "there is less well known than the numerical uncertainty says."
@@ -181,7 +203,7 @@ def _walls(rows: Sequence[Row]) -> Iterator[str]:
 
 def _balances(rows: Sequence[Row]) -> Iterator[str]:
     """Where mass or mechanical energy does not add up."""
-    shown = _solved(rows, None).values()
+    shown = _solved(rows).values()
     for name, limit, words in (
         ("mass_balance", MASS_LIMIT, "mass"),
         ("energy_balance", ENERGY_LIMIT, "mechanical energy"),
@@ -192,15 +214,13 @@ def _balances(rows: Sequence[Row]) -> Iterator[str]:
                 f"The balance of {words} does not close: {significant(100 * worst, 2)} % at worst, "
                 f"where {100 * limit:g} % is allowed."
             )
-    for word in SOLUTIONS:
-        found = _solved(rows, word).values()
-        fluxes = [one.section_mass_flux or 0.0 for one in found if _share(one) > SECTION_SHARE]
-        if fluxes:
-            yield (
-                f"Between sections the mass of the {word} flow is off by up to "
-                f"{significant(100 * max(fluxes), 2)} %, which may move a pressure by more than a "
-                "tenth of its numerical uncertainty: a finer mesh.resolution would say more."
-            )
+    fluxes = [one.section_mass_flux or 0.0 for one in shown if _share(one) > SECTION_SHARE]
+    if fluxes:
+        yield (
+            f"Between sections the mass of the flow is off by up to "
+            f"{significant(100 * max(fluxes), 2)} %, which may move a pressure by more than a "
+            "tenth of its numerical uncertainty: a finer mesh.resolution would say more."
+        )
 
 
 def _share(figures: FlowAtRate) -> float:

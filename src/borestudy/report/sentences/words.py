@@ -2,17 +2,27 @@
 
 from collections.abc import Sequence
 
+from borestudy.drawing.style import evenly_spaced
+from borestudy.flow.result import FlowAtRate
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults, split_column, varied_columns
-from borestudy.results.changes import NO_DIFFERENCE, Change, peak_shift, resonance_change
-from borestudy.results.merged_flow import MergedRate
-from borestudy.results.span_changes import ENDS_DISAGREE, SpanChange, span_change
-from borestudy.results.spans import LAMINAR, WHOLE
-from borestudy.rounding import is_missing, significant, with_uncertainty
+from borestudy.results.changes import (
+    NO_DIFFERENCE,
+    Change,
+    flow_change,
+    peak_shift,
+    resonance_change,
+)
+from borestudy.results.estimate import WHOLE, EstimatedRate
+from borestudy.rounding import NO_VALUE, is_missing, significant, with_both_errors, with_uncertainty
 
 PLAYED_PEAKS = range(2, 13)
 #: Impedance peaks by where players use them (common practice).
 REGISTERS = {"low": range(2, 5), "middle": range(5, 8), "high": range(8, 13)}
+#: What stands behind a pressure drop, said once in a sentence.
+BOTH_ERRORS = "± numerical ± model error"
+#: At more flow rates than these a sentence says nothing.
+RATES_TOLD = 5
 
 
 def value_text(column: str, value: float | str | None) -> str:
@@ -48,17 +58,50 @@ def called(case: CaseResults, cases: Sequence[CaseResults]) -> str:
 
 
 def where(case: CaseResults, rate: int, brief: bool = False) -> str:
-    """The flow rate, the regime and, if not brief, the throat Reynolds number of an answer."""
+    """The flow rate of an answer; if not brief, the Reynolds number and where it is turbulent."""
     row = case.rate(rate)
     if row is None:
         return "at a flow rate that was not computed"
-    number = f", throat Reynolds number {significant(row.throat_reynolds, 3)}"
-    return f"at {rate_text(row)} ({row.regime}{'' if brief else number})"
+    if brief:
+        return f"at {rate_text(row)}"
+    number = f"throat Reynolds number {significant(row.throat_reynolds, 3)}"
+    state = "" if row.figures is None else f", {transition_text(case, row.figures)}"
+    return f"at {rate_text(row)} ({number}{state})"
 
 
-def rate_text(row: MergedRate) -> str:
+def rate_text(row: EstimatedRate) -> str:
     """A flow rate with its unit."""
     return f"{significant(row.flow_rate_L_per_s)} L/s"
+
+
+def transition_text(case: CaseResults, figures: FlowAtRate) -> str:
+    """Where along the bore the estimate's flow turns turbulent, counted in throat diameters."""
+    if figures.transition_position_mm is None:
+        return "laminar to the shank end"
+    return f"turbulent from {place_text(case, figures.transition_position_mm)} on"
+
+
+def place_text(case: CaseResults, position: float) -> str:
+    """A place [mm from the rim plane] as a distance from the throat: ``2.1 throat diameters ...``.
+
+    From the rim plane in millimetres where the bore has no part named throat.
+    """
+    parts = {} if case.geometry is None else case.geometry.parts
+    if case.geometry is None or "throat" not in parts:
+        return f"{significant(position, 3)} mm behind the rim plane"
+    start, end = parts["throat"]
+    reference, side = (end, "end") if position >= end else (start, "start")
+    size = significant(abs(position - reference) / case.geometry.throat_diameter_mm, 2)
+    way = "behind" if position >= reference else "before"
+    return f"{size} throat diameters {way} the throat’s {side}"
+
+
+def told_rates(case: CaseResults, reference: int) -> list[int]:
+    """Indices of the flow rates that a sentence goes through, the reference rate among them."""
+    shown = evenly_spaced(len(case.rates), RATES_TOLD)
+    if reference < len(case.rates) and reference not in shown:
+        shown[min(range(len(shown)), key=lambda place: abs(shown[place] - reference))] = reference
+    return shown
 
 
 def change_text(change: Change, unit: str = "%") -> str:
@@ -67,73 +110,75 @@ def change_text(change: Change, unit: str = "%") -> str:
         return change.verdict
     if not change.is_known:
         return f"changed by {significant(change.value, 2)} {unit}, uncertainty unknown"
-    if change.verdict == NO_DIFFERENCE:
+    if not change.is_beyond:
         computed = with_uncertainty(change.value, change.uncertainty)
-        return f"not different beyond the numerical uncertainty ({computed} {unit})"
+        beyond = "numerical uncertainty" if change.verdict == NO_DIFFERENCE else "uncertainty"
+        return f"not different beyond the {beyond} ({computed} {unit})"
     size = with_uncertainty(abs(change.value), change.uncertainty)
     return f"{size} {unit} {change.verdict}"
 
 
 def resistance_at(case: CaseResults, first: CaseResults, rate: int, brief: bool = False) -> str:
-    """How the flow resistance differs at one rate, with what the regime leaves open."""
-    change = span_change(case, first, rate)
-    place, row, base = where(case, rate, brief), case.rate(rate), first.rate(rate)
-    if change.judged_by_both:
-        return _by_both(change, place)
-    if not change.computed.is_known or row is None or base is None:
+    """How the flow resistance differs at one rate."""
+    change, place = flow_change(case, first, rate), where(case, rate, brief)
+    if change.value is None:
         return f"not known {place}, since a solution is missing"
-    if row.regime == base.regime == LAMINAR:
-        return f"{change_text(change.computed)} {place}"
-    if change.low.value is None or change.high.value is None:
-        return f"not known {place}, since the span has no end to compare"
-    low, high = change.low.value, change.high.value
-    if change.verdict == ENDS_DISAGREE:
-        return (
-            f"not known {place}: {short_text(change.computed)} in the {row.solution} solution; by "
-            f"what the ends of the span rest on, from {short_text(change.low)} to "
-            f"{short_text(change.high)}"
-        )
-    if change.verdict == NO_DIFFERENCE:
-        return f"not different beyond the numerical uncertainty {place}, at either end of the span"
-    sizes = [significant(size, 2) for size in sorted((abs(low), abs(high)))]
-    size = sizes[0] if sizes[0] == sizes[1] else f"{sizes[0]} to {sizes[1]}"
-    return f"{size} % {change.verdict} {place}, from end to end of the span"
+    return f"{change_text(change)} {place}"
 
 
-def _by_both(change: SpanChange, place: str) -> str:
-    """What both solutions say of a difference, and whether they agree."""
-    found = change.solutions.items()
-    if change.verdict == NO_DIFFERENCE:
-        return f"not different beyond the numerical uncertainty {place}, in both solutions"
-    if change.is_beyond:
-        sizes = ", ".join(
-            f"{with_uncertainty(abs(each.value or 0.0), each.uncertainty)} % ({word})"
-            for word, each in found
-        )
-        return f"{change.verdict} in both solutions {place}: {sizes}"
-    told = [f"the {word} solution says {short_text(each)}" for word, each in found if each.is_known]
-    lost = [f"the {word} one is missing" for word, each in found if not each.is_known]
-    return f"not known {place}: {', '.join([*told, *lost])}"
+def resistance_changes(case: CaseResults, first: CaseResults, reference: int) -> str:
+    """How the flow resistance differs at each flow rate: one number and one verdict a rate."""
+    rates = told_rates(first, reference) or [reference]
+    return listed([resistance_at(case, first, rate, brief=True) for rate in rates])
 
 
-def short_text(change: Change) -> str:
-    """A change in few words, without its uncertainty."""
-    if not change.is_beyond:
-        return "no clear difference"
-    return f"{significant(abs(change.value or 0.0), 2)} % {change.verdict}"
+def drops_instead(case: CaseResults, first: CaseResults, reference: int) -> str:
+    """A sentence with both pressure drops at the reference and at the greatest rate."""
+    rates = sorted({reference, *([len(first.rates) - 1] if first.rates else [])})
+    found = [
+        f"{drop_text(case, rate)} instead of {drop_text(first, rate)} {where(case, rate)}"
+        for rate in rates
+        if case.converged(rate) and first.converged(rate)
+    ]
+    return f"The pressure drop is {listed(found)} (each {BOTH_ERRORS})." if found else ""
 
 
 def figure_text(case: CaseResults, rate: int) -> str:
-    """A case's flow resistance at a rate, with its uncertainty; its span beyond laminar flow."""
+    """A case's flow resistance at a rate ± numerical ± model error."""
     row = case.rate(rate)
-    drop = None if row is None else row.quantity(WHOLE)
-    if row is None or drop is None:
+    if row is None or not row.converged:
         return "none, since the solution did not converge"
-    scale = 1e-3 / row.flow_rate_L_per_s
-    if row.regime != LAMINAR:
-        ends = (row.spans[WHOLE].low, row.spans[WHOLE].high)
-        return f"{' to '.join(significant(scale * end, 3) for end in ends)} kPa·s/L"
-    return f"{quantity_text(drop, scale)} kPa·s/L"
+    return f"{_with_errors(row, WHOLE, 1e-3 / row.flow_rate_L_per_s)} kPa·s/L"
+
+
+def drop_text(case: CaseResults, rate: int, drop: str = WHOLE, sign: int = 1) -> str:
+    """A case's pressure drop at a rate ± numerical ± model error, with its unit."""
+    row = case.rate(rate)
+    if row is None or row.quantity(drop) is None:
+        return "none, since the solution did not converge"
+    return f"{_with_errors(row, drop, sign)} Pa"
+
+
+def _with_errors(row: EstimatedRate, drop: str, factor: float) -> str:
+    """A pressure drop times a factor, ± numerical ± model error."""
+    found = row.quantity(drop)
+    sides = None if row.model_error is None else row.model_error.drops.get(drop)
+    if found is None:
+        return NO_VALUE
+    below, above = (None, None) if sides is None else (sides.low, sides.high)
+    if factor < 0:
+        below, above = above, below
+    sizes = (found.uncertainty, below, above)
+    return with_both_errors(
+        factor * found.value, *(None if size is None else abs(factor) * size for size in sizes)
+    )
+
+
+def listed(parts: Sequence[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``; semicolons where a part has a comma itself."""
+    if any("," in part for part in parts):
+        return "; ".join(parts)
+    return " and ".join([", ".join(parts[:-1]), parts[-1]] if len(parts) > 1 else parts)
 
 
 def quantity_text(found: Quantity | None, factor: float = 1.0) -> str:
@@ -150,7 +195,7 @@ def resonance_text(case: CaseResults, first: CaseResults) -> str:
         return _peaks_text(case, first)
     change = resonance_change(case, first)
     moved = change_text(change, "cents")
-    if change.value is None or change.verdict == NO_DIFFERENCE:
+    if change.value is None or not change.is_beyond:
         return f"the first resonance is {moved}"
     peaks = first.resonances[0], case.resonances[0]
     numbers = [quantity_text(peak.frequency) for peak in peaks]

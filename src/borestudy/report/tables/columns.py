@@ -3,14 +3,16 @@
 from borestudy.report.sentences.words import REGISTERS
 
 #: Columns of the flow table that are given rather than solved for.
-GIVEN = ("case", "flow_rate_L_per_s", "throat_reynolds", "mach_number", "regime", "converged")
+GIVEN = (
+    "case", "flow_rate_L_per_s", "throat_reynolds", "mach_number", "regime", "converged",
+    "turns_turbulent",
+)  # fmt: skip
 #: Columns of the comparison table that a flow solve at the reference rate fills.
 SOLVED = ("pressure_drop", "flow_resistance", "loss_coefficient")
 #: Columns of the comparison that are printed together; a name ending in * is a beginning.
 FLOWING = (
-    "throat_reynolds", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L", "regime", "solution",
-    "flow_resistance_change_percent", "flow_resistance_change_low_percent",
-    "flow_resistance_change_high_percent", "flow_resistance_change_verdict",
+    "throat_reynolds", "pressure_drop_Pa", "flow_resistance_kPa_s_per_L",
+    "flow_resistance_change_percent", "flow_resistance_change_verdict",
 )  # fmt: skip
 THROAT = (
     "flow_differential_resistance_kPa_s_per_L", "flow_resistance_to_throat_end_kPa_s_per_L",
@@ -31,39 +33,28 @@ PEAKS = {
 }
 #: Columns of the flow table that are printed; the file has all.
 FLOW_PRINTED = (
-    "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "pressure_drop_Pa",
-    "pressure_drop_low_Pa", "pressure_drop_high_Pa", "pressure_drop_to_throat_end_Pa",
-)  # fmt: skip
-#: The same where rates are solved both ways.
-FLOW_OF_BOTH = (
-    "case", "flow_rate_L_per_s", "throat_reynolds", "regime", "laminar_pressure_drop_Pa",
-    "turbulent_pressure_drop_Pa", "pressure_drop_low_Pa", "pressure_drop_high_Pa",
-    "handbook_pressure_drop_low_Pa", "handbook_pressure_drop_high_Pa",
+    "case", "flow_rate_L_per_s", "throat_reynolds", "pressure_drop_Pa", "pressure_drop_low_Pa",
+    "pressure_drop_high_Pa", "turns_turbulent",
 )  # fmt: skip
 FLOW_PARTS = (
-    "case", "flow_rate_L_per_s", "laminar_pressure_drop_to_throat_end_Pa",
-    "turbulent_pressure_drop_to_throat_end_Pa", "solutions_apart_to_throat_end_percent",
-    "laminar_backbore_pressure_drop_Pa", "turbulent_backbore_pressure_drop_Pa",
+    "case", "flow_rate_L_per_s", "pressure_drop_to_throat_end_Pa", "backbore_pressure_drop_Pa",
 )  # fmt: skip
 FLOW_CHANGES = (
-    "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_percent",
-    "pressure_drop_change_low_percent", "pressure_drop_change_high_percent",
-    "pressure_drop_change_verdict",
+    "case", "flow_rate_L_per_s", "pressure_drop_change_percent", "pressure_drop_change_verdict",
 )  # fmt: skip
-CHANGES_OF_BOTH = (
-    "case", "flow_rate_L_per_s", "regime", "pressure_drop_change_laminar_percent",
-    "pressure_drop_change_turbulent_percent", "pressure_drop_change_low_percent",
-    "pressure_drop_change_high_percent", "pressure_drop_change_verdict",
+#: The same beside the extremes, where a study asks for them.
+EXTREMES = (
+    "case", "flow_rate_L_per_s", "pressure_drop_Pa", "laminar_pressure_drop_Pa",
+    "turbulent_pressure_drop_Pa",
 )  # fmt: skip
-SEPARATIONS = ("case", "solution", "part", "wall", "separation_mm", "reattachment_mm")
+SEPARATIONS = ("case", "part", "wall", "separation_mm", "reattachment_mm")
 #: Columns of the stream table that are printed.
 STREAM = (
-    "case", "flow_rate_L_per_s", "solution", "series_resistance_kPa_s_per_L",
-    "resonance_Q_change_percent", "resonance_Q_change_low_percent",
-    "resonance_Q_change_high_percent", "validity",
+    "case", "flow_rate_L_per_s", "series_resistance_kPa_s_per_L", "resonance_Q_change_percent",
+    "resonance_Q_change_low_percent", "resonance_Q_change_high_percent", "validity",
 )  # fmt: skip
 #: Columns of the energy table that are printed; a name ending in * is a beginning.
-ENERGY = ("case", "solution", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
+ENERGY = ("case", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
 #: Beginnings of columns that the file alone holds, or that the report says in other places.
 ELSEWHERE = (
     "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",

@@ -8,7 +8,10 @@ from borestudy.report.tables import columns as printed
 from borestudy.report.tables.flow import is_converged, why_unsolved
 from borestudy.report.tables.layout import Row, Table, build_table, chosen
 from borestudy.report.topic import FLOW, RESONANCE, Topic
-from borestudy.results.merged_flow import LAMINAR
+from borestudy.results.estimate import DROPS
+
+#: What the first two of the pressure drops are over the flow rate.
+RESISTANCES = ("flow_resistance", "flow_resistance_to_throat_end")
 
 
 def printed_comparisons(
@@ -17,6 +20,7 @@ def printed_comparisons(
     """The comparison in several tables, the topic's first; the file has the rest."""
     if comparison.empty:
         return []
+    comparison = _with_model_errors(comparison, flow)
     failed = {
         (row["case"], row["flow_rate_L_per_s"]): why_unsolved(row)
         for row in flow.to_dict("records")
@@ -33,12 +37,8 @@ def printed_comparisons(
     # `unsolved` looks the rate up in the row, so it leaves the print but not the table.
     if "flow_rate_L_per_s" in comparison and comparison["flow_rate_L_per_s"].nunique() == 1:
         at_rate = f" at {plain(comparison['flow_rate_L_per_s'].iloc[0])} L/s"
-    flowing: tuple[str, ...] = printed.FLOWING
-    if "regime" in comparison and (comparison["regime"] == LAMINAR).all():
-        # the span is then the computed change itself, which stands there with its uncertainty
-        flowing = tuple(name for name in flowing if "_low_" not in name and "_high_" not in name)
     flows = {
-        text("comparison", "flowing", at_rate=at_rate): flowing,
+        text("comparison", "flowing", at_rate=at_rate): printed.FLOWING,
         text("comparison", "throat", at_rate=at_rate): printed.THROAT,
     }
     sounds = {
@@ -62,6 +62,22 @@ def printed_comparisons(
         for caption, names in parts.items()
         if names
     ]
+
+
+def _with_model_errors(comparison: pd.DataFrame, flow: pd.DataFrame) -> pd.DataFrame:
+    """The table with the model errors that stand in the flow's table, where it has them."""
+    names = {
+        f"{drop}_model_error_{side}_Pa": f"{resistance}_model_error_{side}_kPa_s_per_L"
+        for drop, resistance in zip(DROPS[:2], RESISTANCES, strict=True)
+        for side in ("low", "high")
+    }
+    keys = ["case", "flow_rate_L_per_s"]
+    if not {*keys, *names} <= {*flow.columns} or not {*keys} <= {*comparison.columns}:
+        return comparison
+    known = comparison.drop(columns=[name for name in names if name in comparison])
+    table = known.merge(flow[[*keys, *names]], how="left", on=keys)
+    scale = 1e-3 / table["flow_rate_L_per_s"]
+    return table.assign(**{own: scale * table[name] for name, own in names.items()})
 
 
 def _first_case_said(comparison: pd.DataFrame) -> pd.DataFrame:

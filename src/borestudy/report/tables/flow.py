@@ -1,19 +1,22 @@
-"""The report's tables of the flow, with both solutions side by side where there are both."""
+"""The report's tables of the flow: the best estimate, and the extremes where they were solved."""
 
 from collections.abc import Sequence
 from typing import Any
 
 import pandas as pd
 
-from borestudy.flow.regime import LOWEST_TURBULENT
 from borestudy.report.captions import text
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED, plain
+from borestudy.report.sentences.words import place_text
 from borestudy.report.tables import columns as printed
-from borestudy.report.tables.layout import UNCERTAINTY, Row, Table, build_table, chosen
-from borestudy.results.merged_flow import REFUSED, SOLUTIONS
-from borestudy.results.spans import DROPS, LAMINAR
+from borestudy.report.tables.layout import Row, Table, build_table, chosen
+from borestudy.results.case import CaseResults
+from borestudy.results.estimate import ESTIMATE, EXTREMES
+from borestudy.rounding import is_missing, significant
 
-TOO_SLOW = "too slow"
+#: A column for readers that no file has: where the flow turns turbulent, in words.
+TURNS_TURBULENT = "turns_turbulent"
+NOWHERE = "nowhere: laminar to the shank end"
 
 
 def is_true(flag: Any) -> bool:
@@ -28,41 +31,37 @@ def is_converged(row: Row) -> bool:
 
 def why_unsolved(row: Row) -> str:
     """Say in few words why a row of the flow table has no number."""
-    note = row.get("span_note")
-    if f"{NOT_MESHED}: " in str(note):
-        return NOT_MESHED
-    return TOO_SLOW if note == REFUSED else NOT_CONVERGED
+    return NOT_MESHED if f"{NOT_MESHED}: " in str(row.get("note")) else NOT_CONVERGED
 
 
-def has_turbulent(flow: pd.DataFrame) -> bool:
-    """Tell whether the turbulent solution was asked for at a rate that it may have, or refused."""
-    if "turbulent_converged" not in flow:
-        return False
-    return bool((flow["turbulent_converged"].notna() | (flow["span_note"] == REFUSED)).any())
+def with_transitions(flow: pd.DataFrame, cases: Sequence[CaseResults]) -> pd.DataFrame:
+    """The flow table with a column of words for where the flow turns turbulent."""
+    by_name = {case.name: case for case in cases}
+    told = [
+        _turns_turbulent(by_name[str(row["case"])], row) if is_converged(row) else ""
+        for row in flow.to_dict("records")
+    ]
+    return flow.assign(**{TURNS_TURBULENT: told})
 
 
-def with_laminar(flow: pd.DataFrame) -> pd.DataFrame:
-    """The table with the laminar solution's figures in columns of their own."""
-    shared = [f"{drop}_Pa{suffix}" for drop in DROPS for suffix in ("", UNCERTAINTY)]
-    own = flow[shared].where(flow["solution"] == LAMINAR).add_prefix(f"{LAMINAR}_")
-    return flow.assign(**{str(name): own[name] for name in own})
+def _turns_turbulent(case: CaseResults, row: Row) -> str:
+    position = row.get("transition_position_mm")
+    if position is None or is_missing(position):
+        return NOWHERE
+    return f"{significant(float(position), 3)} mm: {place_text(case, float(position))}"
 
 
 def printed_flow(flow: pd.DataFrame) -> Table:
     """The table of all cases and flow rates."""
-    caption = text("tables", "flow")
-    if not has_turbulent(flow):
-        return _part(flow, printed.FLOW_PRINTED, caption)
-    caption += text("tables", "flow_of_both") + _refusal(flow)
-    return _part(with_laminar(flow), printed.FLOW_OF_BOTH, caption)
+    return _part(flow, printed.FLOW_PRINTED, text("tables", "flow"))
 
 
 def printed_flow_parts(flow: pd.DataFrame) -> Table | None:
-    """Both parts of the pressure drop from both solutions; None without a rate that has both."""
-    if not has_turbulent(flow):
+    """Both parts of the pressure drop; None where no rate has them."""
+    name = "backbore_pressure_drop_Pa"
+    if name not in flow or flow[name].isna().all():
         return None
-    rows = with_laminar(flow).dropna(subset=["solutions_apart_to_throat_end_percent"])
-    return None if rows.empty else _part(rows, printed.FLOW_PARTS, text("tables", "flow_parts"))
+    return _part(flow, printed.FLOW_PARTS, text("tables", "flow_parts"))
 
 
 def printed_flow_changes(flow: pd.DataFrame) -> Table | None:
@@ -70,22 +69,38 @@ def printed_flow_changes(flow: pd.DataFrame) -> Table | None:
     if "pressure_drop_change_percent" not in flow or flow["case"].nunique() < 2:
         return None
     others = flow[flow["case"] != flow["case"].iloc[0]]
-    caption = text("tables", "flow_changes")
-    if has_turbulent(flow):
-        caption += text("tables", "changes_of_both") + _refusal(flow)
-        return _part(others, printed.CHANGES_OF_BOTH, caption)
-    return _part(others, printed.FLOW_CHANGES, caption + text("tables", "changes_of_spans"))
+    return _part(others, printed.FLOW_CHANGES, text("tables", "flow_changes"))
 
 
-def printed_separations(separations: pd.DataFrame) -> Table:
+def has_extreme(flow: pd.DataFrame, word: str) -> bool:
+    """Tell whether a study asked for one of `EXTREMES`, at a rate that it may have."""
+    name = f"{word}_converged"
+    return name in flow and bool(flow[name].notna().any())
+
+
+def printed_extremes(flow: pd.DataFrame) -> Table | None:
+    """The best estimate beside the extremes; None where the study did not ask for any."""
+    asked = [word for word in EXTREMES if has_extreme(flow, word)]
+    if not asked:
+        return None
+    left_out = tuple(f"{word}_" for word in EXTREMES if word not in asked)
+    names = [name for name in printed.EXTREMES if not left_out or not name.startswith(left_out)]
+    return _part(flow, names, text("tables", "extremes"))
+
+
+def printed_separations(separations: pd.DataFrame) -> Table | None:
     """Where the air leaves the wall, at the greatest rate that any case has."""
+    separations = _of_estimate(separations)
     rate = separations["flow_rate_L_per_s"].max()
     rows = separations[separations["flow_rate_L_per_s"] == rate]
-    return _whole(rows, "separations", printed.SEPARATIONS, rate=plain(rate))
+    return (
+        None if rows.empty else _whole(rows, "separations", printed.SEPARATIONS, rate=plain(rate))
+    )
 
 
 def printed_energy(energy: pd.DataFrame, rate: float) -> Table | None:
     """The table of where the pressure goes at one flow rate [L/s]; None without a row for it."""
+    energy = _of_estimate(energy)
     rows = energy[energy["flow_rate_L_per_s"] == rate]
     return None if rows.empty else _whole(rows, "energy", printed.ENERGY, rate=plain(rate))
 
@@ -95,6 +110,11 @@ def printed_stream(stream: pd.DataFrame) -> Table:
     return _whole(stream, "stream", printed.STREAM)
 
 
+def _of_estimate(table: pd.DataFrame) -> pd.DataFrame:
+    """The rows of the best estimate, of a table that has the extremes' too."""
+    return table[table["solution"] == ESTIMATE] if "solution" in table else table
+
+
 def _whole(table: pd.DataFrame, name: str, columns: Sequence[str], **words: str) -> Table:
     """Some columns of a table that is named as its file and its caption are."""
     caption, wanted = text("tables", name, **words), chosen(table, columns)
@@ -102,27 +122,20 @@ def _whole(table: pd.DataFrame, name: str, columns: Sequence[str], **words: str)
 
 
 def _part(flow: pd.DataFrame, columns: Sequence[str], caption: str) -> Table:
-    """Some columns of the flow table, without those of a solution that was not asked for."""
-    asked = "laminar_converged" not in flow or flow["laminar_converged"].notna().any()
-    wanted = [name for name in columns if asked or LAMINAR not in name.split("_")]
+    """Some columns of the flow table."""
     return build_table(
-        flow, caption, columns=chosen(flow, wanted), unsolved=_unsolved, file_name="flow.csv"
+        flow, caption, columns=chosen(flow, columns), unsolved=_unsolved, file_name="flow.csv"
     )
 
 
-def _refusal(flow: pd.DataFrame) -> str:
-    refused = (flow["span_note"] == REFUSED).any()
-    return text("tables", "refused", lowest=LOWEST_TURBULENT) if refused else ""
-
-
 def _unsolved(row: Row, column: str) -> str:
+    """Why a cell has no number: of an extreme by its own solve, else by the estimate's."""
     if column in printed.GIVEN:
         return ""
-    lost = {
-        word
-        for word in SOLUTIONS
-        if str(row.get(f"{word}_converged")).lower() in ("false", "0", "0.0")
-    }
-    if not is_converged(row) or lost & set(column.split("_")):
-        return why_unsolved(row)
-    return ""
+    word = column.split("_")[0]
+    if word in EXTREMES:
+        sought = row.get(f"{word}_converged")
+        if is_missing(sought) and sought is not False:
+            return "not solved"
+        return "" if is_true(sought) else NOT_CONVERGED
+    return "" if is_converged(row) else why_unsolved(row)

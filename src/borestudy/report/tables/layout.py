@@ -10,12 +10,18 @@ import pandas as pd
 
 from borestudy.drawing.lettering import POINTS_PER_MM, text_width_mm
 from borestudy.report import labels
-from borestudy.rounding import NO_VALUE, is_missing, significant, with_uncertainty
+from borestudy.rounding import (
+    NO_VALUE,
+    is_missing,
+    significant,
+    with_both_errors,
+    with_uncertainty,
+)
 
 #: A row of a table, by the names of its columns.
 Row = Mapping[Any, Any]
 
-UNCERTAINTY = "_uncertainty"
+UNCERTAINTY, MODEL_ERROR = "_uncertainty", "_model_error_"
 #: Units that are unwieldy as the files store them: printed unit and the factor to it.
 PRINTED = {"Pa·s/m³": ("MPa·s/m³", 1e-6)}
 ROW_LIMIT = 300
@@ -81,11 +87,15 @@ class Table:
 
 @dataclass(frozen=True)
 class _Field:
-    """Columns that share a cell: a value alone, with its uncertainty, or the ends of a span."""
+    """Columns that share a cell: a value alone, with its uncertainty, or the ends of a span.
+
+    A value may have a model error as well: how far below and how far above it the truth may lie.
+    """
 
     column: str
     uncertainty: str = ""
     high: str = ""
+    model: tuple[str, ...] = ()
 
     @property
     def unit(self) -> tuple[str, float]:
@@ -99,7 +109,8 @@ class _Field:
         name, unit = labels.name_of(self.column), self.unit[0]
         if self.high:
             name = labels.name_of(self.column.replace("_low_", "_")) + ", low to high"
-        return f"{name}, {unit}" if unit else name
+        signs = " ± numerical ± model error" if self.model else ""
+        return f"{name}, {unit}{signs}" if unit else f"{name}{signs}"
 
     def cell(self, row: Row, look: str, digits: int) -> Cell:
         """The field's cell of a row."""
@@ -117,6 +128,11 @@ class _Field:
             known = sorted(end for end in (scaled, other) if end is not None)
             ends = [significant(end, 3) for end in known] + [NO_VALUE] * (2 - len(known))
             return Cell(ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}", "number")
+        if self.model:
+            sides = [
+                None if is_missing(row[side]) else self.unit[1] * row[side] for side in self.model
+            ]
+            return Cell(with_both_errors(scaled, other, *sides), "number")
         if self.uncertainty:
             return Cell(with_uncertainty(scaled, other), "number")
         return Cell(labels.plain(scaled, digits), "number")
@@ -134,11 +150,12 @@ def build_table(
 ) -> Table:
     """Make a result table into cells.
 
-    A column that has an `…_uncertainty` beside it is written 'value ± uncertainty'; a pair
-    `…_low_…`, `…_high_…` becomes one column 'low to high'.  Numbers without an uncertainty have
-    that many digits.  Where `unsolved` has words for a row and a column, the cell reads these
-    whatever the file holds; `look` gives the text cells of a row their look, and `file_name` says
-    where the rest is of a table too long to print.
+    A column that has an `…_uncertainty` beside it is written 'value ± uncertainty', with a pair
+    `…_model_error_low_…`, `…_model_error_high_…` as well 'value ± numerical ± model error'; a pair
+    `…_low_…`, `…_high_…` of its own becomes one column 'low to high'.  Numbers without an
+    uncertainty have that many digits.  Where `unsolved` has words for a row and a column, the cell
+    reads these whatever the file holds; `look` gives the text cells of a row their look, and
+    `file_name` says where the rest is of a table too long to print.
     """
     fields = _fields(list(columns) or list(frame.columns))
     numeric = [
@@ -170,6 +187,8 @@ def _fields(columns: Sequence[str]) -> list[_Field]:
     """Group columns that share a cell."""
     fields: list[_Field] = []
     for column in columns:
+        if MODEL_ERROR in column and without_errors(column) in columns:
+            continue
         error, low = column + UNCERTAINTY, column.replace("_high_", "_low_")
         high = column.replace("_low_", "_high_")
         of_another = column.endswith(UNCERTAINTY) and column.removesuffix(UNCERTAINTY) in columns
@@ -178,8 +197,16 @@ def _fields(columns: Sequence[str]) -> list[_Field]:
         if high != column and high in columns:
             fields.append(_Field(column, high=high))
         else:
-            fields.append(_Field(column, error if error in columns else ""))
+            model = tuple(
+                name for name in columns if MODEL_ERROR in name and without_errors(name) == column
+            )
+            fields.append(_Field(column, error if error in columns else "", model=model))
     return fields
+
+
+def without_errors(column: str) -> str:
+    """The column whose uncertainty or model error a column holds; any other as it is."""
+    return re.sub(rf"{MODEL_ERROR}(?:low|high)(?=_|$)", "", column.removesuffix(UNCERTAINTY))
 
 
 def _groups(fields: Sequence[_Field]) -> list[tuple[str, int]]:
@@ -203,11 +230,11 @@ def unbroken(text: str) -> str:
 
 
 def chosen(frame: pd.DataFrame, names: Sequence[str]) -> list[str]:
-    """Columns of some names, with their uncertainties; a name ending in * is a beginning."""
+    """Columns of some names, with their errors; a name ending in * is a beginning."""
     return [
         column
         for name in names
         for column in frame.columns
-        for stem in [column.removesuffix(UNCERTAINTY)]
+        for stem in [without_errors(column)]
         if stem == name or (name.endswith("*") and stem.startswith(name[:-1]))
     ]
