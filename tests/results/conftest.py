@@ -7,17 +7,28 @@ from typing import Any
 import pytest
 
 from borestudy.acoustics.result import AcousticResult
-from borestudy.bore import BoreDescription
+from borestudy.bore import BoreDescription, Passage
 from borestudy.closed_form.handbook import Span
 from borestudy.flow.result import FlowResult
 from borestudy.records import from_plain
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import SCALES, MergedFlow, Mode, merged_flow
+from borestudy.results.estimate import (
+    BACKBORE,
+    SCALES,
+    TO_THROAT_END,
+    WHOLE,
+    EstimatedFlow,
+    estimated_flow,
+)
 from borestudy.results.perturbed import PerturbedBore, PerturbedBores
-from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
 
 RATES = (0.05, 0.1, 0.3)
 REYNOLDS_PER_RATE = 23000.0
+#: Of a square edge before a throat of 1.4 diameters and a slow cone.
+PASSAGE = Passage(
+    throat_start=3.0, throat_end=4.4, end=24.0, run_in=0.0, cup_area=20.0, end_area=6.0,
+    cone_angle=4.2,
+)  # fmt: skip
 
 
 def ladder(exact: float, error: float, levels: int, order: float = 4 / 3) -> list[float]:
@@ -37,7 +48,7 @@ def resonance(frequency: float, error: float = 1e-5, **changes: Any) -> dict[str
 
 
 def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> dict[str, Any]:
-    """One converged rate's entry in the laminar solution's file: laminar first, turbulent last."""
+    """One converged rate's entry in the estimate's file: laminar first, turbulent last."""
     reynolds = REYNOLDS_PER_RATE * rate
     word = "laminar" if reynolds <= 2000 else "transitional" if reynolds <= 3500 else "turbulent"
     values = ladder(drop, error, 2)
@@ -66,6 +77,10 @@ def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> d
         "mass_balance": 1e-12,
         "section_mass_flux": 1e-9,
         "energy_balance": 1e-4,
+        "y_plus": 1.2,
+        "wall_resolution": "resolved",
+        "transition_position_mm": None if word == "laminar" else 24.0,
+        "pressure_drop_by_transition_Pa": None if word == "laminar" else 0.05 * drop,
         "levels": {
             "pressure_drop_Pa": values,
             "pressure_drop_to_throat_end_Pa": [1.1 * value for value in values],
@@ -74,28 +89,18 @@ def rate_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> d
     return row | changes
 
 
-def turbulent_row(rate: float, drop: float, error: float = 1e-4, **changes: Any) -> dict[str, Any]:
-    """One converged rate's entry in the turbulent solution's file."""
-    whole = rate_row(rate, drop, error)
-    left_out = ("regime", "tolerance_reached", "energy_balance")
-    row = {name: value for name, value in whole.items() if name not in left_out}
-    return row | {"y_plus": 1.2, "wall_resolution": "resolved"} | changes
-
-
 def lost_row(rate: float) -> dict[str, Any]:
     """A rate that did not converge, with a number left in it that nobody may print."""
     return rate_row(rate, 1.0) | {"converged": False, "levels": {}, "pressure_drop_Pa": 123.456}
 
 
-def books(drop: float, low: float = 0.8, high: float = 1.2) -> Handbook:
+def books(drop: float, low: float = 0.8, high: float = 1.2) -> dict[str, Span]:
     """Handbooks that give the whole drop so many times as low and as high as it is."""
-    named = {"low": (low + 0.1) * drop, "high": (high + 0.1) * drop}
-    spans = {
+    return {
         WHOLE: Span(low * drop, high * drop),
-        TO_THROAT_END: Span(named["low"], named["high"]),
+        TO_THROAT_END: Span((low + 0.1) * drop, (high + 0.1) * drop),
         BACKBORE: Span(-0.1 * drop, -0.1 * drop),
     }
-    return Handbook(spans, {TO_THROAT_END: named, BACKBORE: {"cone": -0.1 * drop}})
 
 
 def scales(rate: float) -> dict[str, float]:
@@ -115,26 +120,30 @@ def flow_result(
 
 
 def flow_of(
-    laminar: Sequence[dict[str, Any]] | None,
-    turbulent: Sequence[dict[str, Any]] | None = None,
-    handbooks: Mapping[float, Handbook | None] | None = None,
-    mode: Mode = "both",
+    estimate: Sequence[dict[str, Any]],
+    extremes: Mapping[str, Sequence[dict[str, Any]]] | None = None,
+    rates: Sequence[float] = (),
+    passage: Passage = PASSAGE,
+    handbooks: Mapping[float, Mapping[str, Span]] | None = None,
     **whole: Any,
-) -> MergedFlow:
-    """Both solutions put together, each from its entries, at the rates of the handbooks [L/s].
+) -> EstimatedFlow:
+    """A case's flow from entries of each solution, at the rates or the estimate's [L/s].
 
-    The handbooks are about the first solution's drops where nothing else is said.
+    The handbooks are about the estimate's drops where nothing else is said of a rate.
     """
-    listed = laminar or turbulent or []
+    listed = rates or [row["flow_rate_L_per_s"] for row in estimate]
+    found = flow_result(estimate, "estimate", listed, **whole)
     if handbooks is None:
-        handbooks = {row["flow_rate_L_per_s"]: books(row["pressure_drop_Pa"]) for row in listed}
-    results = [
-        None if rows is None else flow_result(rows, model, list(handbooks), **whole)
-        for model, rows in (("laminar", laminar), ("turbulent", turbulent))
-    ]
-    numbers = [row.throat_reynolds for row in next(filter(None, results)).rates]
-    by_number = dict(zip(numbers, handbooks.values(), strict=True))
-    return merged_flow(*results, lambda reynolds, _: by_number[reynolds], mode)
+        handbooks = {row["flow_rate_L_per_s"]: books(row["pressure_drop_Pa"]) for row in estimate}
+    by_number = {
+        row.throat_reynolds: handbooks.get(row.flow_rate_L_per_s, {}) for row in found.rates
+    }
+    return estimated_flow(
+        found,
+        passage,
+        lambda reynolds, _: by_number[reynolds],
+        {word: flow_result(rows, word, listed) for word, rows in (extremes or {}).items()},
+    )
 
 
 def make_case(
@@ -145,14 +154,20 @@ def make_case(
     resistance: float = 100.0,
     lost: Sequence[float] = (),
     rates: Sequence[float] = RATES,
-    turbulent: Sequence[dict[str, Any]] | None = None,
-    mode: Mode = "both",
+    extremes: Mapping[str, float] | None = None,
+    passage: Passage = PASSAGE,
     **acoustics: Any,
 ) -> CaseResults:
-    """A case with a pressure drop of ``resistance`` [Pa·s/L] times rate to the power 1.6."""
+    """A case with a pressure drop of ``resistance`` [Pa·s/L] times rate to the power 1.6.
+
+    The extremes' drops are so many times as large.
+    """
     drops = {rate: resistance * rate**1.6 for rate in rates}
     rows = [lost_row(rate) if rate in lost else rate_row(rate, drops[rate]) for rate in rates]
-    handbooks = {rate: books(drop) for rate, drop in drops.items()}
+    beside = {
+        word: [rate_row(rate, factor * drop) for rate, drop in drops.items()]
+        for word, factor in (extremes or {}).items()
+    }
     sound = {
         "termination": "anechoic pipe",
         "validity": "good",
@@ -176,11 +191,13 @@ def make_case(
         varied,
         geometry,
         from_plain(AcousticResult, sound | acoustics),
-        flow_of(rows, turbulent, handbooks, mode),
+        flow_of(rows, beside, passage=passage),
     )
 
 
-def altered(case: CaseResults, rate: int, solution: str = "laminar", **changes: Any) -> CaseResults:
+def altered(
+    case: CaseResults, rate: int, solution: str = "estimate", **changes: Any
+) -> CaseResults:
     """The case with figures of one solution at one rate replaced."""
     rates = list(case.flow.rates)
     figures = rates[rate].sought(solution)
@@ -194,8 +211,9 @@ def solved_tolerances(base: CaseResults, **perturbed: tuple[CaseResults, float])
 
     def solved(case: CaseResults, step: float = 0.0) -> PerturbedBore:
         assert case.acoustics is not None
-        rates = tuple(rate.laminar for rate in case.rates if rate.laminar is not None)
-        return PerturbedBore(case.acoustics, FlowResult(model="laminar", rates=rates), step)
+        rates = tuple(rate.estimate for rate in case.rates if rate.estimate is not None)
+        flow = FlowResult(model="estimate", rates=rates)
+        return PerturbedBore(case.acoustics, flow, PASSAGE, step)
 
     dimensions = {name: solved(case, step) for name, (case, step) in perturbed.items()}
     return PerturbedBores(solved(base), dimensions)

@@ -56,8 +56,8 @@ def differ(row: dict[str, Any], *columns: str) -> None:
     assert len(set(values)) == len(values)
 
 
-def change(solution: str, key: str = "pressure_drop_Pa", rate: float = LOUD) -> float:
-    ours, theirs = (figures(case, solution, rate)[key] for case in ("other", "first"))
+def change(key: str = "pressure_drop_Pa", rate: float = LOUD) -> float:
+    ours, theirs = (figures(case, "estimate", rate)[key] for case in ("other", "first"))
     return 100 * (ours / theirs - 1)
 
 
@@ -68,20 +68,13 @@ def columns_with_errors(stem: str, source: Any, name: str, factor: float = 1.0) 
 
 
 def changes(cases, stem: str, name: str) -> dict[str, float]:
-    """Every column of the change of a pressure drop at the loud rate."""
-    values = {solution: change(solution, f"{name}_Pa") for solution in ("laminar", "turbulent")}
-    errors = {
-        solution: flow_change(cases[1], cases[0], 1, name, solution).uncertainty
-        for solution in values
-    }
-    assert min(errors.values()) > 0
+    """Both columns of the change of a pressure drop at the loud rate, with both errors in one."""
+    found = flow_change(cases[1], cases[0], 1, name)
+    assert found.numerical is not None
+    assert min(found.numerical, found.model) > 0
     return {
-        f"{stem}_change_percent": values["laminar"],
-        f"{stem}_change_percent_uncertainty": errors["laminar"],
-        f"{stem}_change_low_percent": min(values.values()),
-        f"{stem}_change_high_percent": max(values.values()),
-        **{f"{stem}_change_{word}_percent": value for word, value in values.items()},
-        **{f"{stem}_change_{word}_percent_uncertainty": error for word, error in errors.items()},
+        f"{stem}_change_percent": change(f"{name}_Pa"),
+        f"{stem}_change_percent_uncertainty": math.hypot(found.numerical, found.model),
     }
 
 
@@ -103,14 +96,14 @@ def test_the_flow_tables_figures_obey_the_definitions_of_their_columns(cases) ->
         assert halves[0] > whole > 0 > halves[1]  # the backbore gives back
         assert sum(halves) == pytest.approx(whole)
         assert found["flow_resistance_kPa_s_per_L"] * rate == pytest.approx(1e-3 * whole)
-        above, below = (sum(drops(case, "laminar", rate + step)) for step in (near, -near))
+        above, below = (sum(drops(case, "estimate", rate + step)) for step in (near, -near))
         slope = 1e-3 * (above - below) / (2 * near)
         assert found["differential_resistance_kPa_s_per_L"] == pytest.approx(slope, rel=1e-6)
         dynamic = found["dynamic_pressure_Pa"]
         assert found["discharge_coefficient"] ** 2 * halves[0] == pytest.approx(
             dynamic * (1 - (THROAT / RIM) ** 4)
         )
-        assert found["loss_coefficient"] * dynamic == pytest.approx(LOSSY["laminar"] * whole)
+        assert found["loss_coefficient"] * dynamic == pytest.approx(LOSSY["estimate"] * whole)
         velocity = found["throat_velocity_m_per_s"]
         assert 0.5 * DENSITY * velocity**2 == pytest.approx(dynamic)
         assert found["mach_number"] * SPEED == pytest.approx(velocity)
@@ -152,45 +145,37 @@ def test_energy_lost_and_kinetic_energy_gained_stand_in_their_own_columns(cases)
 
 def test_every_number_of_the_flow_table_is_its_own_columns(cases) -> None:
     found, row, resistance = of(flow.flow_table(cases)), cases[1].rates[1], 1e-3 / LOUD
-    source, closed = row.laminar, row.turbulent
+    source = row.estimate
     expected = {"flow_rate_L_per_s": LOUD, **scales(LOUD)}
-    for key in figures("other", "laminar", LOUD):
+    for key in figures("other", "estimate", LOUD):
         name = key.removesuffix("_Pa").removesuffix("_kPa_s_per_L")
         expected |= columns_with_errors(key, source, name)
     name = "flow_resistance_kPa_s_per_L"
     expected |= columns_with_errors(name, source, "pressure_drop", resistance)
     for drop in DROPS:
-        expected |= columns_with_errors(f"turbulent_{drop}_Pa", closed, drop)
-        ends = [getattr(each, drop) for each in (source, closed)]
-        expected[f"{drop}_low_Pa"] = min(end.value - end.uncertainty for end in ends)
-        expected[f"{drop}_high_Pa"] = max(end.value + end.uncertainty for end in ends)
+        for word in ("laminar", "turbulent"):
+            expected |= columns_with_errors(f"{word}_{drop}_Pa", row.sought(word), drop)
+        value, sides = getattr(source, drop), row.model_error.drops[drop]
+        expected[f"{drop}_model_error_low_Pa"] = sides.low
+        expected[f"{drop}_model_error_high_Pa"] = sides.high
+        expected[f"{drop}_low_Pa"] = value.value - math.hypot(value.uncertainty, sides.low)
+        expected[f"{drop}_high_Pa"] = value.value + math.hypot(value.uncertainty, sides.high)
     for drop in DROPS[:2]:
         expected |= changes(cases, drop, drop)
-    fronts = [drops("other", solution, LOUD)[0] for solution in ("laminar", "turbulent")]
-    errors = [getattr(each, DROPS[1]).uncertainty for each in (source, closed)]
-    apart = "solutions_apart_to_throat_end_percent"
-    expected[apart] = 100 * (fronts[1] - fronts[0]) / np.mean(fronts)
-    expected[f"{apart}_uncertainty"] = 100 * math.hypot(*errors) / np.mean(fronts)
-    whole = {case: sum(drops(case, "laminar", LOUD)) for case in ("first", "other")}
-    books = {
-        case: {end: BOOKS[case][end] * whole[case] for end in ("low", "high")} for case in whole
-    }
-    moved = [100 * (books["other"][end] / books["first"][end] - 1) for end in ("low", "high")]
-    for end, value in (("low", min(moved)), ("high", max(moved))):
-        expected[f"handbook_pressure_drop_{end}_Pa"] = books["other"][end]
-        expected[f"handbook_pressure_drop_change_{end}_percent"] = value
-    expected["pressure_drop_estimated_error_Pa"] = 1e-4 * whole["other"]
+    whole = sum(drops("other", "estimate", LOUD))
+    for end in ("low", "high"):
+        expected[f"handbook_pressure_drop_{end}_Pa"] = BOOKS["other"][end] * whole
+    expected["pressure_drop_estimated_error_Pa"] = 1e-4 * whole
+    expected |= {"y_plus": 1.37, "transition_position_mm": 23.1}
     for key in ("mass_balance", "section_mass_flux", "energy_balance", "residual"):
         expected[key] = getattr(source, key)
-    for key in ("residual", "section_mass_flux", "y_plus"):
-        expected[f"turbulent_{key}" if key != "y_plus" else key] = getattr(closed, key)
     assert_columns(found, expected, without=("last_converged_flow_rate_L_per_s",))
 
 
 def assert_columns(found: dict[str, Any], expected: dict[str, float], without=()) -> None:
     """Each number is the expected one, nothing is left out, and no two can be taken for another.
 
-    A change and the solution's that it is from are alike by what they mean.
+    Changes of a pressure drop and of the resistance are alike by what they mean.
     """
     known = {key: value for key, value in numbers(found).items() if key not in without}
     assert set(known) == set(expected)
@@ -214,8 +199,9 @@ def test_every_number_of_the_comparison_is_its_own_columns(cases) -> None:
         expected |= columns_with_errors(f"{name}_kPa_s_per_L", source, key, resistance)
         expected |= changes(cases, name, key)
     for end in ("low", "high"):
-        drop = getattr(row.spans["pressure_drop"], end)
+        drop, side = getattr(row.interval(), end), getattr(row.model_error.drops[DROPS[0]], end)
         expected[f"flow_resistance_{end}_kPa_s_per_L"] = resistance * drop
+        expected[f"flow_resistance_model_error_{end}_kPa_s_per_L"] = resistance * side
     slope = "differential_resistance"
     expected |= columns_with_errors(f"flow_{slope}_kPa_s_per_L", source, slope)
     expected |= resonances(cases, 0, "resonance") | band_columns(cases)
