@@ -112,9 +112,9 @@ class Equations(ABC):
         return 1.0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Problem:
-    """The equations of one model on one mesh with its boundary values.
+    """The equations of one model on one mesh with its boundary values; equal to itself alone.
 
     Attributes
     ----------

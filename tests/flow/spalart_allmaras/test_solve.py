@@ -9,6 +9,7 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.flow import solver
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
+from borestudy.flow.models.spalart_allmaras import model as of_model
 from borestudy.flow.observables.lines import GREATEST_Y_PLUS
 from borestudy.flow.solve import solve_flow
 
@@ -122,3 +123,22 @@ def test_a_rate_that_the_plateau_does_not_reach_is_reached_from_a_slower_one(
     found = solver.follow(model, problem, [6000.0]).points[0]
     assert asked == [6000.0, pytest.approx(3600.0), 6000.0]
     np.testing.assert_allclose(found.unknowns, direct.unknowns, atol=1e-5)
+
+
+def test_starts_at_two_rates_share_one_laminar_flow(long_pipe, monkeypatch):
+    """Eddy viscosity over that of air grows with the Reynolds number, so that the flow fits."""
+    slow_flow, slow_flows = of_model.slow_flow, []
+
+    def counted(problem):
+        slow_flows.append(problem)
+        return slow_flow(problem)
+
+    monkeypatch.setattr(of_model, "slow_flow", counted)
+    model = SpalartAllmaras()
+    problem = solver.prepare(model, long_pipe(0.04), 1.0, "uniform")
+    first, second = (model.own_start(problem, reynolds) for reynolds in (3000.0, 6000.0))
+    assert slow_flows == [problem]
+    count = problem.space.unknowns
+    inside = problem.free[problem.free >= count]
+    np.testing.assert_array_equal(first[:count], second[:count])
+    np.testing.assert_allclose(2 * first[inside], second[inside])

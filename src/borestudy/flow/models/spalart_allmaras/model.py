@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -26,6 +27,8 @@ LAMINAR_STEPS = replace(Laminar.steps, tolerance=1e-3)
 PLATEAU_DISTANCE = 0.1
 #: Where a start from nothing fails: a flow this much slower is tried.
 SLOWER = 0.6
+#: The laminar flow that starts are made of, once for all rates on a mesh.
+_SLOW_FLOWS: WeakKeyDictionary[Problem, Floats | None] = WeakKeyDictionary()
 
 
 @dataclass(frozen=True)
@@ -71,22 +74,25 @@ class SpalartAllmaras(Model):
 
     def own_start(self, problem: Problem, reynolds: float) -> Floats | None:
         """Laminar flow at Reynolds number 100 with as much eddy viscosity as makes it that."""
-        space = problem.space
-        vertices = space.unknowns
-        whole = problem.boundary
-        flow = BoundaryValues(
-            whole.values[:vertices], whole.free[whole.free < vertices], whole.free_outlet
-        )
-        laminar = Laminar(grad_div=0.0).problem(space, flow)
-        start = creeping_flow(laminar, LAMINAR_START)
-        slow = iterate(laminar, start, LAMINAR_START, LAMINAR_STEPS)
-        return with_plateau(problem, slow.unknowns, reynolds) if slow.converged else None
+        if problem not in _SLOW_FLOWS:
+            _SLOW_FLOWS[problem] = slow_flow(problem)
+        slow = _SLOW_FLOWS[problem]
+        return None if slow is None else with_plateau(problem, slow, reynolds)
 
     def admissible(self, problem: Problem, unknowns: Floats) -> Floats:
         """The same with no working variable below 0."""
         count = problem.space.unknowns
         flow, working = unknowns[:count], np.maximum(unknowns[count:], 0)
         return problem.with_boundary_values(np.concatenate([flow, working]))
+
+
+def slow_flow(problem: Problem) -> Floats | None:
+    """Velocity and pressure of laminar flow at Reynolds number 100; None where it is not found."""
+    count, whole = problem.space.unknowns, problem.boundary
+    flow = BoundaryValues(whole.values[:count], whole.free[whole.free < count], whole.free_outlet)
+    laminar = Laminar(grad_div=0.0).problem(problem.space, flow)
+    slow = iterate(laminar, creeping_flow(laminar, LAMINAR_START), LAMINAR_START, LAMINAR_STEPS)
+    return slow.unknowns if slow.converged else None
 
 
 def with_plateau(problem: Problem, laminar: Floats, reynolds: float) -> Floats:
