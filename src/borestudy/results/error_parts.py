@@ -8,6 +8,7 @@ from borestudy.results.error_sizes import (
     BROKEN,
     CONTRACTED,
     ENLARGEMENT,
+    NEAR,
     REATTACHED,
     STEADY,
     Comparison,
@@ -45,10 +46,10 @@ COUNTS_IN = {
 LAMINAR_SHARE = 0.025
 #: Factor to which the place of transition is known: what simulation and measured jets differ by.
 PLACE_FACTOR = 1.4
-#: What a jet's place does beyond first order, to the drop's high side alone [q]: with a factor of
-#: 1.4 drops of the demonstration's bore rise by up to 0.02 where the first order is next to 0, and
-#: twice as much as by it where the jet reaches the shank end (1500 to 6700, rounded entry).
-BEYOND_FIRST_ORDER = 0.015
+#: What a jet's place does beyond first order, to the drop's high side alone, times the laminar
+#: share of the way behind the throat [q]: with the place 1.4 times as far the demonstration's bore
+#: (rounded entry) is up to 0.06 above the first order at 1500, and 0.013 at 4465.
+BEYOND_FIRST_ORDER = 0.11
 #: The first order is no longer one above this [q], times the root of the turbulent share.
 MOST_BY_PLACE = 0.35
 #: What it is worth whether a jet that the estimate has whole, or nearly, to the shank end breaks up
@@ -121,7 +122,7 @@ def _laminar(way: Way, drop: str) -> Sides:
     """Error of what is laminar; that of the backbore is of all that is between its ends."""
     size = max(map(abs, way.drops.values())) if drop == BACKBORE else abs(way.drops[drop])
     turbulent = way.turbulent_throat if drop == TO_THROAT_END else way.turbulent
-    return Sides(1.0, 1.0) * (LAMINAR_SHARE * size * (1 - turbulent))
+    return Sides(1.0, 1.0) * (LAMINAR_SHARE * size * (1 - share(turbulent)))
 
 
 def _errors_beside_laminar(way: Way, sizes: Sizes) -> dict[str, Sides]:
@@ -157,10 +158,10 @@ def _by_place(way: Way, unsteady: float) -> Sides:
     Within the throat it is part of the entry's error, which was compared with the place there.
     """
     first = abs(way.by_place) * log(PLACE_FACTOR)
-    high = first * (2.5 - 1.5 * way.turbulent) + BEYOND_FIRST_ORDER * way.turbulent
-    most = MOST_BY_PLACE * sqrt(way.turbulent)
+    high = first + BEYOND_FIRST_ORDER * (1 - way.turbulent) * share(2 * way.turbulent)
+    most = MOST_BY_PLACE * sqrt(share(way.turbulent))
     low, high = (most * tanh(side / most) if most else 0.0 for side in (first, high))
-    whole = MAY_BREAK_UP * unsteady * (1 - way.turbulent)
+    whole = MAY_BREAK_UP * unsteady * (1 - share(way.turbulent))
     return joined([Sides(low, high), Sides(whole, 0.0)]) * (1 - way.in_throat)
 
 
@@ -193,7 +194,7 @@ def words_for(way: Way, sizes: Sizes) -> tuple[str, ...]:
     if way.area_ratio > areas.greatest:
         found.append(f"area ratio {way.area_ratio:.3g}: compared up to {areas.greatest:.3g}")
     part = "enlargement" if way.cone_angle > angles.greatest else "cone"
-    if way.reynolds > sizes.reynolds[part]:
+    if way.reynolds > sizes.reynolds[part] * (1 + NEAR):
         found.append(
             f"throat Reynolds number {way.reynolds:.0f}: compared up to {sizes.reynolds[part]:.0f}"
         )
@@ -219,8 +220,8 @@ def stated_error(row: Comparison, sizes: Sizes) -> Sides:
         throat_length=row.throat_length_D,
         cone_angle=row.cone_angle_deg,
         area_ratio=row.area_ratio,
-        turbulent=share(row.turbulent_share),
-        turbulent_throat=share(row.turbulent_share),
+        turbulent=row.turbulent_share,
+        turbulent_throat=row.turbulent_share,
         drops={drop: row.estimate},
     )
     sources = errors_by_source(way, sizes)[drop]

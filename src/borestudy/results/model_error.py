@@ -40,8 +40,10 @@ from borestudy.results.error_sizes import Sides, Sizes, joined, shipped_sizes
 
 #: Share of a laminar error's variance that any two bores have in common.
 LAMINAR_SHARED = 0.9
-#: Two entries' errors differ where their run-ins do by this much, in throat diameters.
-ALIKE = 0.15
+#: Share of the variance of an entry's error that is its edge's, the rest being the cup's and the
+#: throat's; edges differ where their run-ins do by the second, in throat diameters.  The simulated
+#: bore with a rounded and a square entry errs by 0.07 and 0.06 q: more alike than this.
+EDGE_SHARE, ALIKE = 0.5, 0.15
 #: A place of transition counts as within the throat from this many diameters before its end on.
 BLUR = 0.5
 #: Least angle [degrees] that is told from others.
@@ -100,12 +102,16 @@ def way_of(passage: Passage, rate: FlowAtRate) -> Way:
         throat_length=within + passage.run_in,
         cone_angle=passage.cone_angle,
         area_ratio=passage.end_area,
-        turbulent=share((passage.end - place) / max(behind, 1.0)),
-        turbulent_throat=share((passage.throat_end - place) / max(within, 1.0)),
+        turbulent=_part((passage.end - place) / max(behind, 1.0)),
+        turbulent_throat=_part((passage.throat_end - place) / max(within, 1.0)),
         in_throat=share((passage.throat_end - place) / BLUR),
         by_place=(rate.pressure_drop_by_transition_Pa or 0.0) / scale,
         drops={drop: each.value / scale for drop, each in found.items() if each is not None},
     )
+
+
+def _part(share: float) -> float:
+    return min(max(share, 0.0), 1.0)
 
 
 def _place(rate: FlowAtRate) -> float:
@@ -148,7 +154,7 @@ def change_error(
 def correlations(ours: Passage, theirs: Passage, one: Way, other: Way) -> dict[str, float]:
     """How far each source errs alike in two bores, from -1 to 1; 1 in a bore and itself."""
     flow = exp(-_apart(one.reynolds, other.reynolds))
-    edge = flow * exp(-abs(ours.run_in - theirs.run_in) / ALIKE)
+    edge = flow * (1 - EDGE_SHARE * (1 - exp(-abs(ours.run_in - theirs.run_in) / ALIKE)))
     length = exp(-_apart(one.throat_length, other.throat_length))
     backbore = flow * exp(
         -_apart(one.cone_angle, other.cone_angle) - 0.5 * _apart(one.area_ratio, other.area_ratio)
