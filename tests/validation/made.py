@@ -2,11 +2,16 @@
 
 import numpy as np
 
+from borestudy.closed_form.long_orifice import pressure_drop
+from borestudy.closed_form.nozzle_taps import JET_VELOCITY
 from borestudy.validation.entry import EntryLoss, EntryLosses
 from borestudy.validation.ladder import Curve, curve, quantity_of
 from borestudy.validation.nozzle import NozzleAtRate, NozzleFlow
+from borestudy.validation.orifices import AREA_RATIO, OrificeDrop, OrificeDrops
 from borestudy.validation.pipe import PipeFlow
-from borestudy.validation.widening import Widening, Widenings
+from borestudy.validation.playing import BY_RULE, PlayingDrop, PlayingDrops
+from borestudy.validation.reversed_nozzle import JetAtRate, JetFlow
+from borestudy.validation.widening import CONES, Widening, Widenings
 
 #: Taps at -32, 2.03, 10, 40 and 90 mm: drop from the first, q.
 MEASURED = {
@@ -36,11 +41,12 @@ PIPE = PipeFlow(
 ENTRIES = losses([0.5, 0.51], [0.3, 0.31], [0.1, 0.11])
 WALL = Curve((-5.0, 0.0, 30.0), (0.1, 0.0, 0.38))
 WIDENINGS = Widenings(
-    Widening(quantity_of([0.53, 0.52], "q"), WALL), Widening(quantity_of([0.11, 0.10], "q"), WALL)
+    Widening(quantity_of([0.53, 0.52], "q"), WALL),
+    tuple(Widening(quantity_of([0.11, 0.10], "q"), WALL) for _ in CONES),
 )
 
 
-def made_flow(shift=0.0, faster=1.0, step=0.0, model="laminar"):
+def made_flow(shift=0.0, faster=1.0, step=0.0, model="estimate"):
     """A flow with the measured pressures and speeds, taps up to 10 mm lower by `shift`.
 
     The coarser mesh has drops from the first tap that are greater by `step`.
@@ -54,3 +60,42 @@ def made_flow(shift=0.0, faster=1.0, step=0.0, model="laminar"):
         )
         rates.append(NozzleAtRate(reynolds, walls, ()))
     return NozzleFlow(model, tuple(rates))
+
+
+def made_orifices(factor=1.0):
+    """The drops that were measured, times a factor."""
+    drops = (
+        (length, reynolds, factor * pressure_drop(reynolds, length, AREA_RATIO)[0])
+        for length in (2.0, 10.0)
+        for reynolds in (500.0, 5e3)
+    )
+    return OrificeDrops(
+        tuple(OrificeDrop(length, at, quantity_of([drop, drop], "q")) for length, at, drop in drops)
+    )
+
+
+def made_jet(factor=1.0):
+    """The measured velocities times a factor, the jet at 3500 half broken up at 11.5 diameters."""
+    rates = []
+    for reynolds, places in JET_VELOCITY.items():
+        line = {place: factor * speed[0] for place, speed in places.items()}
+        rates.append(JetAtRate(reynolds, (Curve(tuple(line), tuple(line.values())),)))
+    return JetFlow(tuple(rates))
+
+
+def made_playing(by_place=0.1):
+    """The simulation's drops, and two solutions with another place at 2000."""
+    simulated = {"rounded 1 mm": {1116.0: 1.07, 2000.0: 0.69}, "square": {6697.0: 0.54}}
+
+    def drop(entry, place, reynolds, ladder):
+        drops = quantity_of(ladder, "q"), quantity_of([1.4] * len(ladder), "q")
+        return PlayingDrop(entry, place, reynolds, *drops, (by_place,) * len(ladder))
+
+    rule = [
+        drop(entry, BY_RULE, reynolds, [total + 0.01, total])
+        for entry, totals in simulated.items()
+        for reynolds, total in totals.items()
+    ]
+    farther = drop("rounded 1 mm", "1.4 of the rule", 2000.0, [0.75])
+    rim = drop("square", "rim plane", 6697.0, [0.53, 0.52])
+    return PlayingDrops((*rule, farther, rim))

@@ -18,7 +18,7 @@ from borestudy.validation.figures import draw_entry_losses, draw_friction, draw_
 from borestudy.validation.ladder import Curve, curve
 from borestudy.validation.pipe import log_law, pipe_checks
 from borestudy.validation.widening import (
-    CONE_LENGTH,
+    CONES,
     IDEAL,
     recovery_check,
     widening_checks,
@@ -79,10 +79,17 @@ def test_entry_that_loses_nothing_or_0_1_q_too_much_fails(radius):
 
 def test_diffuser_without_loss_or_with_a_laminar_jets_fails():
     """A cone of 7 degrees: four of six handbooks have 0.075 to 0.095, a jet loses 0.66 or more."""
-    assert pytest.approx(0.5 / np.tan(np.radians(3.5))) == CONE_LENGTH
-    assert recovery_check(Quantity(0.09, None)).verdict == "pass"
+    assert CONES[0].length == pytest.approx(0.5 / np.tan(np.radians(3.5)))
+    assert recovery_check(CONES[0], Quantity(0.09, None)).verdict == "pass"
     for loss in (0.0, 0.2, 0.66):
-        assert recovery_check(Quantity(loss, None)).verdict == "fail"
+        assert recovery_check(CONES[0], Quantity(loss, None)).verdict == "fail"
+
+
+@pytest.mark.parametrize("cone", CONES[1:])
+def test_a_backbores_cone_without_loss_or_with_a_laminar_jets_fails(cone):
+    assert cone.diameter_ratio**2 == pytest.approx(6, rel=2e-3)
+    for loss, verdict in ((0.0, "fail"), (0.11, "pass"), (0.2, "fail"), (0.7, "fail")):
+        assert recovery_check(cone, Quantity(loss, None)).verdict == verdict
 
 
 def test_rounded_entry_leaves_the_face_and_meets_the_tube_without_an_edge():
@@ -110,10 +117,10 @@ def test_each_check_carries_the_uncertainty_of_what_was_computed():
     drop = entry_checks(ENTRIES)[0]
     assert drop.computed == pytest.approx(1.51)
     assert drop.uncertainty == ENTRIES.entries[0].loss.uncertainty
-    expansion, cone = widening_checks(WIDENINGS)
+    expansion, cone, *_ = widening_checks(WIDENINGS)
     assert expansion.computed == pytest.approx(0.52)
     assert cone.computed == pytest.approx(IDEAL - 0.10)
-    assert cone.uncertainty == WIDENINGS.diffuser.loss.uncertainty
+    assert cone.uncertainty == WIDENINGS.cones[0].loss.uncertainty
 
 
 def test_friction_figure_prints_each_deviation(tmp_path):

@@ -7,9 +7,13 @@ Not a part of every study, since it asks nothing of the study's own bores or mes
 VALIDATIONS = [
     "pipe",
     "entry",
+    "orifices",
     "widening",
+    "nozzle-estimate",
     "nozzle-laminar",
     "nozzle-turbulent",
+    "reversed-nozzle",
+    "playing",
     "bores",
 ]
 
@@ -45,6 +49,9 @@ rule validation:
     output:
         checks="results/validation/checks.csv",
         nozzle="results/validation/nozzle.csv",
+        errors="results/validation/model_error.csv",
+        places="results/validation/place.csv",
+        differences="results/validation/differences.txt",
         figures=directory("results/validation/figures"),
     log:
         "results/validation/logs/validation.log",

@@ -1,4 +1,4 @@
-r"""Pressures that laboratories measured in the open nozzle benchmark, and its throat friction.
+r"""Pressures and velocities measured in the open nozzle benchmark, and its throat friction.
 
 A pipe of 12 mm, a square edge (z = 0), a throat of 4 mm by 40 mm, a cone of 20° and the pipe.
 Pressures are those of taps in the wall, in units of the throat's dynamic pressure q.
@@ -53,6 +53,36 @@ TAP_DROPS: dict[float, dict[tuple[float, float], tuple[float, float, float]]] = 
 #: Reynolds number at which the flow there was seen to be turbulent.
 FRICTION_TAPS = (10.0, 40.0)
 FRICTION_REYNOLDS = 5000.0
+
+
+#: Mean, least and greatest of the laboratories' sets.
+Triple = tuple[float, float, float]
+JET_SOURCE = (
+    "Hariharan et al. 2011, J. Biomech. Eng. 133:041002; Stewart et al. 2012, doi:10.1007/"
+    "s13239-012-0087-5; sets as in public repositories of the data doi:10.17917/C78G69"
+)
+#: The nozzle the other way round, cone first: velocity on the axis over the throat's mean, by
+#: throat Reynolds number and distance from the sudden expansion [throat diameters].  At 500 one
+#: laboratory's set, which has no range; at 2000 and 15 diameters without a set that repeats one of
+#: another Reynolds number.
+JET_VELOCITY: dict[float, dict[float, Triple]] = {
+    500.0: {
+        place: (speed, speed, speed)
+        for place, speed in (
+            (-5.0, 1.657), (-2.0, 1.794), (0.0, 1.810), (2.0, 1.765), (4.0, 1.723), (6.0, 1.635),
+            (8.0, 1.579), (10.0, 1.538), (12.0, 1.518), (15.0, 1.417), (20.0, 1.068),
+        )
+    },
+    2000.0: {8.0: (1.460, 1.403, 1.514), 15.0: (0.911, 0.474, 1.150)},
+    3500.0: {
+        2.0: (1.370, 1.339, 1.404),
+        4.0: (1.360, 1.321, 1.401),
+        6.0: (1.354, 1.324, 1.380),
+        8.0: (1.209, 1.117, 1.260),
+        15.0: (0.206, 0.184, 0.216),
+        20.0: (0.131, 0.130, 0.131),
+    },
+}  # fmt: skip
 
 
 def friction_over_blasius() -> tuple[float, float, float]:

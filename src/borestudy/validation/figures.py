@@ -117,18 +117,19 @@ def draw_widening(found: widening.Widenings, folder: Path) -> FigureRecord:
     """Draw the pressure along the wall of a sudden expansion and of a cone."""
     drawing = figure(85)
     left, right = drawing.subplots(1, 2, sharey=True)
-    for axes, wall in ((left, found.expansion.wall), (right, found.diffuser.wall)):
+    for axes, wall in ((left, found.expansion.wall), (right, found.cones[0].wall)):
         axes.plot(wall.position, wall.value, color=COMPUTED_COLOUR, label="computed")
-    ideal, losses = widening.IDEAL, widening.handbook_losses()
+    cone, ideal = widening.CONES[0], widening.IDEAL
+    losses = cone.handbook_losses
     settled = ideal - widening.BORDA_CARNOT
     left.axhline(settled, color=GREY, linestyle="--", label="Borda and Carnot")
     right.axhspan(ideal - max(losses), ideal - min(losses), **HANDBOOKS)
     right.axhline(ideal, color=GREY, linestyle=":", label="without any loss")
-    right.axvline(widening.CONE_LENGTH, color=GREY, linewidth=0.7)
-    end = (widening.CONE_LENGTH, 0.25)
+    right.axvline(cone.length, color=GREY, linewidth=0.7)
+    end = (cone.length, 0.25)
     right.annotate("end of the cone", end, (4, 0), textcoords="offset points", color=GREY)
     left.set_title("Sudden expansion to twice the diameter", loc="left", fontweight="bold")
-    right.set_title("Cone of 7° to twice the diameter", loc="left", fontweight="bold")
+    right.set_title(f"Cone of {cone.angle:g}° to twice the diameter", loc="left", fontweight="bold")
     left.set(ylabel="pressure gained at the wall, q", ylim=(-0.15, 1.0))
     for axes in (left, right):
         axes.axvline(0, color=GREY, linewidth=0.7)
@@ -146,12 +147,12 @@ def draw_widening(found: widening.Widenings, folder: Path) -> FigureRecord:
 
 
 @styled
-def draw_nozzle(laminar: NozzleFlow, folder: Path) -> FigureRecord:
+def draw_nozzle(estimate: NozzleFlow, folder: Path) -> FigureRecord:
     """Draw wall pressure and velocity on the axis, computed as lines and measured as points."""
     drawing = figure(132)
     above, below = drawing.subplots(2, 1, sharex=True)
-    rows = compare_nozzle(laminar)
-    for rate, colour in zip(laminar.rates, COLOURS, strict=False):
+    rows = compare_nozzle(estimate)
+    for rate, colour in zip(estimate.rates, COLOURS, strict=False):
         measured = [row for row in rows if row.reynolds == rate.reynolds]
         for axes, lines, unit in ((above, rate.wall, "q"), (below, rate.axis, "U")):
             points = [row for row in measured if row.check.unit == unit]
@@ -172,17 +173,16 @@ def draw_nozzle(laminar: NozzleFlow, folder: Path) -> FigureRecord:
         folder,
         "nozzle-benchmark",
         title="Computed against measured in an open nozzle",
-        caption="Lines: laminar computation. Points: mean of the laboratories, bars from their "
-        "least to their greatest, or 8 % of a velocity. From Re 3500 on the flow downstream of the "
-        "square edge is turbulent and the laminar line is shown for what it is: right before the "
-        "edge, wrong after it. Dotted lines: the throat's ends and the cone's.",
+        caption="Lines: best estimate. Points: mean of the laboratories, bars from their "
+        "least to their greatest, or 8 % of a velocity. Dotted lines: the throat's ends and the "
+        "cone's.",
         alt="Wall pressure and centreline velocity along a nozzle of 4 mm, computed and measured.",
     )
 
 
 @styled
 def draw_nozzle_segments(flows: Sequence[NozzleFlow], folder: Path) -> FigureRecord:
-    """Draw each measured segment at Reynolds number 5000 beside both models."""
+    """Draw each measured segment at Reynolds number 5000 beside every model."""
     drawing = figure(110)
     above, below = drawing.subplots(2, 1, height_ratios=(3, 2))
     places = np.arange(len(TAP_DROPS[FRICTION_REYNOLDS]))
@@ -191,12 +191,12 @@ def draw_nozzle_segments(flows: Sequence[NozzleFlow], folder: Path) -> FigureRec
         rows = [row for row in compare_nozzle(flow) if row.reynolds == FRICTION_REYNOLDS]
         for along in rate.wall[-1:]:
             line = along.moved(0.0, along.at(FIRST_TAP))
-            label = f"{flow.model} solution"
+            label = "best estimate" if flow.model == "estimate" else f"{flow.model} solution"
             above.plot(line.position, line.value, color=COLOURS[index], label=label)
         away = [row.check.computed - row.measured[0] for row in rows]
         errors = [row.check.uncertainty or 0.0 for row in rows]
-        bars: Any = {"height": 0.32, "color": COLOURS[index], "error_kw": {"linewidth": 0.9}}
-        below.barh(places + 0.36 * (index - 0.5), away, xerr=errors, **bars)
+        bars: Any = {"height": 0.24, "color": COLOURS[index], "error_kw": {"linewidth": 0.9}}
+        below.barh(places + 0.27 * (index - 1), away, xerr=errors, **bars)
     _points(above, rows, "#000000", label="measured, mean and range")
     _corners(above)
     for word, middle in (("pipe", -16.0), ("throat", 20.0), ("cone", 51.3), ("pipe", 82.0)):
@@ -219,7 +219,7 @@ def draw_nozzle_segments(flows: Sequence[NozzleFlow], folder: Path) -> FigureRec
         caption="Above: pressure along the wall less that at −32 mm. Below: each segment's "
         "deviation with its numerical uncertainty, and the laboratories' range about zero. "
         "q is the throat's dynamic pressure.",
-        alt="Wall pressure of both solutions along a nozzle with measured points between them.",
+        alt="Wall pressure of three solutions along a nozzle with measured points beside them.",
     )
 
 
