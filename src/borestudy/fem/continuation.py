@@ -50,8 +50,7 @@ P = TypeVar("P", bound=Point)
 class Path:
     """How a branch is followed: steps in ln λ, and factorisations of an easy step and a hard one.
 
-    `shortest_step` is the least that a step is halved to before the branch counts as lost.  With
-    `anew` the equations' own start is tried at each parameter before the branch.
+    `shortest_step` is the least that a step is halved to before the branch counts as lost.
     """
 
     first_step: float = 1.0
@@ -59,7 +58,6 @@ class Path:
     shortest_step: float = 0.02
     easy: int = 2
     hard: int = 4
-    anew: bool = False
 
 
 @dataclass
@@ -76,6 +74,9 @@ class Branch(Generic[P]):
         start is worth trying.
     path : Path
         Lengths of the steps along the branch.
+    near : callable
+        Function of two parameters: whether the solution at the first is a better start at the
+        second than the equations' own.
     points : list of Point or None
         Points at the parameters asked for; None where the branch could not be followed to.
     steps, failed_steps : int
@@ -85,6 +86,7 @@ class Branch(Generic[P]):
     solve: Callable[[Floats | None, float, bool], P | None]
     beginnings: Callable[[float], Sequence[float]]
     path: Path
+    near: Callable[[float, float], bool] = lambda first, second: True
     points: list[P | None] = field(default_factory=list)
     here: P | None = None
     before: P | None = None
@@ -111,8 +113,8 @@ class Branch(Generic[P]):
 
     def reach(self, wanted: float) -> P | None:
         """The point at a parameter along the branch, or from the nearest beginning that serves."""
-        found = self._enter(None, wanted) if self.path.anew else None
-        found = found or self._advance(wanted)
+        far = self.here is not None and not self.near(self.here.parameter, wanted)
+        found = (self._enter(None, wanted) if far else None) or self._advance(wanted)
         for first in [] if found else self.beginnings(wanted):
             if self.here is not None and first <= self.here.parameter:
                 break

@@ -64,6 +64,10 @@ class Model(ABC):
     def own_start(self, problem: Problem, reynolds: float) -> Floats | None:
         """Unknowns to start from where nothing near is known."""
 
+    def near(self, first: float, second: float) -> bool:
+        """Whether the flow at one Reynolds number is a better start at another than `own_start`."""
+        return True
+
     def admissible(self, problem: Problem, unknowns: Floats) -> Floats:
         """The nearest unknowns that can be started from, prescribed values set."""
         return problem.with_boundary_values(unknowns)

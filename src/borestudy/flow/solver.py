@@ -128,7 +128,7 @@ def follow(
         begin = model.own_start(problem, at) if start is None else model.admissible(problem, start)
         return None if begin is None else solve_at(problem, begin, at, how, adjoint and asked)
 
-    walk = continuation.Branch(solve, model.beginnings, model.path)
+    walk = continuation.Branch(solve, model.beginnings, model.path, model.near)
     walk.follow(reynolds, starts or [None] * len(reynolds))
     for number, state in zip(reynolds, walk.points, strict=True):
         if state is None:

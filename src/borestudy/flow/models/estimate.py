@@ -1,13 +1,12 @@
 """The best estimate: laminar up to the place where a rule says that the flow turns turbulent."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import ClassVar
 
-from borestudy.fem.continuation import Path
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
 from borestudy.flow.models.spalart_allmaras.model import SLOWER
-from borestudy.flow.models.spalart_allmaras.onset import Onset
+from borestudy.flow.models.spalart_allmaras.onset import RAMP, Onset
 
 #: Throat Reynolds number of the slowest flow that a start from nothing is tried at.
 SLOWEST = 1000.0
@@ -26,9 +25,13 @@ class Estimate(SpalartAllmaras):
 
     name: ClassVar[str] = "estimate"
     lowest_reynolds: ClassVar[float] = 0.0
-    #: The place moves with the Reynolds number, so that a start from nothing is nearer than the
-    #: solution at another one.
-    path: ClassVar[Path] = replace(SpalartAllmaras.path, anew=True)
+
+    def near(self, first: float, second: float) -> bool:
+        """Where the place moves, a start from nothing is nearer than the other solution."""
+        if self.onset is None:
+            return True
+        places = [self.onset.place(reynolds).real for reynolds in (first, second)]
+        return bool(abs(places[1] - places[0]) < RAMP)
 
     def transition(self, reynolds: float) -> float | None:
         return None if self.onset is None else float(self.onset.place(reynolds).real)
