@@ -1,16 +1,15 @@
 """How far the truth may lie from the best estimate of the flow, by its errors where measured.
 
 The best estimate was compared with measurements, handbooks and a simulation, part by part: the
-entry, the friction of the throat, what the backbore recovers, a sudden enlargement.  Each part of a
-bore has an error as large as the greatest that was found of such a part, to either side, in dynamic
-pressures of the throat; it falls with the Reynolds number behind the throat, as turbulent friction
-does, and it grows where the bore or the rate lies outside what was compared, by 1 + ln of how many
-times.  Laminar flow, whose equations are exact, has an error of 2.5 % of the drop, and up to a
-throat Reynolds number of 1100 no other unless the bore ends in a sudden enlargement.  The place of
-transition is known to a factor of 1.4, and what that does to the drop is an error too; all errors
-of a drop are joined as the root of their squares, each side by itself.  In a change between two
-bores an error that both share, such as that of one backbore, counts only as far as it changes the
-ratio of the two drops.
+entry, the friction of the throat, and what a cone or a sudden enlargement behind it gives back.  A
+part of a bore errs, to either side, by as much as the worst comparison of such a part did, counted
+in dynamic pressures of the throat; and by more, 1 + ln of how many times, where the bore or the
+rate lies outside what was compared, which a word then says.  Laminar flow errs by 2.5 % of its
+drop, and the errors of turbulent flow come in between throat Reynolds numbers of 1100 and 1600.
+The place where a jet turns turbulent is known to a factor of 1.4, and what that does to the drop is
+an error of its own; all errors of a drop are joined as the root of the sum of their squares, each
+side by itself.  In a change between two bores an error that both have in common, such as that of
+one backbore, counts only as far as it changes the ratio of the two drops.
 """
 
 from collections.abc import Mapping
