@@ -9,12 +9,11 @@ import pytest
 from borestudy.bore import Passage
 from borestudy.flow.result import FlowAtRate
 from borestudy.quantity import Quantity
+from borestudy.results.comparison_errors import ComparisonError, shipped_comparisons
 from borestudy.results.error_parts import DROPS, errors_by_source, stated_error
 from borestudy.results.error_sizes import (
-    Comparison,
     Range,
     Sides,
-    shipped_comparisons,
     shipped_sizes,
     size_of,
     sizes_from,
@@ -92,7 +91,7 @@ def test_every_shipped_comparison_is_within_what_is_stated():
 
 
 def test_a_table_with_its_signs_swapped_does_not_hold_the_measurements():
-    swapped = [replace(row, error=-row.error) for row in shipped_comparisons()]
+    swapped = [replace(row, measured=row.estimate + row.error) for row in shipped_comparisons()]
     missed = outside(shipped_comparisons(), sizes_from(swapped))
     assert {"whole", "slow cone"} <= {row.part for row in missed}
 
@@ -265,9 +264,14 @@ def test_a_bore_without_a_backbore_has_no_error_of_recovery():
 # what the sizes are
 
 
-def made(error, unsure, **fields):
-    row = Comparison("slow cone", "measurement", 5000.0, 1.0, 10.0, 20.0, 9.0, 1.0, 0.0, 0.0, 1.0)
-    return replace(row, error=error, validation_uncertainty=unsure, **fields)
+def made(error, unsure):
+    """A comparison of a cone with an error and what it is known to."""
+    return ComparisonError(
+        part="slow cone", flow="made up", kind="measurement", throat_reynolds=5000.0,
+        sharpness=1.0, throat_length_D=10.0, cone_angle_deg=20.0, area_ratio=9.0, estimate=error,
+        estimate_uncertainty=0.0, measured=0.0, measured_uncertainty=unsure, unit="q",
+        turbulent_share=1.0, source="none",
+    )  # fmt: skip
 
 
 def test_a_size_is_the_greatest_error_of_its_sign():

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import log, sqrt, tanh
 
+from borestudy.results.comparison_errors import ComparisonError
 from borestudy.results.error_sizes import (
     BROKEN,
     CONTRACTED,
@@ -11,7 +12,6 @@ from borestudy.results.error_sizes import (
     NEAR,
     REATTACHED,
     STEADY,
-    Comparison,
     Sides,
     Sizes,
     blend,
@@ -211,7 +211,7 @@ ROW_SOURCES = {
 }
 
 
-def stated_error(row: Comparison, sizes: Sizes) -> Sides:
+def stated_error(row: ComparisonError, sizes: Sizes) -> Sides:
     """What is stated for a row's own part [q], without what the place of transition adds."""
     drop, names = ROW_SOURCES[row.part]
     way = Way(

@@ -9,18 +9,17 @@ entry and throat have in it.  The truth is the estimate less the comparison erro
 with E < 0 say how far above the estimate it may lie.
 """
 
-import csv
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
+from borestudy.results.comparison_errors import ComparisonError, shipped_comparisons
+
 HANDBOOK, SIMULATION = "handbook", "simulation"
-SHIPPED = "comparison_errors.csv"
 #: A square edge's drop is compared to a place behind the vena contracta, and to one in it
 #: [throat diameters from the edge].
 REATTACHED, CONTRACTED = 2.5, 0.5
@@ -73,23 +72,6 @@ def joined(sides: Iterable[Sides]) -> Sides:
 def blend(pair: tuple[Sides, Sides], edge: float) -> Sides:
     """Of a rounded and a square edge, in proportion to how sharp it is."""
     return pair[0] * (1 - edge) + pair[1] * edge
-
-
-@dataclass(frozen=True)
-class Comparison:
-    """What is used of a row of the table; see `results/README.md`."""
-
-    part: str
-    kind: str
-    throat_reynolds: float
-    sharpness: float
-    throat_length_D: float
-    cone_angle_deg: float
-    area_ratio: float
-    estimate: float
-    error: float
-    validation_uncertainty: float
-    turbulent_share: float
 
 
 @dataclass(frozen=True)
@@ -162,7 +144,7 @@ def ideal_recovery(area_ratio: float) -> float:
 
 
 def size_of(
-    rows: Sequence[Comparison],
+    rows: Sequence[ComparisonError],
     units: Sequence[float] | None = None,
     rest: Sequence[Sides] | None = None,
     least: float = 0.0,
@@ -194,7 +176,7 @@ def _greatest(errors: NDArray, rest: Sequence[float], scales: NDArray, floor: fl
     return max(ROUNDED_UP * float((np.sqrt(np.maximum(left, 0)) / scales).max()), floor)
 
 
-def sizes_from(comparisons: Iterable[Comparison]) -> Sizes:
+def sizes_from(comparisons: Iterable[ComparisonError]) -> Sizes:
     """Errors by part from a table's rows."""
     rows = [row for row in comparisons if row.throat_reynolds <= HIGHEST]
     sudden = [row for row in rows if row.cone_angle_deg == ENLARGEMENT]
@@ -216,14 +198,14 @@ def sizes_from(comparisons: Iterable[Comparison]) -> Sizes:
     friction = size_of(straight, [row.throat_length_D for row in straight], least=THROAT_FRICTION)
     after_edge = size_of(rough, [row.throat_length_D - REATTACHED for row in rough])
 
-    def before(row: Comparison) -> Sides:
+    def before(row: ComparisonError) -> Sides:
         if row.part != "whole":
             return Sides(0.0, 0.0)
         length, edge = row.throat_length_D, row.sharpness
         longer = max(length - REATTACHED, 0.0)
         return joined([blend(entry, edge), friction * length, after_edge * (edge * longer)])
 
-    def recovery(of: Sequence[Comparison]) -> tuple[float, Sides]:
+    def recovery(of: Sequence[ComparisonError]) -> tuple[float, Sides]:
         units = [falling(row.throat_reynolds) * ideal_recovery(row.area_ratio) for row in of]
         angle = float(np.mean([row.cone_angle_deg for row in of]))
         return angle, size_of(of, units, [before(row) for row in of])
@@ -256,23 +238,6 @@ def sizes_from(comparisons: Iterable[Comparison]) -> Sizes:
 def _range(values: Iterable[float]) -> Range:
     found = list(values)
     return Range(min(found), max(found))
-
-
-def read_comparisons(text: Iterable[str]) -> tuple[Comparison, ...]:
-    """The rows of a table from its lines."""
-    names = list(Comparison.__dataclass_fields__)
-    words = ("part", "kind")
-    return tuple(
-        Comparison(**{name: row[name] if name in words else float(row[name]) for name in names})  # type: ignore[arg-type]
-        for row in csv.DictReader(text)
-    )
-
-
-@cache
-def shipped_comparisons() -> tuple[Comparison, ...]:
-    """The comparisons that ship with the program."""
-    text = files(__package__).joinpath(SHIPPED).read_text(encoding="utf-8")
-    return read_comparisons(text.splitlines())
 
 
 @cache

@@ -19,7 +19,7 @@ from borestudy.report.figures.comparison_errors import draw_measurements
 from borestudy.report.tables.flow import with_transitions
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
-from borestudy.results.error_sizes import SHIPPED
+from borestudy.results.comparison_errors import SHIPPED
 from borestudy.results.tables.files import read_rows, read_table
 from borestudy.stages.air import AirResult
 from borestudy.stages.collation import benchmark_summary, results_of_cases
