@@ -17,7 +17,7 @@ from borestudy.flow.result import AxisLine, FlowAtRate
 from borestudy.quantity import Quantity
 from borestudy.report.figures.case import CaseView, PicturedStudy
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import MergedFlow, MergedRate
+from borestudy.results.estimate import EstimatedFlow, EstimatedRate
 
 RATES = (0.05, 0.2)
 #: Indices of the rates.
@@ -58,45 +58,49 @@ def two_triangles(path: Path) -> None:
     meshio.Mesh(points, [("triangle", np.array([[0, 1, 2], [0, 2, 3]]))]).write(path)
 
 
-def both_solutions(laminar: float, turbulent: float | None, index: int) -> dict[str, Any]:
-    """The flow table's columns that a second solution fills, of case number `index`."""
-    closed = np.nan if turbulent is None else turbulent
+def both_errors(drop: float, loud: bool, index: int) -> dict[str, Any]:
+    """The flow table's columns of the errors and of the extremes, of case number `index`."""
     row: dict[str, Any] = {
-        "solution": "laminar",
-        "laminar_converged": bool(np.isfinite(laminar)),
-        "turbulent_converged": None if turbulent is None else True,
-        "span_note": "between both solutions",
-        "solutions_apart_to_throat_end_percent": np.nan if turbulent is None else 0.2,
-        "handbook_pressure_drop_low_Pa": 0.8 * laminar,
-        "handbook_pressure_drop_high_Pa": 1.2 * laminar,
-        "handbook_pressure_drop_change_low_percent": -9.0 * index,
-        "handbook_pressure_drop_change_high_percent": -1.0 * index,
+        "note": "",
+        "transition_position_mm": 12.0 if loud else np.nan,
+        "model_words": "cone angle below those measured" if loud else "",
+        "pressure_drop_to_throat_end_Pa": 1.2 * drop,
+        "backbore_pressure_drop_Pa": -0.2 * drop,
     }
-    for part, share in (("_to_throat_end", 1.2), ("", 1.0)):
-        row[f"pressure_drop{part}_Pa"] = share * laminar
-        row[f"turbulent_pressure_drop{part}_Pa"] = share * closed
-    row["backbore_pressure_drop_Pa"] = -0.2 * laminar
-    row["turbulent_backbore_pressure_drop_Pa"] = -0.2 * closed
-    row |= {f"{name}_uncertainty": 0.01 * abs(row[name]) for name in list(row)
-            if name.endswith("drop_Pa") or name.endswith("end_Pa")}  # fmt: skip
-    for word, change in (("laminar", -5.0), ("turbulent", -8.0)):
-        known = np.isfinite(laminar if word == "laminar" else closed)
-        name = f"pressure_drop_change_{word}_percent"
-        row[name] = change * index if known else np.nan
-        row[f"{name}_uncertainty"] = 0.5 * index if known else np.nan
+    for part in ("pressure_drop", "pressure_drop_to_throat_end", "backbore_pressure_drop"):
+        value = row.get(f"{part}_Pa", drop)
+        row[f"{part}_Pa_uncertainty"] = 0.01 * abs(value)
+        row[f"{part}_model_error_low_Pa"] = 0.1 * abs(value)
+        row[f"{part}_model_error_high_Pa"] = 0.2 * abs(value) if loud else 0.1 * abs(value)
+    solved = bool(np.isfinite(drop))
+    row |= {"laminar_converged": solved, "turbulent_converged": solved if loud else None}
+    row |= {"laminar_pressure_drop_Pa": 1.5 * drop}
+    row |= {"turbulent_pressure_drop_Pa": 0.8 * drop if loud else np.nan}
+    for word in ("laminar", "turbulent"):
+        name = f"{word}_pressure_drop_Pa"
+        row[f"{name}_uncertainty"] = 0.01 * row[name]
+    row["pressure_drop_change_percent"] = (-8.0 if loud else -5.0) * index if solved else np.nan
+    row["pressure_drop_change_percent_uncertainty"] = 0.5 * index if solved else np.nan
+    row["pressure_drop_change_verdict"] = "lower" if solved else "not known: no result"
     return row
 
 
-def made_up_rate(rate: float, drop: float, converged: bool = True) -> MergedRate:
-    """A flow rate with a laminar solution, of which the pressure on the axis is known."""
+def made_up_rate(rate: float, drop: float, converged: bool = True) -> EstimatedRate:
+    """A flow rate with an estimate, of which the pressure on the axis is known."""
     axis = AxisLine(position_mm=(0, 5, 20), pressure_Pa=(drop, 0, 0), velocity_m_per_s=(1, 2, 3))
-    return MergedRate(
+    loud = rate == RATES[-1]
+    return EstimatedRate(
         flow_rate_L_per_s=rate,
         throat_reynolds=23000 * rate,
         throat_velocity_m_per_s=90 * rate,
         dynamic_pressure_Pa=drop,
         mach_number=0.3 * rate,
-        laminar=FlowAtRate(flow_rate_L_per_s=rate, converged=converged, axis=axis),
+        estimate=FlowAtRate(
+            flow_rate_L_per_s=rate,
+            converged=converged,
+            axis=axis,
+            transition_position_mm=12.0 if loud else None,
+        ),
     )
 
 
@@ -121,14 +125,12 @@ def with_acoustics(case: CaseView, **changes: Any) -> CaseView:
     return replace(case, results=replace(case.results, acoustics=acoustics))
 
 
-def with_solutions(case: CaseView, **lines: Any) -> CaseView:
-    """The case with further lines of its laminar and of its turbulent solution, at all rates."""
+def with_lines(case: CaseView, **lines: Any) -> CaseView:
+    """The case with further lines of its flow, at all rates."""
     rates = []
     for row in case.results.rates:
-        assert row.laminar is not None
-        rates.append(
-            replace(row, **{word: replace(row.laminar, **given) for word, given in lines.items()})
-        )
+        assert row.estimate is not None
+        rates.append(replace(row, estimate=replace(row.estimate, **lines)))
     flow = replace(case.results.flow, rates=tuple(rates))
     return replace(case, results=replace(case.results, flow=flow))
 
@@ -172,7 +174,7 @@ def make_study(
         rates = []
         for rate in RATES:
             missing = bad and rate == RATES[-1]
-            laminar = rate == RATES[0]
+            loud = rate == RATES[-1]
             solved = np.nan if missing else drop[rate]
             flow.append(
                 {
@@ -180,19 +182,13 @@ def make_study(
                     "flow_rate_L_per_s": rate,
                     "throat_reynolds": 23000 * rate,
                     "pressure_drop_Pa": solved,
-                    "pressure_drop_Pa_uncertainty": 0.01 * solved,
                     "loss_coefficient": 1.25,
-                    "regime": "laminar" if laminar else "turbulent",
-                    "pressure_drop_low_Pa": solved * (1 if laminar else 0.7),
-                    "pressure_drop_high_Pa": solved * (1 if laminar else 1.4),
+                    "regime": "turbulent" if loud else "laminar",
+                    "pressure_drop_low_Pa": solved * 0.9,
+                    "pressure_drop_high_Pa": solved * (1.2 if loud else 1.1),
                     "converged": not missing,
-                    "pressure_drop_change_percent": np.nan if missing else -5.0 * index,
-                    "pressure_drop_change_percent_uncertainty": np.nan if missing else 0.5 * index,
-                    "pressure_drop_change_low_percent": np.nan if missing else -8.0 * index,
-                    "pressure_drop_change_high_percent": np.nan if missing else -2.0 * index,
-                    "pressure_drop_change_verdict": "lower",
                 }
-                | both_solutions(solved, None if laminar or missing else 0.7 * solved, index)
+                | both_errors(solved, loud, index)
             )
             rates.append(made_up_rate(rate, drop[rate], converged=not missing))
         field = directory / f"{index}.vtu"
@@ -204,7 +200,7 @@ def make_study(
             acoustics=AcousticResult(
                 resonances=(a_peak(resonance, 3e6 * quality, field.name if fields else None),)
             ),
-            flow=MergedFlow(rates=tuple(rates)),
+            flow=EstimatedFlow(rates=tuple(rates)),
         )
         cases.append(
             CaseView(

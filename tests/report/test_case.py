@@ -9,18 +9,23 @@ import pandas as pd
 import pytest
 
 from borestudy.acoustics.result import AcousticResult
+from borestudy.bore import Passage
 from borestudy.drawing.bore import outline, sample_curve
 from borestudy.flow.fields import field_name
 from borestudy.flow.result import FlowAtRate, FlowResult
 from borestudy.quantity import Quantity
 from borestudy.report.figures.case import FIELDS, read_case, reference_rate
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import LAMINAR, TURBULENT, Mode, merged_flow
+from borestudy.results.estimate import estimated_flow
 from borestudy.units import FLOW_RATE, parse
 
 from .conftest import a_peak
 
 DROP = Quantity(100.0, 1.0, "Pa")
+WAY = Passage(
+    throat_start=3.0, throat_end=4.0, end=24.0, run_in=0.0, cup_area=16.0, end_area=6.0,
+    cone_angle=4.0,
+)  # fmt: skip
 
 
 def test_a_quarter_circle_as_a_rational_conic_stays_on_its_circle() -> None:
@@ -59,8 +64,8 @@ def test_an_outline_is_in_millimetres_and_names_the_parts() -> None:
 
 
 def solved(*rates: FlowAtRate) -> FlowResult:
-    """A solution at some rates; of which model it is nobody asks here."""
-    return FlowResult(model="laminar", rates=rates)
+    """The best estimate at some rates."""
+    return FlowResult(model="estimate", rates=rates)
 
 
 def row(rate: float, reynolds: float, **changes: Any) -> FlowAtRate:
@@ -69,23 +74,22 @@ def row(rate: float, reynolds: float, **changes: Any) -> FlowAtRate:
     return FlowAtRate(flow_rate_L_per_s=rate, throat_reynolds=reynolds, **scales, **changes)
 
 
-def test_a_case_folder_gives_the_fields_and_the_mesh_of_its_solution(tmp_path: Path) -> None:
+def test_a_case_folder_gives_the_fields_and_the_mesh_of_the_estimate(tmp_path: Path) -> None:
     (tmp_path / "mesh").mkdir()
-    for name in ("mesh/laminar-1.msh", "mesh/turbulent-1.msh"):
+    for name in ("mesh/estimate-0.msh", "mesh/estimate-1.msh", "mesh/turbulent-2.msh"):
         (tmp_path / name).touch()
     rows = [
         row(0.2, 7000.0, converged=False, field="0.2.vtu"),
         row(0.3, 7000.0, converged=True, pressure_drop=DROP, field="0.3.vtu"),
     ]
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
-    modes: tuple[tuple[Mode, str], ...] = (("both", LAMINAR), ("turbulent", TURBULENT))
-    for mode, word in modes:
-        flow = merged_flow(solved(*rows), solved(*rows), mode=mode)
-        view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
-        assert view.flow_fields == {1: tmp_path / FIELDS[word] / "0.3.vtu"}
-        assert next(iter(view.solutions(1))) == word
-        assert view.solutions(0) == {}
-        assert view.mesh_path == tmp_path / "mesh" / f"{word}-1.msh"
+    extremes = {word: solved(rows[1], rows[1]) for word in ("laminar", "turbulent")}
+    flow = estimated_flow(solved(*rows), WAY, extremes=extremes)
+    view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
+    assert view.flow_fields == {1: tmp_path / "flow-estimate" / "0.3.vtu"}
+    assert view.flow_at(1) is rows[1]
+    assert view.flow_at(0) is None
+    assert view.mesh_path == tmp_path / "mesh" / "estimate-1.msh"
 
 
 def test_the_acoustic_field_is_the_one_its_highest_peak_names(tmp_path: Path) -> None:
@@ -102,9 +106,9 @@ def test_ten_litres_a_minute_have_their_field(tmp_path: Path) -> None:
     rate = parse("10 L/min", FLOW_RATE)
     found = row(1e3 * rate, 1000.0, converged=True, pressure_drop=DROP, field=field_name(rate))
     wall = outline(Pieces([Piece(np.ones((2, 2)), "throat")]))
-    flow = merged_flow(solved(found), None, mode="laminar")
+    flow = estimated_flow(solved(found), WAY)
     view = read_case(tmp_path, CaseResults("a", flow=flow), wall)
-    assert view.flow_fields[0] == tmp_path / FIELDS[LAMINAR] / field_name(rate)
+    assert view.flow_fields[0] == tmp_path / FIELDS / field_name(rate)
 
 
 def test_the_reference_rate_is_the_comparisons_else_the_greatest() -> None:

@@ -23,7 +23,6 @@ from borestudy.report.figures import (
 )
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.collection import draw_all
-from borestudy.results.merged_flow import LAMINAR
 
 from .conftest import SOFT, at_rate, make_study, with_acoustics
 
@@ -174,11 +173,17 @@ def test_a_side_shared_by_two_triangles_is_drawn_once(study: PicturedStudy) -> N
     assert edges.max() == pytest.approx(20.0)  # millimetres
 
 
-def test_the_regime_lines_stand_where_the_flow_says_the_regime_changes() -> None:
-    from borestudy.flow.regime import LAMINAR_BELOW, TURBULENT_ABOVE, regime
-
-    words = [regime(bound + step) for bound in (LAMINAR_BELOW, TURBULENT_ABOVE) for step in (-1, 1)]
-    assert words == [LAMINAR, "transitional", "transitional", "turbulent"]
+def test_the_pressure_drop_is_shaded_from_where_the_flow_turns_turbulent_on(
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    pressure.draw_pressure_drop(study, tmp_path)
+    for axes in drawn[0].axes[:2]:
+        (shade,) = axes.patches
+        assert shade.get_x() == pytest.approx((0.05 + 0.2) / 2)
+    quiet = study.flow.assign(transition_position_mm=np.nan)
+    record = pressure.draw_pressure_drop(replace(study, flow=quiet), tmp_path)
+    assert not any(axes.patches for axes in drawn[1].axes)
+    assert "turns turbulent" not in record.caption
 
 
 def test_a_resonance_that_was_not_found_is_left_out(study: PicturedStudy, tmp_path: Path) -> None:
@@ -194,49 +199,50 @@ def test_a_dollar_sign_in_a_label_is_no_formula(tmp_path: Path) -> None:
         assert record.svg_path.is_file()
 
 
-def test_the_change_has_a_solid_laminar_and_a_dashed_turbulent_line_a_rate(
+def test_the_change_has_one_line_a_rate_with_its_one_uncertainty(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     trends.draw_resistance_change(study, tmp_path)
     (axes,) = drawn[0].axes
-    lines = [container.lines[0] for container in axes.containers]
-    shown = [line for line in lines if np.isfinite(line.get_ydata()).any()]
-    soft, loud, closed = shown
+    soft, loud = (container.lines[0] for container in axes.containers)
     np.testing.assert_allclose(soft.get_ydata(), [0, -5])
-    np.testing.assert_allclose(loud.get_ydata(), [0, -5])
-    np.testing.assert_allclose(closed.get_ydata(), [0, -8])
-    assert (soft.get_linestyle(), loud.get_linestyle(), closed.get_linestyle()) == ("-", "-", "--")
-    assert loud.get_color() is closed.get_color() or np.array_equal(
-        loud.get_color(), closed.get_color()
-    )
+    np.testing.assert_allclose(loud.get_ydata(), [0, -8])
+    for container, value in zip(axes.containers, (-5.0, -8.0), strict=True):
+        ends = [segment[:, 1] for segment in container.lines[2][0].get_segments()]
+        np.testing.assert_allclose(ends, [[0, 0], [value - 0.5, value + 0.5]])
     assert not np.array_equal(soft.get_color(), loud.get_color())
-    (band,) = axes.collections[:1]
-    heights = band.get_paths()[0].vertices[:, 1]
-    assert (heights.min(), heights.max()) == (-9, 0)
     words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
-    assert "turbulent solution" in words
-    assert "handbooks, 0.2 L/s" in words
+    assert words == ["0.05 L/s", "0.2 L/s"]
 
 
-def test_a_study_without_a_turbulent_solution_has_no_key_for_one(
-    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
-) -> None:
-    flow = study.flow.assign(pressure_drop_change_turbulent_percent=np.nan)
-    trends.draw_resistance_change(replace(study, flow=flow), tmp_path)
-    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
-    assert "laminar solution" in words
-    assert "turbulent solution" not in words
-
-
-def test_the_turbulent_solution_has_a_line_of_its_own_in_the_pressure_drop(
+def test_the_estimate_has_a_band_of_both_errors_and_the_extremes_are_thin_lines(
     study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
 ) -> None:
     pressure.draw_pressure_drop(study, tmp_path)
-    loud = study.flow[study.flow["flow_rate_L_per_s"] == 0.2]
-    for axes, value in zip(drawn[0].axes, loud["turbulent_pressure_drop_Pa"], strict=False):
-        dashed = [container.lines[0] for container in axes.containers][1]
-        assert dashed.get_linestyle() == "--"
-        np.testing.assert_allclose(dashed.get_ydata(), [np.nan, 1e-3 * value])
+    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
+    assert {"numerical and model error", "wholly laminar", "wholly turbulent"} <= set(words)
+    for axes, case in zip(drawn[0].axes, study.cases, strict=False):
+        rows = study.flow[study.flow["case"] == case.name]
+        (band,) = axes.collections[:1]
+        corners = band.get_paths()[0].vertices
+        for end in ("low", "high"):
+            expected = 1e-3 * rows[f"pressure_drop_{end}_Pa"]
+            found = corners[np.isclose(corners[:, 0], 0.2), 1]
+            assert np.isclose(found, expected.iloc[-1]).any()
+        thin = [line for line in axes.lines if line.get_linewidth() < 0.9]
+        np.testing.assert_allclose(thin[0].get_ydata(), 1e-3 * rows["laminar_pressure_drop_Pa"])
+
+
+def test_a_study_without_extremes_has_no_line_and_no_key_for_them(
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    asked = [name for name in study.flow if str(name).startswith(("laminar_", "turbulent_"))]
+    record = pressure.draw_pressure_drop(
+        replace(study, flow=study.flow.drop(columns=asked)), tmp_path
+    )
+    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
+    assert not any("wholly" in text for text in words)
+    assert "ideal" not in record.caption
 
 
 def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(

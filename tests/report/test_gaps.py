@@ -15,7 +15,7 @@ from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.flow import printed_flow
 from borestudy.report.topic import RESONANCE
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import MergedFlow
+from borestudy.results.estimate import EstimatedFlow
 
 from .conftest import make_study
 from .test_layout import (
@@ -120,8 +120,8 @@ NO_MESH = "not meshed: gmsh made no mesh of this bore: it reached the limit of 1
 def test_what_has_no_mesh_is_not_said_to_have_failed_to_converge(tmp_path: Path) -> None:
     study = without_a_case(make_study(tmp_path, SIZES[:3]), 1)
     lost = study.flow["case"] == study.cases[1].name
-    study.flow.loc[lost, "span_note"] = f"no number: {NO_MESH}"
-    results = CaseResults(study.cases[1].name, flow=MergedFlow(not_meshed={"laminar": NO_MESH}))
+    study.flow.loc[lost, "note"] = f"no number: {NO_MESH}"
+    results = CaseResults(study.cases[1].name, flow=EstimatedFlow(not_meshed={"estimate": NO_MESH}))
     cases = [*study.cases]
     cases[1] = replace(cases[1], results=results)
     study = replace(study, cases=cases)

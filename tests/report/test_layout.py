@@ -20,12 +20,11 @@ from borestudy.flow.result import Separation, WallLine
 from borestudy.quantity import Quantity
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.collection import draw_all
-from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.trends import draw_resistance
 from borestudy.report.topic import FLOW, RESONANCE
 from borestudy.results.case import CaseResults
 
-from .conftest import RATES, curves, make_study, with_acoustics, with_solutions
+from .conftest import RATES, curves, make_study, with_acoustics, with_lines
 
 SIZES = tuple(
     f"length {length} mm, cup depth {depth} mm" for length in (88, 85, 82) for depth in (9.2, 10.7)
@@ -55,13 +54,8 @@ def whole(study: PicturedStudy) -> PicturedStudy:
     bubble = Separation(separation=Quantity(5.2, None, "mm"))
     separations = (bubble,) * (len(study.cases) > len(SIZES))
     lines = {"wall": wall, "separations": separations}
-    solutions = {"laminar": lines}
-    if len(study.cases) != len(SIZES):  # both kinds of figures are measured
-        solutions["turbulent"] = lines
     cases = [
-        with_acoustics(
-            with_solutions(case, **solutions), curves=curves(index), sound_speed_m_per_s=346.0
-        )
+        with_acoustics(with_lines(case, **lines), curves=curves(index), sound_speed_m_per_s=346.0)
         for index, case in enumerate(study.cases)
     ]
     comparison = study.comparison.assign(termination="air column")
@@ -172,15 +166,6 @@ def overlapping(drawing: Figure) -> list[tuple[str, str]]:
 
 def test_no_two_texts_overlap(drawn: dict[str, Figure]) -> None:
     assert {name: pairs for name, one in drawn.items() if (pairs := overlapping(one))} == {}
-
-
-def test_where_the_regime_changes_within_a_short_way_both_numbers_are_read(
-    tmp_path: Path,
-) -> None:
-    study = make_study(tmp_path, SIZES[:3], fields=False)
-    flow = study.flow.assign(throat_reynolds=3 * study.flow["throat_reynolds"])
-    drawing = caught(lambda: draw_pressure_drop(replace(study, flow=flow), tmp_path))
-    assert overlapping(drawing) == []
 
 
 def test_no_text_leaves_the_figure(drawn: dict[str, Figure]) -> None:

@@ -1,60 +1,97 @@
-"""The report's flow tables show both solutions, and say what each missing number is for."""
+"""The report's flow tables give each drop both of its errors, and say what is missing and why."""
 
+from dataclasses import replace
+
+import numpy as np
+
+from borestudy.bore import BoreDescription
 from borestudy.report.figures.case import PicturedStudy
-from borestudy.report.tables.flow import printed_flow, printed_flow_parts
+from borestudy.report.tables.flow import (
+    printed_extremes,
+    printed_flow,
+    printed_flow_changes,
+    printed_flow_parts,
+    with_transitions,
+)
 from borestudy.report.tables.layout import Table
-from borestudy.results.merged_flow import REFUSED
+
+DROP = "Pressure drop, Pa ± numerical ± model error"
 
 
-def texts(table: Table) -> list[dict[str, str]]:
+def texts(table: Table | None) -> list[dict[str, str]]:
     """A table's rows by the names of their columns."""
+    assert table is not None
     names = [cell.text for cell in table.columns]
     return [dict(zip(names, (cell.text for cell in row), strict=True)) for row in table.rows]
 
 
-def test_both_solutions_stand_beside_each_other_and_the_span(study: PicturedStudy) -> None:
-    loud = texts(printed_flow(study.flow))[1]
-    assert loud["Laminar solution, Pa"] == "800 ± 8"
-    assert loud["Turbulent solution, Pa"] == "560 ± 6"
-    assert loud["Pressure drop, low to high, Pa"] == "560 to 1120"
-    assert loud["Handbooks, low to high, Pa"] == "640 to 960"
+def test_a_pressure_drop_has_its_numerical_and_then_its_model_error(study: PicturedStudy) -> None:
+    soft, loud, *_ = texts(printed_flow(study.flow))
+    assert soft[DROP] == "50.0 ± 0.5 ± 5"
+    assert loud[DROP] == "800 ± 8 +160/−80"
+    assert loud["Pressure drop, low to high, Pa"] == "720 to 960"
+    assert not any("aminar" in name or "urbulent" in name for name in loud)
 
 
-def test_a_turbulent_solution_that_was_lost_is_not_hidden_behind_the_laminar_one(
+def test_a_drop_without_a_known_model_error_says_so(study: PicturedStudy) -> None:
+    flow = study.flow.assign(pressure_drop_model_error_low_Pa=np.nan)
+    assert texts(printed_flow(flow))[0][DROP] == "50.0 ± 0.5 (model error unknown)"
+
+
+def test_the_place_of_transition_is_said_in_millimetres_and_throat_diameters(
     study: PicturedStudy,
 ) -> None:
+    bore = BoreDescription(
+        length_mm=20.0, rim_diameter_mm=8.0, throat_diameter_mm=4.0, throat_length_mm=4.0,
+        end_diameter_mm=4.0, cup_volume_cm3=1.0, throat_volume_cm3=1.0, backbore_volume_cm3=1.0,
+        parts={"cup": (0.0, 5.0), "throat": (5.0, 9.0), "backbore": (9.0, 20.0)},
+    )  # fmt: skip
+    cases = [replace(case.results, geometry=bore) for case in study.cases]
+    flow = study.flow.copy()
+    flow.loc[3, "transition_position_mm"] = 7.0
+    flow.loc[2, "converged"] = False
+    rows = [row["Turns turbulent at"] for row in texts(printed_flow(with_transitions(flow, cases)))]
+    assert rows == [
+        "nowhere: laminar to the shank end",
+        "12 mm: 0.75 throat diameters behind the throat’s end",
+        "none",
+        "7 mm: 0.5 throat diameters behind the throat’s start",
+    ]
+
+
+def test_extremes_stand_in_a_table_of_their_own_where_a_study_asked_for_them(
+    study: PicturedStudy,
+) -> None:
+    soft, loud, *_ = texts(printed_extremes(study.flow))
+    assert loud[DROP] == "800 ± 8 +160/−80"
+    assert loud["Wholly laminar, Pa"] == "1200 ± 12"
+    assert loud["Wholly turbulent, Pa"] == "640 ± 6"
+    assert soft["Wholly turbulent, Pa"] == "not solved"
+    asked = study.flow.drop(columns=["turbulent_converged"])
+    assert "Wholly turbulent, Pa" not in texts(printed_extremes(asked))[0]
+    assert printed_extremes(asked.drop(columns=["laminar_converged"])) is None
+
+
+def test_an_extreme_that_was_lost_does_not_take_the_estimate_with_it(study: PicturedStudy) -> None:
     flow = study.flow.copy()
     flow.loc[1, "turbulent_converged"] = False
     flow.loc[1, "turbulent_pressure_drop_Pa"] = 777.7
-    row = texts(printed_flow(flow))[1]
-    assert row["Laminar solution, Pa"] == "800 ± 8"
-    assert row["Turbulent solution, Pa"] == "did not converge"
+    row = texts(printed_extremes(flow))[1]
+    assert row["Wholly turbulent, Pa"] == "did not converge"
+    assert row[DROP] == "800 ± 8 +160/−80"
 
 
-def test_a_rate_too_slow_to_be_turbulent_is_not_said_to_have_failed(study: PicturedStudy) -> None:
-    flow = study.flow.assign(
-        converged=False, span_note=REFUSED, laminar_converged=None, turbulent_converged=None
+def test_both_parts_of_the_drop_have_both_errors(study: PicturedStudy) -> None:
+    row = texts(printed_flow_parts(study.flow))[1]
+    assert row["Pressure drop to the throat’s end, Pa ± numerical ± model error"] == (
+        "960 ± 10 +190/−100"
     )
-    table = printed_flow(flow)
-    assert "below a throat Reynolds number of 2500" in table.caption
-    for row in texts(table):
-        assert row["Turbulent solution, Pa"] == "too slow"
-        assert "Laminar solution, Pa" not in row
+    assert row["Backbore, Pa ± numerical ± model error"] == "−160.0 ± 1.6 +30/−20"
+    assert printed_flow_parts(study.flow.assign(backbore_pressure_drop_Pa=np.nan)) is None
 
 
-def test_the_parts_table_has_the_rates_with_both_solutions_alone(study: PicturedStudy) -> None:
-    table = printed_flow_parts(study.flow)
-    assert table is not None
-    rows = texts(table)
-    assert [row["Flow rate, L/s"] for row in rows] == ["0.2", "0.2"]
-    assert rows[0]["Backbore, laminar, Pa"] == "−160.0 ± 1.6"
-    assert printed_flow_parts(study.flow.assign(turbulent_converged=None)) is None
-
-
-def test_a_laminar_study_keeps_its_tables_without_columns_for_a_second_solution(
-    study: PicturedStudy,
-) -> None:
-    flow = study.flow.assign(turbulent_converged=None)
-    names = [cell.text for cell in printed_flow(flow).columns]
-    assert "Pressure drop, Pa" in names
-    assert not any("solution" in name.lower() for name in names)
+def test_a_change_has_one_number_one_uncertainty_and_one_verdict(study: PicturedStudy) -> None:
+    rows = texts(printed_flow_changes(study.flow))
+    assert [row["Change, %"] for row in rows] == ["−5.0 ± 0.5", "−8.0 ± 0.5"]
+    assert {row["Result"] for row in rows} == {"lower"}
+    assert len(rows[0]) == 4

@@ -10,7 +10,7 @@ from borestudy.quantity import Quantity
 from borestudy.report.figures.along import draw_wall
 from borestudy.report.figures.case import PicturedStudy
 
-from .conftest import SOFT, at_rate, with_solutions
+from .conftest import LOUD, SOFT, at_rate, with_lines
 from .test_layout import caught
 
 WALL = WallLine(
@@ -24,26 +24,26 @@ BUBBLE = Separation(separation=Quantity(5.2, None, "mm"), reattachment=Quantity(
 
 def test_wall_shear_has_a_scale_in_plain_numbers(study: PicturedStudy, tmp_path: Path) -> None:
     lines = {"wall": WALL, "separations": (BUBBLE,)}
-    cases = [with_solutions(case, laminar=lines) for case in study.cases]
+    cases = [with_lines(case, **lines) for case in study.cases]
     record = draw_wall(at_rate(replace(study, cases=cases), SOFT), tmp_path)
     text = record.svg_path.read_text(encoding="utf-8")
     assert "mathdefault" not in text
     assert "off the" in text
-    assert "Laminar solution; regime at this rate: laminar" in record.caption
+    assert "The flow shown here is laminar." in record.caption
 
 
-def test_each_solution_with_lines_has_its_own_column_on_the_same_scales(
+def test_a_line_is_marked_where_the_flow_turns_turbulent(
     study: PicturedStudy, tmp_path: Path
 ) -> None:
-    closed = replace(WALL, pressure_Pa=(20.0, -9.0, 0.0))
-    cases = [
-        with_solutions(case, laminar={"wall": WALL}, turbulent={"wall": closed})
-        for case in study.cases
-    ]
-    drawing = caught(lambda: draw_wall(replace(study, cases=cases), tmp_path))
-    titles = [axes.get_title(loc="left") for axes in drawing.axes]
-    assert titles == ["laminar solution", "turbulent solution", "", ""]
-    laminar, turbulent = drawing.axes[:2]
-    assert laminar.get_ylim() == turbulent.get_ylim()
-    np.testing.assert_allclose(laminar.lines[0].get_ydata(), WALL.pressure_Pa)
-    np.testing.assert_allclose(turbulent.lines[0].get_ydata(), closed.pressure_Pa)
+    cases = [with_lines(case, wall=WALL, transition_position_mm=5.5) for case in study.cases]
+    drawing = caught(lambda: draw_wall(at_rate(replace(study, cases=cases), LOUD), tmp_path))
+    pressure, shear = drawing.axes
+    lines, marks = pressure.lines[::2], pressure.lines[1::2]
+    for line in lines:
+        np.testing.assert_allclose(line.get_ydata(), WALL.pressure_Pa)
+    for line, mark in zip(lines, marks, strict=True):
+        # half a millimetre behind the throat's start, half-way between two points of the line
+        assert mark.get_xdata() == [0.5]
+        assert mark.get_ydata() == [-2.5]
+        assert mark.get_color() == line.get_color()
+    assert not any(line.get_marker() == "D" for line in shear.lines)

@@ -6,7 +6,7 @@ from borestudy.report.captions import text
 from borestudy.report.labels import NOT_CONVERGED, plain
 from borestudy.report.tables import columns as printed
 from borestudy.report.tables.flow import is_converged, why_unsolved
-from borestudy.report.tables.layout import Row, Table, build_table, chosen
+from borestudy.report.tables.layout import Row, Table, build_table, chosen, without_errors
 from borestudy.report.topic import FLOW, RESONANCE, Topic
 from borestudy.results.estimate import DROPS
 
@@ -77,7 +77,10 @@ def _with_model_errors(comparison: pd.DataFrame, flow: pd.DataFrame) -> pd.DataF
     known = comparison.drop(columns=[name for name in names if name in comparison])
     table = known.merge(flow[[*keys, *names]], how="left", on=keys)
     scale = 1e-3 / table["flow_rate_L_per_s"]
-    return table.assign(**{own: scale * table[name] for name, own in names.items()})
+    table = table.assign(**{own: scale * table[name] for name, own in names.items()})
+    # none without the figure that it is of
+    errors = [*names, *names.values()]
+    return table.drop(columns=[name for name in errors if without_errors(name) not in comparison])
 
 
 def _first_case_said(comparison: pd.DataFrame) -> pd.DataFrame:
