@@ -141,7 +141,10 @@ class Branch(Generic[P]):
             # even steps rather than long ones and a stub
             count = int(np.ceil(remaining / step - 1e-9))
             target = wanted if count <= 1 else here.parameter * float(np.exp(remaining / count))
-            start = predict(self.before, here, target)
+            before = self.before
+            if before is not None and not self.near(before.parameter, here.parameter):
+                before = None  # no cubic through a point that the branch has left
+            start = predict(before, here, target)
             there = self._enter(start, target, target == wanted)
             if there is None:
                 step = np.log(target / here.parameter) / 2
