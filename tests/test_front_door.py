@@ -52,7 +52,7 @@ def sound(bore, air):
 
 @pytest.fixture(scope="module")
 def flow(bore, air):
-    return bs.flow(bore, air, rates="0.05, 0.15 L/s", resolution="coarse")
+    return bs.flow(bore, air, rates="0.05, 0.15 L/s", model="laminar", resolution="coarse")
 
 
 def test_the_lines_of_the_readme_run_and_give_what_they_say():
@@ -146,9 +146,19 @@ def test_a_mistake_is_named_with_what_is_allowed_and_an_example(asked, message):
         (
             bs.flow,
             {"model": "both"},
-            r"^model: found 'both'; allowed is laminar or turbulent, for example laminar$",
+            r"^model: found 'both'; allowed is estimate or laminar or turbulent, .* estimate$",
         ),
         (bs.flow, {"tolerance": "1"}, r"^tolerance: found '1'"),
+        (
+            bs.flow,
+            {"transition": {"from": "throat"}},
+            r"^transition\.from: found 'throat'; allowed is rule or rim plane, for example rule$",
+        ),
+        (
+            bs.flow,
+            {"transition": {"distance_factor": 20}},
+            r"^transition\.distance_factor: found 20; allowed is a number from 0\.1 to 10",
+        ),
     ],
 )
 def test_a_wrong_argument_is_refused_before_anything_is_meshed(
@@ -221,9 +231,31 @@ def test_a_flow_has_a_quantity_for_each_rate_a_table_and_a_text(flow):
 
 
 def test_one_rate_gives_one_quantity_that_is_a_number(bore, air, flow):
-    alone = bs.flow(bore, air, rates=5e-5, resolution="coarse").pressure_drop
+    alone = bs.flow(bore, air, rates=5e-5, model="laminar", resolution="coarse").pressure_drop
     assert len(alone) == 1
     assert float(alone) == pytest.approx(flow.pressure_drop.value[0], rel=1e-6)
+
+
+def test_the_best_estimate_says_where_the_flow_turns_turbulent(bore, air):
+    rates = {"rates": "0.05, 0.15 L/s", "resolution": "coarse", "tolerance": "20 %"}
+    by_rule = bs.flow(bore, air, **rates)
+    assert by_rule.model == "estimate"
+    assert "best estimate" in str(by_rule)
+    assert "best estimate" in words(by_rule.plot())
+    slow, fast = by_rule.rates
+    throat_end = 15.8
+    assert slow.transition_position_mm is None
+    assert throat_end < fast.transition_position_mm < 88
+    farther = bs.flow(bore, air, transition={"distance_factor": 1.5}, **rates).rates[1]
+    behind = fast.transition_position_mm - throat_end
+    assert farther.transition_position_mm - throat_end == pytest.approx(1.5 * behind)
+    turbulent = bs.flow(bore, air, transition={"from": "rim plane"}, **rates)
+    assert turbulent.rates[1].transition_position_mm == 0
+    # too slow for the other choice, so that the rule holds: laminar, to the linear solver's digits
+    assert turbulent.rates[0].transition_position_mm is None
+    near = pytest.approx(slow.pressure_drop.value, rel=0.005)  # of other first cells
+    assert turbulent.rates[0].pressure_drop.value == near
+    assert [len(one.unknowns) for one in (by_rule, turbulent)] == [2, 2]
 
 
 def test_quantities_are_an_array_where_some_are_missing():

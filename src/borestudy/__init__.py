@@ -7,7 +7,7 @@
     bore = bs.Bore.from_stations("bore.csv")
     air = bs.Air("25 degC", "50 %")
     peaks = bs.acoustics(bore, air).resonances()
-    drop = bs.flow(bore, air, rates="0.05, 0.1, 0.3 L/s", model="laminar").pressure_drop
+    drop = bs.flow(bore, air, rates="0.05, 0.1, 0.3 L/s", model="estimate").pressure_drop
     bore.plot()
 
 Quantities are texts with their units, as in a study file; the meshes, levels and solvers are those
@@ -107,7 +107,8 @@ def flow(
     air: "Constants",
     *,
     rates: str | float | Sequence[str | float] = "0.05, 0.1, 0.2, 0.3 L/s",
-    model: str = "laminar",
+    model: str = "estimate",
+    transition: Mapping[str, Any] | None = None,
     inlet: str = "uniform",
     tolerance: str | float = "1 %",
     resolution: str = "medium",
@@ -123,9 +124,13 @@ def flow(
         The air's density, viscosity and speed of sound.
     rates : str, float or sequence
         Rising flow rates, such as ``"0.05, 0.1 L/s"``, or numbers of m³/s.
-    model : {"laminar", "turbulent"}
-        Laminar flow, or the Reynolds-averaged equations with the Spalart–Allmaras model, from a
-        throat Reynolds number of 2500 on.
+    model : {"estimate", "laminar", "turbulent"}
+        Best estimate, turbulent from where `transition` says; or one of two extremes: laminar
+        everywhere, or turbulent from the rim plane on by the Spalart–Allmaras model, which a throat
+        Reynolds number of 2500 or more allows.
+    transition : mapping, optional
+        Where the best estimate turns turbulent, in the keys of a study's ``flow.transition``, such
+        as ``{"from": "rim plane"}`` or ``{"distance_factor": 2}``.
     inlet : {"uniform", "developed"}
         Velocity profile over the rim plane.
     tolerance : str or float
@@ -154,6 +159,7 @@ def flow(
     from borestudy import notebook
     from borestudy.flow.at_rate import with_floors
     from borestudy.flow.meshes import PRESETS, FlowMeshes, solve_bore
+    from borestudy.flow.models.of_bore import Transition
     from borestudy.flow.regime import rate_scale
     from borestudy.study import models
 
@@ -161,11 +167,12 @@ def flow(
         models.Flow,
         rates=notebook.written(rates, "m³/s"),
         inlet=inlet,
+        transition=transition or {},
         tolerance=notebook.written(tolerance, "%"),
     )
     size = notebook.checked(models.Mesh, resolution=resolution).resolution
     if model not in PRESETS:
-        allowed = f"{' or '.join(PRESETS)}, for example laminar"
+        allowed = f"{' or '.join(PRESETS)}, for example estimate"
         raise ValueError(f"model: found {model!r}; allowed is {allowed}")
     wanted, share = [rate.value for rate in asked.rates], asked.tolerance.value
     kept = None if fields is None else Path(fields)
@@ -173,6 +180,14 @@ def flow(
     with TemporaryDirectory(prefix="borestudy.") as folder:
         paths = [Path(folder) / f"{name}.msh" for name in PRESETS[model].names]
         files = FlowMeshes(bore, paths, model, size, greatest)
-        ladder = files.make()
-        found = solve_bore(files, ladder, air, wanted, asked.inlet, tolerance=share, fields=kept)
+        files.make()
+        found = solve_bore(
+            files,
+            air,
+            wanted,
+            asked.inlet,
+            transition=Transition(**asked.transition.settings()),
+            tolerance=share,
+            fields=kept,
+        )
     return replace(found, rates=with_floors(found.rates, share))

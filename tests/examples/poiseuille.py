@@ -23,7 +23,7 @@ RADIUS, LENGTH = 1.83e-3, 40e-3
 air = bs.Air("25 degC", "50 %")
 flow = bs.flow(
     cylinder(RADIUS, LENGTH), air, rates="0.02, 0.04, 0.08 L/s", inlet="developed",
-    resolution="coarse",
+    model="laminar", resolution="coarse",
 )  # fmt: skip
 drop = flow.pressure_drop
 

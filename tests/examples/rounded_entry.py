@@ -25,7 +25,7 @@ for entry, colour in {"square": "#D55E00", "rounded 1 mm": "#0072B2"}.items():
         throat={"diameter": "drill 27", "length": "5 mm", "entry": entry},
         backbore={"end_diameter": "9 mm"},
     )
-    flows[entry] = bs.flow(bore, air, rates="0.05, 0.1 L/s", resolution="coarse")
+    flows[entry] = bs.flow(bore, air, rates="0.05, 0.1 L/s", model="laminar", resolution="coarse")
     axes = flows[entry].plot(axes, color=colour, label=entry)
 
 square, rounded = (flow.rates[0] for flow in flows.values())

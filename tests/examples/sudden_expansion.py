@@ -29,7 +29,7 @@ with TemporaryDirectory() as folder:
 air = bs.Air("25 degC", "50 %")
 reynolds = np.array([50.0, 100.0])
 rates = reynolds * np.pi / 4 * DIAMETER * air.kinematic_viscosity
-flow = bs.flow(bore, air, rates=rates, inlet="developed", resolution="coarse")
+flow = bs.flow(bore, air, rates=rates, inlet="developed", model="laminar", resolution="coarse")
 places = [rate.separations[-1].reattachment for rate in flow.rates]
 
 axes = bore.plot()

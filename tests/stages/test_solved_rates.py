@@ -7,13 +7,15 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
 from borestudy.flow import meshes
+from borestudy.flow.models.of_bore import BY_RULE, Transition
 from borestudy.stages.flow import flow_stage
 
 MM = 1e-3
 #: Newton's method ends at a residual of 1e-9 or less and squares it with each step; the turbulent
 #: iteration ends at 1e-8, and a figure is off by as much, times a condition of some hundred.
-SOLVER = {"laminar": 1e-6, "turbulent": 1e-5}
-RATES = {"laminar": [1e-5, 2e-5, 3e-5], "turbulent": [1.5e-4, 2e-4, 2.5e-4]}
+SOLVER = {"estimate": 1e-5, "laminar": 1e-6, "turbulent": 1e-5}
+FAST = [1.5e-4, 2e-4, 2.5e-4]
+RATES = {"estimate": FAST, "laminar": [1e-5, 2e-5, 3e-5], "turbulent": FAST}
 FIGURES = ("pressure_drop_Pa", "loss_coefficient", "differential_resistance_kPa_s_per_L")
 
 
@@ -30,7 +32,7 @@ def bore():
 def solve(bore, monkeypatch):
     """One case's job of a model: its results, and the rates that its solver was left to solve."""
 
-    def run(model, folder, rates, source="same", inlet="uniform"):
+    def run(model, folder, rates, source="same", inlet="uniform", transition=BY_RULE):
         asked = []
         solver = meshes.solve_rates
 
@@ -49,6 +51,7 @@ def solve(bore, monkeypatch):
                 rates=rates,
                 inlet=inlet,
                 resolution="draft",
+                transition=transition,
                 source=source,
                 results=results,
                 fields=folder / model,
@@ -58,7 +61,7 @@ def solve(bore, monkeypatch):
     return run
 
 
-@pytest.mark.parametrize("solution", ["laminar", "turbulent"])
+@pytest.mark.parametrize("solution", ["estimate", "laminar", "turbulent"])
 def test_a_new_rate_is_solved_alone_and_gives_what_a_fresh_run_gives(solution, solve, tmp_path):
     low, between, high = RATES[solution]
     _, first = solve(solution, tmp_path / "one", [low, high])
@@ -108,3 +111,15 @@ def test_a_damaged_field_is_solved_again(solve, tmp_path):
     field = next((tmp_path / "solved" / "laminar").glob("*/0.01_L_per_s.vtu"))
     field.write_bytes(field.read_bytes()[:1000])
     assert solve("laminar", tmp_path, rates)[1] == rates[:1]
+
+
+def test_another_place_of_transition_solves_the_best_estimate_again(solve, tmp_path):
+    rates = RATES["estimate"][:1]
+    whole, _ = solve("estimate", tmp_path, rates)
+    moved, asked = solve("estimate", tmp_path, rates, transition=Transition(distance_factor=2.0))
+    assert asked == rates
+    places = [found["rates"][0]["transition_position_mm"] for found in (whole, moved)]
+    assert places[1] > places[0]
+    turbulent, asked = solve("estimate", tmp_path, rates, transition=Transition("rim plane"))
+    assert turbulent["rates"][0]["transition_position_mm"] == 0
+    assert asked == rates

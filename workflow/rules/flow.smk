@@ -26,6 +26,7 @@ rule flow:
         inlet=STUDY.flow.inlet,
         pipe_behind_m=STUDY.pipe_behind(),
         resolution=STUDY.mesh.resolution,
+        transition=LAYOUT.transition_of_model,
         tolerance=STUDY.flow.tolerance.value,
         source=source_of_flow,
     script:

@@ -1,5 +1,6 @@
 """Mesh one case for one model of the flow and solve it at the study's rates."""
 
+from borestudy.flow.models.of_bore import Transition
 from borestudy.stages.air import read_air
 from borestudy.stages.flow import flow_stage
 from borestudy.stages.geometry import read_bore
@@ -16,6 +17,7 @@ flow_stage(
     rates=snakemake.params.rates_m3_per_s,
     inlet=snakemake.params.inlet,
     resolution=snakemake.params.resolution,
+    transition=Transition(**snakemake.params.transition),
     pipe_behind=snakemake.params.pipe_behind_m,
     tolerance=snakemake.params.tolerance,
     source=snakemake.params.source,

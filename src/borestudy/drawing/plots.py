@@ -39,10 +39,12 @@ def plot_bore(bore: Any, axes: Any | None = None, **style: Any) -> Any:
 def plot_pressure_drops(result: Any, axes: Any | None = None, **style: Any) -> Any:
     """Draw a `FlowResult`'s pressure drops over flow rate, with their numerical uncertainty."""
     solved = [rate for rate in result.rates if rate.pressure_drop is not None]
-    style = {"color": COLOURS[0], "label": f"{result.model} model", **style}
+    of_all = result.model == "estimate"
+    label = "best estimate" if of_all else f"{result.model} model"
+    style = {"color": COLOURS[0], "label": label, **style}
     drawn = _axes_to_draw_on(axes)
     for inside in (True, False):
-        rates = [one for one in solved if (one.regime in (result.model, None)) is inside]
+        rates = [one for one in solved if (of_all or one.regime in (result.model, None)) is inside]
         drops = [one.pressure_drop for one in rates]
         words = "" if inside else ", outside its regime"
         drawn.errorbar(

@@ -1,19 +1,20 @@
 """The wall's resolution: where y⁺ is too large, meshes are made again with lower first cells."""
 
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from skfem import MeshTri2
 
 from borestudy.mesh import UnmeshedError
 
+from .ladder import Meshes
 from .observables.lines import GREATEST_Y_PLUS, greatest_y_plus
 from .solver import Level
 
 logger = logging.getLogger(__name__)
 
 #: The meshes again, coarsest first, with first cells this many times as high.
-Remesh = Callable[[float], Sequence[MeshTri2]]
+Remesh = Callable[[float], Meshes]
 #: How often meshes are made again.
 MOST_REFINEMENTS = 3
 #: Share of the greatest y⁺ allowed that is accepted on the coarsest mesh, and of that the share
@@ -23,12 +24,12 @@ AIM = 0.8
 
 def resolve_wall(
     level: Level,
-    meshes: Sequence[MeshTri2],
+    meshes: Meshes,
     remesh: Remesh,
     solve: Callable[[MeshTri2, Level], Level],
     ratio: float,
     count: int,
-) -> tuple[Level, Sequence[MeshTri2], int]:
+) -> tuple[Level, Meshes, int]:
     """Lower the first cells until the finest mesh is expected to resolve the wall.
 
     That is judged by the coarsest, which costs little: from mesh to mesh y⁺ falls with the cells'
@@ -37,7 +38,7 @@ def resolve_wall(
 
     Parameters
     ----------
-    level, meshes : Level, sequence of skfem.MeshTri2
+    level, meshes : Level, sequence of skfem.MeshTri2 or Ladder
         The coarsest, solved, and all meshes, coarsest first.
     remesh, solve : callable
         Makes the meshes again; solves the coarsest of those from the level solved before.
@@ -48,7 +49,7 @@ def resolve_wall(
 
     Returns
     -------
-    Level, sequence of skfem.MeshTri2, int
+    Level, sequence of skfem.MeshTri2 or Ladder, int
         The coarsest, all meshes, and how often they were made again.
     """
     wanted = AIM * GREATEST_Y_PLUS * ratio ** (count - 1)

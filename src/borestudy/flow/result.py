@@ -249,5 +249,6 @@ class FlowResult:
 
     def __repr__(self) -> str:
         """The model, and a line for each rate."""
-        head = f"Pressure drop by the {self.model} model, {self.inlet} inlet:"
+        of = "the best estimate" if self.model == "estimate" else f"the {self.model} model"
+        head = f"Pressure drop by {of}, {self.inlet} inlet:"
         return "\n  ".join([head, *map(repr, self.rates), *self.warnings])

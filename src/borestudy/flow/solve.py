@@ -9,10 +9,12 @@ from skfem import MeshTri2
 
 from borestudy.air import Air
 from borestudy.mesh.presets import REFINEMENT_RATIO
+from borestudy.mesh.unmeshed import UnmeshedError
 
 from .at_rate import Solution, flow_at_rate, rate_without_solution, wants_refinement, with_floors
 from .boundary import Inlet
 from .fields import field_name, write_flow_field
+from .ladder import Meshes
 from .model import Model
 from .models.laminar import Laminar
 from .regime import Scale, check_rates, rate_scale
@@ -26,7 +28,7 @@ LAMINAR = Laminar()
 
 
 def solve_flow(
-    meshes: Sequence[MeshTri2],
+    meshes: Meshes,
     air: Air,
     rates: Sequence[float],
     diameter: float,
@@ -48,7 +50,7 @@ def solve_flow(
 
 
 def solve_rates(
-    meshes: Sequence[MeshTri2],
+    meshes: Meshes,
     air: Air,
     rates: Sequence[float],
     diameter: float,
@@ -72,7 +74,7 @@ def solve_rates(
 
     Parameters
     ----------
-    meshes : sequence of skfem.MeshTri2
+    meshes : sequence of skfem.MeshTri2, or Ladder
         Meshes in metres, coarsest first, two or more for an uncertainty.  Not all are used.
     air : Air
         The air's density, viscosity and speed of sound.
@@ -132,8 +134,8 @@ def solve_rates(
                 coarsest, meshes, remesh, add, refinement_ratio, least
             )
         levels.append(coarsest)
-        for mesh in meshes[1:least]:
-            levels.append(add(mesh, levels[-1]))
+        for level in range(1, min(least, len(meshes))):
+            levels.append(add(meshes[level], levels[-1]))
 
     def record(index: int) -> FlowAtRate:
         scale = scales[index]
@@ -153,7 +155,12 @@ def solve_rates(
         wanted = [w and wants_refinement(one) for w, one in zip(chosen, records, strict=True)]
         if not any(wanted):
             break
-        levels.append(add(meshes[len(levels)], levels[-1], wanted))
+        try:
+            finer = meshes[len(levels)]
+        except UnmeshedError as problem:
+            warnings.append(f"no finer mesh for the rates that ask for one: {problem}")
+            break
+        levels.append(add(finer, levels[-1], wanted))
         records = [record(i) if again else records[i] for i, again in enumerate(wanted)]
     if fields is not None:
         for index in range(len(rates)):

@@ -1,17 +1,16 @@
 """A case's steady flow at the study's rates by one model."""
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, replace
 from pathlib import Path
-
-from skfem import MeshTri2
 
 from borestudy.air import Air
 from borestudy.bore import Bore
 from borestudy.flow.at_rate import rate_without_solution, with_floors
 from borestudy.flow.boundary import Inlet
-from borestudy.flow.meshes import FlowMeshes, solve_bore
-from borestudy.flow.models.of_bore import model_of
+from borestudy.flow.meshes import PRESETS, FlowMeshes, solve_bore
+from borestudy.flow.models.of_bore import BY_RULE, Transition, models_of
 from borestudy.flow.regime import Scale, rate_scale
 from borestudy.flow.result import FlowResult
 from borestudy.flow.solve import TOLERANCE
@@ -30,6 +29,7 @@ def flow_stage(
     rates: Sequence[float],
     inlet: Inlet,
     resolution: str,
+    transition: Transition = BY_RULE,
     pipe_behind: float = 0.0,
     tolerance: float = TOLERANCE,
     source: str,
@@ -48,8 +48,8 @@ def flow_stage(
     bore : Bore
         What is meshed.
     meshes : sequence of path
-        Files to write, coarsest first; those after the preset's levels are for rates that need
-        them.
+        Files to write, coarsest first; those of finer meshes, for rates that need them, are beside
+        the first, under the preset's names.
     air : Air
         The air's density, viscosity and speed of sound.
     rates : sequence of float [m³/s]
@@ -58,6 +58,8 @@ def flow_stage(
         Velocity profile over the rim plane.
     resolution : {"coarse", "medium", "fine"}
         The study's word for its meshes.
+    transition : Transition
+        Where the best estimate turns turbulent.
     pipe_behind : float
         Length [m] of a straight pipe that the flow has after the shank, 0 without.
     tolerance : float
@@ -73,42 +75,58 @@ def flow_stage(
     scales = [rate_scale(air, rate, diameter) for rate in rates]
     whole = bore.extended(pipe_behind) if pipe_behind else bore
     greatest = scales[-1].reynolds
-    files = FlowMeshes(whole, [Path(path) for path in meshes], model, resolution, greatest)
+    paths = [Path(path) for path in meshes]
+    paths += [paths[0].parent / f"{name}.msh" for name in PRESETS[model].names[len(paths) :]]
+    files = FlowMeshes(whole, paths, model, resolution, greatest)
     made_from = {
         "inlet": inlet,
         "tolerance": tolerance,
         "source": source,
         "bore": [[segment.part, segment.points, segment.weights] for segment in whole.segments],
-        "mesh": [resolution, len(meshes), files.has_layer and greatest],
+        "mesh": [resolution, len(paths), files.has_layer and greatest],
         "air": asdict(air),
-        "model": asdict(model_of(model, whole)),
+        "models": [asdict(one) for one in models_of(model, whole, transition)],
     }
     kept = solved_rates(results, made_from)
     known = kept.read(rates)
     try:
         # Those rates' cells, since others would make other meshes.
-        ladder = files.make(next((entry.cell_height for entry in known.values()), 1.0))
+        files.make(next((entry.cell_height for entry in known.values()), 1.0))
     except UnmeshedError as problem:
+        for path in files.made():
+            path.unlink()
         mark_unmeshed(meshes, str(problem))
         write_record(results, unmeshed_flow(model, scales, str(problem), provenance(source)))
         return
 
-    def solve(ladder: Sequence[MeshTri2], known: Mapping[int, KeptRate]) -> FlowResult:
+    def solve(known: Mapping[int, KeptRate]) -> FlowResult:
         rows = {index: entry.row for index, entry in known.items()}
         return solve_bore(
-            files, ladder, air, rates, inlet, tolerance=tolerance, fields=fields, known=rows
+            files,
+            air,
+            rates,
+            inlet,
+            transition=transition,
+            tolerance=tolerance,
+            fields=fields,
+            known=rows,
         )
 
     known = _solved_on(files, known)
-    found = solve(ladder, known)
+    found = solve(known)
     if len(_solved_on(files, known)) < len(known):
         # A new rate needs lower cells than the others were solved with: as if there were no others.
-        known, found = {}, solve(files.make(), {})
+        files.make()
+        known, found = {}, solve({})
+    with suppress(UnmeshedError):
+        # What a kept rate was solved on is there as well.
+        files.ladder[max((level for entry in known.values() for level in entry.row.mesh_levels),
+                         default=0)]  # fmt: skip
     kept.keep(rates, found, known, fields, files)
     kept.restore(known, fields)
     unknowns = max([found.unknowns, *(entry.unknowns for entry in known.values())], key=len)
     residuals = [row.residual for row in found.rates if row.residual is not None]
-    inputs = {f"mesh {level}": path for level, path in enumerate(meshes)}
+    inputs = {f"mesh {level}": path for level, path in enumerate(files.made())}
     found = replace(
         found,
         rates=with_floors(found.rates, tolerance),
@@ -121,9 +139,13 @@ def flow_stage(
 
 
 def _solved_on(files: FlowMeshes, known: Mapping[int, KeptRate]) -> dict[int, KeptRate]:
-    """The rates that were solved on the meshes as they are."""
+    """The rates that were solved on the meshes as they are, as far as those are made."""
     hashes = files.hashes()
-    return {index: entry for index, entry in known.items() if entry.mesh_hashes == hashes}
+    return {
+        index: entry
+        for index, entry in known.items()
+        if all(ours == theirs for ours, theirs in zip(hashes, entry.mesh_hashes, strict=False))
+    }
 
 
 def unmeshed_flow(model: str, scales: Sequence[Scale], reason: str, made: Provenance) -> FlowResult:

@@ -68,8 +68,16 @@ class Layout:
         return [self.result(f"cases/{{case}}/mesh/{name}.msh") for name in names]
 
     def flow_meshes(self) -> list[str]:
-        """Paths of a case's meshes for a model, both as wildcards; all models have as many."""
-        return self.mesh_files(f"{{model}}-{level}" for level in range(len(ESTIMATE.names)))
+        """Paths of a case's meshes for a model, both as wildcards; all models have as many.
+
+        Those on which only some flow rates are solved are not among them.
+        """
+        return self.mesh_files(f"{{model}}-{level}" for level in range(ESTIMATE.levels))
+
+    def transition_of_model(self, wildcards: Any) -> dict[str, Any]:
+        """Where a model turns turbulent, which of the best estimate alone is asked."""
+        settings = self.study.flow.transition.settings()
+        return settings if wildcards.model == ESTIMATE.kind else {}
 
     def log_file(self, *names: str) -> str:
         """Path of a rule's log, one for each of its wildcards."""
@@ -86,7 +94,8 @@ class Layout:
     def documented(self) -> list[str]:
         """Every file that results/README.md says a study leaves."""
         meshes = [*ACOUSTICS.names, *HALVES]
-        meshes += [name for preset in self.models.values() for name in preset.names]
+        for preset in self.models.values():
+            meshes += preset.names[: preset.levels]
         return [
             *map(self.result, OF_STUDY),
             *self.of_all_cases(*OF_CASE, *(f"mesh/{mesh}.msh" for mesh in meshes)),

@@ -190,6 +190,36 @@ def _as_list(value: Any) -> Any:
     return split_list(value) if isinstance(value, str) else value
 
 
+class Transition(Section):
+    """Where the best estimate of the flow turns turbulent."""
+
+    from_: Literal["rule", "rim plane"] = setting(
+        "rule: behind a square edge or the throat's end, at a distance by the throat's Reynolds "
+        "number; rim plane: everywhere from a throat Reynolds number of 2500 on, by the rule below",
+        "rule",
+        default="rule",
+        alias="from",
+    )
+    distance_factor: float = setting(
+        "a number from 0.1 to 10: factor of the rule's distances",
+        1.0,
+        default=1.0,
+        ge=0.1,
+        le=10.0,
+    )
+    behind_edge: float = setting(
+        "a number from 0.1 to 5: the rule's distance behind a square edge, in throat diameters",
+        0.6,
+        default=0.6,
+        ge=0.1,
+        le=5.0,
+    )
+
+    def settings(self) -> dict[str, Any]:
+        """The values under the names of the model's options."""
+        return {"start": self.from_} | self.model_dump(exclude={"from_"})
+
+
 class Flow(Section):
     """Steady flow at several rates."""
 
@@ -208,6 +238,7 @@ class Flow(Section):
         "estimate",
         default="both",
     )
+    transition: Transition = setting("a mapping", default_factory=Transition)
     pipe_behind: quantities.PipeLength | None = setting(
         "a length: with it the flow goes on through a straight pipe, as wide as the "
         "shank end, in which pressure is recovered; pressure drops are then to the pipe's end",

@@ -41,3 +41,13 @@ class Estimate(SpalartAllmaras):
         while SLOWER * found[-1] >= SLOWEST:
             found.append(SLOWER * found[-1])
         return found
+
+
+@dataclass(frozen=True)
+class FromRimPlane(SpalartAllmaras):
+    """The best estimate where the air comes in turbulent."""
+
+    name: ClassVar[str] = "estimate"
+
+    def transition(self, reynolds: float) -> float | None:
+        return 0.0
