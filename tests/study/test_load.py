@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import yaml
 
+from borestudy.flow.models.of_bore import Transition
 from borestudy.study import StudyError, load_study, study_from_mapping
 
 
@@ -249,9 +250,20 @@ def test_all_mistakes_are_told_at_once_a_line_each(refusal):
     ]  # fmt: skip
 
 
-def test_a_study_that_does_not_say_asks_for_both_solutions_of_the_flow(make):
-    assert make({}).flow.closure == "both"
+def test_a_study_that_does_not_say_asks_for_the_best_estimate_of_the_flow(make):
+    assert make({}).flow.closure == "estimate"
     assert make({"flow/closure": "turbulent"}).flow.closure == "turbulent"
+
+
+def test_the_place_of_transition_is_by_the_rule_unless_the_study_says_otherwise(make, refusal):
+    stated = {"start": "rule", "distance_factor": 1.0, "behind_edge": 0.6}
+    assert make({}).flow.transition.settings() == stated
+    assert Transition(**stated) == Transition()  # the model's own defaults
+    asked = make({"flow/transition": {"from": "rim plane", "distance_factor": 2}})
+    assert asked.flow.transition.settings() == stated | {"start": "rim plane", "distance_factor": 2}
+    said = refusal({"flow/transition": {"from": "cup", "behind_edge": 9}})
+    assert "flow.transition.from: found 'cup'; allowed is rule or rim plane" in said
+    assert "flow.transition.behind_edge: found 9; allowed is a number from 0.1 to 5" in said
 
 
 def test_an_unknown_closure_is_answered_with_those_that_are_known(make):

@@ -30,7 +30,7 @@ def sweep(tmp_path):
 def test_the_demonstration_is_planned_where_no_study_is_given(snakemake):
     jobs = snakemake.planned()
     assert {jobs[rule] for rule in ("mesh", "two_port", "resonance")} == {5}
-    assert jobs["flow"] == 15
+    assert jobs["flow"] == 5
     once = ("resolve", "air", "verify_acoustics", "verify_flow", "tolerances", "collate",
             "figures", "report", "verdict")  # fmt: skip
     assert {jobs[rule] for rule in once} == {1}
@@ -48,9 +48,8 @@ def test_only_the_solutions_that_a_study_asks_for_are_solved(snakemake, asked, f
 def test_a_rule_runs_once_or_once_a_case_and_few_for_a_case(snakemake, sweep):
     # What a sweep of thousands of cases costs to plan is the number of its jobs.
     jobs = snakemake.planned(study=sweep(100))
-    assert set(jobs.values()) == {1, 100, 300}
-    assert list(jobs.values()).count(100) <= 4
-    assert list(jobs.values()).count(300) == 1
+    assert set(jobs.values()) == {1, 100}
+    assert list(jobs.values()).count(100) <= 5
 
 
 def test_results_are_named_after_the_study_file(snakemake, sweep):

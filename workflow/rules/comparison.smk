@@ -28,6 +28,7 @@ rule tolerances:
         termination=STUDY.termination(),
         rate_m3_per_s=STUDY.reference_rate(),
         inlet=STUDY.flow.inlet,
+        transition=STUDY.flow.transition.settings(),
         source=source_hash("borestudy.stages.tolerances"),
     script:
         "../scripts/tolerances.py"

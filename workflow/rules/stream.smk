@@ -6,7 +6,8 @@ rule stream:
         whole=rules.two_port.output.stored,
         halves=rules.mesh.output.halves,
         bore=rules.mesh.output.bore,
-        solutions=LAYOUT.flow_of_case,
+        # The extremes have no part in it.
+        solutions=[result("cases/{case}/flow-estimate.json")],
         air_column=LAYOUT.air_column_file(),
     output:
         results=result("cases/{case}/stream.json"),
@@ -22,7 +23,7 @@ rule stream:
         runtime=15,
     params:
         termination=STUDY.termination(),
-        solutions=list(LAYOUT.models),
+        solutions=["estimate"],
         source=source_hash("borestudy.stages.stream"),
     script:
         "../scripts/stream.py"

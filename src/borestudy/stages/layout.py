@@ -134,10 +134,6 @@ class Layout:
         """Folder in which a case's stations are looked for."""
         return self.cases[wildcards.case].directory.as_posix()
 
-    def flow_of_case(self, wildcards: Any) -> list[str]:
-        """Results of each model of the flow for a case."""
-        return [self.result(f"cases/{wildcards.case}/flow-{model}.json") for model in self.models]
-
     def air_column_file(self) -> str | list[str]:
         """Stations of the air column after the shank end; no file where there is none."""
         path = self.study.air_column_file()

@@ -23,6 +23,7 @@ from borestudy.air import Air
 from borestudy.bore import Bore, Segment, passage
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.meshes import FlowMeshes, solve_bore
+from borestudy.flow.models.of_bore import BY_RULE, Transition
 from borestudy.flow.regime import rate_scale
 from borestudy.flow.result import FlowResult
 from borestudy.mesh import ACOUSTICS, ESTIMATE, Preset, UnmeshedError, read_mesh, write_mesh
@@ -62,6 +63,7 @@ def tolerance_stage(
     air_column: Path | str | None,
     rate: float,
     inlet: Inlet,
+    transition: Transition = BY_RULE,
     source: str,
     output: Path | str,
 ) -> None:
@@ -75,7 +77,7 @@ def tolerance_stage(
         end = build_termination(termination, bore.shank_radius, walls, air_column)
         with TemporaryDirectory() as folder:
             meshes = _finest_meshes(bore, ACOUSTICS.at(RESOLUTION), Path(folder))
-            flow = _estimate(bore, air, rate, inlet, Path(folder))
+            flow = _estimate(bore, air, rate, inlet, transition, Path(folder))
         sound = acoustic_result(solve_two_port(meshes, air, *frequency_range, walls), end)
         return PerturbedBore(
             AcousticResult(termination=sound.termination, resonances=sound.resonances),
@@ -143,12 +145,15 @@ def _changed(case: Case, name: str, step: float) -> Bore | None:
         return None
 
 
-def _estimate(bore: Bore, air: Air, rate: float, inlet: Inlet, folder: Path) -> FlowResult:
+def _estimate(
+    bore: Bore, air: Air, rate: float, inlet: Inlet, transition: Transition, folder: Path
+) -> FlowResult:
     """The best estimate at one rate on the coarse meshes, which go into a folder."""
     reynolds = rate_scale(air, rate, 2 * bore.throat_radius).reynolds
     paths = [folder / f"{name}.msh" for name in ESTIMATE.names[: ESTIMATE.levels]]
     files = FlowMeshes(bore, paths, ESTIMATE.kind, RESOLUTION_OF_FLOW, reynolds)
-    return solve_bore(files, files.make(), air, [rate], inlet)
+    files.make()
+    return solve_bore(files, air, [rate], inlet, transition=transition)
 
 
 def _finest_meshes(bore: Bore, preset: Preset, folder: Path) -> list[MeshTri2]:

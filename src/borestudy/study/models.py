@@ -236,7 +236,7 @@ class Flow(Section):
         "beside it the laminar solution, the turbulent one from a throat Reynolds number of 2500 "
         "on, or both, as extremes",
         "estimate",
-        default="both",
+        default="estimate",
     )
     transition: Transition = setting("a mapping", default_factory=Transition)
     pipe_behind: quantities.PipeLength | None = setting(
