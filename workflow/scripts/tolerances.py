@@ -1,5 +1,6 @@
 """Solve the first case with each dimension in error by a tolerance."""
 
+from borestudy.flow.models.of_bore import Transition
 from borestudy.stages.air import read_air
 from borestudy.stages.jobs import log_to
 from borestudy.stages.tolerances import tolerance_stage
@@ -18,6 +19,7 @@ tolerance_stage(
     air_column=snakemake.input.get("air_column") or None,
     rate=asked.rate_m3_per_s,
     inlet=asked.inlet,
+    transition=Transition(**asked.transition),
     source=asked.source,
     output=snakemake.output.solved,
 )
