@@ -9,6 +9,7 @@ from borestudy.results.error_sizes import (
     BROKEN,
     CONTRACTED,
     ENLARGEMENT,
+    LAMINAR_SHARE,
     NEAR,
     REATTACHED,
     STEADY,
@@ -18,6 +19,7 @@ from borestudy.results.error_sizes import (
     falling,
     ideal_recovery,
     joined,
+    share,
 )  # fmt: skip
 
 #: The pressure drops that have a model error: whole, and its two halves.
@@ -41,9 +43,6 @@ COUNTS_IN = {
     REATTACHMENT: (TO_THROAT_END, BACKBORE), RECOVERY: (WHOLE, BACKBORE),
     SUDDEN: DROPS, PLACE: (WHOLE, BACKBORE), BREATH: DROPS,
 }  # fmt: skip
-#: Error of laminar flow as a share of the drop: geometry and steadiness, the equations being exact.
-#: The simulation at 1116 is 1 % off.
-LAMINAR_SHARE = 0.025
 #: Factor to which the place of transition is known: what simulation and measured jets differ by.
 PLACE_FACTOR = 1.4
 #: What a jet's place does beyond first order, to the drop's high side alone, times the laminar
@@ -97,12 +96,6 @@ class Way:
     in_throat: float = 0.0
     by_place: float = 0.0
     drops: Mapping[str, float] = field(default_factory=dict)
-
-
-def share(part: float) -> float:
-    """Rise smoothly from 0 to 1 where the part does."""
-    bounded = min(max(part, 0.0), 1.0)
-    return bounded * bounded * (3 - 2 * bounded)
 
 
 def errors_by_source(way: Way, sizes: Sizes) -> dict[str, dict[str, Sides]]:

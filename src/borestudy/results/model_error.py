@@ -32,10 +32,9 @@ from borestudy.results.error_parts import (
     WHOLE,
     Way,
     errors_by_source,
-    share,
     words_for,
 )  # fmt: skip
-from borestudy.results.error_sizes import Sides, Sizes, joined, shipped_sizes
+from borestudy.results.error_sizes import Sides, Sizes, joined, share, shipped_sizes
 
 #: Share of a laminar error's variance that any two bores have in common.
 LAMINAR_SHARED = 0.9
