@@ -48,9 +48,9 @@ PLACE_FACTOR = 1.4
 #: What a jet's place does beyond first order, to the drop's high side alone, times the laminar
 #: share of the way behind the throat [q]: with the place 1.4 times as far the demonstration's bore
 #: (rounded entry) is up to 0.06 above the first order at 1500, and 0.013 at 4465.
-BEYOND_FIRST_ORDER = 0.11
+BEYOND_FIRST_ORDER = 0.09
 #: The first order is no longer one above this [q], times the root of the turbulent share.
-MOST_BY_PLACE = 0.35
+MOST_BY_PLACE = 0.45
 #: What it is worth whether a jet that the estimate has whole, or nearly, to the shank end breaks up
 #: before it [q]: what the demonstration's bore gains at 1300 by a place 1.4 times nearer.
 MAY_BREAK_UP = 0.1
@@ -151,7 +151,7 @@ def _by_place(way: Way, unsteady: float) -> Sides:
     Within the throat it is part of the entry's error, which was compared with the place there.
     """
     first = abs(way.by_place) * log(PLACE_FACTOR)
-    high = first + BEYOND_FIRST_ORDER * (1 - way.turbulent) * share(2 * way.turbulent)
+    high = first + BEYOND_FIRST_ORDER * (1 - way.turbulent) * share(2.5 * way.turbulent)
     most = MOST_BY_PLACE * sqrt(share(way.turbulent))
     low, high = (most * tanh(side / most) if most else 0.0 for side in (first, high))
     whole = MAY_BREAK_UP * unsteady * (1 - share(way.turbulent))
