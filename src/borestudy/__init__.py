@@ -7,7 +7,7 @@
     bore = bs.Bore.from_stations("bore.csv")
     air = bs.Air("25 degC", "50 %")
     peaks = bs.acoustics(bore, air).resonances()
-    drop = bs.flow(bore, air, rates="0.05, 0.1, 0.3 L/s", model="estimate").pressure_drop
+    drop = bs.flow(bore, air, rates="0.05, 0.1, 0.3 L/s").pressure_drop
     bore.plot()
 
 Quantities are texts with their units, as in a study file; the meshes, levels and solvers are those
