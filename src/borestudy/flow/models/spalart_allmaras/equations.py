@@ -185,10 +185,16 @@ def _pattern(dofs: Ints, count: int) -> tuple[sparse.csc_matrix, Ints]:
     other: by rows first, then by columns.
     """
     size = dofs.shape[1]
+    dofs = dofs.astype(np.int32)  # half the memory, which takes longer to get than to fill
     # of element entries (element, trial, test), which are numbered as (element, test, trial)
-    numbers = np.arange(dofs.size * size).reshape(-1, size, size).transpose(0, 2, 1).ravel()
+    numbers = (
+        np.arange(dofs.size * size, dtype=np.int32)
+        .reshape(-1, size, size)
+        .transpose(0, 2, 1)
+        .ravel()
+    )
     tests = np.repeat(dofs, size, axis=0).ravel()
-    starts = np.arange(dofs.size + 1) * size
+    starts = np.arange(dofs.size + 1, dtype=np.int32) * np.int32(size)
     by_row = sparse.csr_matrix((numbers, tests, starts), (dofs.size, count)).tocsc()
     trials = dofs.ravel()[by_row.indices]
     sorted_entries = sparse.csr_matrix((by_row.data, trials, by_row.indptr), (count, count)).tocsc()
@@ -196,7 +202,7 @@ def _pattern(dofs: Ints, count: int) -> tuple[sparse.csc_matrix, Ints]:
     first = np.ones(len(rows), dtype=bool)
     first[1:] = rows[1:] != rows[:-1]
     first[starts[:-1]] = True
-    places = np.cumsum(first) - 1
+    places = np.cumsum(first, dtype=np.int32) - 1
     scatter = np.empty(len(rows), dtype=np.int64)
     scatter[sorted_entries.data] = places
     indptr = np.append(places[starts[:-1]], places[-1] + 1)
