@@ -21,7 +21,7 @@ from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_l
 
 #: Coarser meshes than a study's usual ones, since ten solutions on 20 diameters take long.
 RESOLUTION = "coarse"
-REYNOLDS = (1e4, 1e5)
+REYNOLDS = (1e4, 2e4)
 RADII = (0.0, 0.02, 0.06, 0.10, 0.20)
 RESERVOIR_RADIUS = DEPTH = 3.0
 #: Length of the straight throat, which has triangles of its own sizes, and of the whole tube.

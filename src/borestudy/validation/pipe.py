@@ -5,7 +5,7 @@ throats, and a developed flow has no memory of where it turned turbulent.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -102,7 +102,7 @@ def pipe_errors(pipe: PipeFlow) -> list[ComparisonError]:
                 float(reynolds), pipe_bore(), computed, (known, SCATTER * known), SOURCE, 1.0, 1.0,
             )
         )  # fmt: skip
-    return rows
+    return [replace(row, sharpness=0.0) for row in rows]
 
 
 def log_law(reynolds: str, found: Curve) -> Check:

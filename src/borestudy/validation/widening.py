@@ -199,7 +199,8 @@ def widening_errors(found: Widenings) -> list[ComparisonError]:
         )  # fmt: skip
         # the cone itself, and not with the pipe before it
         rows.append(replace(row, cone_angle_deg=cone.angle))
-    return rows
+    # the pipes before them are long
+    return [replace(row, sharpness=0.0, throat_length_D=0.0) for row in rows]
 
 
 def drop(loss: Quantity, ideal: float) -> Quantity:
