@@ -68,15 +68,15 @@ def test_table_of_the_nozzle_has_every_model(folder):
     assert set(table["verdict"]) == {"pass"}
 
 
-def test_six_figures_are_drawn(folder):
+def test_figures_are_drawn(folder):
     names = {path.stem for path in (folder / "figures").glob("*.svg")}
     assert names == {"pipe-friction", "law-of-the-wall", "entry-losses", "widening",
-                     "nozzle-benchmark", "nozzle-segments"}  # fmt: skip
+                     "nozzle-benchmark", "nozzle-segments", "comparison-errors"}  # fmt: skip
 
 
 def test_table_of_errors_has_every_pressure_compared_and_nothing_else(folder):
     table = read_table(folder / "errors.csv")
-    assert list(table.columns) == COLUMNS
+    assert list(table.columns) == [*COLUMNS, "stated_low", "stated_high", "verdict"]
     # four pipes and entries are made up as two and three; one step and three cones; 18 segments
     by_kind = {"handbook": 2 + 3 + 4, "measurement": 4 + 18, "simulation": 3}
     assert table.groupby("kind").size().to_dict() == by_kind

@@ -1,6 +1,6 @@
-"""Comparison errors part by part against the throat's Reynolds number, on what is stated of them."""
+"""Comparison errors part by part against the Reynolds number, on what is stated of them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,7 @@ from matplotlib.ticker import FuncFormatter, NullFormatter
 from borestudy.drawing.style import COLOURS, GREY
 
 #: Mark and colour of each kind of what the computed value is compared with.
-LOOKS = {
+LOOKS: dict[str, dict[str, Any]] = {
     "measurement": {"marker": "o", "color": COLOURS[0]},
     "handbook": {"marker": "s", "color": COLOURS[2]},
     "simulation": {"marker": "D", "color": COLOURS[1], "markerfacecolor": "white"},
@@ -37,12 +37,30 @@ class Mark:
     stated: tuple[float, float] | None = None
 
 
+def marks_of(rows: Iterable[Any], stated: Callable[[Any], Any]) -> list[Mark]:
+    """Marks of rows with the fields of a comparison error, and what is stated for each.
+
+    `stated` gives how far below and above the computed value the truth may lie (``low``,
+    ``high``), so that its error is stated to be from -high to low.
+    """
+    found = []
+    for row in rows:
+        sides = stated(row)
+        ends = (sides.high, sides.low)
+        found.append(
+            Mark(
+                row.part, row.kind, row.throat_reynolds, row.error, row.validation_uncertainty, ends
+            )
+        )
+    return found
+
+
 def draw_comparison_errors(drawing: Figure, marks: Sequence[Mark]) -> dict[str, Any]:
     """Draw a panel a part on an empty figure, with a legend above; returns the panels by part.
 
     Call it inside `borestudy.drawing.style.styled`.
     """
-    panels = drawing.subplot_mosaic(PANELS, sharex=True, sharey=True)  # type: ignore[arg-type]
+    panels: dict[str, Any] = drawing.subplot_mosaic(PANELS, sharex=True, sharey=True)  # type: ignore[arg-type]
     for part, axes in panels.items():
         axes.set_title(part, loc="left", fontweight="bold")
         axes.axhline(0, color=GREY, linewidth=0.9)
@@ -50,13 +68,13 @@ def draw_comparison_errors(drawing: Figure, marks: Sequence[Mark]) -> dict[str, 
     _label(panels)
     kinds = [kind for kind in LOOKS if any(mark.kind == kind for mark in marks)]
     first = next(iter(panels.values()))
-    handles = [first.errorbar([], [], [], linestyle="", **LOOKS[kind]) for kind in kinds]
+    handles: list[Any] = [first.errorbar([], [], [], linestyle="", **LOOKS[kind]) for kind in kinds]
     labels = list(kinds)
     if any(mark.stated for mark in marks):
         (bar,) = first.plot([], [], **STATED)
         handles, labels = [*handles, bar], [*labels, STATED_LABEL]
     drawing.legend(handles, labels, loc="outside upper center", ncols=len(labels))
-    return dict(panels)
+    return panels
 
 
 def _draw_part(axes: Any, marks: Sequence[Mark]) -> None:

@@ -21,6 +21,7 @@ from borestudy.results.comparison_errors import (
 )
 from borestudy.results.tables.files import CHECK_COLUMNS, write_table
 from borestudy.validation import VALIDATIONS, figures, nozzle, playing
+from borestudy.validation.comparing import stated_row
 
 logger = logging.getLogger(__name__)
 
@@ -56,7 +57,9 @@ def compare_validation(results: Mapping[str, Path], tables: Tables, folder: Path
     compared = [row.row for flow in flows.values() for row in nozzle.compare_nozzle(flow)]
     write_table(pd.DataFrame(compared), tables.nozzle, "%.5g")
     errors = comparison_errors(found)
-    write_table(comparison_table(errors), tables.errors, "%.5g")
+    stated = pd.DataFrame([stated_row(row) for row in errors])
+    write_table(pd.concat([comparison_table(errors), stated], axis=1), tables.errors, "%.5g")
+    figures.draw_errors(errors, folder)
     write_table(pd.DataFrame(playing.places(found["playing"])), tables.places, "%.5g")
     changed = differences(shipped_comparisons(), errors)
     for words in changed:

@@ -13,6 +13,8 @@ from borestudy.flow.models.of_bore import model_of
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
 from borestudy.results.comparison_errors import ComparisonError
+from borestudy.results.error_parts import stated_error
+from borestudy.results.error_sizes import Sides, shipped_sizes
 
 #: Allowed error of the estimate as a share of the drop up to the throat's end, or of the whole.
 ENTRY_SHARE, ORIFICE_SHARE, WHOLE_SHARE = 0.08, 0.10, 0.15
@@ -83,6 +85,26 @@ def compared(
         turbulent_share=share,
         source=source,
     )
+
+
+def stated(row: ComparisonError) -> Sides:
+    """How far below and above the estimate the truth is stated to lie, by the shipped rows [q]."""
+    return stated_error(row, shipped_sizes())
+
+
+def stated_row(row: ComparisonError) -> dict[str, float | str]:
+    """Columns on what is stated: both sides, and whether the comparison is inside.
+
+    It is where the error is within the stated one and the validation uncertainty together.
+    """
+    sides = stated(row)
+    least = -hypot(sides.high, row.validation_uncertainty)
+    most = hypot(sides.low, row.validation_uncertainty)
+    return {
+        "stated_low": sides.low,
+        "stated_high": sides.high,
+        "verdict": "pass" if least <= row.error <= most else "fail",
+    }
 
 
 def check_of(row: ComparisonError, quantity: str, allowed: float) -> Check:

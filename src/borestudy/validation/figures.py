@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
 from borestudy.closed_form.nozzle_taps import FRICTION_REYNOLDS, TAP_DROPS
+from borestudy.drawing.comparisons import draw_comparison_errors, marks_of
 from borestudy.drawing.style import (
     COLOURS,
     GREY,
@@ -21,7 +22,9 @@ from borestudy.drawing.style import (
     styled,
 )
 from borestudy.quantity import Quantity
+from borestudy.results.comparison_errors import ComparisonError
 from borestudy.validation import entry, pipe, widening
+from borestudy.validation.comparing import stated
 from borestudy.validation.nozzle import CONE_MM, Comparison, NozzleFlow, compare_nozzle
 
 COMPUTED_COLOUR = COLOURS[1]
@@ -220,6 +223,24 @@ def draw_nozzle_segments(flows: Sequence[NozzleFlow], folder: Path) -> FigureRec
         "deviation with its numerical uncertainty, and the laboratories' range about zero. "
         "q is the throat's dynamic pressure.",
         alt="Wall pressure of three solutions along a nozzle with measured points beside them.",
+    )
+
+
+@styled
+def draw_errors(rows: Sequence[ComparisonError], folder: Path) -> FigureRecord:
+    """Draw every comparison error part by part on the model error that is stated for it."""
+    drawing = figure(125)
+    draw_comparison_errors(drawing, marks_of(rows, stated))
+    return save(
+        drawing,
+        folder,
+        "comparison-errors",
+        title="Best estimate less what it is compared with",
+        caption="Part by part against the throat's Reynolds number, in units of the throat's "
+        "dynamic pressure q. Bars: numerical and measured uncertainty together. Pale: the model "
+        "error that the program states for such a part. Marks at one Reynolds number stand side "
+        "by side.",
+        alt="Comparison errors of entry, throat, widenings and whole bores, most within 0.1 q.",
     )
 
 
