@@ -19,8 +19,8 @@ from borestudy.results.comparison_errors import ComparisonError
 from borestudy.validation.comparing import compared
 from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_ladder
 
-#: Coarser meshes than a study's usual ones, since ten solutions on 20 diameters take long.
-RESOLUTION = "coarse"
+#: Coarser meshes than a study's, but three, which show the order that the drop converges with.
+RESOLUTION, LEVELS = "draft", 3
 REYNOLDS = (1e4, 2e4)
 RADII = (0.0, 0.02, 0.06, 0.10, 0.20)
 RESERVOIR_RADIUS = DEPTH = 3.0
@@ -66,7 +66,7 @@ def solve_entries(directory: Path, radii: Sequence[float] = RADII) -> EntryLosse
     for radius in radii:
         ladders = solve_ladder(
             entry_bore(radius), "estimate", REYNOLDS, directory, f"entry-{radius:.2f}",
-            resolution=RESOLUTION,
+            resolution=RESOLUTION, levels=LEVELS,
         )  # fmt: skip
         for reynolds, solutions in zip(REYNOLDS, ladders, strict=True):
             ladder = [loss_coefficient(solution, radius) for solution in solutions]

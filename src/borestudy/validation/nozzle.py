@@ -33,6 +33,9 @@ REYNOLDS: dict[str, tuple[float, ...]] = {
     "laminar": (500.0, 2000.0, 3500.0, 5000.0),
     "turbulent": (5000.0,),
 }
+#: Meshes of each model: three show the order that the estimate's drops converge with, the finest a
+#: study's own finest one; two coarser ones do for what stands beside it.
+MESHES = {"estimate": ("coarse", 3), "laminar": ("draft", 2), "turbulent": ("draft", 2)}
 #: Velocity on the axis over the throat's mean at z [mm]; the pressures there are good to 1 q only.
 CENTRE_VELOCITY = {
     500.0: {0.0: 0.95, 4.0: 1.36, 32.0: 1.83, 40.0: 1.87, 72.0: 1.49, 100.0: 1.29},
@@ -145,11 +148,13 @@ def nozzle_bore() -> Bore:
 def solve_nozzle(
     model: str,
     directory: Path,
-    resolution: str = "medium",
-    levels: int = 2,
+    resolution: str | None = None,
+    levels: int | None = None,
     reynolds: Sequence[float] | None = None,
 ) -> NozzleFlow:
-    """Solve the nozzle with one model, at its measured Reynolds numbers if no others are given."""
+    """Solve the nozzle with one model, by default on its `MESHES` and at its measured rates."""
+    usual, count = MESHES[model]
+    resolution, levels = resolution or usual, levels or count
     numbers = REYNOLDS[model] if reynolds is None else reynolds
     ladders = solve_ladder(
         nozzle_bore(), model, numbers, directory, "nozzle", "developed", resolution, levels,

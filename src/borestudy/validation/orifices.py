@@ -19,7 +19,8 @@ from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_l
 
 LENGTHS = (2.0, 4.0, 10.0)
 REYNOLDS = (500.0, 1e3, 2e3, 3.5e3, 5e3, 7e3, 1e4, 1.5e4)
-RESOLUTION = "coarse"
+#: Coarser meshes than a study's, but three, which show the order that the drop converges with.
+RESOLUTION, LEVELS = "draft", 3
 #: Radius of the pipe, its length before and behind, and its area ratio.
 PIPE_RADIUS, BEFORE, BEHIND = 2.0, 4.0, 10.0
 AREA_RATIO = (0.5 / PIPE_RADIUS) ** 2
@@ -62,7 +63,14 @@ def solve_orifices(
     for length in lengths:
         bore, name = orifice_bore(length), f"orifice-{length:g}"
         ladders = solve_ladder(
-            bore, "estimate", reynolds, directory, name, resolution=resolution, refuse=False
+            bore,
+            "estimate",
+            reynolds,
+            directory,
+            name,
+            resolution=resolution,
+            levels=LEVELS,
+            refuse=False,
         )
         for number, solutions in zip(reynolds, ladders, strict=True):
             drops = [drop(solution, length) for solution in solutions] or [float("nan")]

@@ -45,7 +45,8 @@ SOURCE = (
 RULE = {"rounded 1 mm": tuple(SIMULATED["rounded 1 mm"]), "square": (4465.0, 6697.0)}
 RIM_PLANE = (4465.0, 6697.0)
 MOVED = (1500.0, 2000.0, 2500.0, 4465.0, 6697.0)
-MOVED_ENTRY, SHIFTS = "rounded 1 mm", (0.7, 1.4)
+#: Only on the mesh before the finest.
+MOVED_ENTRY, MOVED_ON, SHIFTS = "rounded 1 mm", 1, (0.7, 1.4)
 BY_RULE, FROM_RIM = "rule", "rim plane"
 
 
@@ -76,12 +77,14 @@ def playing_bore(entry: str) -> Bore:
 def solve_playing(directory: Path) -> PlayingDrops:
     """Solve both bores by the rule and from the rim plane on, and the rounded one moved.
 
-    Moved places are solved on the coarser mesh alone, as is the rule that they are set beside.
+    Moved places are solved on one mesh alone, as is the rule that they are set beside.
     """
     found: list[PlayingDrop] = []
     for entry, numbers in RULE.items():
         bore = playing_bore(entry)
-        meshes = ladder_meshes(bore, "estimate", max(numbers), directory, entry.split()[0])
+        meshes = ladder_meshes(
+            bore, "estimate", max(numbers), directory, entry.split()[0], "coarse", 3
+        )
         rule = model_of("estimate", bore)
         assert isinstance(rule, Estimate)
         assert rule.onset is not None
@@ -92,7 +95,9 @@ def solve_playing(directory: Path) -> PlayingDrops:
         if entry == MOVED_ENTRY:
             for shift in SHIFTS:
                 moved = replace(rule, onset=replace(rule.onset, shift=shift))
-                runs.append((f"{shift:g} of the rule", moved, MOVED, meshes[:1]))
+                runs.append(
+                    (f"{shift:g} of the rule", moved, MOVED, meshes[MOVED_ON : MOVED_ON + 1])
+                )
         for place, model, at, on in runs:
             for reynolds, solutions in zip(
                 at, solve_meshes(on, bore, model, at, entry), strict=True
@@ -146,7 +151,7 @@ def places(found: PlayingDrops) -> list[dict[str, float | str]]:
         if one.place == BY_RULE:
             continue
         before = rule[one.entry, one.reynolds]
-        level = len(one.drop.levels) - 1
+        level = MOVED_ON if len(one.drop.levels) == 1 else -1
         start = before.drop.levels[level] or before.drop.value
         row: dict[str, float | str] = {
             "entry": one.entry,

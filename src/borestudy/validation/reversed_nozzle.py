@@ -57,7 +57,14 @@ def reversed_bore() -> Bore:
 def solve_reversed(directory: Path) -> JetFlow:
     """Solve the best estimate at each Reynolds number."""
     ladders = solve_ladder(
-        reversed_bore(), "estimate", REYNOLDS, directory, "reversed", "developed", refuse=False
+        reversed_bore(),
+        "estimate",
+        REYNOLDS,
+        directory,
+        "reversed",
+        "developed",
+        resolution="coarse",
+        refuse=False,
     )
     return JetFlow(
         tuple(

@@ -110,14 +110,27 @@ def expansion_bore() -> Bore:
 def solve_widenings(directory: Path) -> Widenings:
     """Solve the best estimate of each; the pipes before them are turbulent from their inlet on."""
     (wide,) = solve_ladder(
-        expansion_bore(), "estimate", [EXPANSION_REYNOLDS], directory, "expansion"
+        expansion_bore(),
+        "estimate",
+        [EXPANSION_REYNOLDS],
+        directory,
+        "expansion",
+        resolution="draft",
+        levels=3,
     )
     shown = (EDGE - 5, EDGE + 40)
     step = widening(wide, IDEAL, (EDGE, EDGE), (10.0, 14.0), (EDGE + 25, EDGE + 38), shown)
     cones = []
     for number, cone in enumerate(CONES):
         (found,) = solve_ladder(
-            cone.bore, "estimate", [cone.reynolds], directory, f"cone-{number}", stretch=1.0
+            cone.bore,
+            "estimate",
+            [cone.reynolds],
+            directory,
+            f"cone-{number}",
+            resolution="draft",
+            levels=3,
+            stretch=1.0,
         )
         begin, stop, end = CONE_START, cone.stop, cone.end
         after = (stop + 0.55 * (end - stop), end)
