@@ -92,7 +92,7 @@ def made_playing(by_place=0.1):
         return PlayingDrop(entry, place, reynolds, *drops, (by_place,) * len(ladder))
 
     rule = [
-        drop(entry, BY_RULE, reynolds, [total + 0.01, total])
+        drop(entry, BY_RULE, reynolds, [total + 0.02, total + 0.01, total])
         for entry, totals in simulated.items()
         for reynolds, total in totals.items()
     ]
