@@ -5,8 +5,10 @@ import pytest
 
 import borestudy as bs
 from borestudy.bore import passage
-from borestudy.flow.meshes import FlowMeshes, solve_bore
+from borestudy.flow.models.of_bore import model_of
 from borestudy.flow.regime import rate_scale
+from borestudy.flow.solve import solve_rates
+from borestudy.mesh import ESTIMATE, read_mesh, turbulent, write_mesh
 from borestudy.results.model_error import model_error
 
 AIR = bs.Air("25 degC", "50 %")
@@ -33,10 +35,15 @@ def solved(of, rates, folder):
     would hide a jump.
     """
     scale = rate_scale(AIR, float(rates[-1]), 2 * of.throat_radius)
-    files = FlowMeshes(of, [folder / "one.msh"], "estimate", "draft", scale.reynolds)
-    found = solve_bore(files, files.make(), AIR, list(rates))
-    sides = [model_error(passage(of), rate).drops["pressure_drop"] for rate in found.rates]
+    path = folder / "one.msh"
+    folder.mkdir(exist_ok=True)
+    write_mesh(of, path, turbulent(scale.reynolds, preset=ESTIMATE).at("draft"), 0)
+    found = solve_rates(
+        [read_mesh(path)], AIR, list(rates), 2 * of.throat_radius, model=model_of("estimate", of),
+        parts=of.part_ranges, least_levels=1,
+    )  # fmt: skip
     assert all(rate.converged for rate in found.rates)
+    sides = [model_error(passage(of), rate).drops["pressure_drop"] for rate in found.rates]
     drops = np.array([rate.pressure_drop.value for rate in found.rates])
     return drops, np.array([[one.low, one.high] for one in sides])
 
