@@ -157,9 +157,9 @@ def flow(
     from tempfile import TemporaryDirectory
 
     from borestudy import notebook
-    from borestudy.flow.at_rate import with_floors
     from borestudy.flow.meshes import PRESETS, FlowMeshes, solve_bore
     from borestudy.flow.models.of_bore import Transition
+    from borestudy.flow.refinement import with_floors
     from borestudy.flow.regime import rate_scale
     from borestudy.study import models
 

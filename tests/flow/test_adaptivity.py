@@ -8,7 +8,7 @@ import pytest
 
 from borestudy.air import humid_air
 from borestudy.bore import Entry, bore_from_dimensions
-from borestudy.flow.at_rate import wants_refinement
+from borestudy.flow.refinement import wants_refinement
 from borestudy.flow.result import FlowAtRate
 from borestudy.flow.solve import neighbouring_levels, solve_flow
 from borestudy.mesh import LAMINAR, read_mesh, write_mesh

@@ -11,6 +11,7 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.flow.regime import (
     LAMINAR_BELOW,
+    LAMINAR_PIPE_BELOW,
     LOWEST_TURBULENT,
     REFINED_TO,
     TURBULENT_ABOVE,
@@ -27,10 +28,10 @@ STATED = re.compile(
 
 @pytest.mark.parametrize(
     ("reynolds", "word"),
-    [(1, "laminar"), (2000, "laminar"), (2001, "transitional"), (3500, "transitional"),
+    [(1, "laminar"), (1250, "laminar"), (1251, "transitional"), (3500, "transitional"),
      (3501, "turbulent")],
 )  # fmt: skip
-def test_regime_changes_at_2000_and_3500(reynolds, word):
+def test_regime_changes_at_1250_and_3500(reynolds, word):
     assert regime(reynolds) == word
 
 
@@ -65,4 +66,10 @@ def test_rates_of_the_playing_range_pass_without_a_word():
 def test_pages_state_the_reynolds_numbers_that_the_program_uses(page):
     found = {float("".join(groups)) for groups in STATED.findall((PROJECT / page).read_text())}
     assert LOWEST_TURBULENT in found
-    assert found <= {LAMINAR_BELOW, LOWEST_TURBULENT, TURBULENT_ABOVE, REFINED_TO}
+    assert found <= {
+        LAMINAR_BELOW,
+        LAMINAR_PIPE_BELOW,
+        LOWEST_TURBULENT,
+        TURBULENT_ABOVE,
+        REFINED_TO,
+    }

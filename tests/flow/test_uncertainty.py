@@ -4,8 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from borestudy.flow.at_rate import separations, with_floors
+from borestudy.flow.at_rate import separations
 from borestudy.flow.observables.separation import Bubble
+from borestudy.flow.refinement import with_floors
 from borestudy.flow.result import FlowAtRate
 from borestudy.flow.uncertainty import (
     estimator_consistent,

@@ -29,9 +29,9 @@ from .observables.sections import (
 )
 from .observables.separation import Bubble, bubbles, jet_contraction
 from .problem import Problem, State
-from .regime import REFINED_TO, Scale, regime, unit_factor
+from .regime import Scale, regime
 from .result import EnergyBudget, FlowAtRate, Section, Separation
-from .uncertainty import ENERGY_LIMIT, FLOOR_SHARE, WHOLE, from_ladder, judge_pressure_drop, widened
+from .uncertainty import WHOLE, from_ladder, judge_pressure_drop
 
 
 @dataclass(frozen=True)
@@ -130,12 +130,12 @@ def flow_at_rate(
         residual=solutions[-1].state.residual,
         pressure_drop_estimated_error_Pa=estimates[-1] if estimates else None,
         error_estimator_consistent=consistent,
-        tolerance_reached=_within(figures[WHOLE], tolerance),
+        tolerance_reached=within(figures[WHOLE], tolerance),
         energy_balance=budgets[-1].imbalance,
         budget=_budget(budgets, 2 * dynamic, ratio),
         **cast(Any, _transition(scale, solutions[-1])),
     )
-    found = _with_sections(_with_figures(found, figures), measures[-1], 2 * dynamic)
+    found = _with_sections(with_figures(found, figures), measures[-1], 2 * dynamic)
     return _with_lines(_with_places(found, solutions, throat, ratio), scale, solutions[-1])
 
 
@@ -150,12 +150,12 @@ def _transition(scale: Scale, finest: Solution) -> dict[str, float | None]:
     }
 
 
-def _with_figures(rate: FlowAtRate, figures: Mapping[str, Quantity]) -> FlowAtRate:
+def with_figures(rate: FlowAtRate, figures: Mapping[str, Quantity]) -> FlowAtRate:
     """Set quantities of a rate by the names of `FIGURES`."""
     return replace(rate, **cast(Any, figures))
 
 
-def _within(drop: Quantity | None, tolerance: float) -> bool | None:
+def within(drop: Quantity | None, tolerance: float) -> bool | None:
     if drop is None or drop.uncertainty is None:
         return None
     return bool(drop.uncertainty <= tolerance * abs(drop.value))
@@ -257,51 +257,4 @@ def _with_lines(rate: FlowAtRate, scale: Scale, finest: Solution) -> FlowAtRate:
         y_plus=height,
         wall_resolution=RESOLVED if height <= GREATEST_Y_PLUS else TOO_COARSE,
         greatest_eddy_viscosity_ratio=float(np.max(ratio)) - 1,
-    )
-
-
-#: Where a bore's flow turns turbulent, no finer mesh is made for a smaller numerical uncertainty of
-#: the pressure drop than this share of it: the model's own error is some ten per cent and more.
-BESIDE_MODEL_ERROR = 0.05
-
-
-def wants_refinement(rate: FlowAtRate) -> bool:
-    """Whether a rate needs a finer mesh: no solution, not to the tolerance, energy not balanced."""
-    if not rate.converged or rate.throat_reynolds is None or rate.energy_balance is None:
-        return True
-    if abs(rate.energy_balance) > ENERGY_LIMIT:
-        return True
-    if rate.transition_position_mm is not None:
-        return not _within(rate.pressure_drop, BESIDE_MODEL_ERROR)
-    return rate.throat_reynolds <= REFINED_TO and rate.tolerance_reached is False
-
-
-def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRate, ...]:
-    """Widen the uncertainty of a rate at which two meshes agree better than beside it.
-
-    Where the difference between them changes its sign from rate to rate it passes through zero,
-    which says nothing of either: no rate is taken as surer than half of what its neighbours are,
-    unless its dual-weighted residual estimate is consistent with what the meshes say.
-    """
-    floored = list(rates)
-
-    def factor(rate: FlowAtRate, unit: str) -> float:
-        return unit_factor(unit, rate.dynamic_pressure_Pa or 1.0, rate.flow_rate_L_per_s)
-
-    for name, unit in FIGURES.items():
-        known = [
-            (index, figure.uncertainty / factor(rate, unit))
-            for index, rate in enumerate(rates)
-            if (figure := getattr(rate, name)) is not None and figure.uncertainty is not None
-        ]
-        for place, (index, _) in enumerate(known):
-            if rates[index].error_estimator_consistent:
-                continue
-            beside = [share for _, share in (*known[max(place - 1, 0) : place],
-                                             *known[place + 1 : place + 2])]  # fmt: skip
-            least = FLOOR_SHARE * max(beside, default=0.0) * factor(rates[index], unit)
-            wider = widened(getattr(rates[index], name), least)
-            floored[index] = _with_figures(floored[index], {name: wider})
-    return tuple(
-        replace(rate, tolerance_reached=_within(rate.pressure_drop, tolerance)) for rate in floored
     )

@@ -11,12 +11,13 @@ from borestudy.air import Air
 from borestudy.mesh.presets import REFINEMENT_RATIO
 from borestudy.mesh.unmeshed import UnmeshedError
 
-from .at_rate import Solution, flow_at_rate, rate_without_solution, wants_refinement, with_floors
+from .at_rate import Solution, flow_at_rate, rate_without_solution
 from .boundary import Inlet
 from .fields import field_name, write_flow_field
 from .ladder import Meshes
 from .model import Model
 from .models.laminar import Laminar
+from .refinement import wants_refinement, with_floors
 from .regime import Scale, check_rates, rate_scale
 from .resolution import Remesh, resolve_wall
 from .result import FlowAtRate, FlowResult

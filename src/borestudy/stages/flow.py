@@ -7,10 +7,11 @@ from pathlib import Path
 
 from borestudy.air import Air
 from borestudy.bore import Bore
-from borestudy.flow.at_rate import rate_without_solution, with_floors
+from borestudy.flow.at_rate import rate_without_solution
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.meshes import PRESETS, FlowMeshes, solve_bore
 from borestudy.flow.models.of_bore import BY_RULE, Transition, models_of
+from borestudy.flow.refinement import with_floors
 from borestudy.flow.regime import Scale, rate_scale
 from borestudy.flow.result import FlowResult
 from borestudy.flow.solve import TOLERANCE

@@ -20,7 +20,7 @@ from borestudy.bore import Bore
 from borestudy.bore.segment import polyline
 from borestudy.closed_form.handbook import Dimensions, pressure_drop_to_throat_end
 from borestudy.closed_form.nozzle_taps import FRICTION_REYNOLDS, SOURCE, TAP_DROPS
-from borestudy.flow.regime import LAMINAR_BELOW
+from borestudy.flow.regime import LAMINAR_PIPE_BELOW
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
 from borestudy.results.comparison_errors import ComparisonError
@@ -115,7 +115,7 @@ class Comparison:
     def row(self) -> dict[str, str | float | None]:
         """The comparison as a row of the table."""
         mean, low, high = self.measured
-        beyond = self.model == "laminar" and self.reynolds > LAMINAR_BELOW
+        beyond = self.model == "laminar" and self.reynolds > LAMINAR_PIPE_BELOW
         return {
             "model": self.model,
             "throat_reynolds": self.reynolds,
@@ -219,7 +219,7 @@ def compare_segment(
     found, error = computed.value, computed.uncertainty
     percent = 100 * tolerance / abs(mean)
     check = Check(name, quantity, "q", found, mean, percent, SOURCE, error)
-    if taps != TO_THROAT_END or rate.reynolds <= LAMINAR_BELOW:
+    if taps != TO_THROAT_END or rate.reynolds <= LAMINAR_PIPE_BELOW:
         return Comparison(model, rate.reynolds, last, check, measured, taps)
     span = pressure_drop_to_throat_end(SQUARE_EDGED, rate.reynolds)
     verdict = SPAN_HOLDS if span.low <= mean <= span.high else SPAN_FAILS
