@@ -96,8 +96,8 @@ def with_both_errors(value: Any, numerical: Any, below: Any, above: Any) -> str:
 
     >>> with_both_errors(262.0, 3.0, 31.0, 31.0)
     '262 ± 3 ± 30'
-    >>> with_both_errors(262.0, 3.0, 20.0, 41.0)
-    '262 ± 3 +40/−20'
+    >>> with_both_errors(262.0, 3.0, 13.0, 41.0)
+    '262 ± 3 +41/−13'
     """
     text = with_uncertainty(value, numerical)
     if is_missing(value):
@@ -106,6 +106,7 @@ def with_both_errors(value: Any, numerical: Any, below: Any, above: Any) -> str:
         return f"{text} (model error unknown)"
     if (greatest := max(float(below), float(above))) <= 0:
         return f"{text} ± 0"
-    decimals = _decimals(greatest)
+    least = min(float(below), float(above)) or greatest
+    decimals = min(_decimals(least), _decimals(greatest) + 1)
     low, high = (_fixed(float(side), decimals) for side in (below, above))
     return f"{text} ± {high}" if low == high else f"{text} +{high}/{MINUS}{low}"

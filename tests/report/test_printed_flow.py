@@ -50,12 +50,12 @@ def test_the_place_of_transition_is_said_in_millimetres_and_throat_diameters(
     flow = study.flow.copy()
     flow.loc[3, "transition_position_mm"] = 7.0
     flow.loc[2, "converged"] = False
-    rows = [row["Turns turbulent at"] for row in texts(printed_flow(with_transitions(flow, cases)))]
+    rows = [row["Turns turbulent"] for row in texts(printed_flow(with_transitions(flow, cases)))]
     assert rows == [
-        "nowhere: laminar to the shank end",
-        "12 mm: 0.75 throat diameters behind the throat’s end",
+        "nowhere",
+        "12.0 mm, 0.75 throat diameters behind the throat",
         "none",
-        "7 mm: 0.5 throat diameters behind the throat’s start",
+        "7.0 mm, 0.5 throat diameters into the throat",
     ]
 
 
@@ -86,7 +86,7 @@ def test_both_parts_of_the_drop_have_both_errors(study: PicturedStudy) -> None:
     assert row["Pressure drop to the throat’s end, Pa ± numerical ± model error"] == (
         "960 ± 10 +190/−100"
     )
-    assert row["Backbore, Pa ± numerical ± model error"] == "−160.0 ± 1.6 +30/−20"
+    assert row["Backbore, Pa ± numerical ± model error"] == "−160.0 ± 1.6 +32/−16"
     assert printed_flow_parts(study.flow.assign(backbore_pressure_drop_Pa=np.nan)) is None
 
 
@@ -95,3 +95,10 @@ def test_a_change_has_one_number_one_uncertainty_and_one_verdict(study: Pictured
     assert [row["Change, %"] for row in rows] == ["−5.0 ± 0.5", "−8.0 ± 0.5"]
     assert {row["Result"] for row in rows} == {"lower"}
     assert len(rows[0]) == 4
+
+
+def test_what_lies_outside_the_measurements_stands_below_the_table(study: PicturedStudy) -> None:
+    note = printed_flow(study.flow).note
+    assert note.endswith("cone angle below those measured (2 of 4 rows).")
+    inside = study.flow.assign(model_words="")
+    assert printed_flow(inside).note == ""

@@ -228,7 +228,7 @@ def test_sections_come_in_the_order_a_reader_needs(study: PicturedStudy, tmp_pat
     )
     order = [
         "Does it matter?",
-        "5.0 ± 0.3",
+        "5.0 ±\u00a00.3",
         'id="comparison"',
         'id="figures"',
         'id="flow"',

@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 import pytest
+from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
 
 from borestudy.air import humid_air
 from borestudy.closed_form.handbook import Span
@@ -12,7 +13,6 @@ from borestudy.report.sentences.entry import enough_radius
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults
-from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
 from borestudy.results.tables.comparison import comparison_table
 from borestudy.results.tolerances import tolerance_rows
 from borestudy.rounding import with_uncertainty

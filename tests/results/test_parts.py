@@ -5,12 +5,12 @@ import re
 from dataclasses import replace
 
 import pytest
+from borestudy.results.span_changes import solutions_apart
+from borestudy.results.spans import BACKBORE
 
 from borestudy.quantity import Quantity
 from borestudy.report.sentences.parts import parts_answers
 from borestudy.results.case import CaseResults
-from borestudy.results.span_changes import solutions_apart
-from borestudy.results.spans import BACKBORE
 
 from .conftest import altered, lost_row, make_case, turbulent_row
 

@@ -9,7 +9,6 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.bore.bore import Bore
 from borestudy.bore.segment import line
-from borestudy.flow.meshes import PRESETS, FlowMeshes
 from borestudy.mesh import ACOUSTICS, LAMINAR, MeshError, read_mesh, write_mesh
 from borestudy.stages.check import refuse_impossible
 from borestudy.stages.flow import flow_stage
@@ -106,28 +105,6 @@ def test_the_narrowest_slot_that_check_passes_is_meshed(tmp_path):
     for preset in (ACOUSTICS, LAMINAR):
         write_mesh(bore, tmp_path / "slot.msh", preset, preset.finest)
     write_halves(bore, [tmp_path / "front.msh", tmp_path / "back.msh"], ACOUSTICS.at("medium"))
-
-
-AWKWARD = {
-    "0.1 mm out": [(0, 16), (10, 3.66), (15, 3.66), (15, 3.86), (88, 9)],
-    "0.1 mm in": [(0, 16), (5, 10), (5, 9.8), (10, 3.66), (15, 3.66), (88, 9)],
-    "0.5 mm out": [(0, 16), (10, 3.66), (15, 3.66), (15, 4.66), (88, 9)],
-    "slot": slot(0.5),
-    "very short throat": [(0, 16), (10, 3.66), (10.02, 3.66), (88, 9)],
-}
-
-
-@pytest.mark.parametrize("rows", AWKWARD.values(), ids=AWKWARD)
-def test_what_meshes_for_laminar_flow_meshes_for_the_best_estimate_or_says_why_not(tmp_path, rows):
-    bore = through(rows)
-    for model in ("laminar", "estimate"):
-        paths = [tmp_path / f"{name}.msh" for name in PRESETS[model].names]
-        files = FlowMeshes(bore, paths, model, "coarse", 7000.0)
-        files.make()
-        assert files.made() == paths[:2]
-    # Where it has no layer of flat cells along the wall, the reason is one line.
-    told = files.without_layer
-    assert told is None or ("\n" not in told and ("a step" in told or "gmsh made no mesh" in told))
 
 
 def noisy(count):

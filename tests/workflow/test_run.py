@@ -174,7 +174,7 @@ def test_the_extremes_stand_beside_the_answer_and_soft_flow_has_no_turbulent_one
         flow["laminar_pressure_drop_Pa_uncertainty"], flow["pressure_drop_Pa_uncertainty"]
     )
     assert (apart <= allowed).all()
-    assert not [name for name in flow if name.startswith("turbulent_")]
+    assert flow["turbulent_pressure_drop_Pa"].isna().all()
     assert (flow["throat_reynolds"] < 2500).all()
     refused = json.loads(
         (folder / "results/small/cases/join-smooth/flow-turbulent.json").read_text()

@@ -64,7 +64,9 @@ def draw_comparison_errors(drawing: Figure, marks: Sequence[Mark]) -> dict[str, 
     for part, axes in panels.items():
         axes.set_title(part, loc="left", fontweight="bold")
         axes.axhline(0, color=GREY, linewidth=0.9)
-        _draw_part(axes, [mark for mark in marks if mark.part == part])
+        mine = [mark for mark in marks if mark.part == part]
+        _draw_part(axes, mine)
+        axes.set_visible(bool(mine))
     _label(panels)
     kinds = [kind for kind in LOOKS if any(mark.kind == kind for mark in marks)]
     first = next(iter(panels.values()))
@@ -107,6 +109,8 @@ def _label(panels: dict[str, Any]) -> None:
         axes.set_xticks([tick for tick in TICKS if low <= tick <= high])
         axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
         axes.xaxis.set_minor_formatter(NullFormatter())
+        # the panels above are not as wide as those below
+        axes.tick_params(labelbottom=True)
         if part in PANELS[1]:
             axes.set_xlabel("throat Reynolds number")
         if part in (PANELS[0][0], PANELS[1][0]):

@@ -33,7 +33,7 @@ NAMES = {
     "turbulent_pressure_drop": "Wholly turbulent",
     "handbook_pressure_drop": "Handbooks",
     "backbore_pressure_drop": "Backbore",
-    "turns_turbulent": "Turns turbulent at",
+    "turns_turbulent": "Turns turbulent",
     "model_words": "Outside the measurements",
     "kind": "Compared with",
     "estimate": "Computed, q",

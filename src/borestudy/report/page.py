@@ -99,7 +99,7 @@ def write_report(path: Path, report: StudyReport) -> None:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.filters["breakable"] = breakable
+    environment.filters |= {"breakable": breakable, "unbroken": unbroken}
     tables, made_from = report.tables.with_labels(report.labels), report.provenance
     failed, unmeshed = not_passed(tables.verification)
     numbered = [

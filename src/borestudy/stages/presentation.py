@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import asdict
-from importlib.resources import as_file, files
 from pathlib import Path
 
 import pandas as pd
@@ -19,7 +18,7 @@ from borestudy.report.figures.comparison_errors import draw_measurements
 from borestudy.report.tables.flow import with_transitions
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
-from borestudy.results.comparison_errors import SHIPPED
+from borestudy.results.comparison_errors import comparison_table, shipped_comparisons
 from borestudy.results.tables.files import read_rows, read_table
 from borestudy.stages.air import AirResult
 from borestudy.stages.collation import benchmark_summary, results_of_cases
@@ -50,7 +49,7 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         **tables,
     )
     records = draw_all(output, pictured, topic_of(study.question, varied))
-    if (measured := draw_measurements(_comparisons(), output)) is not None:
+    if (measured := draw_measurements(shipped_comparisons(), output)) is not None:
         records.append(measured)
     entries = [
         asdict(record) | {"svg_path": record.svg_path.name, "png_path": record.png_path.name}
@@ -98,7 +97,7 @@ def make_report(
         tables=page.ResultTables(
             **tables,
             benchmarks=benchmarks,
-            comparison_errors=_comparisons(),
+            comparison_errors=comparison_table(shipped_comparisons()),
         ),
         figures=read_figures(folder / "figures"),
         labels=case_labels(study),
@@ -109,12 +108,6 @@ def make_report(
         ),
     )
     page.write_report(output, report)
-
-
-def _comparisons() -> pd.DataFrame:
-    """The shipped comparisons of the best estimate with measurements."""
-    with as_file(files("borestudy.results").joinpath(SHIPPED)) as path:
-        return read_table(path)
 
 
 def _tables(folder: Path, *names: str) -> dict[str, pd.DataFrame]:

@@ -23,8 +23,8 @@ HOLLOW: Any = {**ESTIMATE, "markerfacecolor": "white"}
 BOTH_ERRORS: Any = {"color": style.COLOURS[0], "alpha": 0.22, "linewidth": 0}
 TURNS: Any = {"color": style.METAL, "alpha": 0.55, "linewidth": 0, "zorder": 0}
 THIN: Any = {
-    LAMINAR: {"color": style.GREY, "linewidth": 0.8, "linestyle": (0, (6, 2))},
-    TURBULENT: {"color": style.GREY, "linewidth": 0.8, "linestyle": (0, (1, 1.5))},
+    LAMINAR: {"color": style.COLOURS[2], "linewidth": 0.8, "linestyle": (0, (6, 2))},
+    TURBULENT: {"color": style.COLOURS[1], "linewidth": 0.8, "linestyle": (0, (2, 1.5))},
 }
 FIRST_CASE: Any = {"color": "black", "linewidth": 0.9, "linestyle": (0, (4, 2, 1, 2))}
 #: As many throat Reynolds numbers are written at most.

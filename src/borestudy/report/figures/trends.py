@@ -10,7 +10,7 @@ from matplotlib.lines import Line2D
 
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
-from borestudy.drawing.marks import error_line, mark_missing, second_scale, write_beside
+from borestudy.drawing.marks import error_line, mark_missing, second_scale
 from borestudy.report.captions import save, text
 from borestudy.report.figures import positions as of
 from borestudy.report.figures.case import PicturedStudy, reference_rate
@@ -82,8 +82,8 @@ def draw_resistance(study: PicturedStudy, directory: Path) -> style.FigureRecord
     of.label_cases(axes, place)
     for words in dict.fromkeys(reasons[reasons != ""]):
         mark_missing(axes, place.x, reasons == words, words)
-    if several:
-        style.legend(drawing, *axes.get_legend_handles_labels())
+    names = [name or f"{rate:g} L/s" for rate, (name, _) in lines]
+    style.legend(drawing, _handles(len(lines)), names)
     turning = not all(of.is_laminar(table).all() for table in tables.values())
     words = {
         "dimension": place.subject,
@@ -92,6 +92,12 @@ def draw_resistance(study: PicturedStudy, directory: Path) -> style.FigureRecord
     }
     counts = {"count": len(comparison), "rates": len(tables)}
     return save(drawing, directory, "resistance-trend", **words, **counts)
+
+
+def _handles(count: int) -> list[Line2D]:
+    """What the lines look like in a legend."""
+    styles = [style.line_style(index, style.LEGEND_LIMIT) for index in range(count)]
+    return [Line2D([], [], **line) for line in styles]
 
 
 def _spread(x: np.ndarray, lines: int) -> float:
@@ -108,14 +114,9 @@ def _resistance_line(
     scale = 1e-3 / rate  # Pa at a rate in L/s to kPa·s/L
     low, high = (scale * of.column_of(table, f"pressure_drop_{end}_Pa") for end in ("low", "high"))
     label = name or f"{rate:g} L/s"
-    value = of.laminar_line(axes, x, table, "pressure_drop_Pa", scale, label=label, **line)
+    of.laminar_line(axes, x, table, "pressure_drop_Pa", scale, label=label, **line)
     width = max(0.5, min(5.0, 75 / len(x)))
     axes.vlines(x, low, high, color=line["color"], alpha=0.28, linewidth=width)
-    finite = np.flatnonzero(np.isfinite(value))
-    if finite.size and not name:  # rates lie apart, so their names fit at the ends
-        place, colour = (x[finite[-1]], value[finite[-1]]), line["color"]
-        colour = colour if colour in style.COLOURS[:4] else "black"
-        write_beside(axes, place, label, 8, color=colour, annotation_clip=False)
 
 
 @style.styled
@@ -149,9 +150,7 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
         _radius_share(panels[0], comparison)
     drawing.supxlabel(place.axis_label)
     drawing.supylabel("change of the flow resistance, %")
-    lines = [style.line_style(index, style.LEGEND_LIMIT) for index in range(len(tables))]
-    handles = [Line2D([], [], **line) for line in lines]
-    style.legend(drawing, handles, [f"{rate:g} L/s" for rate in tables])
+    style.legend(drawing, _handles(len(tables)), [f"{rate:g} L/s" for rate in tables])
     some = style.left_out(groups, place.groups, "values of the other dimension")
     turning = not all(of.is_laminar(table).all() for table in tables.values())
     words = {

@@ -58,15 +58,14 @@ def called(case: CaseResults, cases: Sequence[CaseResults]) -> str:
 
 
 def where(case: CaseResults, rate: int, brief: bool = False) -> str:
-    """The flow rate of an answer; if not brief, the Reynolds number and where it is turbulent."""
+    """The flow rate of an answer and, if not brief, the throat Reynolds number."""
     row = case.rate(rate)
     if row is None:
         return "at a flow rate that was not computed"
     if brief:
         return f"at {rate_text(row)}"
-    number = f"throat Reynolds number {significant(row.throat_reynolds, 3)}"
-    state = "" if row.figures is None else f", {transition_text(case, row.figures)}"
-    return f"at {rate_text(row)} ({number}{state})"
+    number = significant(row.throat_reynolds, 3)
+    return f"at {rate_text(row)} (throat Reynolds number {number})"
 
 
 def rate_text(row: EstimatedRate) -> str:
@@ -82,7 +81,7 @@ def transition_text(case: CaseResults, figures: FlowAtRate) -> str:
 
 
 def place_text(case: CaseResults, position: float) -> str:
-    """A place [mm from the rim plane] as a distance from the throat: ``2.1 throat diameters ...``.
+    """A place [mm from the rim plane] counted from the throat in throat diameters.
 
     From the rim plane in millimetres where the bore has no part named throat.
     """
@@ -90,10 +89,10 @@ def place_text(case: CaseResults, position: float) -> str:
     if case.geometry is None or "throat" not in parts:
         return f"{significant(position, 3)} mm behind the rim plane"
     start, end = parts["throat"]
-    reference, side = (end, "end") if position >= end else (start, "start")
+    reference = end if position >= end else start
     size = significant(abs(position - reference) / case.geometry.throat_diameter_mm, 2)
-    way = "behind" if position >= reference else "before"
-    return f"{size} throat diameters {way} the throat’s {side}"
+    side = "behind" if position >= end else "into" if position >= start else "before"
+    return f"{size} throat diameters {side} the throat"
 
 
 def told_rates(case: CaseResults, reference: int) -> list[int]:
@@ -140,7 +139,7 @@ def drops_instead(case: CaseResults, first: CaseResults, reference: int) -> str:
         for rate in rates
         if case.converged(rate) and first.converged(rate)
     ]
-    return f"The pressure drop is {listed(found)} (each {BOTH_ERRORS})." if found else ""
+    return f"The pressure drop is {listed(found)}, each {BOTH_ERRORS}." if found else ""
 
 
 def figure_text(case: CaseResults, rate: int) -> str:

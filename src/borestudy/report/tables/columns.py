@@ -51,11 +51,12 @@ SEPARATIONS = ("case", "part", "wall", "separation_mm", "reattachment_mm")
 #: Columns of the stream table that are printed.
 STREAM = (
     "case", "flow_rate_L_per_s", "series_resistance_kPa_s_per_L", "resonance_Q_change_percent",
-    "resonance_Q_change_low_percent", "resonance_Q_change_high_percent", "validity",
+    "validity",
 )  # fmt: skip
 #: Columns of the energy table that are printed; a name ending in * is a beginning.
 ENERGY = ("case", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
 #: Beginnings of columns that the file alone holds, or that the report says in other places.
 ELSEWHERE = (
     "loss_coefficient", "pressure_transfer", "pressure_gain", "peak_", "termination", "validity",
+    "regime",
 )  # fmt: skip

@@ -4,6 +4,7 @@ import pandas as pd
 
 from borestudy.report.captions import text
 from borestudy.report.tables.layout import Table, build_table, chosen
+from borestudy.results.comparison_errors import KINDS, PARTS
 from borestudy.rounding import significant
 
 #: Columns of the table of all rows.
@@ -24,7 +25,9 @@ def printed_comparison_errors(rows: pd.DataFrame) -> Table:
                 ),
                 "error": _between(group["error"].round(3), 2),
             }
-            for (part, kind), group in rows.groupby(["part", "kind"], sort=False)
+            for part in PARTS
+            for kind in KINDS
+            if len(group := rows[(rows["part"] == part) & (rows["kind"] == kind)])
         ]
     )
     return build_table(table, text("tables", "comparison_errors"))

@@ -1,6 +1,8 @@
 """The report's tables of the flow: the best estimate, and the extremes where they were solved."""
 
+from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -12,11 +14,11 @@ from borestudy.report.tables import columns as printed
 from borestudy.report.tables.layout import Row, Table, build_table, chosen
 from borestudy.results.case import CaseResults
 from borestudy.results.estimate import ESTIMATE, EXTREMES
-from borestudy.rounding import is_missing, significant
+from borestudy.rounding import is_missing
 
 #: A column for readers that no file has: where the flow turns turbulent, in words.
 TURNS_TURBULENT = "turns_turbulent"
-NOWHERE = "nowhere: laminar to the shank end"
+NOWHERE = "nowhere"
 
 
 def is_true(flag: Any) -> bool:
@@ -48,12 +50,30 @@ def _turns_turbulent(case: CaseResults, row: Row) -> str:
     position = row.get("transition_position_mm")
     if position is None or is_missing(position):
         return NOWHERE
-    return f"{significant(float(position), 3)} mm: {place_text(case, float(position))}"
+    return f"{float(position):.1f} mm, {place_text(case, float(position))}"
 
 
 def printed_flow(flow: pd.DataFrame) -> Table:
     """The table of all cases and flow rates."""
-    return _part(flow, printed.FLOW_PRINTED, text("tables", "flow"))
+    table = _part(flow, printed.FLOW_PRINTED, text("tables", "flow"))
+    return replace(table, note=" ".join(filter(None, [table.note, *_outside(flow)])))
+
+
+def _outside(flow: pd.DataFrame) -> list[str]:
+    """Where bores or rates lie outside the measurements, each with how many rows of the table."""
+    said = Counter(
+        words
+        for row in flow.get("model_words", [])
+        if not is_missing(row)
+        for words in str(row).split("; ")
+    )
+    if not said:
+        return []
+    parts = [
+        f"{words} ({'all rows' if count == len(flow) else f'{count} of {len(flow)} rows'})"
+        for words, count in said.items()
+    ]
+    return [text("tables", "outside", words="; ".join(parts))]
 
 
 def printed_flow_parts(flow: pd.DataFrame) -> Table | None:
