@@ -9,7 +9,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.flow.at_rate import FIGURES
-from borestudy.flow.regime import Scale
+from borestudy.flow.models.spalart_allmaras import onset
+from borestudy.flow.regime import Scale, regime
 from borestudy.flow.uncertainty import judge_pressure_drop, ladder_uncertainty
 from borestudy.mesh import ACOUSTICS, LAMINAR, REFINEMENT_RATIO, TURBULENT
 from borestudy.quantity import Quantity
@@ -123,3 +124,30 @@ def test_meshes_are_as_many_and_as_much_finer_as_stated(text: str) -> None:
     assert ratio == RATIO == inspect.signature(grid_uncertainty).parameters["ratio"].default
     assert "three for sound, two for flow" in text
     assert (ACOUSTICS.levels, LAMINAR.levels, TURBULENT.levels) == (3, 2, 2)
+
+
+def test_the_stated_rule_gives_the_place_of_transition(text: str) -> None:
+    plain, steep, least, throat = stated(
+        text,
+        rf"as {NUMBER}/Re \+ {NUMBER}/\(Re − {NUMBER}\) throat diameters, for a throat of {NUMBER}",
+    )
+    rule = onset.Onset(throat_start=3.0, throat_end=3.0 + throat, sharpness=0.0)
+    for reynolds in (1.2 * least, 2000.0, 6700.0):
+        behind = float(np.real(rule.place(reynolds))) - 3.0 - throat
+        assert behind == pytest.approx(plain / reynolds + steep / (reynolds - least), rel=1e-12)
+    assert float(np.real(rule.place(least))) > 1e3
+    low, high, behind = stated(
+        text,
+        rf"moves between Re {NUMBER} and {NUMBER} to {NUMBER} throat diameters behind the edge",
+    )
+    square = onset.Onset(throat_start=3.0, throat_end=3.0 + throat, sharpness=1.0)
+    assert float(np.real(square.place(high))) == pytest.approx(3.0 + behind)
+    assert float(np.real(square.place(low))) == pytest.approx(float(np.real(rule.place(low))))
+
+
+def test_the_regime_words_change_where_stated(text: str) -> None:
+    laminar, turbulent = stated(
+        text, rf"at most to {NUMBER}; “transitional” is up to {NUMBER}, or where"
+    )
+    words = [regime(bound + step) for bound in (laminar, turbulent) for step in (-1, 1)]
+    assert words == ["laminar", "transitional", "transitional", "turbulent"]

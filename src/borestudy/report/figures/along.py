@@ -17,7 +17,10 @@ from borestudy.rounding import MINUS
 #: How far before and after the throat's start the wall is drawn [throat diameters].
 BEFORE, AFTER = 1.0, 2.5
 #: Mark on a line where the flow turns turbulent.
-TURNS: dict[str, Any] = {"marker": "D", "markersize": 5.5, "linestyle": "", "zorder": 4}
+TURNS: dict[str, Any] = {
+    "marker": "D", "markersize": 5.5, "linestyle": "", "markerfacecolor": "white",
+    "markeredgewidth": 1.3, "zorder": 4,
+}  # fmt: skip
 #: Positions along a line [mm], and what is there.
 Curve = tuple[NDArray[np.float64], NDArray[np.float64]]
 #: Curves by the place of their case.
