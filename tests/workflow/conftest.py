@@ -20,7 +20,7 @@ question: Does the join matter?
 bore: {stations: bore.csv}
 vary: {join: [straight, smooth]}
 resonance: {from: 500 Hz, to: 16000 Hz, points: 31, behind: closed}
-flow: {rates: 0.005 L/s, inlet: developed}
+flow: {rates: 0.005 L/s}
 mesh: {resolution: coarse}
 """
 
