@@ -12,7 +12,7 @@ import pytest
 from borestudy.__main__ import main
 from borestudy.air import humid_air
 from borestudy.flow.regime import rate_scale
-from borestudy.results.spans import handbook_at, handbook_dimensions
+from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.stages.check import REYNOLDS_LIMIT
 from borestudy.study import load_study, study_schema
 
@@ -109,7 +109,7 @@ def test_the_slowest_flow_that_is_allowed_has_a_handbook_value(tmp_path):
         rate = REYNOLDS_LIMIT * np.pi / 4 * dimensions.throat_diameter * air.kinematic_viscosity
         scale = rate_scale(air, 0.9 * rate, dimensions.throat_diameter)
         handbook = handbook_at(dimensions, scale.reynolds, 0.5 * scale.pressure)
-        assert 0 < handbook.spans["pressure_drop"].low < 1
+        assert 0 < handbook["pressure_drop"].low < 1
 
 
 def test_check_describes_every_bore(tmp_path, capsys):

@@ -9,7 +9,8 @@ from borestudy.air import humid_air
 from borestudy.quantity import Quantity
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import MergedFlow
+from borestudy.results.estimate import EstimatedFlow
+from borestudy.results.model_error import ModelError, Sides
 from borestudy.results.tolerances import tolerance_rows
 
 from .conftest import make_case, solved_tolerances
@@ -39,11 +40,11 @@ def sizes(case: CaseResults, index: int, quantity: str, tolerances=()) -> dict[s
     mine = [row for row in rows if row["quantity"].startswith(quantity)]
     whole = RESONANCES["first"][0][0]
     if quantity != "first resonance":
-        whole = 1e-3 * sum(drops("first", "laminar", rate)) / rate
+        whole = 1e-3 * sum(drops("first", "estimate", rate)) / rate
     for row in mine:
         assert row["size_percent"] == pytest.approx(100 * row["size"] / whole)
         assert row["dominant"] == (row["size"] == max(entry["size"] for entry in mine))
-    return {row["source"].split(":")[0]: row["size"] for row in mine}
+    return {row["source"].removeprefix("model error: ").split(":")[0]: row["size"] for row in mine}
 
 
 def test_the_resonances_sources_add_up_to_its_uncertainty(case: CaseResults) -> None:
@@ -64,16 +65,25 @@ def test_the_resonances_sources_add_up_to_its_uncertainty(case: CaseResults) -> 
 
 
 def test_the_resistances_sources_are_those_of_its_row(case: CaseResults) -> None:
-    soft, loud = case.rates
+    loud = case.rates[1]
     drop = loud.figures.pressure_drop
     found = sizes(case, 1, "flow resistance")
     assert found["mesh"] == pytest.approx(1e-3 * drop.uncertainty / LOUD)
     resistance = 1e-3 * drop.value / LOUD
     assert found["residual of the solve"] == pytest.approx(resistance * loud.figures.residual)
-    width = loud.spans["pressure_drop"].high - loud.spans["pressure_drop"].low
-    assert found["regime"] == pytest.approx(1e-3 * width / LOUD / 2)
-    assert "regime" not in sizes(case, 0, "flow resistance")
-    assert soft.regime == "laminar"
+    sources = loud.model_error.sources
+    assert "place of transition" in sources
+    for source, sides in sources.items():
+        assert found[source] == pytest.approx(1e-3 * max(sides.low, sides.high) / LOUD)
+    assert len(found) == 3 + len(sources)
+
+
+def test_a_source_of_the_model_error_counts_with_its_larger_side(case: CaseResults) -> None:
+    for low, high in ((2.0, 5.0), (5.0, 2.0)):
+        error = ModelError({}, {"entry": Sides(low, high)})
+        rates = case.rates[0], replace(case.rates[1], model_error=error)
+        found = sizes(replace(case, flow=replace(case.flow, rates=rates)), 1, "flow resistance")
+        assert found["entry"] == pytest.approx(1e-3 * 5.0 / LOUD)
 
 
 def test_the_airs_share_follows_from_density_and_viscosity(case: CaseResults) -> None:
@@ -106,7 +116,7 @@ def test_the_workshops_row_is_the_dimension_that_matters_most(case: CaseResults)
     ]
     frequency = RESONANCES["first"][0][0]
     assert rows[0]["size"] == pytest.approx(frequency * (2 ** (7 / 1200) - 1), rel=1e-3)
-    resistance = 1e-3 * sum(drops("first", "laminar", SOFT)) / SOFT
+    resistance = 1e-3 * sum(drops("first", "estimate", SOFT)) / SOFT
     assert rows[1]["size"] == pytest.approx(0.02 * resistance)
 
 
@@ -115,7 +125,7 @@ def test_a_case_without_a_result_has_no_budget(case: CaseResults) -> None:
     (quantity,) = {row["quantity"] for row in budget_rows(case, 2, KELVIN)}
     assert quantity == "first resonance, Hz"
     alone = AcousticResult(resonances=(Resonance(frequency=Quantity(800.0, None)),))
-    bare = replace(case, acoustics=alone, flow=MergedFlow())
+    bare = replace(case, acoustics=alone, flow=EstimatedFlow())
     assert all(row["size"] == 0 for row in budget_rows(bare, 0))
 
 

@@ -1,5 +1,7 @@
 """A change carries its own uncertainty, and a word only where one is earned."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,9 +9,8 @@ from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.results import changes
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import change_of_levels, flow_change, resonance_change
-from borestudy.results.span_changes import span_change
 
-from .conftest import flow_of, ladder, lost_row, make_case, rate_row, resonance
+from .conftest import PASSAGE, flow_of, ladder, lost_row, make_case, rate_row, resonance
 
 
 @pytest.mark.parametrize("levels", [2, 3])
@@ -108,12 +109,56 @@ def _with_row(name: str, row: dict) -> CaseResults:
     return CaseResults(name, flow=flow_of([row]))
 
 
-def test_in_laminar_flow_the_computed_change_is_the_whole_answer() -> None:
+@pytest.mark.parametrize(
+    ("model", "word"),
+    [
+        (0.0, "lower"),
+        (9.9, "lower"),
+        (10.1, "no difference beyond the uncertainty"),
+    ],
+)
+def test_the_verdict_is_of_both_errors_together(
+    monkeypatch: pytest.MonkeyPatch, model: float, word: str
+) -> None:
+    """A drop that is 10 % lower, known to 0.01 points on its meshes."""
+    monkeypatch.setattr(changes, "change_error", lambda *_: model)
     first, case = make_case("first", {}), make_case("case", {}, resistance=90.0)
-    found = span_change(case, first, 0)
-    assert found.low == found.high == found.computed
-    assert found.computed.value == pytest.approx(-10.0, abs=1e-6)
-    assert found.verdict == changes.LOWER
+    found = flow_change(case, first, 2)
+    assert found.value == pytest.approx(-10.0, abs=1e-6)
+    assert found.model == model
+    assert found.uncertainty == pytest.approx(np.hypot(found.numerical, model))
+    assert found.verdict == word
+
+
+@pytest.mark.parametrize(
+    ("numerical", "model", "word"),
+    [
+        (3.0, 4.0, "no difference beyond the uncertainty"),  # together 5 and not 7
+        (3.0, 3.9, "higher"),
+        (5.0, 0.0, "no difference beyond the numerical uncertainty"),
+        (5.0, 9.0, "no difference beyond the numerical uncertainty"),
+        (None, 9.0, "not known: no numerical uncertainty"),
+    ],
+)
+def test_the_word_says_which_uncertainty_decides(
+    numerical: float | None, model: float, word: str
+) -> None:
+    assert changes.Change(5.0, numerical, model=model).verdict == word
+
+
+def test_the_models_error_of_a_change_is_asked_for_with_both_bores_and_the_drop(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked = []
+    monkeypatch.setattr(changes, "change_error", lambda *given: asked.append(given) or 1.0)
+    other = replace(PASSAGE, run_in=0.3)
+    first, case = make_case("first", {}), make_case("case", {}, passage=other)
+    drop = "pressure_drop_to_throat_end"
+    assert flow_change(case, first, 1, drop).model == 1.0
+    figures = [each.rates[1].figures for each in (case, first)]
+    assert asked == [((other, figures[0]), (PASSAGE, figures[1]), drop)]
+    assert flow_change(case, first, 1, "loss_coefficient").model == 0.0
+    assert len(asked) == 1
 
 
 def test_a_peak_that_the_range_cut_off_shifts_the_pairing_of_an_air_columns_peaks() -> None:
@@ -143,7 +188,7 @@ def test_the_reduced_basis_limits_how_small_a_change_can_be_seen() -> None:
 
 def test_an_unconverged_rates_leftover_number_is_not_compared() -> None:
     first, case = _with_row("first", rate_row(0.3, 30.0)), _with_row("case", lost_row(0.3))
-    assert span_change(case, first, 0).computed == changes.UNKNOWN
+    assert flow_change(case, first, 0) == changes.UNKNOWN
 
 
 def test_heights_and_quality_factors_change_in_percent() -> None:
@@ -158,7 +203,7 @@ def test_levels_that_agree_by_chance_do_not_undercut_the_uncertainty_a_figure_ca
     first = _with_row("first", rate_row(0.05, 30.0, error=0.0, pressure_drop_Pa_uncertainty=0.3))
     case = _with_row("case", rate_row(0.05, 29.0, error=0.0, pressure_drop_Pa_uncertainty=0.0))
     found = flow_change(case, first, 0)
-    assert found.uncertainty == pytest.approx(100 * 29 / 30 * 0.01 / 4, rel=1e-3)
+    assert found.numerical == pytest.approx(100 * 29 / 30 * 0.01 / 4, rel=1e-3)
 
 
 def test_rates_refined_differently_are_compared_on_the_meshes_they_share() -> None:

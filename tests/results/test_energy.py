@@ -6,7 +6,7 @@ from dataclasses import replace
 from borestudy.flow.result import EnergyBudget, FlowAtRate
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
-from borestudy.results.merged_flow import MergedFlow, MergedRate
+from borestudy.results.estimate import EstimatedFlow, EstimatedRate
 from borestudy.results.tables.flow import energy_table
 
 from .conftest import scales
@@ -28,11 +28,11 @@ SOLVED = FlowAtRate(
 )
 
 
-def case(name: str, *laminar: FlowAtRate, turbulent: FlowAtRate | None = None) -> CaseResults:
-    """A case of rates that were solved one way, and perhaps of the last the other way as well."""
-    rows = [MergedRate(**scales(row.flow_rate_L_per_s), laminar=row) for row in laminar]
+def case(name: str, *estimates: FlowAtRate, turbulent: FlowAtRate | None = None) -> CaseResults:
+    """A case of rates with their estimates, the last perhaps with an extreme beside it."""
+    rows = [EstimatedRate(**scales(row.flow_rate_L_per_s), estimate=row) for row in estimates]
     rows[-1] = replace(rows[-1], turbulent=turbulent)
-    return CaseResults(name, flow=MergedFlow(rates=tuple(rows)))
+    return CaseResults(name, flow=EstimatedFlow(rates=tuple(rows)))
 
 
 def test_each_part_has_its_share_and_its_uncertainty() -> None:
@@ -45,7 +45,7 @@ def test_each_part_has_its_share_and_its_uncertainty() -> None:
 def test_each_solution_has_a_row_of_its_own() -> None:
     closed = replace(SOLVED, energy_balance=0.005)
     table = energy_table([case("a", SOLVED, turbulent=closed)])
-    assert list(table["solution"]) == ["laminar", "turbulent"]
+    assert list(table["solution"]) == ["estimate", "turbulent"]
     assert list(table["energy_balance_percent"]) == [0.2, 0.5]
 
 

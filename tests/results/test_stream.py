@@ -20,37 +20,36 @@ from borestudy.flow.result import FlowAtRate
 from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
 from borestudy.quantity import Quantity
 from borestudy.records import to_plain
-from borestudy.results.merged_flow import MergedFlow, MergedRate
-from borestudy.results.spans import DropSpan
-from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY, stream_result
+from borestudy.results.estimate import EstimatedFlow, EstimatedRate
+from borestudy.results.model_error import ModelError, Sides
+from borestudy.results.stream import (
+    NOT_QUASI_STEADY,
+    QUASI_STEADY,
+    slope_interval,
+    stream_result,
+)
 
 DIAMETER = 3.66e-3
 
 
-def row(
-    rate: float, slope: float, regime: str = "laminar", turbulent: float | None = None
-) -> MergedRate:
-    """A made-up rate [L/s, kPa s/L]; a drop that goes as Q² has low and high around it."""
+def row(rate: float, slope: float, low: float = 0.0, high: float = 0.0) -> EstimatedRate:
+    """A made-up rate [L/s, kPa s/L] of a drop that goes as Q²; its model error is a share of it."""
     drop = slope * 1e6 * 1e-3 * rate / 2
     velocity = 1e-3 * rate / (np.pi / 4 * DIAMETER**2)
-    solved = [
-        FlowAtRate(
-            flow_rate_L_per_s=rate,
-            converged=True,
-            differential_resistance=Quantity(each, 0.01 * each),
-        )
-        for each in (slope, turbulent)
-        if each is not None
-    ]
-    return MergedRate(
+    solved = FlowAtRate(
         flow_rate_L_per_s=rate,
-        throat_reynolds=1000.0 if regime == "laminar" else 5000.0,
+        converged=True,
+        pressure_drop=Quantity(drop, 0.001 * drop),
+        differential_resistance=Quantity(slope, 0.01 * slope),
+    )
+    return EstimatedRate(
+        flow_rate_L_per_s=rate,
+        throat_reynolds=1000.0,
         throat_velocity_m_per_s=velocity,
         dynamic_pressure_Pa=0.6 * velocity**2,
         mach_number=velocity / 346,
-        laminar=solved[0],
-        turbulent=solved[1] if len(solved) > 1 else None,
-        spans={"pressure_drop": DropSpan(0.5 * drop, 1.5 * drop, "handbook", "handbook")},
+        estimate=solved,
+        model_error=ModelError({"pressure_drop": Sides(low * drop, high * drop)}),
     )
 
 
@@ -77,10 +76,10 @@ def ports(tmp_path_factory: pytest.TempPathFactory) -> dict[str, TwoPort]:
     return {name: solved(name, part) for name, part in halves.items()}
 
 
-def changes(ports: dict[str, TwoPort], *rows: MergedRate) -> dict:
+def changes(ports: dict[str, TwoPort], *rows: EstimatedRate) -> dict:
     """What stream.json says."""
     termination = build_termination("anechoic pipe", ports["whole"].shank_radius)
-    return to_plain(stream_result(**ports, termination=termination, flow=MergedFlow(rates=rows)))
+    return to_plain(stream_result(**ports, termination=termination, flow=EstimatedFlow(rates=rows)))
 
 
 def test_a_stronger_stream_damps_the_resonance_more(ports: dict[str, TwoPort]) -> None:
@@ -121,7 +120,7 @@ def test_each_figure_of_the_resonance_changes_as_it_does_by_itself(
 
 
 def test_a_change_is_as_unsure_as_the_slope_makes_it(ports: dict[str, TwoPort]) -> None:
-    """In laminar flow the ends are those of the slope, less and plus its uncertainty."""
+    """Without a model error the ends are those of the slope, less and plus its uncertainty."""
     found = changes(ports, row(0.1, 1.0))
     (entry,) = found["rates"]
     for stem, unit in (("resonance_Q_change", "percent"), ("impedance_peak_change", "percent")):
@@ -164,36 +163,43 @@ def test_the_stream_follows_while_the_air_passes_the_throat_in_a_fifth_of_a_peri
     assert found["validity"] == word
 
 
-def test_beyond_laminar_flow_the_change_is_a_span(ports: dict[str, TwoPort]) -> None:
-    (laminar, turbulent) = changes(ports, row(0.2, 2.0), row(0.2, 2.0, "turbulent"))["rates"]
-
-    def width(entry: dict) -> float:
-        return entry["resonance_Q_change_high_percent"] - entry["resonance_Q_change_low_percent"]
-
-    assert turbulent["series_resistance_low_kPa_s_per_L"] == pytest.approx(1.0)
-    assert turbulent["series_resistance_high_kPa_s_per_L"] == pytest.approx(3.0)
-    assert width(turbulent) > 20 * width(laminar) > 0
+def test_the_slopes_ends_have_the_drops_model_error_as_a_share_and_its_own_numerical_one() -> None:
+    """A slope of 2 to 1 %, a drop that may be 30 % less or 40 % more."""
+    rate = row(0.2, 2.0, 0.3, 0.4)
+    found = slope_interval(rate, rate.quantity("differential_resistance"))
+    expected = 2 - 2 * math.hypot(0.3, 0.01), 2 + 2 * math.hypot(0.4, 0.01)
+    assert (found.low, found.high) == pytest.approx(expected)
 
 
-def test_each_solution_has_a_row_with_its_own_slope_and_no_wider_span(
-    ports: dict[str, TwoPort],
-) -> None:
-    slow = replace(row(0.1, 1.0), laminar=None)
-    steep, flat = changes(ports, slow, row(0.2, 2.0, "turbulent", 1.0))["rates"]
-    assert steep["rate_index"] == flat["rate_index"] == 1
-    assert (steep["solution"], flat["solution"]) == ("laminar", "turbulent")
-    assert steep["series_resistance_kPa_s_per_L"] == 2.0
-    assert flat["series_resistance_low_kPa_s_per_L"] == pytest.approx(0.99)
-    assert flat["series_resistance_high_kPa_s_per_L"] == pytest.approx(1.01)
-    assert steep["resonance_Q_change_percent"] < flat["resonance_Q_change_percent"] < 0
+def test_a_change_of_the_resonance_is_unsure_by_both_errors(ports: dict[str, TwoPort]) -> None:
+    sure, (entry,) = (changes(ports, row(0.2, 2.0, *sides))["rates"] for sides in ((), (0.3, 0.4)))
+    assert entry["series_resistance_kPa_s_per_L"] == 2.0
+    assert entry["series_resistance_kPa_s_per_L_uncertainty"] == pytest.approx(
+        2 * math.hypot(0.4, 0.01)
+    )
+    for end, resistance in (("low", entry["series_resistance_high_kPa_s_per_L"]),
+                            ("high", entry["series_resistance_low_kPa_s_per_L"])):  # fmt: skip
+        blown, still = first_peak(ports, 1e6 * resistance), first_peak(ports, 0.0)
+        change = 100 * (blown[1] / still[1] - 1)
+        assert entry[f"resonance_Q_change_{end}_percent"] == pytest.approx(change, rel=1e-6)
+        computed = entry["resonance_Q_change_percent"]
+        assert abs(change - computed) <= entry["resonance_Q_change_percent_uncertainty"]
+    error = "resonance_Q_change_percent_uncertainty"
+    assert entry[error] > 20 * sure[0][error] > 0
 
 
-def test_a_turbulent_row_without_a_slope_is_left_out(ports: dict[str, TwoPort]) -> None:
-    closed = FlowAtRate(flow_rate_L_per_s=0.2, converged=True)
-    both = replace(row(0.2, 2.0, "turbulent"), turbulent=closed)
-    assert [entry["solution"] for entry in changes(ports, both)["rates"]] == ["laminar"]
+def test_each_rate_has_one_row_with_the_estimates_slope(ports: dict[str, TwoPort]) -> None:
+    extreme = FlowAtRate(
+        flow_rate_L_per_s=0.2, converged=True, differential_resistance=Quantity(1e6, 0.0)
+    )
+    rates = row(0.1, 1.0), row(0.2, 2.0)
+    beside = [replace(each, laminar=extreme, turbulent=extreme) for each in rates]
+    found = changes(ports, *beside)
+    assert [entry["rate_index"] for entry in found["rates"]] == [0, 1]
+    assert [entry["series_resistance_kPa_s_per_L"] for entry in found["rates"]] == [1.0, 2.0]
+    assert found == changes(ports, *rates)
 
 
 def test_a_rate_that_did_not_converge_has_no_row(ports: dict[str, TwoPort]) -> None:
-    lost = replace(row(0.3, 1.0), laminar=FlowAtRate(flow_rate_L_per_s=0.3, converged=False))
+    lost = replace(row(0.3, 1.0), estimate=FlowAtRate(flow_rate_L_per_s=0.3, converged=False))
     assert changes(ports, lost)["rates"] == []

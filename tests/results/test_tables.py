@@ -14,7 +14,7 @@ from borestudy.results.check import Check
 from borestudy.results.tables import comparison, files
 from borestudy.results.tables.flow import flow_table
 
-from .conftest import RATES, flow_result, make_case, rate_row
+from .conftest import PASSAGE, RATES, flow_result, make_case, rate_row
 
 COMPARISON = [
     "case", "entry", "entry_radius_mm", "cup_volume_cm3", "backbore_volume_cm3",
@@ -190,16 +190,20 @@ def test_an_air_columns_peaks_have_cents_against_harmonic_and_first_case() -> No
 
 
 def test_results_are_read_from_a_folder_and_missing_files_are_empty(tmp_path: Path) -> None:
-    solved = flow_result([rate_row(0.1, 3.0)], "laminar", [0.1, 0.3])
-    write_record(tmp_path / FLOW_FILES["laminar"], solved)
-    case = read_results(tmp_path, "base", {"length_mm": 88.0})
+    for word in FLOW_FILES:
+        solved = flow_result([rate_row(0.1, 3.0)], word, [0.1, 0.3])
+        write_record(tmp_path / FLOW_FILES[word], solved)
+    case = read_results(tmp_path, "base", {"length_mm": 88.0}, PASSAGE, extremes=["laminar"])
     assert [rate.flow_rate_L_per_s for rate in case.rates] == [0.1, 0.3]
     assert [rate.converged for rate in case.rates] == [True, False]
+    assert case.rates[0].of("laminar") is not None
+    assert case.rates[0].turbulent is None  # left by a former run
+    assert case.flow.passage == PASSAGE
     assert case.acoustics is None
     assert len(case.resonances) == 0
     (tmp_path / "bore.json").write_text("[]")
     with pytest.raises(FileError, match="found no schema_version"):
-        read_results(tmp_path, "base", {})
+        read_results(tmp_path, "base", {}, PASSAGE)
 
 
 def test_figures_use_the_radius_where_every_entry_has_one(entries: list[CaseResults]) -> None:

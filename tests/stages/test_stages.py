@@ -15,7 +15,8 @@ from borestudy.flow.regime import rate_scale
 from borestudy.mesh import ACOUSTICS, write_meshes
 from borestudy.records import read_record
 from borestudy.results.check import Check
-from borestudy.results.spans import DROPS, handbook_at, handbook_dimensions
+from borestudy.results.estimate import DROPS
+from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.stages.acoustics import resonance_stage, two_port_stage
 from borestudy.stages.check import refuse_impossible
 from borestudy.stages.collation import benchmark_summary, benchmark_table
@@ -106,7 +107,7 @@ def test_what_is_known_of_a_rate_before_it_is_solved_is_scaled_by_the_throat():
     assert fast.pressure == pytest.approx(air.density * (2 * velocity) ** 2)
     for scale in (slow, fast):
         handbook = handbook_at(dimensions, scale.reynolds, 0.5 * scale.pressure)
-        whole, *halves = (handbook.spans[drop] for drop in DROPS)
+        whole, *halves = (handbook[drop] for drop in DROPS)
         assert whole.low == pytest.approx(sum(half.low for half in halves))
         assert whole.high == pytest.approx(sum(half.high for half in halves))
         assert whole.low < whole.high

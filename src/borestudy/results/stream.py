@@ -12,7 +12,8 @@ word says so.
 
 The slope is the best estimate's.  Its model error is taken to be as large, as a share of it, as
 that of the pressure drop: it is exact for an error that grows with the flow rate as the drop does.
-The ends of each figure are of both errors together, the uncertainty beside it is the numerical one.
+The ends of each figure are of both errors together, and so is the uncertainty beside it, the
+greater of the two sides.
 """
 
 from collections.abc import Callable
@@ -127,22 +128,22 @@ def _at_rate(
     deviation: float,
 ) -> StreamAtRate:
     """What a slope of the pressure drop changes, by the changes that a resistance makes."""
-    value, error = RESISTANCE_UNIT * slope.value, RESISTANCE_UNIT * (slope.uncertainty or 0.0)
     flow_rate, velocity = 1e-3 * rate.flow_rate_L_per_s, rate.throat_velocity_m_per_s
     ends = slope_interval(rate, slope)
-    computed = changes(value)
+    computed = changes(RESISTANCE_UNIT * slope.value)
     at_ends = np.array([changes(RESISTANCE_UNIT * end) for end in (ends.low, ends.high)])
-    numerical = np.abs(changes(value + error) - computed) + deviation * np.abs(computed)
+    errors = np.abs(at_ends - computed).max(axis=0) + deviation * np.abs(computed)
     strouhal = float(frequency * np.sqrt(4 * flow_rate / (np.pi * velocity)) / velocity)
     lows, highs = np.sort(at_ends, axis=0)
 
     def change(place: int, unit: str) -> tuple[Quantity | None, float | None, float | None]:
         """The change of one of the figures, and its ends."""
-        size, error = float(computed[place]), float(numerical[place])
+        size, error = float(computed[place]), float(errors[place])
         low, high = (
             float(end[place]) if np.isfinite(end[place]) else None for end in (lows, highs)
         )
-        return Quantity(size, error, unit) if np.isfinite(size) else None, low, high
+        known = error if np.isfinite(error) else None
+        return Quantity(size, known, unit) if np.isfinite(size) else None, low, high
 
     pitch, pitch_low, pitch_high = change(0, "cents")
     Q, Q_low, Q_high = change(1, "percent")
@@ -154,7 +155,9 @@ def _at_rate(
         regime=rate.regime,
         strouhal=strouhal,
         validity=QUASI_STEADY if strouhal <= QUASI_STEADY_BELOW else NOT_QUASI_STEADY,
-        series_resistance=Quantity(slope.value, slope.uncertainty or 0.0, slope.unit),
+        series_resistance=Quantity(
+            slope.value, max(slope.value - ends.low, ends.high - slope.value), slope.unit
+        ),
         series_resistance_low_kPa_s_per_L=ends.low,
         series_resistance_high_kPa_s_per_L=ends.high,
         resonance_change=pitch,
