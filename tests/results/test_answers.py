@@ -4,7 +4,6 @@ import re
 from dataclasses import replace
 
 import pytest
-from borestudy.results.spans import BACKBORE, TO_THROAT_END, WHOLE, Handbook
 
 from borestudy.air import humid_air
 from borestudy.report.sentences.answers import answers
