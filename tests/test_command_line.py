@@ -47,7 +47,7 @@ def test_check_lists_the_cases_and_what_is_varied(capsys):
     ]
     flow = next(line for line in lines if line.startswith("flow: "))
     assert flow.startswith("flow: 0.05 L/s, 0.1 L/s, 0.2 L/s, 0.3 L/s;")
-    assert "laminar and turbulent solution" in flow
+    assert "best estimate" in flow
 
 
 def test_check_builds_the_bores(tmp_path, capsys):

@@ -118,11 +118,6 @@ class Dimensions:
         least, greatest = (min(radius / smooth, 1.0) for radius in sorted(self.entry_radius))
         return least, greatest
 
-    @property
-    def followed(self) -> float:
-        """Weight of the flow's following the entry's wall: 0 up to undecided, 1 where smooth."""
-        return max(0.0, (self.rounding[0] - UNDECIDED) / (1 - UNDECIDED))
-
 
 def edge_losses(dimensions: Dimensions) -> dict[str, Span]:
     """Loss coefficient of the entry's edge by each handbook, over what the edge may be."""
@@ -194,15 +189,6 @@ def backbore_coefficient(dimensions: Dimensions, reynolds: float) -> Span:
     """Least and greatest loss coefficient of the backbore, on the throat's dynamic pressure."""
     losses = backbore_losses(dimensions, reynolds).values()
     return Span(min(losses), max(losses))
-
-
-def to_throat_end_by_handbook(dimensions: Dimensions, reynolds: float) -> dict[str, Span]:
-    """Static pressure drop to the throat's end by each handbook of the edge, in units of q.
-
-    A funnel, which is no model of the edge, has no part in it.
-    """
-    beside = _beside_the_entry(dimensions, reynolds)
-    return {method: beside + loss for method, loss in edge_losses(dimensions).items()}
 
 
 def pressure_drop_to_throat_end(dimensions: Dimensions, reynolds: float) -> Span:
