@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from borestudy.results.comparison_errors import ComparisonError, shipped_comparisons
 
-HANDBOOK, SIMULATION = "handbook", "simulation"
+MEASUREMENT, HANDBOOK, SIMULATION = "measurement", "handbook", "simulation"
 #: A square edge's drop is compared to a place behind the vena contracta, and to one in it
 #: [throat diameters from the edge].
 REATTACHED, CONTRACTED = 2.5, 0.5
@@ -33,7 +33,8 @@ ENLARGEMENT = 180.0
 STEADY, BROKEN = 1100.0, 1600.0
 #: Factor of the greatest error of a class.
 ROUNDED_UP = 1.001
-#: Least share of the other side.
+#: Least share of the other side; in slow cones that is 0.025 q, about the standard error of what
+#: six handbooks say on average.
 LEAST_SIDE = 1 / 3
 #: Error of laminar flow as a share of the drop: geometry and steadiness, the equations being exact.
 #: The simulation at 1116 is 1 % off.
@@ -169,13 +170,14 @@ def size_of(
     errors = np.array([row.error for row in rows])
     numerical = np.array([row.estimate_uncertainty for row in rows])
     unsure = np.array([row.measured_uncertainty for row in rows])
-    known = np.array([row.kind != SIMULATION for row in rows])
+    measured = np.array([row.kind == MEASUREMENT for row in rows])
+    exact = np.array([row.kind == SIMULATION for row in rows])
     book = np.array([row.kind == HANDBOOK for row in rows])
     floor = least
-    if known.any():
-        floor = max(float(np.sum((unsure / scales)[known] ** -2.0) ** -0.5), least)
+    if measured.any():
+        floor = max(float(np.sum((unsure / scales)[measured] ** -2.0) ** -0.5), least)
     beyond = np.maximum(np.abs(errors) - book * unsure, 0)
-    seen = np.sign(errors) * np.sqrt(np.maximum(beyond**2 - known * numerical**2, 0))
+    seen = np.sign(errors) * np.sqrt(np.maximum(beyond**2 - ~exact * numerical**2, 0))
     others = rest or [Sides(0.0, 0.0)] * len(rows)
     low = _greatest(seen, [one.low for one in others], scales, floor)
     high = _greatest(-seen, [one.high for one in others], scales, floor)
@@ -198,8 +200,9 @@ def sizes_from(comparisons: Iterable[ComparisonError]) -> Sizes:
     narrowest = [row for row in entries if 0 < row.throat_length_D < 1 and row.sharpness > 0.5
                  and row.throat_reynolds >= BROKEN]  # fmt: skip
     smooth = [row for row in turbulent if row.sharpness <= 0.5]
-    rough = [row for row in rows if row.part == "throat friction" and row.sharpness > 0.5]
-    straight = [row for row in rows if row.part == "throat friction" and row.sharpness <= 0.5]
+    frictions = [row for row in rows if row.part == "throat friction"]
+    rough = [row for row in frictions if row.sharpness > 0.5 and row.throat_length_D > REATTACHED]
+    straight = [row for row in frictions if row not in rough]
     wholes = [row for row in rows if row.part == "whole"]
     cones = [row for row in rows if 0 < row.cone_angle_deg < ENLARGEMENT
              and row.part in ("slow cone", "whole")]  # fmt: skip
