@@ -37,7 +37,7 @@ def solved(of, rates, folder):
     scale = rate_scale(AIR, float(rates[-1]), 2 * of.throat_radius)
     path = folder / "one.msh"
     folder.mkdir(exist_ok=True)
-    write_mesh(of, path, turbulent(scale.reynolds, preset=ESTIMATE).at("draft"), 0)
+    write_mesh(of, path, turbulent(scale.reynolds, preset=ESTIMATE).at("coarse"), 0)
     found = solve_rates(
         [read_mesh(path)], AIR, list(rates), 2 * of.throat_radius, model=model_of("estimate", of),
         parts=of.part_ranges, least_levels=1,
@@ -49,12 +49,12 @@ def solved(of, rates, folder):
 
 
 def refuse_jumps(drops, sides, along):
-    """Refuse a second difference of the coefficient beyond what is stated of the middle.
+    """Refuse a second difference of the coefficient beyond half of the middle's stated width.
 
     `along` is what the curve is drawn against; steps in its logarithm are even.
     """
     bend = drops[2:] - 2 * drops[1:-1] + drops[:-2]
-    stated = sides[1:-1].min(axis=1)
+    stated = sides[1:-1].mean(axis=1)
     worst = int(np.argmax(np.abs(bend) / stated))
     assert np.abs(bend[worst]) <= stated[worst], f"a jump at {along[worst + 1]:.4g}"
 
