@@ -19,8 +19,8 @@ from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_l
 
 LENGTHS = (2.0, 4.0, 10.0)
 REYNOLDS = (500.0, 1e3, 2e3, 3.5e3, 5e3, 7e3, 1e4, 1.5e4)
-#: Coarser meshes than a study's, but three, which show the order that the drop converges with.
-RESOLUTION, LEVELS = "draft", 3
+#: On coarser meshes than these there is no steady solution at 15 000.
+RESOLUTION, LEVELS = "coarse", 2
 #: Radius of the pipe, its length before and behind, and its area ratio.
 PIPE_RADIUS, BEFORE, BEHIND = 2.0, 4.0, 10.0
 AREA_RATIO = (0.5 / PIPE_RADIUS) ** 2
