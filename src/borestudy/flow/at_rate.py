@@ -53,8 +53,6 @@ class Solution:
     transition: float | None = None
 
 
-#: Eddy viscosity over the air's own below which a flow is laminar everywhere.
-NO_EDDIES = 1e-3
 #: Unit of each figure that follows from the pressures and heads of sections.
 FIGURES = {
     one.name: one.metadata["unit"]
@@ -250,15 +248,15 @@ def _with_lines(rate: FlowAtRate, scale: Scale, finest: Solution) -> FlowAtRate:
         axis=axis_line(space, state, scale.velocity, scale.pressure),
         wall=wall_values(space, state, wall, scale.pressure),
     )
-    ratio = finest.task.equations.viscosity_ratio(state.unknowns)
+    equations = finest.task.equations
+    ratio = equations.viscosity_ratio(state.unknowns)
     if np.ndim(ratio) == 0:
         return rate
-    height, eddies = greatest_y_plus(space, state, wall), float(np.max(ratio)) - 1
-    # what is laminar from end to end has no layer of a turbulent wall to resolve
-    resolved = height <= GREATEST_Y_PLUS or eddies < NO_EDDIES
+    # where the flow is laminar there is no layer of a turbulent wall to resolve
+    height = greatest_y_plus(space, state, wall, equations.turbulent_from(state.reynolds))
     return replace(
         rate,
         y_plus=height,
-        wall_resolution=RESOLVED if resolved else TOO_COARSE,
-        greatest_eddy_viscosity_ratio=eddies,
+        wall_resolution=RESOLVED if height <= GREATEST_Y_PLUS else TOO_COARSE,
+        greatest_eddy_viscosity_ratio=float(np.max(ratio)) - 1,
     )

@@ -107,6 +107,10 @@ class Equations(ABC):
         """The same with the place where the flow turns turbulent a factor farther downstream."""
         return self
 
+    def turbulent_from(self, reynolds: float) -> float:
+        """Scaled axial position from which on there may be an eddy viscosity."""
+        return -np.inf
+
     def viscosity_ratio(self, unknowns: Floats) -> Floats | float:
         """1 + eddy viscosity over ν at the quadrature points of the mesh: (E, Q), or 1."""
         return 1.0

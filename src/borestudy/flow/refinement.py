@@ -9,19 +9,28 @@ from .result import FlowAtRate
 from .uncertainty import ENERGY_LIMIT, FLOOR_SHARE, widened
 
 #: Where a bore's flow turns turbulent, no finer mesh is made for a smaller numerical uncertainty of
-#: the pressure drop than this share of it: the model's own error is some ten per cent and more.
-BESIDE_MODEL_ERROR = 0.05
+#: the pressure drop than this share of it, nor for an energy that balances better than the second
+#: share of the loss: the model's own error is some ten per cent and more.
+BESIDE_MODEL_ERROR, ENERGY_BESIDE_MODEL_ERROR = 0.05, 0.02
 
 
 def wants_refinement(rate: FlowAtRate) -> bool:
     """Whether a rate needs a finer mesh: no solution, not to the tolerance, energy not balanced."""
     if not rate.converged or rate.throat_reynolds is None or rate.energy_balance is None:
         return True
-    if abs(rate.energy_balance) > ENERGY_LIMIT:
+    if abs(rate.energy_balance) > energy_limit(rate):
         return True
     if rate.transition_position_mm is not None:
         return not within(rate.pressure_drop, BESIDE_MODEL_ERROR)
     return rate.throat_reynolds <= REFINED_TO and rate.tolerance_reached is False
+
+
+def energy_limit(rate: FlowAtRate) -> float:
+    """Share of the loss by which the energy's balance may be open.
+
+    What is open counts in the pressure drop's uncertainty in any case.
+    """
+    return ENERGY_LIMIT if rate.transition_position_mm is None else ENERGY_BESIDE_MODEL_ERROR
 
 
 def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRate, ...]:

@@ -55,8 +55,15 @@ def resolve_wall(
     wanted = AIM * GREATEST_Y_PLUS * ratio ** (count - 1)
     height = 1.0
     for refinements in range(MOST_REFINEMENTS):
-        space, states = level.problem.space, [state for state in level.states if state is not None]
-        greatest = max((greatest_y_plus(space, state, level.wall) for state in states), default=0.0)
+        space, equations = level.problem.space, level.problem.equations
+        states = [state for state in level.states if state is not None]
+        greatest = max(
+            (
+                greatest_y_plus(space, state, level.wall, equations.turbulent_from(state.reynolds))
+                for state in states
+            ),
+            default=0.0,
+        )
         if greatest <= wanted:
             return level, meshes, refinements
         # Rounded, so that the last digits of a solution make no other mesh.

@@ -98,8 +98,10 @@ def y_plus(space: Discretisation, state: State, wall: Wall) -> Floats:
     return state.reynolds * np.sqrt(np.abs(wall_shear(space, state, wall))) * height
 
 
-def greatest_y_plus(space: Discretisation, state: State, wall: Wall) -> float:
-    """Greatest y⁺ off sharp edges and the inlet's.
+def greatest_y_plus(
+    space: Discretisation, state: State, wall: Wall, start: float = -np.inf
+) -> float:
+    """Greatest y⁺ off sharp edges and the inlet's, from an axial position on.
 
     There wall shear has no finite value: y⁺ falls with no finer mesh, and says nothing of it.
     """
@@ -109,6 +111,7 @@ def greatest_y_plus(space: Discretisation, state: State, wall: Wall) -> float:
     singular = wall.arc[np.concatenate([[0], np.flatnonzero(bend > SHARP_ANGLE) + 1])]
     middle = 0.5 * (wall.arc[1:] + wall.arc[:-1])
     regular = np.abs(middle[:, None] - singular).min(axis=1) > EDGE_REACH
+    regular &= wall.position[0, 1:] >= start
     return float(y_plus(space, state, wall)[regular].max(initial=0.0))
 
 

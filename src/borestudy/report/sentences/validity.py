@@ -2,9 +2,9 @@
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
+from borestudy.flow.refinement import energy_limit
 from borestudy.flow.regime import MACH_WARNING
 from borestudy.flow.result import FlowAtRate
-from borestudy.flow.uncertainty import ENERGY_LIMIT
 from borestudy.report.sentences.words import capital, rate_text
 from borestudy.results.case import CaseResults
 from borestudy.results.estimate import (
@@ -204,16 +204,16 @@ def _walls(rows: Sequence[Row]) -> Iterator[str]:
 def _balances(rows: Sequence[Row]) -> Iterator[str]:
     """Where mass or mechanical energy does not add up."""
     shown = _solved(rows).values()
-    for name, limit, words in (
-        ("mass_balance", MASS_LIMIT, "mass"),
-        ("energy_balance", ENERGY_LIMIT, "mechanical energy"),
-    ):
-        worst = max((abs(getattr(found, name) or 0.0) for found in shown), default=0.0)
-        if worst > limit:
-            yield (
-                f"The balance of {words} does not close: {significant(100 * worst, 2)} % at worst, "
-                f"where {100 * limit:g} % is allowed."
-            )
+    open_ = [(abs(one.mass_balance or 0.0), MASS_LIMIT, "mass") for one in shown]
+    open_ += [
+        (abs(one.energy_balance or 0.0), energy_limit(one), "mechanical energy") for one in shown
+    ]
+    beyond = {words: (share, limit) for share, limit, words in sorted(open_) if share > limit}
+    for words, (share, limit) in beyond.items():
+        yield (
+            f"The balance of {words} does not close: {significant(100 * share, 2)} % at worst, "
+            f"where {100 * limit:g} % is allowed."
+        )
     fluxes = [one.section_mass_flux or 0.0 for one in shown if _share(one) > SECTION_SHARE]
     if fluxes:
         yield (

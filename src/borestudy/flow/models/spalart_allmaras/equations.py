@@ -66,6 +66,10 @@ class CoupledEquations(Equations):
         moved = replace(onset, shift=factor * onset.shift)
         return replace(self, points=replace(self.points, onset=moved))
 
+    def turbulent_from(self, reynolds: float) -> float:
+        onset = self.points.onset
+        return -np.inf if onset is None else float(onset.place(reynolds))
+
     def chunks(self) -> list[slice]:
         """Slices of elements that are assembled together."""
         return [slice(start, start + CHUNK) for start in range(0, len(self.element_dofs), CHUNK)]
