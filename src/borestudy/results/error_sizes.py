@@ -1,14 +1,14 @@
 """How large the estimate's errors were found to be, part by part, from the shipped comparisons.
 
 A part's error is as large as the greatest comparison error of its class on that side, less what the
-numerical uncertainty explains of it, which is stated beside (not so of a simulation, which is no
-measurement and to be held anyway); of what is compared with a handbook, that counts which is beyond
-the handbook's own uncertainty.  It is never smaller than the
-uncertainty with which the mean of what was measured is known, the root of 1 / sum(1/u²); nor than a
-third of the other side, of which few comparisons say little.  A whole bore's error counts as the
-backbore's, less what its entry and throat have in it; an orifice's as the enlargement's, less what
-laminar flow has.  The truth is the estimate less the comparison error E, so that rows with E < 0
-say how far above the estimate it may lie.
+numerical uncertainty explains of it, which is stated beside (and more by that of a simulation,
+which is no measurement and to be held on any mesh); of what is compared with a handbook, that
+counts which is beyond the handbook's own uncertainty.  It is never smaller than the uncertainty
+with which the mean of what was measured is known, the root of 1 / sum(1/u²); nor than a third of
+the other side, of which few comparisons say little.  A whole bore's error counts as the backbore's,
+less what its entry and throat have in it; an orifice's as the enlargement's, less what laminar flow
+has.  The truth is the estimate less the comparison error E, so that rows with E < 0 say how far
+above the estimate it may lie.
 """
 
 from collections.abc import Iterable, Sequence
@@ -177,7 +177,8 @@ def size_of(
     if measured.any():
         floor = max(float(np.sum((unsure / scales)[measured] ** -2.0) ** -0.5), least)
     beyond = np.maximum(np.abs(errors) - book * unsure, 0)
-    seen = np.sign(errors) * np.sqrt(np.maximum(beyond**2 - ~exact * numerical**2, 0))
+    left = np.sqrt(np.maximum(beyond**2 - numerical**2, 0))
+    seen = np.sign(errors) * np.where(exact, beyond + numerical, left)
     others = rest or [Sides(0.0, 0.0)] * len(rows)
     low = _greatest(seen, [one.low for one in others], scales, floor)
     high = _greatest(-seen, [one.high for one in others], scales, floor)
