@@ -51,9 +51,11 @@ PLACE_FACTOR = 1.4
 BEYOND_FIRST_ORDER = 0.09
 #: The first order is no longer one above this [q], times the root of the turbulent share.
 MOST_BY_PLACE = 0.45
-#: What it is worth whether a jet that the estimate has whole, or nearly, to the shank end breaks up
-#: before it [q]: what the demonstration's bore gains at 1300 by a place 1.4 times nearer.
-MAY_BREAK_UP = 0.1
+#: What it is worth whether a jet that the estimate has whole to the shank end breaks up before it
+#: [q]: by 1.4 times the place's derivative where the jet of the demonstration's bore first breaks
+#: up, 0.6 at 1330.  It counts in full from this Reynolds number on, and less where the estimate
+#: has a part of the way turbulent, to none from half of it on.
+MAY_BREAK_UP, MAY_BREAK_UP_FROM = 0.2, 1350.0
 #: A square edge's jet regains about 0.4 q in each throat diameter until it is back on the wall,
 #: and turns turbulent 0.6 diameters behind the edge (open nozzle benchmark).
 REGAINED = 0.4 * 0.6 * log(PLACE_FACTOR)
@@ -139,12 +141,12 @@ def _errors_beside_laminar(way: Way, sizes: Sizes) -> dict[str, Sides]:
         * (edge * before),
         RECOVERY: sizes.cone(way.cone_angle) * (cone * unsteady * beyond(way, sizes, "cone")),
         SUDDEN: sizes.enlargement * (behind * sudden * beyond(way, sizes, "enlargement")),
-        PLACE: _by_place(way, unsteady),
+        PLACE: _by_place(way, sudden),
         BREATH: Sides(unsteady * (BREATH_ROUND * (1 - edge) + BREATH_SQUARE * edge), 0.0),
     }  # fmt: skip
 
 
-def _by_place(way: Way, unsteady: float) -> Sides:
+def _by_place(way: Way, sudden: float) -> Sides:
     """What the place of a jet's transition is worth, first order and beyond.
 
     Within the throat it is part of the entry's error, which was compared with the place there.
@@ -153,8 +155,15 @@ def _by_place(way: Way, unsteady: float) -> Sides:
     high = first + BEYOND_FIRST_ORDER * (1 - way.turbulent) * share(2.5 * way.turbulent)
     most = MOST_BY_PLACE * sqrt(share(way.turbulent))
     low, high = (most * tanh(side / most) if most else 0.0 for side in (first, high))
-    whole = MAY_BREAK_UP * unsteady * (1 - share(way.turbulent))
+    may = share((way.reynolds - STEADY) / (MAY_BREAK_UP_FROM - STEADY))
+    whole = MAY_BREAK_UP * may * (1 - share(2 * way.turbulent)) * regained(way, sudden)
     return joined([Sides(low, high), Sides(whole, 0.0)]) * (1 - way.in_throat)
+
+
+def regained(way: Way, sudden: float) -> float:
+    """What a jet that breaks up regains [q]: all in a cone, Borda and Carnot's behind a step."""
+    step = 2 / way.area_ratio * (1 - 1 / way.area_ratio) if way.area_ratio > 1 else 0.0
+    return (1 - sudden) * ideal_recovery(way.area_ratio) + sudden * step
 
 
 def beyond(way: Way, sizes: Sizes, part: str) -> float:
