@@ -129,7 +129,7 @@ def test_measured_jet_passes_and_one_that_is_a_fifth_faster_fails():
     assert {check.verdict for check in fast} == {"fail"}
 
 
-@pytest.mark.parametrize(("moved", "verdict"), [(0.6, "fail"), (1.0, "pass"), (1.5, "fail")])
+@pytest.mark.parametrize(("moved", "verdict"), [(0.45, "fail"), (1.0, "pass"), (1.6, "fail")])
 def test_a_jet_that_breaks_up_elsewhere_fails(moved, verdict):
     found = made_jet()
     rates = tuple(

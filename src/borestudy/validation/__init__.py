@@ -2,8 +2,8 @@
 
 Each room solves one family of flows on meshes made as a study's are and returns a record that
 holds what its checks, comparison errors and figures need.  They take minutes together, so they are
-a target of their own and no part of a study.  All families but the smooth pipe are solved with the
-best estimate.
+a target of their own and no part of a study.  All families but the smooth pipe and the entries from
+a reservoir are solved with the best estimate.
 
 Measurements that were looked for and not found as numbers: the open nozzle benchmark with its
 square edge first at other Reynolds numbers than these, and pressures of the reversed nozzle at 2000

@@ -210,9 +210,9 @@ def solve_meshes(
 class Followed(Estimate):
     """The best estimate, found in shorter steps, as a square edge in a wide pipe needs."""
 
-    near_steps: ClassVar[Steps] = replace(Estimate.near_steps, first_cfl=30.0)
+    near_steps: ClassVar[Steps] = replace(Estimate.near_steps, first_cfl=10.0)
     path: ClassVar[continuation.Path] = replace(
-        Estimate.path, first_step=0.4, longest_step=0.4, shortest_step=0.05
+        Estimate.path, first_step=0.2, longest_step=0.2, shortest_step=0.04
     )
 
 
