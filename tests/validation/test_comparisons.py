@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from borestudy.closed_form.nozzle_taps import JET_VELOCITY
+from borestudy.records import read_record, write_record
 from borestudy.results.comparison_errors import (
     COLUMNS,
     KINDS,
@@ -18,7 +19,13 @@ from borestudy.results.comparison_errors import (
     shipped_comparisons,
 )
 from borestudy.validation import VALIDATIONS
-from borestudy.validation.orifices import AREA_RATIO, orifice_bore, orifice_checks, orifice_errors
+from borestudy.validation.orifices import (
+    AREA_RATIO,
+    OrificeDrops,
+    orifice_bore,
+    orifice_checks,
+    orifice_errors,
+)
 from borestudy.validation.playing import (
     SIMULATED,
     playing_bore,
@@ -85,8 +92,13 @@ def test_orifices_pass_within_the_coefficients_error_and_10_percent(factor, verd
     assert all(11 < check.tolerance_percent < 13 for check in checks)
 
 
-def test_an_orifice_that_was_not_found_fails():
-    assert {c.verdict for c in orifice_checks(made_orifices(float("nan")))} == {"fail"}
+def test_an_orifice_that_was_not_found_fails(tmp_path):
+    found = made_orifices()
+    lost = replace(found, orifices=(replace(found.orifices[0], drop=None), *found.orifices[1:]))
+    write_record(tmp_path / "orifices.json", lost)
+    read = read_record(tmp_path / "orifices.json", OrificeDrops)
+    assert read == lost
+    assert [c.verdict for c in orifice_checks(read)] == ["fail", "pass", "pass", "pass"]
 
 
 def test_orifice_lies_in_a_pipe_four_times_as_wide_and_ends_at_a_step():

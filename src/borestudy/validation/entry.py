@@ -20,15 +20,16 @@ from borestudy.results.comparison_errors import ComparisonError
 from borestudy.validation.comparing import compared
 from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_ladder
 
-#: Coarser meshes than a study's, since ten solutions on 23 diameters take long.
+#: Coarser meshes than a study's, since ten solutions on 43 diameters take long; in half of that the
+#: tube's flow is not developed, which is 0.05 in the loss.
 RESOLUTION, LEVELS = "coarse", 2
-REYNOLDS = (1e4, 3e4)
+REYNOLDS = (1e4, 1e5)
 RADII = (0.0, 0.02, 0.06, 0.10, 0.20)
 RESERVOIR_RADIUS = DEPTH = 3.0
 #: Length of the straight throat, which has triangles of its own sizes, and of the whole tube.
-THROAT, TUBE = 2.0, 20.0
+THROAT, TUBE = 2.0, 40.0
 #: Where the tube's own friction is taken, from the edge on.
-DEVELOPED = (12.0, 19.0)
+DEVELOPED = (25.0, 38.0)
 #: Permitted deviation of the pressure drop into the tube, 1 + K: about what six handbooks differ by
 #: for a square edge, 1.44 to 1.57, whose data are the surest; the same for every radius.
 DROP_PERCENT = 5.0

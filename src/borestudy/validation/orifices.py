@@ -31,11 +31,14 @@ UPSTREAM_TAP, STEP_TAP = 1.5, 0.3
 
 @dataclass(frozen=True)
 class OrificeDrop:
-    """Pressure drop [q] over an orifice of a length [its diameters] at a Reynolds number."""
+    """Pressure drop [q] over an orifice of a length [its diameters] at a Reynolds number.
+
+    It is None where there is no steady solution.
+    """
 
     length: float
     reynolds: float
-    drop: Quantity
+    drop: Quantity | None
 
 
 @dataclass(frozen=True)
@@ -72,8 +75,8 @@ def solve_orifices(
             refuse=False,
         )
         for number, solutions in zip(reynolds, ladders, strict=True):
-            drops = [drop(solution, length) for solution in solutions] or [float("nan")]
-            found.append(OrificeDrop(length, number, quantity_of(drops, "q")))
+            drops = [drop(solution, length) for solution in solutions]
+            found.append(OrificeDrop(length, number, quantity_of(drops, "q") if drops else None))
     return OrificeDrops(tuple(found))
 
 
@@ -91,7 +94,8 @@ def orifice_errors(found: OrificeDrops) -> list[ComparisonError]:
         rows.append(
             compared(
                 "entry", f"long orifice, L/D {one.length:g}", "measurement", one.reynolds,
-                orifice_bore(one.length), one.drop, measured, SOURCE,
+                orifice_bore(one.length), one.drop or Quantity(float("nan"), None, "q"), measured,
+                SOURCE,
             )
         )  # fmt: skip
     return rows
