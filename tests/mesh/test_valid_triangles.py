@@ -12,6 +12,7 @@ from borestudy.flow.observables.sections import bore_sections
 from borestudy.flow.solver import Level, solve_levels
 from borestudy.mesh import (
     ACOUSTICS,
+    ESTIMATE,
     LAMINAR,
     TURBULENT_PLAIN,
     Preset,
@@ -27,7 +28,7 @@ SQUARE = Entry("square", ())
 LEAST = 0.2
 
 
-def bore(depth: float) -> Bore:
+def bore(depth: float, entry: Entry = SQUARE) -> Bore:
     return bore_from_dimensions(
         length=88e-3,
         cup_diameter=16.2e-3,
@@ -35,7 +36,7 @@ def bore(depth: float) -> Bore:
         cup_shape=0.6,
         throat_diameter=THROAT,
         throat_length=5e-3,
-        entry=SQUARE,
+        entry=entry,
         backbore_end_diameter=9e-3,
         backbore_taper="opening early",
     )
@@ -61,6 +62,14 @@ def least_share(mesh: MeshTri2) -> float:
 )
 def test_no_triangle_is_turned_inside_out(preset: Preset, depth: float, tmp_path: Path) -> None:
     assert least_share(meshed(bore(depth), preset, preset.finest - 1, tmp_path)) > LEAST
+
+
+@pytest.mark.parametrize("sizes", [(0.25e-3,), (1e-3,), (2e-3,), (2e-3, 0.7e-3)])
+def test_the_first_row_follows_an_entry_without_turning_inside_out(sizes, tmp_path):
+    """The coarsest of all layered meshes, at a high flow rate."""
+    entry = Entry("rounded" if len(sizes) == 1 else "elliptical", sizes)
+    preset = turbulent(9000.0, preset=ESTIMATE).at("coarse")
+    assert least_share(meshed(bore(10.8e-3, entry), preset, 0, tmp_path)) > LEAST
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from borestudy.bore import Bore
+from borestudy.bore import Bore, Segment
 from borestudy.bore.bore import CORNER_ANGLE
 from borestudy.mesh.presets import Preset
 from borestudy.mesh.run import Tag
@@ -25,6 +25,8 @@ FAR_JET_REACH, FAR_JET_RADII = 25.0, (0.25, 0.75)
 #: Size of triangles in an inner corner over the length on which the boundary-layer meshes along its
 #: two walls cross, and at most this share of the shorter of the walls.
 CORNER_ROOM, CORNER_SHARE = 1.3, 0.35
+#: Points on a wall that its bend is taken from, and the steps in which sizes are taken there.
+BEND_SAMPLES, SIZE_STEP = 17, 1.1
 #: A size that no other is smaller than.
 NOTHING = 1e-6
 
@@ -123,13 +125,36 @@ class SizeFields:
             if segment.part == "entry":
                 # An arc is as short as its radius: some triangles along it, however small it is.
                 size = min(size, preset.entry_arc * segment.arc_length() / self.diameter)
-            if segment.part in ("cup", "entry", "throat"):
-                walls.setdefault(size, []).append(curve)
-            elif preset.backbore_wall is not None:
-                walls.setdefault(preset.backbore_wall, []).append(curve)
+            if segment.part not in ("cup", "entry", "throat"):
+                if preset.backbore_wall is None:
+                    continue
+                size = preset.backbore_wall
+            walls.setdefault(min(size, self._bend(segment)), []).append(curve)
         return [
             self._near("CurvesList", curves, size, preset.growth) for size, curves in walls.items()
         ]
+
+    def _bend(self, segment: Segment) -> float:
+        """Greatest size along a wall that bends into the air, for the first row of flat cells.
+
+        The middle of a cell's side that follows the wall lies h²/8R beside the side's chord, with
+        its length h and the wall's radius of curvature R; where that is a quarter of the cell's
+        height a the cell is flat there, and it is kept to an eighth: h² = R a.
+        """
+        layer, unit = self.preset.layer, self.unit
+        if layer is None or segment.is_step:
+            return np.inf
+        share = np.linspace(0, 1, BEND_SAMPLES)
+        along = np.array([segment.tangent(float(at)) for at in share])
+        places = np.array([segment(float(at)) for at in share])
+        turns = np.diff(np.unwrap(np.arctan2(along[:, 1], along[:, 0])))
+        steps = np.hypot(*np.diff(places, axis=0).T)
+        if turns.max() < CORNER_ANGLE / BEND_SAMPLES:
+            return np.inf
+        radius = float((steps / np.maximum(turns, NOTHING)).min())
+        size = np.sqrt(radius * layer.first_height / unit)
+        # few different sizes, each of which gmsh asks everywhere
+        return float(SIZE_STEP ** np.floor(np.log(size) / np.log(SIZE_STEP)))
 
     def _at_edges(self) -> list[Tag]:
         """Sizes at edges that point into the air, and at the ends of the throat."""
