@@ -164,7 +164,15 @@ TURBULENT = Preset(
 )
 #: Meshes of the best estimate: half as many triangles, with which its pressure drop is within 0.3 %
 #: of that on `TURBULENT`, where its model's error is some ten times that.
-ESTIMATE = replace(TURBULENT, kind="estimate", sized_level=2)
+#: At a square edge, where they are coarsest, more cells round the edge make up for it: with as few
+#: as `TURBULENT` has the coarsest mesh's drop scattered by 2 % with the last digits of its sizes.
+ESTIMATE = replace(
+    TURBULENT,
+    kind="estimate",
+    sized_level=2,
+    edge=0.0025,
+    layer=BoundaryLayer(first_height=0.002, fan=24),
+)
 #: Plain triangles, for a wall with steps lower than the boundary-layer mesh is thick, past which it
 #: cannot run.  On a bore without steps they gave the same pressure drop within 0.5 %, with a y⁺ of
 #: 17.
@@ -189,7 +197,8 @@ def turbulent(reynolds: float, height: float = 1.0, preset: Preset = TURBULENT) 
     The first cell is as high as a guess times `height`, for bores that need a lower one.
     """
     first_height = height * min(HIGHEST_FIRST_CELL, FIRST_CELL_REYNOLDS / reynolds)
-    return replace(preset, layer=BoundaryLayer(first_height))
+    layer = preset.layer or BoundaryLayer(first_height)
+    return replace(preset, layer=replace(layer, first_height=first_height))
 
 
 def plain(preset: Preset) -> Preset:
