@@ -17,7 +17,7 @@ LOOKS: dict[str, dict[str, Any]] = {
 }
 #: Panels from left to right and down, each of a part.
 PANELS = [["entry", "entry", "whole"], ["throat friction", "sudden enlargement", "slow cone"]]
-TICKS = (500, 2000, 5000, 20000, 100000)
+TICKS = (500, 2000, 10000, 50000)
 #: Marks at one Reynolds number are drawn this far apart, as a ratio.
 APART = 1.07
 #: Pale bars behind the marks.
