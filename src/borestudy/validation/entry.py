@@ -20,10 +20,12 @@ from borestudy.results.comparison_errors import ComparisonError
 from borestudy.validation.comparing import compared
 from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_ladder
 
-#: Coarser meshes than a study's, since ten solutions on 43 diameters take long; in half of that the
+#: Coarser meshes than a study's, since solutions on 43 diameters take long; in half of that the
 #: tube's flow is not developed, which is 0.05 in the loss.
 RESOLUTION, LEVELS = "coarse", 2
-REYNOLDS = (1e4, 3e4)
+#: The least that handbooks hold for, whose losses do not depend on it; from 30 000 on a square edge
+#: has no steady solution on these meshes.
+REYNOLDS = (1e4,)
 RADII = (0.0, 0.02, 0.06, 0.10, 0.20)
 RESERVOIR_RADIUS = DEPTH = 3.0
 #: Length of the straight throat, which has triangles of its own sizes, and of the whole tube.
