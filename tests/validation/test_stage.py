@@ -77,8 +77,8 @@ def test_figures_are_drawn(folder):
 def test_table_of_errors_has_every_pressure_compared_and_nothing_else(folder):
     table = read_table(folder / "errors.csv")
     assert list(table.columns) == [*COLUMNS, "stated_low", "stated_high", "verdict"]
-    # four pipes and entries are made up as two and three; one step and three cones; 18 segments
-    by_kind = {"handbook": 2 + 3 + 4, "measurement": 4 + 18, "simulation": 3}
+    # two pipes, one step and three cones; four orifices and 18 segments
+    by_kind = {"handbook": 2 + 4, "measurement": 4 + 18, "simulation": 3}
     assert table.groupby("kind").size().to_dict() == by_kind
     assert table["error"].to_numpy() == pytest.approx(
         (table["estimate"] - table["measured"]).to_numpy(), abs=2e-4

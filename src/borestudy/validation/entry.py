@@ -5,7 +5,7 @@ pipes whose boundary layer is turbulent from the edge on, and do not depend on t
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -16,8 +16,6 @@ from borestudy.bore.segment import conic, polyline
 from borestudy.closed_form.handbook import ENTRY_METHODS
 from borestudy.quantity import Quantity
 from borestudy.results.check import Check
-from borestudy.results.comparison_errors import ComparisonError
-from borestudy.validation.comparing import compared
 from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_ladder
 
 #: Coarser meshes than a study's, since solutions on 43 diameters take long; in half of that the
@@ -120,20 +118,3 @@ def falling(found: EntryLosses, reynolds: float) -> Check:
     quantity = "share of steps to a greater radius on which the loss falls, both meshes"
     source = "every handbook method in fluids.fittings"
     return Check(name, quantity, "1", share, 1.0, 0.0, source)
-
-
-def entry_errors(found: EntryLosses) -> list[ComparisonError]:
-    """The drops into the tube as comparison errors; half the handbooks' spread is theirs."""
-    rows = []
-    for entry in found.entries:
-        losses, check = handbook_losses(entry.radius), drop_check(entry)
-        computed = Quantity(check.computed, check.uncertainty, "q")
-        measured = check.reference, 0.5 * (max(losses) - min(losses))
-        rows.append(
-            compared(
-                "entry", f"entry from a reservoir, r/D {entry.radius:g}", "handbook",
-                entry.reynolds, entry_bore(entry.radius), computed, measured, check.source,
-                share=1.0,
-            )
-        )  # fmt: skip
-    return [replace(row, throat_length_D=0.0, cone_angle_deg=0.0) for row in rows]

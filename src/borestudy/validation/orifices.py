@@ -19,8 +19,7 @@ from borestudy.validation.ladder import FlowOnMesh, Solved, quantity_of, solve_l
 
 LENGTHS = (2.0, 4.0, 10.0)
 REYNOLDS = (500.0, 1e3, 2e3, 3.5e3, 5e3, 7e3, 1e4, 1.5e4)
-#: Meshes of each length, two each: those on which steady solutions are found up to 15 000, or with
-#: 4 diameters up to 10 000.
+#: Meshes of each length, two each: those on which steady solutions are found up to 15 000.
 RESOLUTION = {2.0: "coarse", 4.0: "draft", 10.0: "coarse"}
 #: Radius of the pipe, its length before and behind, and its area ratio.
 PIPE_RADIUS, BEFORE, BEHIND = 2.0, 4.0, 10.0
