@@ -124,7 +124,7 @@ def test_each_dimension_of_a_grid_gets_its_own_effect() -> None:
     assert "−20.0" in depth
     shape = next(sentence for sentence in text if sentence.startswith("Cup shape"))
     assert "first resonance changes by 0.000 ± 0.003 cents" in shape
-    assert re.search(r"changes by −5\.208 ± \S+ to −5\.000 ± \S+ %", shape)
+    assert re.search(r"changes by −5\.21 ± \S+ to −5\.00 ± \S+ %", shape)
 
 
 def test_dimensions_varied_in_pairs_are_not_told_apart() -> None:

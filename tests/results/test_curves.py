@@ -49,12 +49,14 @@ def solved(of, rates, folder):
 
 
 def refuse_jumps(drops, sides, along):
-    """Refuse a second difference of the coefficient beyond half of the middle's stated width.
+    """Refuse a second difference of the coefficient beyond the middle's stated width.
+
+    Three values that are each off by half of it may bend their curve by twice as much.
 
     `along` is what the curve is drawn against; steps in its logarithm are even.
     """
     bend = drops[2:] - 2 * drops[1:-1] + drops[:-2]
-    stated = sides[1:-1].mean(axis=1)
+    stated = sides[1:-1].sum(axis=1)
     worst = int(np.argmax(np.abs(bend) / stated))
     assert np.abs(bend[worst]) <= stated[worst], f"a jump at {along[worst + 1]:.4g}"
 

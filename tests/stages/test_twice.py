@@ -52,6 +52,7 @@ def test_turbulent_flow_solved_twice_is_the_same_to_the_byte(tmp_path: Path) -> 
     one, files = solved(tmp_path / "one", "1")
     other, others = solved(tmp_path / "other", "2")
     assert all(row["converged"] for row in one["rates"])
-    assert len(files) == 3
+    assert {"0.msh", "1.msh"} < set(files)
+    assert any(name.endswith(".vtu") for name in files)
     assert one == other
     assert files == others

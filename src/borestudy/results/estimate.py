@@ -135,6 +135,8 @@ class EstimatedFlow:
         Why a solution has no mesh.
     pipe_behind_mm : float
         Length of the straight pipe that the flow goes on through after the shank.
+    extremes : tuple of str
+        Which of `EXTREMES` the study asks for.
     """
 
     rates: tuple[EstimatedRate, ...] = ()
@@ -143,6 +145,7 @@ class EstimatedFlow:
     warnings: tuple[str, ...] = ()
     not_meshed: Mapping[str, str] = field(default_factory=dict)
     pipe_behind_mm: float = 0.0
+    extremes: tuple[str, ...] = ()
 
     def has(self, solution: str) -> bool:
         """Whether one of `SOLUTIONS` was sought at any rate."""
@@ -200,6 +203,7 @@ def estimated_flow(
             word: each.not_meshed for word, each in found.items() if each.not_meshed is not None
         },
         pipe_behind_mm=estimate.pipe_behind_mm,
+        extremes=tuple(extremes or ()),
     )
 
 

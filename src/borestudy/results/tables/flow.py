@@ -111,7 +111,9 @@ def _halves(row: EstimatedRate) -> Row:
 def _extremes(case: CaseResults, row: EstimatedRate) -> Row:
     """The extremes' own pressure drops, of those that the study asks for."""
     found: Row = {}
-    for word in filter(case.flow.has, EXTREMES):
+    for word in EXTREMES:
+        if not (word in case.flow.extremes or case.flow.has(word)):
+            continue
         found[f"{word}_converged"] = getattr(row.sought(word), "converged", None)
         for drop in DROPS:
             found |= pair(f"{word}_{drop}_Pa", row.quantity(drop, word))
