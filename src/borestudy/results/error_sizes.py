@@ -3,12 +3,12 @@
 A part's error is as large as the greatest comparison error of its class on that side, less what the
 numerical uncertainty explains of it, which is stated beside (and more by that of a simulation,
 which is no measurement and to be held on any mesh); of what is compared with a handbook, that
-counts which is beyond the handbook's own uncertainty.  It is never smaller than the uncertainty
-with which the mean of what was measured is known, the root of 1 / sum(1/u²); nor than a third of
-the other side, of which few comparisons say little.  A whole bore's error counts as the backbore's,
-less what its entry and throat have in it; an orifice's as the enlargement's, less what laminar flow
-has.  The truth is the estimate less the comparison error E, so that rows with E < 0 say how far
-above the estimate it may lie.
+counts which the handbook's own uncertainty does not explain; both by squares. It is never smaller
+than the uncertainty with which the mean of what was measured is known, the root of 1 / sum(1/u²);
+nor than a third of the other side, of which few comparisons say little. A whole bore's error counts
+as the backbore's, less what its entry and throat have in it; an orifice's as the enlargement's,
+less what laminar flow has. The truth is the estimate less the comparison error E, so that rows with
+E < 0 say how far above the estimate it may lie.
 """
 
 from collections.abc import Iterable, Sequence
@@ -176,7 +176,7 @@ def size_of(
     floor = least
     if measured.any():
         floor = max(float(np.sum((unsure / scales)[measured] ** -2.0) ** -0.5), least)
-    beyond = np.maximum(np.abs(errors) - book * unsure, 0)
+    beyond = np.sqrt(np.maximum(errors**2 - (book * unsure) ** 2, 0))
     left = np.sqrt(np.maximum(beyond**2 - numerical**2, 0))
     seen = np.sign(errors) * np.where(exact, beyond + numerical, left)
     others = rest or [Sides(0.0, 0.0)] * len(rows)
