@@ -8,11 +8,13 @@ from borestudy.bore.passage import Passage, passage
 from borestudy.bore.readings import doubtful_stations
 from borestudy.bore.segment import Segment
 from borestudy.bore.stations import bore_from_stations
+from borestudy.bore.variation import Dimension, places_on_wall, variation
 
 __all__ = [
     "Bore",
     "BoreDescription",
     "BoreError",
+    "Dimension",
     "Entry",
     "Passage",
     "Segment",
@@ -23,4 +25,6 @@ __all__ = [
     "describe",
     "doubtful_stations",
     "passage",
+    "places_on_wall",
+    "variation",
 ]

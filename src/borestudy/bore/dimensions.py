@@ -3,7 +3,8 @@
 The cup is a conic of weight √½ from the rim to the throat's edge, whose control point moves from
 the middle of the chord (shape 0, a straight cone) to the corner at the bottom of the cup (shape 1,
 a quarter of an ellipse, the full bowl). A curved backbore is a conic of the same weight with its
-control point half-way from the middle of the chord to the corner.
+control point half-way from the middle of the chord to a corner; a number from -1 to 1 says how far
+toward which: to the corner that opens early where it is above 0, to the other below.
 """
 
 from collections.abc import Sequence
@@ -19,13 +20,13 @@ from borestudy.bore.errors import below, check_diameter, check_length, millimetr
 from borestudy.bore.segment import Segment, conic, line
 
 QUARTER_TURN_WEIGHT = np.sqrt(0.5)
-#: How far the control point of a curved backbore lies from the chord toward the corner.
-BACKBORE_FULLNESS = 0.5
+#: How far the control point of a backbore lies from the chord toward a corner, by its word.
+TAPERS = {"straight": 0.0, "opening early": 0.5, "opening late": -0.5}
 
 #: A usual throat [m], for messages.
 THROAT = 3.66e-3
 
-Taper = Literal["straight", "opening early", "opening late"] | Sequence[tuple[float, float]]
+Taper = Literal["straight", "opening early", "opening late"] | float | Sequence[tuple[float, float]]
 
 
 def bore_from_dimensions(
@@ -56,9 +57,10 @@ def bore_from_dimensions(
         Length from that edge on: an entry is cut from cup and throat.
     entry : Entry
         Entry that is cut from the edge between cup and throat.
-    backbore_taper : str or sequence of (float, float)
-        ``straight``, ``opening early``, ``opening late``, or stations: distance from the end of
-        the throat and diameter there.
+    backbore_taper : str, float or sequence of (float, float)
+        ``straight``, ``opening early``, ``opening late``, a number from -1 to 1 (0 straight, 0.5
+        opening early, -0.5 opening late), or stations: distance from the end of the throat and
+        diameter there.
 
     Raises
     ------
@@ -97,14 +99,13 @@ def curve(
 
 def _backbore(start: ArrayLike, stop: tuple[float, float], taper: Taper) -> list[Segment]:
     (x0, r0), (x1, r1) = np.asarray(start), stop
-    match taper:
-        case "straight":
-            return [line(start, stop, "backbore")]
-        case "opening early":
-            return [curve(start, stop, BACKBORE_FULLNESS, (x0, r1), "backbore")]
-        case "opening late":
-            return [curve(start, stop, BACKBORE_FULLNESS, (x1, r0), "backbore")]
-    return _through_stations([(float(x0), float(r0)), (x1, r1)], taper)
+    if isinstance(taper, Sequence) and not isinstance(taper, str):
+        return _through_stations([(float(x0), float(r0)), (x1, r1)], taper)
+    fullness = TAPERS[taper] if isinstance(taper, str) else taper
+    if not -1 <= fullness <= 1:
+        raise refusal("backbore.taper", str(taper), "is -1 (opening late) to 1 (early)", "0.2")
+    corner = (x0, r1) if fullness > 0 else (x1, r0)
+    return [curve(start, stop, abs(fullness), corner, "backbore")]
 
 
 def _through_stations(

@@ -63,14 +63,14 @@ class Segment:
 
     def __call__(self, parameter: ArrayLike) -> NDArray[np.float64]:
         """Points on the curve, shape of ``parameter`` + (2,) [m]."""
-        homogeneous = self._blend(self._homogeneous(), parameter)
+        homogeneous = self.blend(self._homogeneous(), parameter)
         return homogeneous[..., :2] / homogeneous[..., 2:]
 
     def derivative(self, parameter: ArrayLike) -> NDArray[np.float64]:
         """dC/dt, shape of ``parameter`` + (2,) [m]."""
         control = self._homogeneous()
-        value = self._blend(control, parameter)
-        slope = self._blend(self.degree * np.diff(control, axis=0), parameter)
+        value = self.blend(control, parameter)
+        slope = self.blend(self.degree * np.diff(control, axis=0), parameter)
         point = value[..., :2] / value[..., 2:]
         return np.asarray((slope[..., :2] - point * slope[..., 2:]) / value[..., 2:])
 
@@ -117,7 +117,8 @@ class Segment:
         return np.column_stack([self.points * self.weights[:, None], self.weights])
 
     @staticmethod
-    def _blend(control: NDArray[np.float64], parameter: ArrayLike) -> NDArray[np.float64]:
+    def blend(control: NDArray[np.float64], parameter: ArrayLike) -> NDArray[np.float64]:
+        """Σ B_i(t) of rows of ``control``, shape of ``parameter`` + (columns,): de Casteljau."""
         t = np.asarray(parameter, float)[..., None]
         layer = [np.broadcast_to(row, (*t.shape[:-1], len(row))) for row in control]
         while len(layer) > 1:

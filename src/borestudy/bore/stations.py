@@ -18,6 +18,7 @@ from borestudy.bore.errors import BoreError, check_diameter, check_length, milli
 from borestudy.bore.readings import READING, refuse_outliers, throat_stretch
 from borestudy.bore.segment import Segment, line
 from borestudy.bore.table import read_stations, refused
+from borestudy.bore.variation import Dimension, variation
 
 Join = Literal["straight", "smooth"]
 Outliers = Literal["refuse", "keep"]
@@ -50,7 +51,47 @@ def bore_from_stations(
     _check(path.name, stations, lines)
     if outliers == "refuse":
         refuse_outliers(path.name, stations, lines)
-    return Bore(_name_parts(_join(stations / [1.0, 2.0], join), *throat_stretch(stations)))
+    return bore_through(stations, join, throat_stretch(stations))
+
+
+def bore_through(stations: NDArray[np.float64], join: Join, throat: tuple[int, int]) -> Bore:
+    """A bore through stations, position and diameter, shape (n, 2) [m].
+
+    The throat reaches from a first to a last station, given by their numbers.
+    """
+    return Bore(_name_parts(_join(stations / [1.0, 2.0], join), *throat))
+
+
+def station_dimensions(path: Path | str, join: Join = "straight") -> list[Dimension]:
+    """The radius at each station of a measured bore, and its overall length.
+
+    The length is that behind the throat: the backbore's stations move apart in proportion.
+    """
+    stations, _ = read_stations(Path(path))
+    throat = throat_stretch(stations)
+    found = []
+    for index, (position, diameter) in enumerate(stations):
+
+        def with_radius(radius: float, index: int = index) -> Bore:
+            changed = stations.copy()
+            changed[index, 1] = 2 * radius
+            return bore_through(changed, join, throat)
+
+        key, place = f"station {index + 1}", float(position - stations[0, 0])
+        label = f"radius at {1e3 * place:.4g} mm"
+        found.append(variation(with_radius, diameter / 2, key=key, label=label, position=place))
+    ends = float(stations[throat[1], 0]), float(stations[-1, 0])
+    if ends[1] > ends[0]:
+
+        def with_length(length: float) -> Bore:
+            behind = np.maximum(stations[:, 0] - ends[0], 0) / (ends[1] - ends[0])
+            changed = stations.copy()
+            changed[:, 0] += behind * (length - whole)
+            return bore_through(changed, join, throat)
+
+        whole = ends[1] - float(stations[0, 0])
+        found.append(variation(with_length, whole, key="length", label="overall length"))
+    return found
 
 
 def _check(name: str, stations: NDArray[np.float64], lines: list[int]) -> None:

@@ -1,6 +1,7 @@
 """Build a bore in metres from a study's texts; say geometry's refusals in the study's words."""
 
 from pathlib import Path
+from typing import Any
 
 from borestudy.bore import Bore, BoreError, bore_from_dimensions, bore_from_stations
 from borestudy.study.errors import StudyError, dotted
@@ -37,20 +38,25 @@ def build_bore(bore: BoreDimensions | MeasuredBore, directory: Path) -> Bore:
 
 def bore_of_dimensions(dimensions: BoreDimensions) -> Bore:
     """The bore of dimensions; BoreError where they make none."""
+    return bore_from_dimensions(**sizes_of(dimensions))
+
+
+def sizes_of(dimensions: BoreDimensions) -> dict[str, Any]:
+    """The arguments of `bore_from_dimensions`, in m."""
     cup, throat, backbore = dimensions.cup, dimensions.throat, dimensions.backbore
     taper = backbore.taper
-    return bore_from_dimensions(
-        length=dimensions.length.value,
-        cup_diameter=cup.diameter.value,
-        cup_depth=cup.depth.value,
-        cup_shape=cup.shape,
-        throat_diameter=throat.diameter.value,
-        throat_length=throat.length.value,
-        entry=throat.entry.value,
-        backbore_end_diameter=backbore.end_diameter.value,
-        backbore_taper=(
+    return {
+        "length": dimensions.length.value,
+        "cup_diameter": cup.diameter.value,
+        "cup_depth": cup.depth.value,
+        "cup_shape": cup.shape,
+        "throat_diameter": throat.diameter.value,
+        "throat_length": throat.length.value,
+        "entry": throat.entry.value,
+        "backbore_end_diameter": backbore.end_diameter.value,
+        "backbore_taper": (
             [(station.position.value, station.diameter.value) for station in taper]
             if isinstance(taper, list)
             else taper
         ),
-    )
+    }
