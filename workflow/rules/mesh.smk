@@ -52,6 +52,7 @@ rule mesh:
         stations=LAYOUT.stations_of_case,
     output:
         bore=result("cases/{case}/bore.json"),
+        dimensions=result("cases/{case}/dimensions.json"),
         acoustics=LAYOUT.mesh_files(ACOUSTICS.names),
         # The bore cut in its throat, for what the stream does to the resonance.
         halves=LAYOUT.mesh_files(HALVES),

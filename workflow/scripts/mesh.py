@@ -1,6 +1,6 @@
 """Build one case's bore and mesh it on every level of each kind."""
 
-from borestudy.stages.geometry import mesh_stage, write_bore
+from borestudy.stages.geometry import mesh_stage, write_bore, write_dimensions
 from borestudy.stages.jobs import log_to
 from borestudy.study import study_from_mapping
 
@@ -16,3 +16,4 @@ mesh_stage(
     snakemake.output.halves,
 )
 write_bore(bore, snakemake.output.bore, case.station_doubts())
+write_dimensions(case.dimensions(), snakemake.output.dimensions)

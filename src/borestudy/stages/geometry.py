@@ -1,13 +1,15 @@
 """A case's bore and its meshes."""
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from borestudy.bore import Bore, Entry, Segment, describe
+from borestudy.bore import Bore, Dimension, Entry, Segment, describe
+from borestudy.bore.variation import Piece
 from borestudy.files import read_json, write_json
 from borestudy.mesh import ACOUSTICS, Preset, UnmeshedError, write_mesh, write_meshes
 from borestudy.mesh.outline import joint_near
@@ -42,10 +44,7 @@ def write_halves(bore: Bore, paths: Sequence[Path | str], preset: Preset) -> Non
 
 def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None:
     """Write a bore's sizes and doubtful stations, and its exact segments for `read_bore`."""
-    segments = [
-        {"part": segment.part, "points_m": segment.points, "weights": segment.weights}
-        for segment in bore.segments
-    ]
+    segments = [_written(segment) for segment in bore.segments]
     asked = bore.entry
     entry = asked and {"shape": asked.shape, "sizes_m": asked.sizes, "angle_rad": asked.angle}
     facts = to_plain(replace(describe(bore), doubtful_stations=tuple(doubts)))
@@ -56,10 +55,61 @@ def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None
 def read_bore(path: Path | str) -> Bore:
     """The bore that `write_bore` wrote."""
     geometry = read_json(path)
-    segments = [
-        Segment(np.array(piece["points_m"]), np.array(piece["weights"]), piece["part"])
-        for piece in geometry["segments"]
-    ]
+    segments = [_read(piece) for piece in geometry["segments"]]
     asked = geometry["entry_asked_for"]
     entry = asked and Entry(asked["shape"], tuple(asked["sizes_m"]), asked["angle_rad"])
     return Bore(segments, entry)
+
+
+def write_dimensions(dimensions: Sequence[Dimension], path: Path | str) -> None:
+    """Write a bore's dimensions and how the wall moves with each, for `read_dimensions`."""
+    listed = [
+        {
+            "key": one.key,
+            "label": one.label,
+            "unit": one.unit,
+            "value_SI": one.value,
+            "position_m": one.position,
+            "pieces": [
+                {
+                    "number": number,
+                    "segment": _written(piece.segment),
+                    "points_by_dimension": piece.points,
+                    "weights_by_dimension": piece.weights,
+                }
+                for number, piece in one.pieces.items()
+            ],
+        }
+        for one in dimensions
+    ]
+    write_json(path, {SCHEMA_KEY: SCHEMA_VERSION, "dimensions": listed})
+
+
+def read_dimensions(path: Path | str) -> list[Dimension]:
+    """The dimensions that `write_dimensions` wrote."""
+    return [
+        Dimension(
+            key=one["key"],
+            label=one["label"],
+            unit=one["unit"],
+            value=one["value_SI"],
+            pieces={
+                piece["number"]: Piece(
+                    _read(piece["segment"]),
+                    np.array(piece["points_by_dimension"]),
+                    np.array(piece["weights_by_dimension"]),
+                )
+                for piece in one["pieces"]
+            },
+            position=one["position_m"],
+        )
+        for one in read_json(path)["dimensions"]
+    ]
+
+
+def _written(segment: Segment) -> dict[str, Any]:
+    return {"part": segment.part, "points_m": segment.points, "weights": segment.weights}
+
+
+def _read(piece: Mapping[str, Any]) -> Segment:
+    return Segment(np.array(piece["points_m"]), np.array(piece["weights"]), piece["part"])

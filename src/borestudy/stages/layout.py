@@ -18,8 +18,8 @@ OF_STUDY = (
     "stream.csv", "verification.csv", "tolerances.csv", "budget.csv", "benchmarks.csv",
     "answers.json",
 )  # fmt: skip
-OF_CASE = ("bore.json", "two_port.npz", "acoustics.json", "acoustics", "impedance.csv",
-           "stream.json")  # fmt: skip
+OF_CASE = ("bore.json", "dimensions.json", "two_port.npz", "acoustics.json", "acoustics",
+           "impedance.csv", "stream.json")  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.air import Air, humid_air
-from borestudy.bore import Bore, doubtful_stations
+from borestudy.bore import Bore, Dimension, doubtful_stations
 from borestudy.study import naming
 from borestudy.study.building import build_bore
+from borestudy.study.dimensions import dimensions_of
 from borestudy.study.errors import StudyError
 from borestudy.study.models import AirConditions, MeasuredBore
 from borestudy.study.vary import AnyBore, combinations, section_of, variable_keys
@@ -40,6 +41,10 @@ class Case:
             return build_bore(self.bore, self.directory)
         except StudyError as problem:
             raise StudyError(f"case {self.name}: {problem}") from None
+
+    def dimensions(self) -> list[Dimension]:
+        """The dimensions of the case's bore, each with what the wall does when it changes."""
+        return dimensions_of(self.bore, self.directory)
 
     def station_doubts(self) -> list[str]:
         """A line for each measured station that is taken though its neighbours do not suggest it.
