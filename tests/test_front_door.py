@@ -109,6 +109,26 @@ def test_a_bore_of_stations_is_read_from_its_file(tmp_path):
     assert bs.Bore.from_stations(path).volume() == pytest.approx(np.pi * 4e-3**2 * 50e-3)
 
 
+def test_a_bore_knows_its_dimensions_by_the_study_files_keys(bore):
+    values = {one.key: one.value for one in bore.dimensions}
+    assert values["throat.diameter"] == pytest.approx(3.6576e-3)
+    assert values["throat.entry.radius"] == pytest.approx(0.5e-3)
+    assert {"length", "cup.diameter", "cup.depth", "cup.shape", "throat.length",
+            "backbore.end_diameter", "backbore.taper"} < set(values)  # fmt: skip
+    (depth,) = (one for one in bore.dimensions if one.key == "cup.depth")
+    assert depth.changed(bore, 1e-5).throat_end - bore.throat_end == pytest.approx(1e-5)
+
+
+def test_a_bore_of_stations_knows_the_radius_at_each(tmp_path, monkeypatch):
+    (tmp_path / "pipe.csv").write_text("position_mm,diameter_mm\n0,8\n20,9\n50,10.5\n")
+    monkeypatch.chdir(tmp_path)
+    bore = bs.Bore.from_stations("pipe.csv")
+    monkeypatch.chdir("/")
+    stations = [one for one in bore.dimensions if one.position is not None]
+    assert [one.key for one in stations] == ["station 1", "station 2", "station 3"]
+    assert [one.value for one in stations] == pytest.approx([4e-3, 4.5e-3, 5.25e-3])
+
+
 @pytest.mark.parametrize(
     ("asked", "message"),
     [

@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import asdict
 from decimal import Decimal
+from functools import cached_property
 from pathlib import Path
 from typing import Any, Self, TypeVar
 
@@ -13,6 +14,7 @@ from pydantic import ValidationError
 from borestudy import air, bore
 from borestudy.bore import BoreError, describe
 from borestudy.study.building import bore_of_dimensions
+from borestudy.study.dimensions import dimensions_of
 from borestudy.study.errors import StudyError, explain
 from borestudy.study.models import AirConditions, BoreDimensions, MeasuredBore, Section
 
@@ -100,6 +102,25 @@ class Air(air.Air):
 class Bore(bore.Bore):
     """A bore of revolution; made by `from_dimensions` or `from_stations`."""
 
+    #: What the bore was made from, and the folder from which its file is looked for.
+    section: BoreDimensions | MeasuredBore
+    directory: Path = Path()
+
+    @classmethod
+    def _made(cls, bore: bore.Bore, section: BoreDimensions | MeasuredBore) -> Self:
+        made = cls(bore.segments, bore.entry)
+        made.section, made.directory = section, Path.cwd()
+        return made
+
+    @cached_property
+    def dimensions(self) -> tuple[bore.Dimension, ...]:
+        """Each dimension that can be changed a little, with what the wall does then.
+
+        Their keys are a study file's (``throat.diameter``); those of a measured bore are the radii
+        at its stations (``station 1``) and its length.
+        """
+        return tuple(dimensions_of(self.section, self.directory))
+
     @classmethod
     def from_dimensions(
         cls,
@@ -135,7 +156,7 @@ class Bore(bore.Bore):
             made = bore_of_dimensions(asked)
         except BoreError as problem:
             raise StudyError(f"{problem.key}: {problem}") from None
-        return cls(made.segments, made.entry)
+        return cls._made(made, asked)
 
     @classmethod
     def from_stations(
@@ -159,7 +180,7 @@ class Bore(bore.Bore):
         """
         asked = checked(MeasuredBore, stations=str(path), join=join, outliers=outliers)
         made = bore.bore_from_stations(path, asked.join, asked.outliers)
-        return cls(made.segments, made.entry)
+        return cls._made(made, asked)
 
     def plot(self, axes: Any | None = None, **style: Any) -> Any:
         """Draw the bore in section, to scale, with its parts named.
