@@ -4,6 +4,7 @@
 rule flow:
     input:
         bore=rules.mesh.output.bore,
+        dimensions=rules.mesh.output.dimensions,
         air=LAYOUT.air_of_case,
     output:
         results=result("cases/{case}/flow-{model}.json"),

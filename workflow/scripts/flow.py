@@ -3,7 +3,7 @@
 from borestudy.flow.models.of_bore import Transition
 from borestudy.stages.air import read_air
 from borestudy.stages.flow import flow_stage
-from borestudy.stages.geometry import read_bore
+from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.stages.jobs import log_to
 
 model = snakemake.wildcards.model
@@ -23,4 +23,5 @@ flow_stage(
     source=snakemake.params.source,
     results=snakemake.output.results,
     fields=snakemake.output.fields,
+    dimensions=read_dimensions(snakemake.input.dimensions),
 )

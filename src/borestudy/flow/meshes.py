@@ -17,7 +17,7 @@ from skfem import MeshTri2
 
 from borestudy import mesh
 from borestudy.air import Air
-from borestudy.bore import Bore
+from borestudy.bore import Bore, Dimension
 from borestudy.provenance import file_hash
 
 from .boundary import Inlet
@@ -151,6 +151,7 @@ def solve_bore(
     *,
     transition: Transition = BY_RULE,
     known: Mapping[int, FlowAtRate] | None = None,
+    dimensions: Sequence[Dimension] = (),
     **options: Any,
 ) -> FlowResult:
     """Solve the flow in a bore by the model that its meshes are for, each rate by itself.
@@ -170,6 +171,8 @@ def solve_bore(
         Where the best estimate turns turbulent.
     known : mapping of int to FlowAtRate, optional
         Records of rates, by index, that are not solved again.
+    dimensions : sequence of Dimension
+        Dimensions of the bore that derivatives are wanted by, none by default.
     **options
         ``tolerance`` and ``fields`` of `solve_rates`.
 
@@ -200,6 +203,8 @@ def solve_bore(
             least_levels=PRESETS[files.model].levels,
             remesh=None if parts else files.remesh,
             known=rows,
+            bore=bore,
+            dimensions=dimensions,
             **options,
         )
         parts.append(found)

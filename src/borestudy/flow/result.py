@@ -72,6 +72,20 @@ class Separation:
     reattachment: Quantity | None = quantity("mm")
 
 
+@dataclass(frozen=True, kw_only=True)
+class DropSlope:
+    """First derivative of a rate's figures by one dimension, per unit that people are told it in.
+
+    Per millimetre of a length, per degree of an angle, per 1 of a pure number; the flow rate is
+    held.  The two parts are there where the throat's end is a section of the mesh.
+    """
+
+    pressure_drop: Quantity | None = quantity("Pa")
+    pressure_drop_to_throat_end: Quantity | None = quantity("Pa")
+    backbore_pressure_drop: Quantity | None = quantity("Pa")
+    differential_resistance: Quantity | None = quantity("kPa_s_per_L")
+
+
 @dataclass(frozen=True, kw_only=True, repr=False)
 class FlowAtRate:
     """The flow at one rate; of a rate without a solution, what is known without it.
@@ -110,6 +124,8 @@ class FlowAtRate:
     pressure_drop_by_transition_Pa : float or None
         Change of the pressure drop if that place were e times as far from the throat, to first
         order.
+    by_dimension : mapping of str to DropSlope
+        What each dimension of the bore does, by its key; none that were not asked for.
     mesh_levels : tuple of int
         Numbers of the meshes that `levels` are of.
     field : str or None
@@ -150,6 +166,7 @@ class FlowAtRate:
     greatest_eddy_viscosity_ratio: float | None = None
     transition_position_mm: float | None = None
     pressure_drop_by_transition_Pa: float | None = None
+    by_dimension: Mapping[str, DropSlope] = field(default_factory=dict)
     mesh_levels: tuple[int, ...] = ()
     field: str | None = None
 

@@ -8,6 +8,7 @@ from typing import Any
 from skfem import MeshTri2
 
 from borestudy.air import Air
+from borestudy.bore import Bore, Dimension
 from borestudy.mesh.presets import REFINEMENT_RATIO
 from borestudy.mesh.unmeshed import UnmeshedError
 
@@ -66,6 +67,8 @@ def solve_rates(
     least_levels: int | None = None,
     remesh: Remesh | None = None,
     known: Mapping[int, FlowAtRate] | None = None,
+    bore: Bore | None = None,
+    dimensions: Sequence[Dimension] = (),
 ) -> FlowResult:
     """Solve each rate by itself: none is judged by its neighbours.
 
@@ -105,6 +108,8 @@ def solve_rates(
         it the records say so.
     known : mapping of int to FlowAtRate, optional
         Records of rates, by index, that are not solved again.
+    bore, dimensions : Bore, sequence of Dimension, optional
+        What was meshed, and dimensions of it that derivatives are wanted by.
 
     Returns
     -------

@@ -6,7 +6,7 @@ from dataclasses import asdict, replace
 from pathlib import Path
 
 from borestudy.air import Air
-from borestudy.bore import Bore
+from borestudy.bore import Bore, Dimension
 from borestudy.flow.at_rate import rate_without_solution
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.meshes import PRESETS, FlowMeshes, solve_bore
@@ -36,6 +36,7 @@ def flow_stage(
     source: str,
     results: Path | str,
     fields: Path | str,
+    dimensions: Sequence[Dimension] = (),
 ) -> None:
     """Mesh a bore for one model of the flow, solve it, write the record and a field a rate.
 
@@ -69,12 +70,16 @@ def flow_stage(
         Hash of the sources, for the provenance.
     results, fields : path
         The JSON file, and the folder for fields.
+    dimensions : sequence of Dimension
+        Dimensions of the bore, without a pipe behind it, that derivatives are wanted by.
     """
     fields = Path(fields)
     fields.mkdir(parents=True, exist_ok=True)
     diameter = 2 * bore.throat_radius
     scales = [rate_scale(air, rate, diameter) for rate in rates]
     whole = bore.extended(pipe_behind) if pipe_behind else bore
+    if pipe_behind:
+        dimensions = [one.extended(bore, pipe_behind) for one in dimensions]
     greatest = scales[-1].reynolds
     paths = [Path(path) for path in meshes]
     paths += [paths[0].parent / f"{name}.msh" for name in PRESETS[model].names[len(paths) :]]
@@ -86,6 +91,7 @@ def flow_stage(
         "bore": [[segment.part, segment.points, segment.weights] for segment in whole.segments],
         "mesh": [resolution, len(paths), files.has_layer and greatest],
         "air": asdict(air),
+        "dimensions": [asdict(one) for one in dimensions],
         "models": [asdict(one) for one in models_of(model, whole, transition)],
     }
     kept = solved_rates(results, made_from)
@@ -111,6 +117,7 @@ def flow_stage(
             tolerance=tolerance,
             fields=fields,
             known=rows,
+            dimensions=dimensions,
         )
 
     known = _solved_on(files, known)
