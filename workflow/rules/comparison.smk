@@ -40,6 +40,7 @@ rule collate:
     input:
         study=result("resolved.yaml"),
         bores=of_all_cases("bore.json"),
+        dimensions=of_all_cases("dimensions.json"),
         acoustics=of_all_cases("acoustics.json"),
         impedance=of_all_cases("impedance.csv"),
         flow=LAYOUT.flow_of_all_cases(".json"),

@@ -8,6 +8,22 @@ from borestudy.quantity import Quantity
 from borestudy.records import quantity
 
 
+@dataclass(frozen=True, kw_only=True)
+class ResonanceSlope:
+    """Derivative of a resonance's figures by one dimension, per mm, per degree or per 1.
+
+    Attributes
+    ----------
+    frequency : Quantity [cents]
+    Q : Quantity
+    impedance_peak : Quantity [Pa s/m³]
+    """
+
+    frequency: Quantity | None = quantity("cents")
+    Q: Quantity | None = quantity()
+    impedance_peak: Quantity | None = quantity("Pa_s_per_m3")
+
+
 @dataclass(frozen=True, kw_only=True, repr=False)
 class Resonance:
     """A maximum of the input impedance's magnitude.
@@ -25,6 +41,8 @@ class Resonance:
         Against the harmonics of a fundamental, where one was given.
     field : str or None
         Name of the file with the pressure field, in the case's folder of acoustic fields.
+    by_dimension : mapping of str to ResonanceSlope
+        Derivatives, by the key of each dimension of the bore.
     """
 
     frequency: Quantity | None = quantity("Hz")
@@ -33,6 +51,7 @@ class Resonance:
     equivalent_length: Quantity | None = quantity("mm")
     nearest_harmonic: int | None = None
     cents_above_harmonic: float | None = None
+    by_dimension: Mapping[str, ResonanceSlope] = field(default_factory=dict)
     field: str | None = None
 
     def __repr__(self) -> str:

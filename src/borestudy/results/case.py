@@ -8,6 +8,7 @@ from borestudy.acoustics.result import AcousticResult, Resonance
 from borestudy.bore import BoreDescription, Passage
 from borestudy.flow.result import FlowResult
 from borestudy.records import Record, read_record
+from borestudy.results.dimensions import DimensionValue
 from borestudy.results.estimate import (
     ESTIMATE,
     SOLUTIONS,
@@ -40,6 +41,7 @@ class CaseResults:
     acoustics: AcousticResult | None = None
     flow: EstimatedFlow = field(default_factory=EstimatedFlow)
     stream: StreamResult | None = None
+    dimensions: Sequence[DimensionValue] = ()
 
     @property
     def resonances(self) -> Sequence[Resonance]:
@@ -136,6 +138,7 @@ def read_results(
     passage: Passage,
     handbook: HandbookAt | None = None,
     extremes: Collection[str] = (),
+    dimensions: Sequence[DimensionValue] = (),
 ) -> CaseResults:
     """Read one case's folder.
 
@@ -153,6 +156,8 @@ def read_results(
     extremes : collection of str
         The extreme solutions that the study asks for; others are left out, whatever a former run
         left.
+    dimensions : sequence of DimensionValue
+        Of the case's bore.
 
     Raises
     ------
@@ -178,4 +183,5 @@ def read_results(
         read("acoustics.json", AcousticResult),
         estimated_flow(estimate, passage, handbook, solved),
         read("stream.json", StreamResult),
+        dimensions,
     )

@@ -13,13 +13,14 @@ from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults, read_results, solved_rate
+from borestudy.results.dimensions import dimension_values
 from borestudy.results.estimate import EXTREMES
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.results.perturbed import PerturbedBores
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.tolerances import tolerance_rows
 from borestudy.stages.air import AirResult
-from borestudy.stages.geometry import read_bore
+from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.study import Study
 
 
@@ -32,8 +33,9 @@ def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
         bore = read_bore(home / "bore.json")
         handbook = partial(handbook_at, handbook_dimensions(bore, pipe))
         way = passage(bore.extended(pipe) if pipe else bore)
+        dimensions = dimension_values(bore, read_dimensions(home / "dimensions.json"))
         varied = case.varied_columns()
-        found.append(read_results(home, case.name, varied, way, handbook, extremes))
+        found.append(read_results(home, case.name, varied, way, handbook, extremes, dimensions))
     return found
 
 
