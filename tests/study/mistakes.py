@@ -24,6 +24,35 @@ MISTAKES = {
     "bore that is a list": ({"bore": ["88 mm"], "vary": {}}, "bore", ["['88 mm']", "stations"]),
     "tolerance of a metre": (
         {"tolerance": "1 m"}, "tolerance", ["'1 m'", "0.001 mm to 1 mm", "for example 0.001 in"]),
+    "tolerance of an unknown dimension": (
+        {"tolerances": {"throat.diametre": "0.0005 in"}, "vary": {}}, "tolerances.throat.diametre",
+        ["not a dimension of the first case", "did you mean throat.diameter?",
+         "for example throat.diameter: 0.0005 in"]),
+    "tolerance below zero": (
+        {"tolerances": {"cup.depth": "-0.001 in"}, "vary": {}}, "tolerances.cup.depth",
+        ["'-0.001 in'", "up to 1 mm either way, 0 where it is exact", "for example 0.0005 in"]),
+    "tolerance in another unit": (
+        {"tolerances": {"cup.depth": "20 Pa"}, "vary": {}}, "tolerances.cup.depth",
+        ["'20 Pa'", "'Pa' is not known", "for example 0.0005 in"]),
+    "tolerance without a unit": (
+        {"tolerances": {"cup.depth": 0.001}, "vary": {}}, "tolerances.cup.depth",
+        ["found 0.001, a number without a unit", "for example 0.0005 in"]),
+    "tolerance of a shape in millimetres": (
+        {"tolerances": {"cup.shape": "0.02 mm"}, "vary": {}}, "tolerances.cup.shape",
+        ["'0.02 mm'", "a number up to 0.5 either way", "for example 0.02"]),
+    "tolerance as large as the dimension": (
+        {"tolerances": {"throat.entry.radius": "0.5 mm"}, "bore/throat/entry": "rounded 0.5 mm",
+         "vary": {}}, "tolerances.throat.entry.radius",
+        ["'0.5 mm'", "less than the dimension itself, 0.5 mm", "for example 0.005 mm"]),
+    "tolerance of the entry of another case": (
+        {"tolerances": {"throat.entry.radius": "0.01 mm"}, "bore/throat/entry": "square",
+         "vary": {}}, "tolerances.throat.entry.radius", ["not a dimension of the first case"]),
+    "tolerance stated twice": (
+        {"tolerances": {"cup.depth": "0.01 mm", "bore.cup.depth": "0.02 mm"}, "vary": {}},
+        "tolerances.bore.cup.depth", ["twice", "for example cup.depth: 0.0005 in"]),
+    "tolerances that are no mapping": (
+        {"tolerances": "0.001 in"}, "tolerances",
+        ["'0.001 in'", "a mapping", "for example {throat.diameter: 0.0005 in}"]),
     "folder that is a number": ({"folder": 3}, "folder", ["found 3", "relative to the study"]),
     "two files of one name": (
         {"bore": {"join": "smooth"}, "vary": {"stations": ["other.csv", "./other.csv"]}},

@@ -66,6 +66,18 @@ def test_the_resolved_study_is_read_as_the_same_study(make, tmp_path):
     assert again.cases() == study.cases()
 
 
+def test_tolerances_of_single_dimensions_are_read_and_kept(make, tmp_path):
+    stated = {"throat.diameter": "0.0005 in", "bore.cup.shape": 0.02, "length": 0}
+    assert make({}).stated_tolerances() == {}
+    study = make({"tolerances": stated})
+    values = {"throat.diameter": 12.7e-6, "cup.shape": 0.02, "length": 0.0}
+    assert study.stated_tolerances() == values
+    study.write_resolved(tmp_path / "resolved.yaml")
+    again = load_study(tmp_path / "resolved.yaml")
+    assert again.tolerances == stated
+    assert again.stated_tolerances() == values
+
+
 def test_the_resolved_study_writes_every_default_out(make):
     resolved = make({}).resolved()
     assert resolved["mesh"] == {"resolution": "medium"}

@@ -34,7 +34,7 @@ def steps_of(key):
 def placed(contents, key, example):
     """Studies that take an example literally: as the key's value, or in the place of the key."""
     values = [yaml.safe_load(part) for part in [example, *example.split(" or ")]]
-    dimensions = re.match(r"(vary)\.(.+?)(?:\[(\d+)\])?$", key)
+    dimensions = re.match(r"(vary|tolerances)\.(.+?)(?:\[(\d+)\])?$", key)
     steps = [step for step in dimensions.groups() if step] if dimensions else steps_of(key)
     steps = [int(step) if isinstance(step, str) and step.isdigit() else step for step in steps]
     for value in values:

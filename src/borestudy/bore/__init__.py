@@ -8,9 +8,11 @@ from borestudy.bore.passage import Passage, passage
 from borestudy.bore.readings import doubtful_stations
 from borestudy.bore.segment import Segment
 from borestudy.bore.stations import bore_from_stations
+from borestudy.bore.tolerances import ALL_DIAMETERS, Tolerance, tolerances_of
 from borestudy.bore.variation import Dimension, places_on_wall, variation
 
 __all__ = [
+    "ALL_DIAMETERS",
     "Bore",
     "BoreDescription",
     "BoreError",
@@ -18,6 +20,7 @@ __all__ = [
     "Entry",
     "Passage",
     "Segment",
+    "Tolerance",
     "bore_from_dimensions",
     "bore_from_stations",
     "cone",
@@ -26,5 +29,6 @@ __all__ = [
     "doubtful_stations",
     "passage",
     "places_on_wall",
+    "tolerances_of",
     "variation",
 ]

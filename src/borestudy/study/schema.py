@@ -2,9 +2,15 @@
 
 from typing import Any
 
+from borestudy.bore import ALL_DIAMETERS
+from borestudy.study.dimensions import NAMED
 from borestudy.study.models import BoreDimensions, MeasuredBore
 from borestudy.study.study import Study
+from borestudy.study.tolerances import LARGEST_NUMBER, LENGTH_EXAMPLE
 from borestudy.study.vary import variable_keys
+
+#: Dimensions whose number or name depends on the bore: sizes of an entry, and stations.
+NUMBERED = (r"^throat\.entry\.", r"^backbore\.taper\[[0-9]+\]$", r"^station [0-9]+$")
 
 
 def study_schema() -> dict[str, Any]:
@@ -23,6 +29,12 @@ def study_schema() -> dict[str, Any]:
         for key in keys
         for spelled in ([key] if key.startswith("air.") else [key, f"bore.{key}"])
     }
+    schema["properties"]["tolerances"] |= {
+        "additionalProperties": False,
+        "properties": {key: _tolerance(unit) for key, (*_, unit) in NAMED.items()}
+        | {"backbore.taper": _tolerance(""), ALL_DIAMETERS: _tolerance("mm")},
+        "patternProperties": {pattern: _tolerance("mm") for pattern in NUMBERED},
+    }
     # What is left out of the bore because it is varied cannot be required by a schema.
     for model in ("BoreDimensions", "Cup", "Throat", "Backbore", "MeasuredBore"):
         schema["$defs"][model].pop("required", None)
@@ -30,3 +42,10 @@ def study_schema() -> dict[str, Any]:
     written = {name: rates.pop(name) for name in ("type", "items")}
     rates["anyOf"] = [written, {"type": "string"}]
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def _tolerance(unit: str) -> dict[str, Any]:
+    """Schema of the tolerance of a dimension in a unit."""
+    if unit:
+        return {"type": ["string", "number"], "examples": [LENGTH_EXAMPLE]}
+    return {"type": "number", "minimum": 0, "maximum": LARGEST_NUMBER, "examples": [0.02]}

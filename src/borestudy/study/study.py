@@ -17,6 +17,7 @@ from borestudy.study.cases import Case, expand
 from borestudy.study.errors import StudyError, explain
 from borestudy.study.models import AirColumn, MeasuredBore, Section, setting
 from borestudy.study.quantities import MachiningError, Name
+from borestudy.study.tolerances import check_tolerances
 from borestudy.study.vary import canonical_keys, check_values, variable_keys
 from borestudy.units import quoted, split_list
 
@@ -75,9 +76,15 @@ class Study(Section):
     flow: models.Flow = setting("a mapping", default_factory=models.Flow)
     mesh: models.Mesh = setting("a mapping", default_factory=models.Mesh)
     tolerance: MachiningError = setting(
-        "a length: machining error on a diameter, to be compared with the differences",
+        "a length: machining error either way of every diameter and length",
         "0.001 in",
         default="0.001 in",
+    )
+    tolerances: dict[str, Any] = setting(
+        "a mapping from dimensions of the first case to tolerances in place of that one: lengths, "
+        "or numbers of a shape or a taper",
+        "{throat.diameter: 0.0005 in}",
+        default_factory=dict,
     )
 
     folder: str = setting(
@@ -89,6 +96,7 @@ class Study(Section):
     _directory: Path = PrivateAttr(default=Path())
     _varied: dict[str, list[Any]] = PrivateAttr(default_factory=dict)
     _cases: list[Case] = PrivateAttr(default_factory=list)
+    _tolerances: dict[str, float] = PrivateAttr(default_factory=dict)
 
     @property
     def directory(self) -> Path:
@@ -145,6 +153,10 @@ class Study(Section):
         """Fundamental whose harmonics resonances are compared with [Hz]."""
         asked = self.resonance.fundamental
         return None if asked is None else asked.value
+
+    def stated_tolerances(self) -> dict[str, float]:
+        """Tolerances of single dimensions of the first case by their keys [SI]."""
+        return dict(self._tolerances)
 
     def input_files(self) -> list[Path]:
         """All files the study reads."""
@@ -228,6 +240,9 @@ def study_from_mapping(
     if mistakes:
         raise StudyError("\n".join(mistakes))
     study._cases = expand(study._varied, study.combine, study.bore, study.air, study.directory)
+    study._tolerances, mistakes = check_tolerances(study.tolerances, study._cases[0])
+    if mistakes:
+        raise StudyError("\n".join(mistakes))
     return study
 
 
