@@ -5,6 +5,7 @@ a step. ``smooth`` lays a monotone cubic through the stations between steps, whi
 overshoot (Fritsch & Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300; SciPy's PCHIP).
 """
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Literal
@@ -22,6 +23,9 @@ from borestudy.bore.variation import Dimension, variation
 
 Join = Literal["straight", "smooth"]
 Outliers = Literal["refuse", "keep"]
+
+#: Stations either way of one to whose change a smooth curve answers, and one more.
+REACH = 3
 
 
 def bore_from_stations(
@@ -65,33 +69,67 @@ def bore_through(stations: NDArray[np.float64], join: Join, throat: tuple[int, i
 def station_dimensions(path: Path | str, join: Join = "straight") -> list[Dimension]:
     """The radius at each station of a measured bore, and its overall length.
 
-    The length is that behind the throat: the backbore's stations move apart in proportion.
+    The length is that behind the throat: the backbore's stations move apart in proportion.  Where
+    the smooth curve has a kink in its dependence on a station, as at the ends of a cylinder, the
+    derivative is the mean of both sides'.
     """
     stations, _ = read_stations(Path(path))
     throat = throat_stretch(stations)
-    found = []
-    for index, (position, diameter) in enumerate(stations):
-
-        def with_radius(radius: float, index: int = index) -> Bore:
-            changed = stations.copy()
-            changed[index, 1] = 2 * radius
-            return bore_through(changed, join, throat)
-
-        key, place = f"station {index + 1}", float(position - stations[0, 0])
-        label = f"radius at {1e3 * place:.4g} mm"
-        found.append(variation(with_radius, diameter / 2, key=key, label=label, position=place))
+    whole = bore_through(stations, join, throat)
+    found = [_of_radius(stations, index, join, throat, whole) for index in range(len(stations))]
     ends = float(stations[throat[1], 0]), float(stations[-1, 0])
     if ends[1] > ends[0]:
 
         def with_length(length: float) -> Bore:
             behind = np.maximum(stations[:, 0] - ends[0], 0) / (ends[1] - ends[0])
             changed = stations.copy()
-            changed[:, 0] += behind * (length - whole)
+            changed[:, 0] += behind * (length - whole.length)
             return bore_through(changed, join, throat)
 
-        whole = ends[1] - float(stations[0, 0])
-        found.append(variation(with_length, whole, key="length", label="overall length"))
+        found.append(variation(with_length, whole.length, key="length", label="overall length"))
     return found
+
+
+def _of_radius(
+    stations: NDArray[np.float64], index: int, join: Join, throat: tuple[int, int], whole: Bore
+) -> Dimension:
+    """The radius at one station; the bore is drawn anew between the stations beside it only."""
+    positions = stations[:, 0]
+    first, last = _whole_steps(positions, index - REACH, index + REACH)
+    # A throat of one station is cut from the curves on both its sides.
+    single = throat[0] == throat[1] and first <= throat[0] <= last
+    if single:
+        first, last = min(first, throat[0] - 1), max(last, throat[0] + 1)
+        first, last = _whole_steps(positions, first, last)
+
+    def with_radius(radius: float) -> Bore:
+        points = stations[first : last + 1] / [1.0, 2.0]
+        points[index - first, 1] = radius
+        segments = _join(points, join)
+        if single:
+            segments = _name_parts(segments, throat[0] - first, throat[1] - first)
+        return Bore(segments)
+
+    place = float(positions[index] - positions[0])
+    label = f"radius at {1e3 * place:.4g} mm"
+    local = variation(
+        with_radius, stations[index, 1] / 2, key=f"station {index + 1}", label=label, position=place
+    )
+    # The throat's cuts before the stations drawn anew make segments of their own.
+    cuts = len(whole.segments) - (len(stations) - 1) if throat[1] < first else 0
+    pieces = {}
+    for number, piece in local.pieces.items():
+        there = first + cuts + number
+        pieces[there] = replace(piece, segment=whole.segments[there])
+    return replace(local, pieces=pieces)
+
+
+def _whole_steps(positions: NDArray[np.float64], first: int, last: int) -> tuple[int, int]:
+    """The nearest stations outward that there are and that do not leave half a step beyond them."""
+    first, last = max(first, 0), min(last, len(positions) - 1)
+    first -= bool(first and positions[first] == positions[first + 1])
+    last += bool(last + 1 < len(positions) and positions[last] == positions[last - 1])
+    return first, last
 
 
 def _check(name: str, stations: NDArray[np.float64], lines: list[int]) -> None:

@@ -7,7 +7,7 @@ derivatives by the dimension.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -27,6 +27,15 @@ class Places:
 
     points: NDArray[np.float64]
     segment: NDArray[np.int64]
+    #: Parameters of the points on segments that were asked for.
+    known: dict[tuple[int, bytes], NDArray[np.float64]] = field(default_factory=dict)
+
+    def on(self, number: int, segment: Segment) -> NDArray[np.float64]:
+        """Parameters, on a segment drawn in any way, of the points with a segment's number."""
+        key = number, segment.points.tobytes() + segment.weights.tobytes()
+        if key not in self.known:
+            self.known[key] = nearest(segment, self.points[self.segment == number])[0]
+        return self.known[key]
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,9 +46,9 @@ class Piece:
     points: NDArray[np.float64]
     weights: NDArray[np.float64]
 
-    def velocity(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Derivative of points (n, 2) of the segment by the dimension, shape (2, n)."""
-        base, (parameter, _) = self.segment, nearest(self.segment, points)
+    def velocity(self, parameter: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Derivative of the segment's points at parameters (n,) by the dimension, shape (2, n)."""
+        base = self.segment
         moved = self.points * base.weights[:, None] + base.points * self.weights[:, None]
         control = np.column_stack([base.points * base.weights[:, None], base.weights])
         slope = np.column_stack([moved, self.weights])
@@ -81,7 +90,7 @@ class Dimension:
         for number, piece in self.pieces.items():
             chosen = places.segment == number
             if chosen.any():
-                found[:, chosen] = piece.velocity(places.points[chosen])
+                found[:, chosen] = piece.velocity(places.on(number, piece.segment))
         return found
 
     def changed(self, bore: Bore, amount: float) -> Bore:
@@ -192,5 +201,8 @@ def nearest(
     at = samples[np.argmin(distances, axis=1)]
     for _ in range(SEARCH_STEPS):
         offset, along = points - segment(at), segment.derivative(at)
-        at = np.clip(at + (offset * along).sum(axis=1) / (along**2).sum(axis=1), 0, 1)
+        before, at = at, at + (offset * along).sum(axis=1) / (along**2).sum(axis=1)
+        at = np.clip(at, 0, 1)
+        if np.abs(at - before).max(initial=0) < 1e-13:
+            break
     return at, np.linalg.norm(points - segment(at), axis=1)

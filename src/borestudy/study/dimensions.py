@@ -21,14 +21,16 @@ NAMED = {
     "throat.length": ("throat_length", "throat length", "mm"),
     "backbore.end_diameter": ("backbore_end_diameter", "backbore end diameter", "mm"),
 }
-#: Words for the sizes of a throat entry, by its shape.
+#: Sizes of a throat entry by its shape: the last word of their keys, and words.
 ENTRY_SIZES = {
-    "rounded": ("entry radius",),
-    "chamfered": ("entry chamfer length",),
-    "elliptical": ("entry length", "entry height"),
+    "rounded": (("radius", "entry radius"),),
+    "chamfered": (("length", "chamfer length"),),
+    "elliptical": (("length", "entry length"), ("height", "entry height")),
 }
 #: A curve that is straight is taken for one so little bent, as it is drawn by other points.
 STRAIGHT = 1e-9
+#: A backbore's station so near an end is that end [m]: `bore_from_dimensions`.
+END = 1e-9
 
 
 def dimensions_of(bore: BoreDimensions | MeasuredBore, directory: Path) -> list[Dimension]:
@@ -47,44 +49,65 @@ def dimensions_of(bore: BoreDimensions | MeasuredBore, directory: Path) -> list[
         return station_dimensions(directory / bore.stations, bore.join)
     sizes = sizes_of(bore)
     sizes["cup_shape"] = sizes["cup_shape"] or STRAIGHT
+    taper = sizes["backbore_taper"]
+    stations = dict(enumerate(taper)) if isinstance(taper, list) else {}
+    if stations:
+        # One at an end says again what the throat or the shank end is, and would not move with it.
+        length = sizes["length"] - sizes["cup_depth"] - sizes["throat_length"]
+        stations = {n: one for n, one in stations.items() if END < one[0] < length - END}
+        sizes["backbore_taper"] = list(stations.values()) or "straight"
     found = [
         variation(_with(sizes, argument), sizes[argument], key=key, label=label, unit=unit)
         for key, (argument, label, unit) in NAMED.items()
     ]
-    entry = sizes["entry"]
-    for place, label in enumerate(ENTRY_SIZES.get(entry.shape, ())):
-
-        def with_size(size: float, place: int = place) -> Bore:
-            changed = [*entry.sizes[:place], size, *entry.sizes[place + 1 :]]
-            return bore_from_dimensions(**sizes | {"entry": replace(entry, sizes=tuple(changed))})
-
-        key = label.replace("entry ", "throat.entry.")
-        found.append(variation(with_size, entry.sizes[place], key=key, label=label))
-    return found + _of_taper(sizes)
+    found += _of_entry(sizes)
+    return found + (_of_stations(sizes, stations) if isinstance(taper, list) else _of_taper(sizes))
 
 
 def _with(sizes: dict[str, Any], argument: str) -> Callable[[float], Bore]:
     return lambda value: bore_from_dimensions(**sizes | {argument: value})
 
 
+def _of_entry(sizes: dict[str, Any]) -> list[Dimension]:
+    """Sizes of a throat entry, and a chamfer's angle."""
+    entry, found = sizes["entry"], []
+    for place, (word, label) in enumerate(ENTRY_SIZES.get(entry.shape, ())):
+
+        def with_size(size: float, place: int = place) -> Bore:
+            changed = [*entry.sizes[:place], size, *entry.sizes[place + 1 :]]
+            return bore_from_dimensions(**sizes | {"entry": replace(entry, sizes=tuple(changed))})
+
+        key = f"throat.entry.{word}"
+        found.append(variation(with_size, entry.sizes[place], key=key, label=label))
+    if entry.shape == "chamfered":
+
+        def with_angle(angle: float) -> Bore:
+            return bore_from_dimensions(**sizes | {"entry": replace(entry, angle=angle)})
+
+        key, label, unit = "throat.entry.angle", "chamfer angle", "deg"
+        found.append(variation(with_angle, entry.angle, key=key, label=label, unit=unit, step=1e-5))
+    return found
+
+
 def _of_taper(sizes: dict[str, Any]) -> list[Dimension]:
-    """The taper as a number, or the diameters of its stations."""
+    """The taper as a number."""
     taper = sizes["backbore_taper"]
-    if not isinstance(taper, list):
-        fullness = (TAPERS[taper] if isinstance(taper, str) else taper) or STRAIGHT
-        build = _with(sizes, "backbore_taper")
-        label = "backbore taper"
-        return [variation(build, fullness, key="backbore.taper", label=label, unit="")]
+    fullness = (TAPERS[taper] if isinstance(taper, str) else taper) or STRAIGHT
+    build, key = _with(sizes, "backbore_taper"), "backbore.taper"
+    return [variation(build, fullness, key=key, label="backbore taper", unit="")]
+
+
+def _of_stations(
+    sizes: dict[str, Any], stations: dict[int, tuple[float, float]]
+) -> list[Dimension]:
+    """The diameters of a backbore's stations, by their numbers in the study."""
     found = []
-    for place, (distance, diameter) in enumerate(taper):
+    for number, (distance, diameter) in stations.items():
 
-        def with_diameter(value: float, place: int = place) -> Bore:
-            changed = [*taper[:place], (taper[place][0], value), *taper[place + 1 :]]
-            return bore_from_dimensions(**sizes | {"backbore_taper": changed})
+        def with_diameter(value: float, number: int = number, distance: float = distance) -> Bore:
+            changed = stations | {number: (distance, value)}
+            return bore_from_dimensions(**sizes | {"backbore_taper": list(changed.values())})
 
-        key, label = f"backbore.taper[{place}]", f"backbore diameter at {1e3 * distance:.4g} mm"
-        try:
-            found.append(variation(with_diameter, diameter, key=key, label=label))
-        except ValueError:
-            continue  # a station at an end, whose diameter is that of the throat or the shank end
+        key, label = f"backbore.taper[{number}]", f"backbore diameter at {1e3 * distance:.4g} mm"
+        found.append(variation(with_diameter, diameter, key=key, label=label))
     return found
