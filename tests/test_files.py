@@ -8,7 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from borestudy.acoustics import two_port
+from borestudy.acoustics.stored import load_two_port, save_two_port
+from borestudy.acoustics.two_port import solve_two_port
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
 from borestudy.files import FileError, read_json, replacing, write_json
@@ -59,8 +60,8 @@ def written(kind, folder, mesh):
         return path, read_table
     if kind == "npz":
         meshes = [read_mesh(mesh)]
-        two_port.save(two_port.solve_two_port(meshes, humid_air(), 500.0, 1000.0, "lossless"), path)
-        return path, two_port.load
+        save_two_port(solve_two_port(meshes, humid_air(), 500.0, 1000.0, "lossless"), path)
+        return path, load_two_port
     if kind == "vtu":
         write_triangle(path)
         return path, read_field
@@ -121,13 +122,14 @@ WRITERS = {
     "json": "write_json(path, list(range(100_000)))",
     "csv": "write_table(pd.DataFrame({'x': range(100_000)}), path)",
     "msh": "write_mesh(cylinder(2e-3, 8e-3), path, ACOUSTICS, 2)",
-    "npz": "two_port.save(solved, path)",
+    "npz": "save_two_port(solved, path)",
 }
 PROGRAM = """
 import resource, sys
 from pathlib import Path
 import pandas as pd
-from borestudy.acoustics import two_port
+from borestudy.acoustics.stored import save_two_port
+from borestudy.acoustics.two_port import solve_two_port
 from borestudy.air import humid_air
 from borestudy.bore import cylinder
 from borestudy.results.tables.files import write_table
@@ -138,7 +140,7 @@ from borestudy.stages.jobs import log_to
 path = Path(sys.argv[1])
 mesh = path.with_name("pipe.msh")
 write_mesh(cylinder(2e-3, 8e-3), mesh, ACOUSTICS, 0)
-solved = two_port.solve_two_port([read_mesh(mesh)], humid_air(), 500.0, 1000.0, "lossless")
+solved = solve_two_port([read_mesh(mesh)], humid_air(), 500.0, 1000.0, "lossless")
 log_to(path.with_name("job.log"), "job")
 resource.setrlimit(resource.RLIMIT_FSIZE, (3000, 3000))
 """

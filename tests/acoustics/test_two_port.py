@@ -6,12 +6,11 @@ from skfem import MeshTri2
 
 from borestudy.acoustics import two_port as module
 from borestudy.acoustics.solve import power_balance, reciprocity
+from borestudy.acoustics.stored import load_two_port, save_two_port
 from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import (
     driven_at_rim,
     input_impedance,
-    load,
-    save,
     solve_two_port,
     two_port_matrix,
 )
@@ -95,8 +94,8 @@ def test_another_termination_solves_nothing_anew(mouthpiece, monkeypatch):
 
 def test_stored_two_port_is_the_same_without_a_mesh(mouthpiece, tmp_path):
     path = tmp_path / "two_port.npz"
-    save(mouthpiece, path)
-    again = load(path)
+    save_two_port(mouthpiece, path)
+    again = load_two_port(path)
     for level in range(3):
         np.testing.assert_array_equal(
             two_port_matrix(again, FREQUENCIES, level),
@@ -117,8 +116,8 @@ def test_direct_two_port_is_stored_with_its_full_matrices(
         lambda *given: reduce_operator(*given, largest_snapshot_count=2),
     )
     direct = solve_two_port([meshes.mouthpiece(1.0)], dry_air, 50, 6000)
-    save(direct, tmp_path / "two_port.npz")
-    again = load(tmp_path / "two_port.npz")
+    save_two_port(direct, tmp_path / "two_port.npz")
+    again = load_two_port(tmp_path / "two_port.npz")
     assert again.finest.operator.unknowns == direct.finest.unknowns
     np.testing.assert_allclose(
         two_port_matrix(again, [700.0]), two_port_matrix(direct, [700.0]), rtol=1e-12

@@ -49,6 +49,12 @@ class Termination:
     trusted_below: Callable[[Air], float]
     #: What a reader must be told (a step of diameter, say); empty otherwise.
     note: str = ""
+    #: The same at a shank end of another radius [m]; None where the radius does not matter.
+    rebuilt: Callable[[float], "Termination"] | None = None
+
+    def at(self, radius: float) -> "Termination":
+        """The same at a shank end of another radius [m]; an air column keeps its own."""
+        return self if self.rebuilt is None else self.rebuilt(radius)
 
     def state(self, omega: NDArray, air: Air) -> Complex:
         """Pressure and flow as an array, shape (n_frequencies, 2)."""
@@ -102,15 +108,18 @@ def build_termination(
         flange: Flange = "flanged" if kind == "open flanged" else "unflanged"
         return radiation_impedance(radius, omega, air, flange), 1.0
 
+    def rebuilt(other: float) -> Termination:
+        return build_termination(kind, other, walls)
+
     match kind:
         case "closed":
-            return Termination(kind, end, plane_waves_below)
+            return Termination(kind, end, plane_waves_below, rebuilt=rebuilt)
         case "pressure node":
             return Termination(kind, lambda omega, air: (0.0, 1.0), lambda air: np.inf)
         case "anechoic pipe":
-            return Termination(kind, pipe, plane_waves_below)
+            return Termination(kind, pipe, plane_waves_below, rebuilt=rebuilt)
         case "open" | "open unflanged" | "open flanged":
-            return Termination(kind, radiation, radiation_below)
+            return Termination(kind, radiation, radiation_below, rebuilt=rebuilt)
         case "air column":
             if column is None:
                 raise ValueError(
@@ -137,26 +146,37 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
             "as a step, more is taken as a mistake (example: start the stations at the shank's "
             "bore)"
         )
-    note = ""
-    if ratio > 1 + SAME_RADIUS:
-        shank, start = (f"{2e3 * each:.3f} mm" for each in (radius, first))
-        note = f"step from the shank's {shank} to the air column's {start}"
-        logger.info("air column: %s, kept as a step", note)
 
     @lru_cache(KEPT_ANSWERS)
-    def entrance(omega: bytes, air: Air) -> Ratio:
-        found = columns.entrance_state(column, np.frombuffer(omega), air, lossless)
-        if note:
-            step = columns.step_matrix(radius, first, np.frombuffer(omega), air)
-            found = (step @ found[:, :, None])[:, :, 0]
-        return found[:, 0], found[:, 1]
+    def entrance(omega: bytes, air: Air) -> Complex:
+        return columns.entrance_state(column, np.frombuffer(omega), air, lossless)
 
-    return Termination(
-        f"air column, {column.end}",
-        lambda omega, air: entrance(np.asarray(omega, dtype=float).tobytes(), air),
-        lambda air: columns.highest_trusted_frequency(column, air),
-        note,
-    )
+    def joined(shank: float) -> Termination:
+        step = abs(np.log(shank / first)) > np.log1p(SAME_RADIUS)
+
+        def ratio(omega: NDArray, air: Air) -> Ratio:
+            found = entrance(np.asarray(omega, dtype=float).tobytes(), air)
+            if step:
+                chain = columns.step_matrix(shank, first, np.asarray(omega), air)
+                found = (chain @ found[:, :, None])[:, :, 0]
+            return found[:, 0], found[:, 1]
+
+        note = ""
+        if step:
+            end, start = (f"{2e3 * each:.3f} mm" for each in (shank, first))
+            note = f"step from the shank's {end} to the air column's {start}"
+        return Termination(
+            f"air column, {column.end}",
+            ratio,
+            lambda air: columns.highest_trusted_frequency(column, air),
+            note,
+            joined,
+        )
+
+    found = joined(radius)
+    if found.note:
+        logger.info("air column: %s, kept as a step", found.note)
+    return found
 
 
 def read_air_column(path: Path | str, end: columns.End = "open unflanged") -> AirColumn:

@@ -1,22 +1,18 @@
 """The bore as a two-port between rim plane and shank end, one reduced model per mesh level."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
-from pathlib import Path
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.sparse import csc_matrix, issparse
 from skfem import MeshTri2
 
 from borestudy.acoustics.assembly import assemble
-from borestudy.acoustics.operator import AffineOperator, Port, impedance_matrix
+from borestudy.acoustics.operator import AffineOperator, impedance_matrix
 from borestudy.acoustics.reduced_basis import Reduction, reduce_operator
 from borestudy.acoustics.termination import Ratio, Termination
 from borestudy.acoustics.walls import Complex, Real, Walls
 from borestudy.air import Air
-from borestudy.files import refuse_damaged, replacing
 
 
 @dataclass(frozen=True)
@@ -30,6 +26,8 @@ class ReducedModel:
     #: Size of the finite-element problem, and the bore's largest radius [m].
     unknowns: int
     widest_radius: float
+    #: Derivative of every matrix and port by each dimension of the two-port, per SI unit.
+    derivatives: tuple[AffineOperator, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -40,6 +38,11 @@ class TwoPort:
     air: Air
     lowest_frequency: float
     highest_frequency: float
+    #: Dimensions by which there are derivatives: keys, units that people are told them in, and
+    #: values [m, rad, or 1].
+    dimensions: tuple[str, ...] = ()
+    units: tuple[str, ...] = ()
+    values: tuple[float, ...] = ()
 
     @property
     def range_Hz(self) -> tuple[float, float]:
@@ -152,57 +155,4 @@ def termination_at_cut(
 
     note = f"{termination.note}; " if termination.note else ""
     note = f"{note}{resistance:.4g} Pa·s/m³ in series in the throat"
-    return replace(termination, ratio=ratio, note=note)
-
-
-def save(two_port: TwoPort, path: str | Path) -> None:
-    """Write the reduced models to an ``.npz`` that needs no mesh to be used."""
-    with replacing(path) as unfinished:
-        np.savez_compressed(unfinished, **dict(_flat("", asdict(two_port))))
-
-
-def load(path: str | Path) -> TwoPort:
-    """Read what :func:`save` wrote."""
-    refuse_damaged(path)
-    nested: dict[str, Any] = {}
-    with np.load(path, allow_pickle=False) as stored:
-        for name in stored.files:
-            *above, last = name.split(".")
-            place = nested
-            for key in above:
-                place = place.setdefault(key, {})
-            place[last] = stored[name]
-    found = _restored(nested)
-    models = []
-    for model in found.pop("models"):
-        operator, reduction = model.pop("operator"), Reduction(**model.pop("reduction"))
-        ports = tuple(Port(**port) for port in operator.pop("ports"))
-        models.append(ReducedModel(AffineOperator(**operator, ports=ports), reduction, **model))
-    return TwoPort(tuple(models), Air(**found.pop("air")), **found)
-
-
-def _flat(name: str, value: Any) -> Iterator[tuple[str, Any]]:
-    """Arrays and numbers of nested mappings, tuples and sparse matrices, by dotted names."""
-    if issparse(value):
-        value = csc_matrix(value)
-        value = {key: getattr(value, key) for key in ("data", "indices", "indptr", "shape")}
-        value["shape"] = np.array(value["shape"])
-    if isinstance(value, tuple):
-        value = {"count": len(value)} | {str(place): part for place, part in enumerate(value)}
-    if not isinstance(value, dict):
-        yield name, value
-        return
-    for key, part in value.items():
-        yield from _flat(f"{name}.{key}" if name else key, part)
-
-
-def _restored(value: Any) -> Any:
-    """What `_flat` took apart, from nested mappings."""
-    if not isinstance(value, dict):
-        return value.item() if value.ndim == 0 else value
-    if "count" in value:
-        return tuple(_restored(value[str(place)]) for place in range(int(value["count"])))
-    if "indptr" in value:
-        parts = (value["data"], value["indices"], value["indptr"])
-        return csc_matrix(parts, shape=tuple(value["shape"]))
-    return {key: _restored(part) for key, part in value.items()}
+    return replace(termination, ratio=ratio, note=note, rebuilt=None)

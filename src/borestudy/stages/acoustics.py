@@ -8,9 +8,10 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from borestudy.acoustics import solve
-from borestudy.acoustics import two_port as two_ports
 from borestudy.acoustics.result import AcousticResult, Resonance
+from borestudy.acoustics.stored import load_two_port, save_two_port
 from borestudy.acoustics.termination import build_termination
+from borestudy.acoustics.two_port import solve_two_port
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
 from borestudy.files import replacing
@@ -36,7 +37,7 @@ def two_port_stage(
         mark_unmeshed([output], reason)
         return
     levels = [read_mesh(path) for path in meshes]
-    two_ports.save(two_ports.solve_two_port(levels, air, *frequency_range, walls), output)
+    save_two_port(solve_two_port(levels, air, *frequency_range, walls), output)
 
 
 def resonance_stage(
@@ -68,7 +69,7 @@ def resonance_stage(
         found = AcousticResult(not_meshed=reason, validity=f"{MARK}{reason}")
         write_record(results, replace(found, provenance=provenance(source)))
         return
-    two_port = two_ports.load(stored)
+    two_port = load_two_port(stored)
     end = build_termination(termination, two_port.shank_radius, two_port.walls, air_column)
     found = solve.acoustic_result(two_port, end, fundamental=fundamental)
     _write_impedance(name, solve.impedance_table(two_port, end, frequencies), impedance)

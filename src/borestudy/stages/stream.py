@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from borestudy.acoustics import two_port as two_ports
+from borestudy.acoustics.stored import load_two_port
 from borestudy.acoustics.termination import build_termination
+from borestudy.acoustics.two_port import solve_two_port
 from borestudy.bore import passage
 from borestudy.flow.result import FlowResult
 from borestudy.mesh.read import read_mesh
@@ -36,9 +37,9 @@ def stream_stage(
     if (reason := why_unmeshed(whole, *halves)) is not None:
         write_record(results, StreamResult(not_meshed=reason, provenance=provenance(source)))
         return
-    uncut = two_ports.load(whole)
+    uncut = load_two_port(whole)
     front, back = (
-        two_ports.solve_two_port([read_mesh(half)], uncut.air, *uncut.range_Hz, uncut.walls)
+        solve_two_port([read_mesh(half)], uncut.air, *uncut.range_Hz, uncut.walls)
         for half in halves
     )
     end = build_termination(termination, uncut.shank_radius, uncut.walls, air_column)
