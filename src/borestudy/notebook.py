@@ -143,8 +143,8 @@ class Bore(bore.Bore):
             ``"square"``, ``"rounded 0.5 mm"``, ``"chamfered 0.5 mm at 45 deg"`` or
             ``"elliptical 2 mm x 1 mm"``.
         backbore : mapping
-            ``end_diameter``, and ``taper``: ``"straight"``, ``"opening early"``, ``"opening late"``
-            or a list of stations.
+            ``end_diameter``, and ``taper``: ``"straight"``, ``"opening early"``,
+            ``"opening late"``, a number from -1 to 1, or a list of stations.
 
         Raises
         ------

@@ -84,6 +84,11 @@ MISTAKES = {
     "unknown taper": (
         {"bore/backbore/taper": "steep"}, "bore.backbore.taper",
         ["'steep'", "opening early", "for example straight"]),
+    "taper beyond a quarter of an ellipse": (
+        {"bore/backbore/taper": 1.2}, "bore.backbore.taper",
+        ["found 1.2", "-1 (opening late) to 1 (opening early)", "for example straight"]),
+    "taper that is neither": (
+        {"bore/backbore/taper": True}, "bore.backbore.taper", ["found True", "from -1"]),
     "taper station without a diameter": (
         {"bore/backbore/taper": [{"position": "1 mm"}]}, "bore.backbore.taper[0].diameter",
         ["missing", "for example 4.6 mm"]),
@@ -186,6 +191,9 @@ MISTAKES = {
     "the same value twice": (
         {"vary": {"throat.diameter": ["drill 27", "0.144 in"]}}, "vary.throat.diameter",
         ["'drill 27' and '0.144 in'", "the same", "for example"]),
+    "a taper's word and its number": (
+        {"vary": {"backbore.taper": [0.5, "straight", 0]}}, "vary.backbore.taper",
+        ["'straight' and '0.0'", "the same", "for example"]),
     "pairs that do not match": (
         {"vary": {"cup.depth": ["9 mm", "10 mm"], "cup.shape": [0, 0.5, 1]}, "combine": "paired"},
         "vary", ["cup.depth has 2, cup.shape has 3", "one length", "combine: grid"]),

@@ -29,6 +29,24 @@ def test_a_straight_backbore_is_a_frustum(make):
     assert bore.volume("backbore") == pytest.approx(volume, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("word", "number"), [("straight", 0), ("opening early", "0.5"), ("opening late", -0.5)]
+)
+def test_a_word_for_the_taper_and_its_number_make_the_same_bore(make, word, number):
+    study = make({"vary": {}, "bore/backbore/taper": word})
+    named = study.cases()[0].build_bore().segments[-1]
+    numbered = make({"bore/backbore/taper": number}).cases()[0].build_bore().segments[-1]
+    np.testing.assert_array_equal(named.points, numbered.points)
+    np.testing.assert_array_equal(named.weights, numbered.weights)
+
+
+def test_a_taper_between_two_words_holds_a_volume_between_theirs(make):
+    study = make({"vary": {"backbore.taper": "-0.5, -0.2, 0, 0.2, 0.5"}})
+    volumes = [case.build_bore().volume("backbore") for case in study.cases()]
+    assert volumes == sorted(volumes)
+    assert len(set(volumes)) == 5
+
+
 def test_a_backbore_given_by_stations_goes_through_them(make):
     taper = [
         {"position": "20 mm", "diameter": "5.5 mm"},

@@ -98,6 +98,8 @@ def test_the_air_can_be_varied(make):
         ("throat.entry", "chamfered 0.5 mm at 30 deg", "entry_chamfer-0.50mm-30deg"),
         ("throat.entry", "elliptical 2 x 1 mm", "entry_ellipse-2.00-1.00mm"),
         ("backbore.taper", "opening late", "backbore_taper-opening-late"),
+        ("backbore.taper", 0.2, "backbore_taper-0.20"),
+        ("backbore.taper", -0.25, "backbore_taper--0.25"),
         ("air.relative_humidity", "50 %", "air_relative_humidity-50percent"),
         ("stations", "my bore (2).csv", "stations-my-bore-2"),
     ],
@@ -154,6 +156,8 @@ def test_a_case_is_found_by_its_name(make):
         ("air.pressure", "1013.25 hPa", {"air_pressure_kPa": 101.325}),
         ("cup.shape", 1, {"cup_shape": 1.0}),
         ("backbore.taper", "opening late", {"backbore_taper": "opening late"}),
+        ("backbore.taper", 0.25, {"backbore_taper": 0.25}),
+        ("backbore.taper", "-0.25", {"backbore_taper": -0.25}),
     ],
 )
 def test_columns_of_a_table_have_their_unit_in_the_name(make, key, value, table):

@@ -69,7 +69,7 @@ def _with(sizes: dict[str, Any], argument: str) -> Callable[[float], Bore]:
 
 
 def _of_entry(sizes: dict[str, Any]) -> list[Dimension]:
-    """Sizes of a throat entry, and a chamfer's angle."""
+    """Sizes of a throat entry; a chamfer keeps its angle."""
     entry, found = sizes["entry"], []
     for place, (word, label) in enumerate(ENTRY_SIZES.get(entry.shape, ())):
 
@@ -79,13 +79,6 @@ def _of_entry(sizes: dict[str, Any]) -> list[Dimension]:
 
         key = f"throat.entry.{word}"
         found.append(variation(with_size, entry.sizes[place], key=key, label=label))
-    if entry.shape == "chamfered":
-
-        def with_angle(angle: float) -> Bore:
-            return bore_from_dimensions(**sizes | {"entry": replace(entry, angle=angle)})
-
-        key, label, unit = "throat.entry.angle", "chamfer angle", "deg"
-        found.append(variation(with_angle, entry.angle, key=key, label=label, unit=unit, step=1e-5))
     return found
 
 

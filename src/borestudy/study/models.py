@@ -67,10 +67,17 @@ class TaperStation(Section):
     diameter: quantities.Length = setting("a length: diameter there", "4.6 mm")
 
 
+def _kind_of_taper(value: Any) -> str:
+    if isinstance(value, list):
+        return "<TaperStation>"
+    return "<number>" if quantities.is_number(value) else "<word>"
+
+
 Taper = Annotated[
     Annotated[Literal["straight", "opening early", "opening late"], Tag("<word>")]
+    | Annotated[quantities.Fullness, Tag("<number>")]
     | Annotated[list[TaperStation], Field(min_length=1), Tag("<TaperStation>")],
-    Discriminator(lambda value: "<TaperStation>" if isinstance(value, list) else "<word>"),
+    Discriminator(_kind_of_taper),
 ]
 
 
@@ -79,8 +86,10 @@ class Backbore(Section):
 
     end_diameter: quantities.Length = setting("a length: diameter at the shank end", "9.0 mm")
     taper: Taper = setting(
-        "straight, opening early, opening late, or a list of stations",
+        "straight, opening early, opening late, a number from -1 (opening late) to 1 (opening "
+        "early), or a list of stations",
         "straight",
+        0.2,
         default="straight",
     )
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from borestudy.bore.dimensions import TAPERS
 from borestudy.units import drill_name, split_number
 
 #: Unit of a varied quantity in tables, how many of it are one of SI, and its zero in SI.
@@ -93,7 +94,10 @@ def columns(key: str, value: Any) -> dict[str, float | str | None]:
 
 def identity(value: Any) -> Any:
     """What makes two values the same however they are written (0.144 in and drill 27)."""
-    return getattr(value, "value", as_written(value))
+    if isinstance(value, str):
+        # A taper's words are numbers too.
+        value = getattr(value, "value", TAPERS.get(value, value))
+    return as_written(value) if isinstance(value, list) else value
 
 
 def as_written(value: Any) -> str:

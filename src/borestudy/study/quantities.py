@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Annotated, Any, Generic, Self, TypeVar
 
-from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import BeforeValidator, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
 from borestudy import air, units
@@ -132,13 +132,31 @@ ThroatEntry = Annotated[
 ]
 
 
-def _shape(number: object) -> float:
+def _as_float(number: object) -> float:
+    """A number, or a text that is one; nan for anything else."""
     try:
-        value = float(number)  # type: ignore[arg-type]
+        return float("nan") if isinstance(number, bool) else float(number)  # type: ignore[arg-type]
     except (TypeError, ValueError, OverflowError):
-        value = float("nan")
-    if isinstance(number, bool) or not 0 <= value <= 1:
+        return float("nan")
+
+
+def _shape(number: object) -> float:
+    value = _as_float(number)
+    if not 0 <= value <= 1:
         raise _refusal(number, "is a number from 0 (straight cone) to 1 (full bowl)", "0.6")
+    return value
+
+
+def is_number(value: object) -> bool:
+    """Whether a value is a number, or a text that is one."""
+    return isinstance(value, int | float) or not math.isnan(_as_float(value))
+
+
+def _fullness(number: object) -> float:
+    value = _as_float(number)
+    if not -1 <= value <= 1:
+        allowed = "is a number from -1 (opening late) to 1 (opening early), 0 for straight"
+        raise _refusal(number, allowed, "0.2")
     return value
 
 
@@ -161,5 +179,7 @@ def _file(text: Any) -> str:
 #: A study's name: its folder's as well, with room for the endings of its files.
 NAME = r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}"
 Shape = Annotated[float, BeforeValidator(_shape)]
+#: How far a backbore bends: a word is one of these numbers (`borestudy.bore.dimensions`).
+Fullness = Annotated[float, Field(ge=-1, le=1), BeforeValidator(_fullness)]
 Name = Annotated[str, BeforeValidator(_name)]
 CsvFile = Annotated[str, BeforeValidator(_file)]
