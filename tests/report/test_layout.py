@@ -62,6 +62,9 @@ def whole(study: PicturedStudy) -> PicturedStudy:
     for peak in range(2, 13):
         comparison[f"peak_{peak}_change_cents"] = 2.0 * np.arange(len(cases))
         comparison[f"peak_{peak}_above_harmonic_cents"] = peak - np.arange(len(cases))
+    for place, column in enumerate(("resonance_change_cents", "flow_resistance_change_percent")):
+        comparison[column] = np.arange(len(cases)) * np.sin(np.arange(len(cases)) + place)
+        comparison[f"{column}_uncertainty"] = 0.1 * np.sqrt(np.arange(len(cases)))
     return replace(study, cases=cases, comparison=comparison)
 
 

@@ -10,6 +10,7 @@ from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.sound_field import draw_resonance_field
 from borestudy.report.figures.throat_entries import draw_throat_entries
+from borestudy.report.figures.trade_off import draw_study as draw_trade_off
 from borestudy.report.topic import FLOW, RESONANCE, Topic
 
 #: Of each topic, in the report's order; each is None where the results have nothing to draw.
@@ -40,5 +41,5 @@ def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list
     is_there = {RESONANCE: len(study.impedance) > 0, FLOW: len(study.rates) > 0}
     topics = sorted(FIGURES, key=lambda word: word != topic)
     draws = [draw for word in topics if is_there[word] for draw in FIGURES[word]]
-    made = [draw(study, directory) for draw in (draw_bores, *draws, draw_mesh)]
+    made = [draw(study, directory) for draw in (draw_bores, *draws, draw_trade_off, draw_mesh)]
     return [record for record in made if record is not None]
