@@ -96,6 +96,26 @@ PRESSURE = Kind(
     "Pa, hPa, kPa, mbar, bar",
     "101.325 kPa",
 )
+#: Ratios of two frequencies are no shares: 100 cents are an equal-tempered semitone.
+CENTS = Kind("a number of cents", _units({"1": "cents cent ct"}), "cents", "2 cents")
+VOLUME = Kind(
+    "a volume",
+    _units({"0.000001": "cm³ cm3 cm^3 mL ml cc", "0.000000001": "mm³ mm3 mm^3"}),
+    "cm³, mL, mm³",
+    "1.2 cm³",
+)
+RESISTANCE = Kind(
+    "a flow resistance",
+    _units({"1000000": "kPa·s/L kPa*s/L kPas/L kPa/(L/s)", "1": "Pa·s/m³ Pa*s/m3 Pa·s/m3"}),
+    "kPa·s/L, Pa·s/m³",
+    "0.5 kPa·s/L",
+)
+IMPEDANCE = Kind(
+    "an impedance",
+    _units({"1": "Pa·s/m³ Pa*s/m3 Pa·s/m3", "1000000": "MPa·s/m³ MPa*s/m3 MPa·s/m3"}),
+    "Pa·s/m³, MPa·s/m³",
+    "4e7 Pa·s/m³",
+)
 # The factor is to degrees; parse_angle goes on to radians, which no fraction can hold.
 ANGLE = Kind("an angle", _units({"1": "deg degrees °"}), "deg", "45 deg")
 

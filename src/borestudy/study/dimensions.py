@@ -1,6 +1,6 @@
 """Dimensions of a study's bore that can be changed a little, and what the wall then does."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -31,6 +31,8 @@ ENTRY_SIZES = {
 STRAIGHT = 1e-9
 #: A backbore's station so near an end is that end [m]: `bore_from_dimensions`.
 END = 1e-9
+#: What the keys of an entry's sizes, and of the diameters of a backbore's stations, begin with.
+ENTRY, STATION = "throat.entry.", "backbore.taper["
 
 
 def dimensions_of(bore: BoreDimensions | MeasuredBore, directory: Path) -> list[Dimension]:
@@ -47,14 +49,14 @@ def dimensions_of(bore: BoreDimensions | MeasuredBore, directory: Path) -> list[
     """
     if isinstance(bore, MeasuredBore):
         return station_dimensions(directory / bore.stations, bore.join)
-    sizes = sizes_of(bore)
-    sizes["cup_shape"] = sizes["cup_shape"] or STRAIGHT
-    taper = sizes["backbore_taper"]
-    stations = dict(enumerate(taper)) if isinstance(taper, list) else {}
-    if stations:
-        # One at an end says again what the throat or the shank end is, and would not move with it.
-        length = sizes["length"] - sizes["cup_depth"] - sizes["throat_length"]
-        stations = {n: one for n, one in stations.items() if END < one[0] < length - END}
+    return dimensions_of_sizes(sizes_of(bore))
+
+
+def dimensions_of_sizes(sizes: Mapping[str, Any]) -> list[Dimension]:
+    """The same of a bore from the arguments of `bore_from_dimensions`."""
+    taper, stations = sizes["backbore_taper"], _stations_inside(sizes)
+    sizes = {**sizes, "cup_shape": sizes["cup_shape"] or STRAIGHT}
+    if isinstance(taper, list):
         sizes["backbore_taper"] = list(stations.values()) or "straight"
     found = [
         variation(_with(sizes, argument), sizes[argument], key=key, label=label, unit=unit)
@@ -62,6 +64,50 @@ def dimensions_of(bore: BoreDimensions | MeasuredBore, directory: Path) -> list[
     ]
     found += _of_entry(sizes)
     return found + (_of_stations(sizes, stations) if isinstance(taper, list) else _of_taper(sizes))
+
+
+def values_of_sizes(sizes: Mapping[str, Any]) -> dict[str, tuple[str, str, float]]:
+    """Words, unit for people and value [SI] of each dimension by its key, without its bore."""
+    found = {key: (label, unit, sizes[argument]) for key, (argument, label, unit) in NAMED.items()}
+    entry, taper = sizes["entry"], sizes["backbore_taper"]
+    for (word, label), size in zip(ENTRY_SIZES.get(entry.shape, ()), entry.sizes, strict=False):
+        found[f"{ENTRY}{word}"] = (label, "mm", size)
+    if isinstance(taper, list):
+        for number, (distance, diameter) in _stations_inside(sizes).items():
+            label = f"backbore diameter at {1e3 * distance:.4g} mm"
+            found[f"{STATION}{number}]"] = (label, "mm", diameter)
+    else:
+        fullness = TAPERS[taper] if isinstance(taper, str) else taper
+        found["backbore.taper"] = ("backbore taper", "", fullness)
+    return found
+
+
+def with_dimension(sizes: Mapping[str, Any], key: str, value: float) -> dict[str, Any]:
+    """The arguments of `bore_from_dimensions` with another value [SI] of one dimension."""
+    if key in NAMED:
+        return {**sizes, NAMED[key][0]: value}
+    if key.startswith(STATION):
+        taper, number = list(sizes["backbore_taper"]), int(key.removeprefix(STATION)[:-1])
+        taper[number] = (taper[number][0], value)
+        return {**sizes, "backbore_taper": taper}
+    if key == "backbore.taper":
+        return {**sizes, "backbore_taper": value}
+    entry = sizes["entry"]
+    words = [word for word, _ in ENTRY_SIZES[entry.shape]]
+    place = words.index(key.removeprefix(ENTRY))
+    changed = [*entry.sizes[:place], value, *entry.sizes[place + 1 :]]
+    return {**sizes, "entry": replace(entry, sizes=tuple(changed))}
+
+
+def _stations_inside(sizes: Mapping[str, Any]) -> dict[int, tuple[float, float]]:
+    """The backbore's stations by their numbers in the study, without those at its ends.
+
+    One at an end says again what the throat or the shank end is, and would not move with it.
+    """
+    taper = sizes["backbore_taper"]
+    length = sizes["length"] - sizes["cup_depth"] - sizes["throat_length"]
+    stations = enumerate(taper if isinstance(taper, list) else [])
+    return {number: one for number, one in stations if END < one[0] < length - END}
 
 
 def _with(sizes: dict[str, Any], argument: str) -> Callable[[float], Bore]:
@@ -77,7 +123,7 @@ def _of_entry(sizes: dict[str, Any]) -> list[Dimension]:
             changed = [*entry.sizes[:place], size, *entry.sizes[place + 1 :]]
             return bore_from_dimensions(**sizes | {"entry": replace(entry, sizes=tuple(changed))})
 
-        key = f"throat.entry.{word}"
+        key = f"{ENTRY}{word}"
         found.append(variation(with_size, entry.sizes[place], key=key, label=label))
     return found
 
@@ -101,6 +147,6 @@ def _of_stations(
             changed = stations | {number: (distance, value)}
             return bore_from_dimensions(**sizes | {"backbore_taper": list(changed.values())})
 
-        key, label = f"backbore.taper[{number}]", f"backbore diameter at {1e3 * distance:.4g} mm"
+        key, label = f"{STATION}{number}]", f"backbore diameter at {1e3 * distance:.4g} mm"
         found.append(variation(with_diameter, diameter, key=key, label=label))
     return found

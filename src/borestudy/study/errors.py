@@ -86,7 +86,7 @@ def sections_in(annotation: Any) -> list[type[BaseModel]]:
     """The models a field may hold, through unions, lists and annotations."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
-    if get_origin(annotation) in (Union, UnionType, Annotated, list):
+    if get_origin(annotation) in (Union, UnionType, Annotated, list, dict):
         return [model for part in get_args(annotation) for model in sections_in(part)]
     return []
 
@@ -95,8 +95,10 @@ def _locate(model: type[BaseModel], steps: list[Any]) -> tuple[type[BaseModel], 
     """The model that holds the last step of a place, and the field there if it has one."""
     owner, field = model, None
     choices: list[type[BaseModel]] = []
+    named_freely = False  # whether the step is the key of an entry of a mapping, of any name
     for step in steps:
-        if isinstance(step, int):
+        if isinstance(step, int) or named_freely:
+            named_freely = False
             continue
         if str(step).startswith("<"):
             tagged = [choice for choice in choices if choice.__name__ == str(step)[1:-1]]
@@ -106,6 +108,7 @@ def _locate(model: type[BaseModel], steps: list[Any]) -> tuple[type[BaseModel], 
         named = {info.alias or name: info for name, info in owner.model_fields.items()}
         field = named.get(str(step))
         choices = sections_in(field.annotation) if field else []
+        named_freely = field is not None and get_origin(field.annotation) is dict
     return owner, field
 
 

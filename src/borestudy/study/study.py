@@ -13,12 +13,14 @@ from pydantic_core import to_jsonable_python
 
 from borestudy.files import replacing
 from borestudy.study import models
+from borestudy.study.asking import checked_wish
 from borestudy.study.cases import Case, expand
 from borestudy.study.errors import StudyError, explain
 from borestudy.study.models import AirColumn, MeasuredBore, Section, setting
 from borestudy.study.quantities import MachiningError, Name
 from borestudy.study.tolerances import check_tolerances
 from borestudy.study.vary import canonical_keys, check_values, variable_keys
+from borestudy.study.wish import Asked, Wish
 from borestudy.units import quoted, split_list
 
 #: First line of a resolved study.
@@ -86,6 +88,11 @@ class Study(Section):
         "{throat.diameter: 0.0005 in}",
         default_factory=dict,
     )
+    wish: Wish | None = setting(
+        "a mapping: what shall become of the first case's bore, and which dimensions may move",
+        '{change: {resonance: "+15 cents"}, free: {throat.diameter: {}}}',
+        default=None,
+    )
 
     folder: str = setting(
         "the folder that files are named from, relative to the study file",
@@ -97,6 +104,7 @@ class Study(Section):
     _varied: dict[str, list[Any]] = PrivateAttr(default_factory=dict)
     _cases: list[Case] = PrivateAttr(default_factory=list)
     _tolerances: dict[str, float] = PrivateAttr(default_factory=dict)
+    _asked: Asked | None = PrivateAttr(default=None)
 
     @property
     def directory(self) -> Path:
@@ -122,6 +130,10 @@ class Study(Section):
                 f"for example {next(iter(cases))}"
             )
         return cases[name]
+
+    def asked(self) -> Asked | None:
+        """The wish with the values that its texts stand for; None of a study without one."""
+        return self._asked
 
     def frequency_range(self) -> tuple[float, float]:
         """Lowest and highest frequency [Hz]."""
@@ -243,6 +255,9 @@ def study_from_mapping(
     study._tolerances, mistakes = check_tolerances(study.tolerances, study._cases[0])
     if mistakes:
         raise StudyError("\n".join(mistakes))
+    if study.wish is not None:
+        first = study._cases[0].bore
+        study._asked = checked_wish(study.wish, first, study.resonance, study.flow)
     return study
 
 
