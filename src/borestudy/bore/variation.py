@@ -32,7 +32,7 @@ class Places:
 
     def on(self, number: int, segment: Segment) -> NDArray[np.float64]:
         """Parameters, on a segment drawn in any way, of the points with a segment's number."""
-        key = number, segment.points.tobytes() + segment.weights.tobytes()
+        key = number, _drawn(segment)
         if key not in self.known:
             self.known[key] = nearest(segment, self.points[self.segment == number])[0]
         return self.known[key]
@@ -177,6 +177,7 @@ def places_on_wall(bore: Bore, points: ArrayLike) -> Places:
     """
     wanted = np.asarray(points, float).T
     best, number = np.full(len(wanted), np.inf), np.full(len(wanted), -1)
+    parameters = np.zeros(len(wanted))
     samples = np.linspace(0, 1, SAMPLES)
     for index, segment in enumerate(bore.segments):
         curve = segment(samples)
@@ -184,21 +185,28 @@ def places_on_wall(bore: Bore, points: ArrayLike) -> Places:
         room = ROOM * (high - low).max()
         near = np.flatnonzero(((wanted >= low - room) & (wanted <= high + room)).all(axis=1))
         if len(near):
-            _, distance = nearest(segment, wanted[near])
+            parameter, distance = nearest(segment, wanted[near])
             closer = distance < best[near]
             best[near[closer]], number[near[closer]] = distance[closer], index
+            parameters[near[closer]] = parameter[closer]
     if (number < 0).any():
         raise ValueError(f"found a point {wanted[number < 0][0]} m far from the bore's wall")
-    return Places(wanted, number)
+    known = {
+        (index, _drawn(segment)): parameters[number == index]
+        for index, segment in enumerate(bore.segments)
+    }
+    return Places(wanted, number, known)
 
 
 def nearest(
     segment: Segment, points: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Parameter of the nearest place on a segment to each point (n, 2), and the distance [m]."""
-    samples = np.linspace(0, 1, SAMPLES)
-    distances = np.linalg.norm(points[:, None] - segment(samples)[None], axis=2)
-    at = samples[np.argmin(distances, axis=1)]
+    at = np.zeros(len(points))
+    if segment.degree > 1:  # on a line the first step below is exact
+        samples = np.linspace(0, 1, SAMPLES)
+        distances = np.linalg.norm(points[:, None] - segment(samples)[None], axis=2)
+        at = samples[np.argmin(distances, axis=1)]
     for _ in range(SEARCH_STEPS):
         offset, along = points - segment(at), segment.derivative(at)
         before, at = at, at + (offset * along).sum(axis=1) / (along**2).sum(axis=1)
@@ -206,3 +214,8 @@ def nearest(
         if np.abs(at - before).max(initial=0) < 1e-13:
             break
     return at, np.linalg.norm(points - segment(at), axis=1)
+
+
+def _drawn(segment: Segment) -> bytes:
+    """What is the same of segments drawn by the same points and weights."""
+    return segment.points.tobytes() + segment.weights.tobytes()
