@@ -92,7 +92,7 @@ def _as_far_as(dimension: Dimension, distance: float) -> float:
 
 def _normal_speed(piece: Piece) -> float:
     """Greatest derivative of a segment's points by the dimension along the wall's normal."""
-    velocity = piece.velocity(piece.segment(SAMPLES))
+    velocity = piece.velocity(SAMPLES)
     along, outward = piece.segment.derivative(SAMPLES).T
     length = np.hypot(along, outward)
     moved = np.abs(velocity[1] * along - velocity[0] * outward)
