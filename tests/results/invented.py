@@ -15,7 +15,8 @@ from borestudy.bore import BoreDescription
 from borestudy.closed_form.handbook import Span
 from borestudy.records import from_plain
 from borestudy.results.case import CaseResults
-from borestudy.results.estimate import WHOLE
+from borestudy.results.dimensions import DimensionValue
+from borestudy.results.estimate import DROPS, WHOLE
 from borestudy.results.stream import StreamResult
 
 from .conftest import PASSAGE, flow_of
@@ -68,6 +69,26 @@ STREAM = {
     }
     for name, cents in (("first", -1.1), ("other", -1.3))
 }  # fmt: skip
+#: Key, words, unit, value and place of each bore's dimensions.
+DIMENSIONS = {
+    "first": [("throat.diameter", "throat diameter", "mm", 3.66, None),
+              ("station 2", "radius at 7 mm", "mm", 2.13, 7.1),
+              ("cup.shape", "cup shape", "", 0.6, None)],
+    "other": [("throat.diameter", "throat diameter", "mm", 3.76, None),
+              ("station 2", "radius at 7 mm", "mm", 2.19, 7.3),
+              ("cup.shape", "cup shape", "", 0.7, None)],
+}  # fmt: skip
+#: What each bore, dimension, rate and figure multiply a relative derivative by, and its error.
+PER_CASE = {"first": 1.0, "other": 1.013}
+PER_DIMENSION = {"throat.diameter": -1.0, "station 2": 1.7, "cup.shape": 0.43}
+PER_RATE = {SOFT: 1.0, LOUD: 1.19}
+PER_FIGURE = {
+    "frequency": 11.0, "Q": 13.0, "impedance_peak": 17.0, "pressure_drop": 19.0,
+    "pressure_drop_to_throat_end": 23.0, "backbore_pressure_drop": 29.0,
+    "differential_resistance": 31.0, "cup_volume_cm3": 37.0, "throat_volume_cm3": 41.0,
+    "backbore_volume_cm3": 43.0,
+}  # fmt: skip
+SLOPE_ERROR = 0.0107
 ENDS = {"cup": (0.0, 9.9), "entry": (9.9, 10.4), "throat": (10.4, 15.5), "backbore": (15.5, 88.0)}
 
 
@@ -102,6 +123,42 @@ def figures(case: str, solution: str, rate: float) -> dict[str, float]:
     }
 
 
+def relative_slope(case: str, dimension: str, figure: str, rate: float = SOFT) -> float:
+    """Derivative of a figure, in cents of a frequency, else in percent; above 0 it grows."""
+    return PER_CASE[case] * PER_DIMENSION[dimension] * PER_FIGURE[figure] * PER_RATE[rate]
+
+
+def slopes(
+    case: str, values: dict[str, float], units: dict[str, str], rate: float = SOFT
+) -> dict[str, Any]:
+    """A record's derivatives in a file: of each figure, with the unit in its key."""
+    found: dict[str, Any] = {}
+    for key, *_ in DIMENSIONS[case]:
+        found[key] = {}
+        for figure, value in values.items():
+            share = 1.0 if figure == "frequency" else 1e-2 * abs(value)
+            slope = share * relative_slope(case, key, figure, rate)
+            name = f"{figure}_{units[figure]}" if units[figure] else figure
+            found[key][name] = slope
+            found[key][f"{name}_uncertainty"] = SLOPE_ERROR * abs(slope)
+    return found
+
+
+def dimensions(case: str) -> list[DimensionValue]:
+    """A bore's dimensions, with the derivatives of its volumes."""
+    names = ("cup_volume_cm3", "throat_volume_cm3", "backbore_volume_cm3")
+    return [
+        DimensionValue(
+            key=key, label=label, unit=unit, value=value, position_mm=place,
+            volumes={
+                name: 1e-2 * GEOMETRY[case][name] * relative_slope(case, key, name)
+                for name in names
+            },
+        )
+        for key, label, unit, value, place in DIMENSIONS[case]
+    ]  # fmt: skip
+
+
 def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str, Any]:
     """A rate's entry in the file of a solution."""
     found = figures(case, solution, rate)
@@ -115,6 +172,11 @@ def row(case: str, solution: str, rate: float, errors: "count[int]") -> dict[str
         entry[key] = 1e-12 * next(errors)
     if solution != "estimate":
         return entry
+    units = {
+        **dict.fromkeys(DROPS, "Pa"), "differential_resistance": "kPa_s_per_L",
+    }  # fmt: skip
+    values = {figure: found[f"{figure}_{unit}"] for figure, unit in units.items()}
+    entry["by_dimension"] = slopes(case, values, units, rate)
     loss = LOSSY[solution] * found["pressure_drop_Pa"]
     shares = {part: share * loss / 1.0031 for part, share in PARTS.items()}
     budget = {"loss_Pa": loss, "kinetic_energy_rise_Pa": found["pressure_drop_Pa"] - loss}
@@ -150,7 +212,9 @@ def handbook(case: str, rate: float) -> dict[str, Span]:
     return {WHOLE: Span(*(BOOKS[case][end] * whole for end in ("low", "high")))}
 
 
-def peak(frequency: float, quality: float, height: float, errors: "count[int]") -> dict[str, Any]:
+def peak(
+    case: str, frequency: float, quality: float, height: float, errors: "count[int]"
+) -> dict[str, Any]:
     values = {"frequency_Hz": frequency, "Q": quality, "impedance_peak_Pa_s_per_m3": height}
     values["equivalent_length_mm"] = 1e5 / frequency
     entry: dict[str, Any] = {"nearest_harmonic": round(frequency / 115)}
@@ -158,7 +222,9 @@ def peak(frequency: float, quality: float, height: float, errors: "count[int]") 
     for key, value in values.items():
         entry[key], entry[f"{key}_uncertainty"] = value, 1e-5 * next(errors) * value
         entry.setdefault("levels", {})[key] = [value * (1 + 1e-6 * next(errors)), value]
-    return entry
+    figures_of = {"frequency": frequency, "Q": quality, "impedance_peak": height}
+    units = {"frequency": "cents", "Q": "", "impedance_peak": "Pa_s_per_m3"}
+    return entry | {"by_dimension": slopes(case, figures_of, units)}
 
 
 def invented_cases() -> list[CaseResults]:
@@ -167,7 +233,7 @@ def invented_cases() -> list[CaseResults]:
     for name in ("first", "other"):
         acoustics: dict[str, Any] = {
             "termination": "anechoic pipe", "validity": "good",
-            "resonances": [peak(*values, errors) for values in RESONANCES[name]],
+            "resonances": [peak(name, *values, errors) for values in RESONANCES[name]],
             "peak_centroid_Hz": 1117.0, "peak_centroid_Hz_uncertainty": 0.37,
         }  # fmt: skip
         for group, factor in (("transfer", 1.0), ("gain", 1.7)):
@@ -188,5 +254,6 @@ def invented_cases() -> list[CaseResults]:
         stream = from_plain(StreamResult, {"rates": [{"rate_index": 0, **STREAM[name]}]})
         geometry = BoreDescription(**GEOMETRY[name], parts=ENDS, entry="square")
         sound = from_plain(AcousticResult, acoustics)
-        found.append(CaseResults(name, {"shape": 0.6}, geometry, sound, flow, stream))
+        sizes = dimensions(name)
+        found.append(CaseResults(name, {"shape": 0.6}, geometry, sound, flow, stream, sizes))
     return found

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from borestudy.results.budget import budget_rows
+from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables.comparison import cases_table, comparison_table, peaks_table
 from borestudy.results.tables.files import verification_table
 from borestudy.results.tables.flow import energy_table, flow_table, separation_table
@@ -31,6 +32,7 @@ def tables() -> dict[str, list[str]]:
         "flow": flow_table(cases),
         "energy": energy_table(cases),
         "separations": separation_table(cases),
+        "sensitivities": sensitivities_table(cases),
         "verification": verification_table([]),
         "tolerances": pd.DataFrame(errors),
         "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15, errors)),

@@ -61,6 +61,7 @@ rule collate:
         stream=result("stream.csv"),
         energy=result("energy.csv"),
         separations=result("separations.csv"),
+        sensitivities=result("sensitivities.csv"),
         verification=result("verification.csv"),
         tolerances=result("tolerances.csv"),
         budget=result("budget.csv"),

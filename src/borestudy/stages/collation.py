@@ -17,6 +17,7 @@ from borestudy.results.dimensions import dimension_values
 from borestudy.results.estimate import EXTREMES
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.results.perturbed import PerturbedBores
+from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.tolerances import tolerance_rows
 from borestudy.stages.air import AirResult
@@ -72,6 +73,7 @@ def collate(
             checks,
             [(case.name, *each) for case in cases for each in case.unmeshed.items()],
         ),
+        "sensitivities": sensitivities_table(cases),
         "tolerances": pd.DataFrame(errors),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),
     }
