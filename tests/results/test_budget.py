@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from borestudy.acoustics.result import AcousticResult, ReducedBasis, Resonance
+from borestudy.acoustics.result import AcousticResult, ReducedBasis, Resonance, ResonanceSlope
 from borestudy.air import humid_air
+from borestudy.bore import Tolerance
+from borestudy.flow.result import DropSlope
 from borestudy.quantity import Quantity
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults
@@ -13,7 +15,7 @@ from borestudy.results.estimate import EstimatedFlow
 from borestudy.results.model_error import ModelError, Sides
 from borestudy.results.tolerances import tolerance_rows
 
-from .conftest import make_case, solved_tolerances
+from .conftest import altered, make_case, solved_tolerances
 from .invented import LOUD, RESONANCES, SOFT, drops, invented_cases
 
 KELVIN, RATES = 293.15, (SOFT, LOUD)
@@ -101,23 +103,39 @@ def test_the_airs_share_follows_from_density_and_viscosity(case: CaseResults) ->
 
 
 def test_the_workshops_row_is_the_dimension_that_matters_most(case: CaseResults) -> None:
+    """The throat does most to the resonance, two stations together to the resistance."""
+    peak = case.resonances[0]
+    cents = {"throat.diameter": -70.0, "station 1": 3.0, "station 2": 4.0}
+    percent = {"throat.diameter": 5.0, "station 1": -11.0, "station 2": -12.0}
+    drop = sum(drops("first", "estimate", SOFT))
+    sound = {key: ResonanceSlope(frequency=Quantity(each, 0.1)) for key, each in cents.items()}
+    flow = {
+        key: DropSlope(pressure_drop=Quantity(each / 100 * drop, 0.1))
+        for key, each in percent.items()
+    }
+    peaks = replace(peak, by_dimension=sound), *case.resonances[1:]
+    case = replace(case, acoustics=replace(case.acoustics, resonances=peaks))
+    case = altered(case, 0, by_dimension=flow)
     tolerances = [
-        {"dimension": "cup depth", "tolerance_mm": 0.0254, "resonance_change_cents": -7.0,
-         "flow_resistance_change_percent": 0.2},
-        {"dimension": "throat diameter", "tolerance_mm": 0.0254, "resonance_change_cents": 3.0,
-         "flow_resistance_change_percent": -2.0},
-        {"dimension": "length", "tolerance_mm": 0.0254, "resonance_change_cents": None,
-         "flow_resistance_change_percent": None},
-    ]  # fmt: skip
-    rows = [row for row in budget_rows(case, 0, None, tolerances) if "machin" in row["source"]]
+        Tolerance("throat.diameter", "throat diameter", "mm", 2e-5, {"throat.diameter": 1.0}),
+        Tolerance("diameters", "all diameters", "mm", 3e-5, {"station 1": 0.5, "station 2": 0.5}),
+        Tolerance("length", "overall length", "mm", 1e-3, {"length": 1.0}),  # no derivative
+    ]
+    rows = [row for row in budget_rows(case, 0, None, tolerances) if "workshop" in row["source"]]
     assert [row["source"] for row in rows] == [
-        "machining: cup depth ± 0.0254 mm",
-        "machining: throat diameter ± 0.0254 mm",
+        "workshop error of throat diameter ± 0.02 mm",
+        "workshop error of all diameters ± 0.03 mm",
     ]
     frequency = RESONANCES["first"][0][0]
-    assert rows[0]["size"] == pytest.approx(frequency * (2 ** (7 / 1200) - 1), rel=1e-3)
-    resistance = 1e-3 * sum(drops("first", "estimate", SOFT)) / SOFT
-    assert rows[1]["size"] == pytest.approx(0.02 * resistance)
+    assert rows[0]["size"] == pytest.approx(frequency * (2 ** (70 * 0.02 / 1200) - 1), rel=1e-9)
+    resistance = 1e-3 * drop / SOFT
+    assert rows[1]["size"] == pytest.approx(0.03 * 0.115 * resistance)
+
+
+def test_a_pure_numbers_tolerance_is_told_without_a_unit(case: CaseResults) -> None:
+    shape = [Tolerance("cup.shape", "cup shape", "", 0.004, {"cup.shape": 1.0})]
+    sources = [row["source"] for row in budget_rows(case, 0, None, shape)]
+    assert sources.count("workshop error of cup shape ± 0.004") == 2
 
 
 def test_a_case_without_a_result_has_no_budget(case: CaseResults) -> None:

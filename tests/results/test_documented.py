@@ -35,7 +35,7 @@ def tables() -> dict[str, list[str]]:
         "sensitivities": sensitivities_table(cases),
         "verification": verification_table([]),
         "tolerances": pd.DataFrame(errors),
-        "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15, errors)),
+        "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15)),
     }
     return {f"{name}.csv": list(map(str, table.columns)) for name, table in found.items()}
 

@@ -99,6 +99,17 @@ def test_an_effect_is_the_slope_times_the_step_with_its_error(case) -> None:
     assert found.effect("length", 1.0) is None
 
 
+def test_effects_of_several_dimensions_add_up_with_the_sizes_of_their_errors(case) -> None:
+    found = reported(case)["resonance"]
+    both = replace(found, slopes={**found.slopes, "length": Quantity(-30.0, 2.0, "cents")})
+    effect = both.effect_of({THROAT: -0.5, "length": 0.1})
+    assert (effect.value, effect.uncertainty) == (pytest.approx(3.0), pytest.approx(0.45))
+    assert both.effect_of({THROAT: 1.0, "cup.depth": 1.0}) is None
+    assert both.effect_of({}) is None
+    unknown = replace(both, slopes={**both.slopes, "length": Quantity(-30.0, None, "cents")})
+    assert unknown.effect_of({THROAT: 1.0, "length": 1.0}).uncertainty is None
+
+
 def test_an_error_that_is_not_known_leaves_the_slopes_not_known(case) -> None:
     drop = Quantity(40.0, None, "Pa")
     found = reported(altered(case, 1, pressure_drop=drop))["pressure drop at 0.1 L/s"]

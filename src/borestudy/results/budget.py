@@ -15,9 +15,14 @@ slope,
 
 from collections.abc import Mapping, Sequence
 
+from borestudy.bore import Tolerance
 from borestudy.intervals import ratio_of_cents
 from borestudy.results.case import CaseResults
+from borestudy.results.dimensions import IN_SI
 from borestudy.results.estimate import WHOLE, EstimatedRate
+from borestudy.results.reported import RESISTANCE as OF_FLOW
+from borestudy.results.reported import RESONANCE as OF_SOUND
+from borestudy.results.reported import Reported, at_rate, reported
 from borestudy.results.tables.files import Row
 
 TEMPERATURE_STEP = 1.0
@@ -26,7 +31,7 @@ MESH, BASIS, SOLVER = "mesh", "reduced basis", "residual of the solve"
 TRUNCATION = "truncation: series of the wall condition, slices of an air column"
 WALLS = "wall losses: local tube condition"
 AIR = "air temperature ± 1 K"
-MODEL = "model error: "
+MODEL, WORKSHOP = "model error: ", "workshop error of "
 RESONANCE, RESISTANCE = "first resonance, Hz", "flow resistance, kPa·s/L"
 
 
@@ -34,17 +39,22 @@ def budget_rows(
     case: CaseResults,
     reference_rate: int,
     temperature: float | None = None,
-    tolerances: Sequence[Row] = (),
+    tolerances: Sequence[Tolerance] = (),
 ) -> list[Row]:
     """Sources of uncertainty of a case's first resonance and flow resistance.
 
     Sizes are in the quantity's unit, and the largest of each quantity is the dominant one.  The air
-    has a row where its temperature [K] is given; the rows of `borestudy.results.tolerances` say
-    what the workshop adds.
+    has a row where its temperature [K] is given.  Of the workshop's errors, that dimension has a
+    row whose tolerance does most, to first order.
     """
+    known = reported(case)
+    sound = _workshop(known.get(OF_SOUND), tolerances)
+    rate = case.rate(reference_rate)
+    name = "" if rate is None else at_rate(OF_FLOW, rate.flow_rate_L_per_s)
+    flow = _workshop(known.get(name), tolerances)
     return [
-        *_marked(RESONANCE, *_resonance(case, temperature, tolerances)),
-        *_marked(RESISTANCE, *_resistance(case, reference_rate, temperature, tolerances)),
+        *_marked(RESONANCE, *_resonance(case, temperature, sound)),
+        *_marked(RESISTANCE, *_resistance(case, reference_rate, temperature, flow)),
     ]
 
 
@@ -64,18 +74,21 @@ def _marked(quantity: str, value: float | None, sizes: Mapping[str, float]) -> l
     ]
 
 
-def _workshop(tolerances: Sequence[Row], column: str) -> dict[str, float]:
-    """The dimension whose machining tolerance matters most, with the change it makes."""
-    known = [
-        (abs(size), f"machining: {row['dimension']} ± {row['tolerance_mm']:.3g} mm")
-        for row in tolerances
-        if isinstance(size := row.get(column), float)
-    ]
-    return {source: size for size, source in sorted(known)[-1:]}
+def _workshop(found: Reported | None, tolerances: Sequence[Tolerance]) -> dict[str, float]:
+    """The error of the workshop that matters most, with what it does in cents or percent."""
+    sizes = {}
+    for each in tolerances:
+        moved = {key: each.limit / IN_SI[each.unit] * share for key, share in each.moves.items()}
+        effect = None if found is None else found.effect_of(moved)
+        if effect is not None:
+            limit = f"{each.limit / IN_SI[each.unit]:.3g} {each.unit}".strip()
+            sizes[f"{WORKSHOP}{each.label} ± {limit}"] = abs(effect.value)
+    largest = max(sizes, key=lambda source: sizes[source], default=None)
+    return {} if largest is None else {largest: sizes[largest]}
 
 
 def _resonance(
-    case: CaseResults, temperature: float | None, tolerances: Sequence[Row]
+    case: CaseResults, temperature: float | None, workshop: Mapping[str, float]
 ) -> tuple[float | None, dict[str, float]]:
     sound = case.acoustics
     found = case.resonances[0].frequency if case.resonances else None
@@ -94,7 +107,7 @@ def _resonance(
     sizes[SOLVER] = frequency * (sound.max_residual or 0.0)
     if temperature is not None:
         sizes[AIR] = frequency * 0.5 * TEMPERATURE_STEP / temperature
-    for source, size in _workshop(tolerances, "resonance_change_cents").items():
+    for source, size in workshop.items():
         sizes[source] = frequency * float(ratio_of_cents(size) - 1)
     return frequency, sizes
 
@@ -103,7 +116,7 @@ def _resistance(
     case: CaseResults,
     index: int,
     temperature: float | None,
-    tolerances: Sequence[Row],
+    workshop: Mapping[str, float],
 ) -> tuple[float | None, dict[str, float]]:
     row = case.rate(index)
     figures = None if row is None else row.figures
@@ -123,7 +136,7 @@ def _resistance(
         share = -1 + (1 + viscosity) * (2 - exponent)
         sizes[AIR] = abs(resistance * share) * TEMPERATURE_STEP / temperature
     sizes |= _of_model(row, scale)
-    for source, size in _workshop(tolerances, "flow_resistance_change_percent").items():
+    for source, size in workshop.items():
         sizes[source] = resistance * size / 100
     return resistance, sizes
 

@@ -107,12 +107,34 @@ class Reported:
         Quantity or None
             None where the derivative is not known.
         """
-        slope = self.slopes.get(key)
-        if slope is None:
+        return self.effect_of({key: amount})
+
+    def effect_of(self, amounts: Mapping[str, float]) -> Quantity | None:
+        """Change that changes of several dimensions make together, to first order.
+
+        Their derivatives come from the same meshes, so that their errors may well have one cause:
+        the errors' sizes are added.
+
+        Parameters
+        ----------
+        amounts : mapping of str to float
+            How much larger each dimension is made [mm, degrees or 1], by its key.
+
+        Returns
+        -------
+        Quantity or None
+            In cents or percent; None where a derivative is not known, or nothing is changed.
+        """
+        if not amounts or not amounts.keys() <= self.slopes.keys():
             return None
-        error = None if slope.uncertainty is None else abs(amount) * slope.uncertainty
-        levels = tuple(None if each is None else amount * each for each in slope.levels)
-        return Quantity(amount * slope.value, error, slope.unit, levels)
+        value, error = 0.0, 0.0
+        known = True
+        for key, amount in amounts.items():
+            slope = self.slopes[key]
+            value += amount * slope.value
+            error += abs(amount) * (slope.uncertainty or 0.0)
+            known &= slope.uncertainty is not None
+        return Quantity(value, error if known else None, self.relative_in)
 
 
 def reported(case: CaseResults, first: CaseResults | None = None) -> dict[str, Reported]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from borestudy.bore import passage
+from borestudy.bore import passage, tolerances_of
 from borestudy.files import write_json
 from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
@@ -59,6 +59,8 @@ def collate(
     errors = tolerance_rows(
         read_record(tolerances, PerturbedBores), 1e3 * study.tolerance.value, cases, asked
     )
+    first = folder / "cases" / cases[0].name / "dimensions.json"
+    missed = tolerances_of(read_dimensions(first), study.tolerance.value, study.stated_tolerances())
     temperature = read_record(air, AirResult).conditions.temperature_K
     tables = {
         "cases": comparison.cases_table(cases),
@@ -75,7 +77,7 @@ def collate(
         ),
         "sensitivities": sensitivities_table(cases),
         "tolerances": pd.DataFrame(errors),
-        "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, errors)),
+        "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, missed)),
     }
     for name, table in tables.items():
         files.write_table(table, outputs[name])
