@@ -50,6 +50,88 @@ def test_check_lists_the_cases_and_what_is_varied(capsys):
     assert "best estimate" in flow
 
 
+WISH = """
+tolerances: {throat.diameter: 0.0005 in}
+wish:
+  change: {resonance: "+15 cents", flow resistance at 0.2 L/s: "-10 % within 2 %"}
+  reach: {pressure_drop at 0.3 L/s: 200 Pa}
+  keep: {cup volume: within 5 %}
+  free:
+    throat.diameter: {from: drill 28, to: drill 22, sizes: drill}
+    throat.length:
+  bore: existing
+"""
+
+
+def wished(directory, old="", new=""):
+    path = changed(directory)
+    text = Path(path).read_text(encoding="utf-8") + WISH
+    assert old in text
+    Path(path).write_text(text.replace(old, new) if old else text, encoding="utf-8")
+    return path
+
+
+def test_check_says_what_tolerances_and_a_wish_mean(tmp_path, capsys):
+    assert main(["check", wished(tmp_path)]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    first = lines.index(
+        "wish for the bore of case entry-square, which exists: its wall may only move outward:"
+    )
+    assert lines[first + 1 : first + 8] == [
+        "  resonance: +15 cents, within 1 cent",
+        "  flow resistance at 0.2 L/s: -10 %, within 2 %",
+        "  pressure drop at 0.3 L/s: 200 Pa, within 0.5 %",
+        "  cup volume: kept within 5 %",
+        "free to move:",
+        # 0.1405 in and 0.157 in of ASME B94.11M, from seven drills
+        "  throat diameter: 3.5687 mm to 3.9878 mm (now 3.6576 mm), 7 sizes: drill 28 to drill 22",
+        "  throat length: 4.5 mm to 5.5 mm (now 5 mm), any size",
+    ]
+    tolerances = lines[first - 1]
+    assert tolerances.startswith(
+        "tolerances of case entry-square, either way: 0.001 in on every length and diameter; "
+        "throat.diameter 0.0005 in; cup shape 0.00"
+    )
+    assert main(["check", str(DEMO)]) == 0
+    assert "wish" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("{resonance: ", "{resonanse: ", "wish.change.resonanse: no quantity of this study; did you"
+         " mean resonance?"),
+        ("throat.length:", "throat.lenght:", "wish.free.throat.lenght: not a dimension of this bore"
+         "; did you mean throat.length? "),
+        ("throat.length:", "throat.entry.radius:", "wish.free.throat.entry.radius: a square entry "
+         "has no size; "),
+        ("from: drill 28, to: drill 22", "from: drill 22, to: drill 28",
+         "wish.free.throat.diameter.to: found 'drill 28' with from: drill 22; allowed is more than "
+         "from"),
+        ("throat.length:", "cup.depth: {to: 90 mm}", "wish.free: found limits that make no bore"),
+        ("throat.diameter: 0.0005", "throat.diametre: 0.0005", "tolerances.throat.diametre: not a "
+         "dimension of the first case; did you mean throat.diameter? "),
+        ("at 0.2 L/s", "at 0.25 L/s", "and no such rate in flow.rates; allowed is one of"),
+    ],
+)  # fmt: skip
+def test_a_mistake_in_a_wish_or_a_tolerance_is_one_line_with_an_example(
+    tmp_path, capsys, old, new, message
+):
+    path = wished(tmp_path, old, new)
+    said = refusal(capsys, path)
+    assert said.startswith(path)
+    assert message in said
+    assert "for example" in said
+    assert len(said.splitlines()) == 1
+
+
+def test_a_wish_without_a_free_dimension_is_refused(tmp_path, capsys):
+    path = wished(tmp_path, WISH[WISH.index("  free:") : WISH.index("  bore:")], "  free: {}\n")
+    message = refusal(capsys, path)
+    assert "wish.free: found {}, and so no dimension that may move; allowed is" in message
+    assert "for example {throat.diameter: {" in message
+
+
 def test_check_builds_the_bores(tmp_path, capsys):
     path = changed(tmp_path, ("rounded 2 mm", "rounded 30 mm"))
     message = refusal(capsys, path)

@@ -128,7 +128,7 @@ def test_the_two_physics_do_not_know_each_other():
 
 def test_only_the_front_door_stages_and_the_command_line_read_studies():
     readers = {room for room in {*drawn(), *small(), "__main__"} if "study" in used_rooms(room)}
-    assert readers <= {"borestudy", "notebook", "stages", "__main__"}
+    assert readers <= {"borestudy", "notebook", "questions", "stages", "command_line"}
 
 
 def test_every_file_that_developers_md_names_is_there():

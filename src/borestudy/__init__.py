@@ -9,6 +9,7 @@
     peaks = bs.acoustics(bore, air).resonances()
     drop = bs.flow(bore, air, rates="0.05, 0.1, 0.3 L/s").pressure_drop
     bore.plot()
+    bs.sensitivities(bore, air)  # which dimension, by how much, at what cost
 
 Quantities are texts with their units, as in a study file; the meshes, levels and solvers are those
 of the workflow.  Importing this module loads none of them.
@@ -32,14 +33,23 @@ if TYPE_CHECKING:
     from borestudy.bore import Bore as Generatrix
     from borestudy.flow.result import FlowResult
     from borestudy.notebook import Air, Bore
+    from borestudy.questions import sensitivities, trade_off
 
 __version__ = "0.1.0"
-__all__ = ["Air", "Bore", "acoustics", "flow"]
+__all__ = ["Air", "Bore", "acoustics", "flow", "sensitivities", "trade_off"]
+
+#: Names that are loaded when they are first asked for, by their modules.
+LATE = {
+    "Air": "notebook",
+    "Bore": "notebook",
+    "sensitivities": "questions",
+    "trade_off": "questions",
+}
 
 
 def __getattr__(name: str) -> Any:
-    if name in ("Air", "Bore"):
-        return getattr(importlib.import_module("borestudy.notebook"), name)
+    if name in LATE:
+        return getattr(importlib.import_module(f"borestudy.{LATE[name]}"), name)
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 

@@ -11,6 +11,7 @@ from borestudy.bore import Bore, describe
 from borestudy.drills import nearest_drill
 from borestudy.flow.regime import MACH_LIMIT, check_rates
 from borestudy.mesh.unmeshed import MeshError, refuse_unmeshable
+from borestudy.stages.intentions import tolerance_lines, wish_lines
 from borestudy.study import Case, Study, StudyError
 
 #: Speed of sound in dry air over the root of its temperature [m/s/√K], and how many times faster
@@ -138,6 +139,8 @@ def study_lines(study: Study) -> list[str]:
         f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOUGHT[flow.closure]}; "
         f"compared at {flow.reference_rate}",
         f"mesh: {study.mesh.resolution}",
+        *tolerance_lines(study, cases[0]),
+        *wish_lines(study, cases[0]),
         *(
             f"caution: {caution} ({'every case' if len(names) == len(cases) else ', '.join(names)})"
             for caution, names in cautions.items()

@@ -63,7 +63,7 @@ def draw_trade_off(
     ValueError
         If the table has no such column, or a word for better is unknown.
     """
-    along, across = (_column(table, *pair) for pair in zip((x, y), better, strict=True))
+    along, across = (axis_of(table, *pair) for pair in zip((x, y), better, strict=True))
     labels = [str(word) for word in table["label" if "label" in table else "case"]]
     drawing = style.figure(112)
     kept = drawing_of.draw_trade_off(drawing, {**table}, along, across, labels)
@@ -79,8 +79,8 @@ def draw_trade_off(
     return style.save(drawing, directory, name, **told)
 
 
-def _column(table: pd.DataFrame, name: str, better: Better | None) -> Column:
-    """An axis of a column, which the table has."""
+def axis_of(table: pd.DataFrame, name: str, better: Better | None) -> Column:
+    """A column of numbers as an axis, with its flow rate in words where all rows have one."""
     numbers = [one for one in table.columns if has_numbers(table, one)]
     if name not in numbers:
         near = get_close_matches(name, numbers, n=1)

@@ -1,0 +1,33 @@
+"""Answers that a study's results hold already."""
+
+from pathlib import Path
+from typing import Any
+
+from borestudy.stages.plan import results_folder
+from borestudy.study import Study, StudyError, load_study
+
+#: Keys of a resolved study that decide no number.
+NO_NUMBERS = ("folder", "name", "question")
+
+
+def stored_table(study_file: Path, study: Study, name: str) -> Path | None:
+    """A table of a study's results, where it is there and of this study as it stands.
+
+    It is so where the resolved study beside it says the same as the study file does now, and no
+    file that the study names has changed since.
+    """
+    try:
+        folder = results_folder(study_file)
+        then = load_study(folder / "resolved.yaml")
+    except StudyError:
+        return None
+    table = folder / name
+    if not table.is_file() or _numbers(then) != _numbers(study):
+        return None
+    written = table.stat().st_mtime
+    changed = any(path.stat().st_mtime > written for path in study.input_files())
+    return None if changed else table
+
+
+def _numbers(study: Study) -> dict[str, Any]:
+    return {key: value for key, value in study.resolved().items() if key not in NO_NUMBERS}

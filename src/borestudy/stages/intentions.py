@@ -1,0 +1,66 @@
+"""What a study's tolerances and its wish mean, in lines, before anything is computed."""
+
+from borestudy.bore import tolerances_of
+from borestudy.bore.errors import millimetres
+from borestudy.rounding import significant
+from borestudy.study import Case, Study
+from borestudy.study.models import MeasuredBore
+from borestudy.study.wish import Free, Wanted
+
+#: A tolerance of more dimensions than these is not told one by one.
+TOLD = 6
+UNITS = {"cents": "cents", "percent": "%"}
+
+
+def tolerance_lines(study: Study, case: Case) -> list[str]:
+    """The tolerances of the first case's dimensions, and those that the study states singly."""
+    stated = study.stated_tolerances()
+    others = [f"{key.removeprefix('bore.')} {text}" for key, text in study.tolerances.items()]
+    every = "every length and diameter"
+    if isinstance(case.bore, MeasuredBore):  # whose many dimensions take long to make
+        every = "the length, the diameter at each station, and all diameters together"
+    else:
+        numbers = [one for one in case.dimensions() if not one.unit and one.key not in stated]
+        others += [
+            f"{one.label} {significant(one.limit, 2)} (moves the wall as far)"
+            for one in tolerances_of(numbers, study.tolerance.value)
+        ]
+    more = [f"{len(others) - TOLD} more of their own"] if len(others) > TOLD else []
+    line = f"tolerances of case {case.name}, either way: {study.tolerance} on {every}"
+    return ["; ".join([line, *others[:TOLD], *more])]
+
+
+def wish_lines(study: Study, case: Case) -> list[str]:
+    """What shall become of the first case's bore, and which dimensions may move how far."""
+    asked = study.asked()
+    if asked is None:
+        return []
+    bore = "exists: its wall may only move outward" if asked.existing else "is still to be made"
+    labels = {one.key: (one.label, one.unit, one.value) for one in case.dimensions()}
+    return [
+        f"wish for the bore of case {case.name}, which {bore}:",
+        *(f"  {_wanted(one)}" for one in asked.wanted),
+        "free to move:",
+        *(f"  {_free(one, *labels[one.key])}" for one in asked.free),
+    ]
+
+
+def _wanted(one: Wanted) -> str:
+    unit = UNITS[one.quantity.scale]
+    near = f"{one.within:g} {'cent' if unit == 'cents' and one.within == 1 else unit}"
+    if one.kind == "keep":
+        return f"{one.quantity.name}: kept within {near}"
+    if one.kind == "reach":
+        return f"{one.quantity.name}: {one.written.partition(' within ')[0]}, within {near}"
+    return f"{one.quantity.name}: {one.target:+g} {unit}, within {near}"
+
+
+def _free(one: Free, label: str, unit: str, now: float) -> str:
+    def said(value: float) -> str:
+        return millimetres(value) if unit == "mm" else significant(value)
+
+    sizes = ", any size"
+    if one.sizes:
+        first, last = one.sizes[0][0], one.sizes[-1][0]
+        sizes = f", {len(one.sizes)} sizes: {first} to {last}" if first != last else f", {first}"
+    return f"{label}: {said(one.low)} to {said(one.high)} (now {said(now)}){sizes}"

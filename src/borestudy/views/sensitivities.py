@@ -1,0 +1,159 @@
+"""What a small change of each dimension does to each quantity of one bore."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from borestudy.quantity import spelled
+from borestudy.rounding import NO_VALUE, is_missing, significant, with_uncertainty
+from borestudy.views.text import aligned, signed
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from borestudy.results.case import CaseResults
+
+#: Columns of the effects that are told: of a length, and of a pure number.
+THOUSANDTH, PERCENT = "effect_of_0.001_in", "effect_of_1_percent"
+#: More dimensions or quantities than these are in the table alone.
+DIMENSIONS, QUANTITIES = 14, 5
+WORDS = {"cents": "cents", "percent": "%"}
+
+
+@dataclass(frozen=True, repr=False)
+class Sensitivities:
+    """Effects of every dimension of one bore on every quantity, to first order.
+
+    Attributes
+    ----------
+    table : DataFrame
+        The columns of ``sensitivities.csv``: a row a dimension and quantity.
+    """
+
+    table: "pd.DataFrame"
+
+    def to_frame(self) -> "pd.DataFrame":
+        """A table with a row for each dimension and quantity; columns carry their units."""
+        return self.table.copy()
+
+    @property
+    def quantities(self) -> list[str]:
+        """Names of the quantities that have a number, in the table's order."""
+        return list(dict.fromkeys(self.table["quantity"][self._known()]))
+
+    @property
+    def dimensions(self) -> list[str]:
+        """Keys of the dimensions, in the table's order."""
+        return list(dict.fromkeys(self.table["dimension"][self._known()]))
+
+    def _known(self) -> "pd.Series[bool]":
+        return ~self.table["dimension"].map(is_missing)
+
+    def of(self, quantity: str) -> "pd.DataFrame":
+        """The rows of one quantity, the dimension with the greatest effect first.
+
+        Raises
+        ------
+        ValueError
+            Naming what was found, what is allowed, and an example.
+        """
+        name = self.named(quantity)
+        chosen = self._known() & (self.table["quantity"] == name)
+        return self.table[chosen].sort_values("rank", kind="stable")
+
+    def named(self, quantity: str) -> str:
+        """The name of the quantity that words mean; a ValueError as `of` has it."""
+        from borestudy.results.naming import find_quantity
+
+        try:
+            return find_quantity(quantity, self.quantities)
+        except ValueError as problem:
+            raise ValueError(f"quantity: {problem}") from None
+
+    def lines(self, quantities: Sequence[str] = ()) -> list[str]:
+        """Dimensions by quantities as lines of text, ranked by the first of the quantities.
+
+        Parameters
+        ----------
+        quantities : sequence of str, optional
+            Names of the columns; the ones that matter most by default.
+        """
+        shown = [self.named(name) for name in quantities] or self._foremost()
+        if not shown:
+            return ["No quantity has a number:", *self._without_number()]
+        ranked = self.of(shown[0])
+        columns = [self.of(name).set_index("dimension") for name in shown]
+        first = [column.iloc[0] for column in columns]
+        rows = [
+            ["dimension", "value", *shown],
+            ["", "", *(_with_unit(row) for row in first)],
+            ["", "", *(WORDS[row["effect_unit"]] for row in first)],
+        ]
+        for _, row in ranked.head(DIMENSIONS).iterrows():
+            cells = [_effect(column, row["dimension"]) for column in columns]
+            rows.append([row["dimension_label"], _size(row), *cells])
+        rows.append(["numerical uncertainty", "", *(_floor(row) for row in first)])
+        left = len(ranked) - DIMENSIONS
+        return [
+            "Effect of +0.001 in (of a shape or taper: +1 % of its range), to first order; "
+            "~ is within the numerical uncertainty:",
+            *aligned(rows),
+            *([f"  and {left} more dimensions with less effect"] if left > 0 else []),
+            *self._without_number(),
+        ]
+
+    def _without_number(self) -> list[str]:
+        rows = self.table[~self._known()]
+        return [
+            f"  {quantity}: {note}"
+            for quantity, note in zip(rows["quantity"], rows["note"], strict=True)
+        ]
+
+    def __repr__(self) -> str:
+        """The foremost quantities as lines of text."""
+        return "\n".join(self.lines())
+
+    def _foremost(self) -> list[str]:
+        """Resonances first, then the flow resistance at each rate, as far as there is room."""
+        named = self.quantities
+        sound = [name for name in named if name == "resonance" or re.fullmatch(r"peak \d+", name)]
+        if len(sound) > 1:  # with an air column, spread over the registers
+            spread = {round(place * (len(sound) - 1) / 2) for place in range(3)}
+            sound = [sound[place] for place in sorted(spread)]
+        else:
+            sound += [name for name in ("resonance Q", "resonance impedance") if name in named]
+        flow = [name for name in named if name.startswith("flow resistance")]
+        return [*sound, *flow[:1], *flow[1:][-1:]][:QUANTITIES] or named[:QUANTITIES]
+
+
+def of_case(case: "CaseResults") -> Sensitivities:
+    """The sensitivities of one case that was solved with its derivatives."""
+    from borestudy.results.sensitivities import sensitivities_table
+
+    return Sensitivities(sensitivities_table([case]))
+
+
+def _effect(column: "pd.DataFrame", dimension: str) -> str:
+    if dimension not in column.index:
+        return NO_VALUE
+    row = column.loc[dimension]
+    told = PERCENT if is_missing(row[THOUSANDTH]) else THOUSANDTH
+    return f"{'~' if row['above_noise'] == 'no' else ''}{signed(row[told])}"
+
+
+def _floor(row: Any) -> str:
+    floor = row["noise_floor"]
+    return NO_VALUE if is_missing(floor) else f"± {significant(float(floor), 2)}"
+
+
+def _size(row: Any) -> str:
+    unit = row["dimension_unit"]
+    return significant(float(row["dimension_value"])) + (
+        "" if is_missing(unit) else f" {spelled(unit)}"
+    )
+
+
+def _with_unit(row: Any) -> str:
+    unit = "" if is_missing(row["unit"]) else spelled(row["unit"])
+    return with_uncertainty(row["value"], row["uncertainty"], unit)

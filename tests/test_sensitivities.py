@@ -1,0 +1,213 @@
+"""Sensitivities by the front door and the command line: ranked, told, written, refused."""
+
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+import borestudy as bs
+from borestudy.__main__ import main
+from borestudy.mesh import generate
+from borestudy.results.tables.files import write_table
+from borestudy.stages import question
+from borestudy.study import load_study
+from borestudy.views.sensitivities import DIMENSIONS, Sensitivities
+
+
+def row(quantity, dimension, thousandth, rank, **more):
+    """A row of `sensitivities.csv` for a length, of what tells it from others."""
+    unit = "cents" if quantity == "resonance" else "percent"
+    return {
+        "case": "base", "dimension": dimension, "dimension_label": dimension.replace(".", " "),
+        "dimension_value": 4.0, "dimension_unit": "mm", "quantity": quantity, "value": 800.0,
+        "unit": "Hz" if unit == "cents" else "kPa_s_per_L", "uncertainty": 0.1,
+        "effect_unit": unit, "effect_of_0.001_in": thousandth, "effect_of_1_percent": 10.0,
+        "noise_floor": 0.25, "rank": rank, "above_noise": "yes", "note": "",
+    } | more  # fmt: skip
+
+
+FLOW = "flow resistance at 0.2 L/s"
+TABLE = pd.DataFrame(
+    [
+        row("resonance", "cup.depth", -3.21, 1),
+        row("resonance", "throat.diameter", 1.5, 2),
+        row("resonance", "cup.shape", None, None, dimension_unit="", dimension_value=0.6,
+            **{"effect_of_1_percent": -0.4}),
+        row(FLOW, "throat.diameter", -2.5, 1),
+        row(FLOW, "cup.depth", 0.01, 2, above_noise="no"),
+    ]
+).astype({"rank": "Int64"})  # fmt: skip
+
+
+def test_dimensions_are_ranked_by_the_first_quantity_and_signs_are_told():
+    lines = Sensitivities(TABLE).lines()
+    assert [line.split("  ")[1] for line in lines[4:7]] == [
+        "cup depth", "throat diameter", "cup shape",
+    ]  # fmt: skip
+    assert lines[4].split()[-2:] == ["−3.2", "~+0.01"]
+    assert lines[5].split()[-2:] == ["+1.5", "−2.5"]
+    by_flow = Sensitivities(TABLE).lines([FLOW])
+    assert [line.split("  ")[1] for line in by_flow[4:6]] == ["throat diameter", "cup depth"]
+
+
+def test_a_pure_number_is_told_per_hundredth_of_its_range_and_a_missing_effect_in_words():
+    (shape,) = (line for line in Sensitivities(TABLE).lines() if "cup shape" in line)
+    assert shape.split()[2:] == ["0.6", "−0.4", "none"]
+
+
+def test_each_quantity_has_its_value_its_unit_of_change_and_its_uncertainty():
+    text = str(Sensitivities(TABLE))
+    assert text.startswith("Effect of +0.001 in (of a shape or taper: +1 % of its range), to")
+    head, values, units = text.splitlines()[1:4]
+    assert head.split("  ")[-1] == FLOW
+    assert "800.00 ± 0.10 Hz" in values
+    assert units.split() == ["cents", "%"]
+    assert text.splitlines()[-1].split() == ["numerical", "uncertainty", *["±", "0.25"] * 2]
+
+
+def test_of_many_stations_the_strongest_are_told_and_how_many_more_there_are():
+    rows = [row("resonance", f"station {n}", 1.0 / n, n, position_mm=n) for n in range(1, 40)]
+    lines = Sensitivities(pd.DataFrame(rows)).lines()
+    assert "station 1 " in lines[4]
+    assert lines[-1] == f"  and {39 - DIMENSIONS} more dimensions with less effect"
+
+
+def test_a_quantity_without_a_number_is_told_with_its_reason():
+    missing = {"case": "base", "quantity": "flow resistance at 0.3 L/s", "note": "no solution"}
+    found = Sensitivities(pd.concat([TABLE, pd.DataFrame([missing])]))
+    assert found.lines()[-1] == "  flow resistance at 0.3 L/s: no solution"
+    assert found.quantities == ["resonance", FLOW]
+    nothing = Sensitivities(pd.DataFrame([missing | {"dimension": ""}]))
+    assert nothing.lines() == ["No quantity has a number:", found.lines()[-1]]
+
+
+def test_a_quantity_is_found_by_its_words_and_another_is_refused():
+    found = Sensitivities(TABLE)
+    assert found.of("Flow resistance at 200 mL/s")["dimension"].tolist() == [
+        "throat.diameter", "cup.depth",
+    ]  # fmt: skip
+    with pytest.raises(ValueError, match=r"^quantity: found 'resonanse'.*did you mean resonance"):
+        found.of("resonanse")
+
+
+@pytest.mark.parametrize(
+    ("given", "message"),
+    [
+        ({"rates": "0.1, 0.05 L/s"}, r"^rates\[1\]: found '0.05 L/s' after"),
+        ({"termination": "opne"}, r"^termination: found 'opne'; allowed.*open"),
+        ({"termination": {"air column": "no.csv"}}, r"air column.*no\.csv"),
+        ({"resolution": "finer"}, r"^resolution: found 'finer'.*example medium$"),
+        ({"rate": "0.1 L/s"}, r"^argument: found 'rate'; did you mean rates\? Allowed is from_, "),
+    ],
+)
+def test_a_wrong_argument_is_refused_before_anything_is_meshed(monkeypatch, given, message):
+    monkeypatch.setattr(generate, "run_gmsh", None)
+    bore = bs.Bore.from_dimensions(
+        length="88 mm",
+        cup={"diameter": "16.2 mm", "depth": "10.8 mm"},
+        throat={"diameter": "drill 27", "length": "5 mm"},
+        backbore={"end_diameter": "9 mm"},
+    )
+    with pytest.raises(ValueError, match=message):
+        bs.sensitivities(bore, bs.Air(), **given)
+    with pytest.raises(ValueError, match=r"^bore: found .* dimensions are not known; .* example"):
+        bs.sensitivities(bs.Bore(bore.segments), bs.Air())
+
+
+STUDY = """\
+bore:
+  length: 88 mm
+  cup: {diameter: 16.2 mm, depth: 10.8 mm}
+  throat: {diameter: drill 27, length: 5 mm}
+  backbore: {end_diameter: 9 mm}
+vary: {throat.diameter: [drill 27, drill 26]}
+"""
+
+
+@pytest.fixture
+def study(tmp_path, monkeypatch):
+    """A study file with results of its own beside it, in the working folder."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "mine.yaml").write_text(STUDY)
+    folder = tmp_path / "results" / "mine"
+    folder.mkdir(parents=True)
+    loaded = load_study("mine.yaml")
+    loaded.write_resolved(folder / "resolved.yaml")
+    (folder / "study-file.txt").write_text("mine.yaml\n")
+    names = [case.name for case in loaded.cases()]
+    tables = [TABLE.assign(case=name) for name in names]
+    write_table(pd.concat(tables), folder / "sensitivities.csv")
+    return folder
+
+
+def ask(*arguments):
+    return main(["sensitivities", "mine.yaml", *arguments])
+
+
+def test_the_command_reads_the_results_of_the_study_and_says_so(study, capsys):
+    assert ask("--output", "one.csv") == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == ("mine, case throat_diameter-drill27 (from results/mine/sensitivities.csv)")
+    assert lines[1:-1] == Sensitivities(TABLE).lines()
+    assert lines[-1] == "Table: one.csv"
+    assert set(pd.read_csv("one.csv")["case"]) == {"throat_diameter-drill27"}
+    assert ask("--case", "throat_diameter-drill26", "--quantity", "flow resistance") == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0].startswith("mine, case throat_diameter-drill26 (from")
+    assert lines[2].split("  ")[-1] == FLOW
+
+
+@pytest.mark.parametrize("why", ["asked afresh", "study changed", "no table"])
+def test_results_that_are_not_of_this_study_are_not_read(study, monkeypatch, capsys, why):
+    solved = []
+
+    def solve(study, case):
+        solved.append(case.name)
+        raise RuntimeError("solved anew")
+
+    monkeypatch.setattr(question, "solve_study_case", solve)
+    if why == "study changed":
+        Path("mine.yaml").write_text(STUDY.replace("88 mm", "89 mm"))
+    elif why == "no table":
+        (study / "sensitivities.csv").unlink()
+    assert ask(*(["--fresh"] if why == "asked afresh" else [])) == 2
+    assert solved == ["throat_diameter-drill27"]
+    assert capsys.readouterr().err == "solved anew\n"
+
+
+def test_another_question_or_name_leaves_the_results_the_studys(study, capsys):
+    Path("mine.yaml").write_text(f"question: Which drill?\n{STUDY}")
+    assert ask() == 0
+    assert "(from results/mine" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (["--case", "drill26"], "case: found 'drill26'; allowed is one of throat_diameter-drill27"),
+        (["--quantity", "resonanse"], "quantity: found 'resonanse', which is no quantity here; did "
+         "you mean resonance?"),
+        (["--output", "one.xlsx"], "--output: found 'one.xlsx'; allowed is a file that ends in"),
+        (["--output", "results"], "--output: found 'results'; allowed is a file that ends in .csv"),
+    ],
+)  # fmt: skip
+def test_what_the_command_cannot_do_is_one_line_and_nothing_is_written(
+    study, tmp_path, capsys, arguments, message
+):
+    before = sorted(tmp_path.rglob("*"))
+    given = [] if {"--output", "--picture"} & set(arguments) else ["--output", "one.csv"]
+    assert ask(*arguments, *given) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert message in shown.err
+    assert "for example" in shown.err
+    assert len(shown.err.splitlines()) == 1
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+@pytest.mark.parametrize("command", ["check", "sensitivities", "trade-off", "schema"])
+def test_every_command_shows_an_example_in_its_help(command, capsys):
+    with pytest.raises(SystemExit) as left:
+        main([command, "--help"])
+    assert left.value.code == 0
+    assert f"example:\n  borestudy {command} " in capsys.readouterr().out
