@@ -94,6 +94,7 @@ OF_TURBULENCE = [
         ".pointwise",
         ".distance",
         ".onset",
+        ".place",
     )
 ]
 FLOW_SOURCES = {

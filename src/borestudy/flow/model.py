@@ -5,6 +5,9 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, ClassVar
 
+from numpy.typing import NDArray
+
+from borestudy.bore import Bore
 from borestudy.fem import Floats
 from borestudy.fem.continuation import Path
 from borestudy.fem.newton import Steps
@@ -49,6 +52,14 @@ class Model(ABC):
         """Distance from the rim plane [throat diameters] at which the flow turns turbulent.
 
         None for a model that is laminar or turbulent everywhere.
+        """
+        return None
+
+    def ramp_in(self, bore: Bore, length: float, reynolds: complex) -> NDArray | None:
+        """Where and how the flow turns turbulent in another bore, None where no rule says it.
+
+        Everything is scaled by a length [m] and the mean velocity in a throat as wide as that;
+        `reynolds` is of these.  What the four numbers are the equations' `by_place` knows.
         """
         return None
 

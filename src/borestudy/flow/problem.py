@@ -4,8 +4,7 @@ The vector of unknowns is axial velocity, radial velocity (n values each), press
 whatever the model has of its own, in blocks of m vertex values.
 """
 
-from abc import ABC, abstractmethod
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +18,7 @@ from borestudy.fem.sparse import Factors, factoriser
 from .boundary import BoundaryValues, outlet_derivative, outlet_residual
 from .discretisation import Discretisation
 from .edges import EdgeTables, edge_tables
+from .equations import Equations
 
 #: A pseudo-time step beyond this many element transit times is left out.
 STEADY_CFL = 3e4
@@ -40,80 +40,19 @@ class State(Point):
     adjoint : ndarray, shape (unknowns,), or None
         Change of the work of the rim plane's traction with a unit of residual in each
         equation, the weight of :mod:`borestudy.flow.goal_error`; None where it was not solved for.
+    by_shape : mapping of str to ndarray, or None
+        Derivatives of figures by the mesh and the model's own numbers, where they were asked for:
+        see `sensitivity.goals.Goals`.
     """
 
     residual: float = 0.0
     adjoint: Floats | None = None
+    by_shape: Mapping[str, Floats] | None = None
 
     @property
     def reynolds(self) -> float:
         """Throat Reynolds number."""
         return self.parameter
-
-
-@dataclass(frozen=True)
-class Equations(ABC):
-    """What a model says inside the bore: the weak form's integral over the mesh.
-
-    Attributes
-    ----------
-    space : Discretisation
-        Bases and numbering of velocity and pressure.
-    stabilisation : float
-        Grad-div parameter.
-    element_dofs : ndarray, shape (E, k)
-        Unknowns of each element.
-    pattern : csc matrix
-        Pattern of the derivative over all unknowns; its data number the entries.
-    """
-
-    space: Discretisation
-    stabilisation: float
-    element_dofs: Ints
-    pattern: sparse.csc_matrix
-
-    @property
-    def unknowns(self) -> int:
-        """Number of unknowns before boundary values are taken out."""
-        return int(self.pattern.shape[0])
-
-    @abstractmethod
-    def residual(self, unknowns: Floats, reynolds: float) -> Floats:
-        """Left side against every test function, shape (unknowns,)."""
-
-    @abstractmethod
-    def residual_slope(self, unknowns: Floats, reynolds: float, change: Floats) -> Floats:
-        """Exact derivative where the unknowns move by `change` with the Reynolds number."""
-
-    @abstractmethod
-    def jacobian_data(
-        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
-    ) -> Floats:
-        """Entries of the exact derivative, with each element's reciprocal pseudo-time step (E,)."""
-
-    @abstractmethod
-    def axial_places(self, elements: Ints) -> Ints:
-        """Places among the entries of axial test by axial trial, shape (F, 6, 6)."""
-
-    @abstractmethod
-    def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
-        """Integrand without pressure and grad-div against the tests' values and slopes.
-
-        Shape (3 f, E, Q): value, axial and radial derivative of the test of axial velocity, of
-        radial velocity, and of each field of the model's own.
-        """
-
-    def shifted(self, factor: float) -> "Equations":
-        """The same with the place where the flow turns turbulent a factor farther downstream."""
-        return self
-
-    def turbulent_from(self, reynolds: float) -> float:
-        """Scaled axial position from which on there may be an eddy viscosity."""
-        return -np.inf
-
-    def viscosity_ratio(self, unknowns: Floats) -> Floats | float:
-        """1 + eddy viscosity over ν at the quadrature points of the mesh: (E, Q), or 1."""
-        return 1.0
 
 
 @dataclass(frozen=True, eq=False)

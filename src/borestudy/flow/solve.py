@@ -22,6 +22,7 @@ from .refinement import wants_refinement, with_floors
 from .regime import Scale, check_rates, rate_scale
 from .resolution import Remesh, resolve_wall
 from .result import FlowAtRate, FlowResult
+from .sensitivity.slopes import Variations, drop_slopes
 from .solver import Level, end_of, next_level
 
 #: Wanted numerical uncertainty of the pressure drop.
@@ -127,11 +128,12 @@ def solve_rates(
     known = known or {}
     chosen = [i not in known and x >= model.lowest_reynolds for i, x in enumerate(reynolds)]
     least = least_levels or len(meshes)
+    variations = Variations(bore, dimensions, model) if bore and dimensions else None
     levels: list[Level] = []
     refinements = 0
 
     def add(mesh: MeshTri2, coarser: Level | None, wanted: Sequence[bool] = chosen) -> Level:
-        return next_level(model, coarser, mesh, diameter, inlet, reynolds, wanted)
+        return next_level(model, coarser, mesh, diameter, inlet, reynolds, wanted, variations)
 
     if any(chosen):
         coarsest = add(meshes[0], None)
@@ -154,7 +156,13 @@ def solve_rates(
             return rate_without_solution(scale, _lost(levels, index, min(least, 2)))
         solutions = [_solution(model, levels[number], index) for number in numbers]
         found = flow_at_rate(scale, solutions, throat, refinement_ratio, tolerance, parts)
-        return replace(found, mesh_levels=tuple(numbers))
+        found = replace(found, mesh_levels=tuple(numbers))
+        if variations is None:
+            return found
+        states = [levels[number].state(index) for number in numbers[-2:]]
+        motions = [levels[number].motion for number in numbers[-2:]]
+        slopes = drop_slopes(variations, scale, states, motions, refinement_ratio)
+        return replace(found, by_dimension=slopes)
 
     records = [record(index) for index in range(len(rates))]
     while levels and len(levels) < len(meshes):

@@ -3,7 +3,7 @@
 import logging
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from skfem import MeshTri2
@@ -18,8 +18,10 @@ from .goal_error import GoalError, goal_error
 from .interpolation import transfer
 from .model import Model
 from .observables.lines import Wall, wall_line
-from .observables.sections import section_tables
+from .observables.sections import RIM_PLANE, THROAT_END, section_tables
 from .problem import Problem, State, filled
+from .sensitivity.goals import Goals, goals
+from .sensitivity.slopes import Variations
 
 logger = logging.getLogger(__name__)
 
@@ -44,6 +46,8 @@ class Level:
         Newton steps in all, and steps along the branch that had to be shortened.
     seconds : float
         Time that this mesh took.
+    motion : ndarray or None
+        How its nodes move with each dimension: see `Variations.motion`.
     """
 
     problem: Problem
@@ -55,6 +59,7 @@ class Level:
     steps: int
     failed_steps: int
     seconds: float
+    motion: Floats | None = None
 
     def state(self, index: int) -> State:
         """The state of that number.
@@ -71,12 +76,18 @@ class Level:
 
 
 def solve_at(
-    problem: Problem, start: Floats, reynolds: float, how: Steps, adjoint: bool = False
+    problem: Problem,
+    start: Floats,
+    reynolds: float,
+    how: Steps,
+    adjoint: bool = False,
+    goals: Goals | None = None,
 ) -> State | None:
     """Solve at one Reynolds number from a start, on request with the adjoint; None if in vain.
 
     Prescribed values are set in the start, of shape (unknowns,); `how` is the model's `steps` or
-    `near_steps`.
+    `near_steps`.  With `goals` the state has their derivatives by the mesh, for which it needs the
+    adjoint.
     """
     found = iterate(problem, problem.with_boundary_values(start), reynolds, how)
     if not found.converged:
@@ -99,7 +110,14 @@ def solve_at(
         load = -(filled(problem.rim_pattern, entries).T @ weight[problem.rim])
         weight[free] = refined_solve(problem, matrix, factors, load, transposed=True)
     size = max(found.sizes)
-    return State(reynolds, unknowns, tangent, found.steps, found.factorisations, size, weight)
+    state = State(reynolds, unknowns, tangent, found.steps, found.factorisations, size, weight)
+    if goals is None or weight is None:
+        return state
+
+    def solve(load: Floats) -> Floats:
+        return refined_solve(problem, matrix, factors, load, transposed=True)
+
+    return replace(state, by_shape=goals.by_shape(state, solve))
 
 
 def follow(
@@ -108,6 +126,7 @@ def follow(
     reynolds: Sequence[float],
     starts: Sequence[Floats | None] | None = None,
     adjoint: bool = False,
+    goals: Goals | None = None,
 ) -> continuation.Branch[State]:
     """Solve at each Reynolds number in rising order.
 
@@ -121,12 +140,16 @@ def follow(
         A start of shape (unknowns,) for each, as interpolated from a coarser mesh.
     adjoint : bool
         Whether each state has its adjoint.
+    goals : Goals, optional
+        Figures whose derivatives by the mesh each state has as well.
     """
 
     def solve(start: Floats | None, at: float, asked: bool) -> State | None:
         how = model.steps if start is None else model.near_steps
         begin = model.own_start(problem, at) if start is None else model.admissible(problem, start)
-        return None if begin is None else solve_at(problem, begin, at, how, adjoint and asked)
+        if begin is None:
+            return None
+        return solve_at(problem, begin, at, how, adjoint and asked, goals if asked else None)
 
     walk = continuation.Branch(solve, model.beginnings, model.path, model.near)
     walk.follow(reynolds, starts or [None] * len(reynolds))
@@ -183,6 +206,7 @@ def next_level(
     inlet: Inlet,
     reynolds: Sequence[float],
     wanted: Sequence[bool] | None = None,
+    variations: Variations | None = None,
 ) -> Level:
     """Solve on one more mesh, from what the mesh before it gave.
 
@@ -194,6 +218,8 @@ def next_level(
         The mesh before; None for the first.
     wanted : sequence of bool, optional
         Which of the Reynolds numbers are solved at, by default all; others have no state here.
+    variations : Variations, optional
+        Dimensions of the bore that derivatives are wanted by.
     """
     begin = time.perf_counter()
     wanted = wanted or [True] * len(reynolds)
@@ -202,15 +228,28 @@ def next_level(
     starts: list[Floats | None] = [None] * len(chosen)
     if coarser is not None:
         starts = carried(coarser, problem.space, chosen)
-    branch = follow(model, problem, [reynolds[index] for index in chosen], starts, adjoint=True)
+    space = problem.space
+    sections, wall, estimator = section_tables(space), wall_line(space), goal_error(problem)
+    aims, motion = None, None
+    if variations is not None:
+        aims = goals(problem, sections[RIM_PLANE], sections.get(THROAT_END))
+        motion = variations.motion(mesh)
+    numbers = [reynolds[index] for index in chosen]
+    branch = follow(model, problem, numbers, starts, adjoint=True, goals=aims)
     states: list[State | None] = [None] * len(reynolds)
     for index, state in zip(chosen, branch.points, strict=True):
         states[index] = state
-    space = problem.space
-    sections, wall, estimator = section_tables(space), wall_line(space), goal_error(problem)
-    steps, failed, seconds = branch.steps, branch.failed_steps, time.perf_counter() - begin
     return Level(
-        problem, tuple(reynolds), states, sections, wall, estimator, steps, failed, seconds
+        problem,
+        tuple(reynolds),
+        states,
+        sections,
+        wall,
+        estimator,
+        branch.steps,
+        branch.failed_steps,
+        time.perf_counter() - begin,
+        motion,
     )
 
 

@@ -29,6 +29,7 @@ def test_search_among_many_unequal_pieces_misses_none():
 
 def test_distance_in_a_pipe_is_radius_less_position(short_pipe):
     space = discretise(short_pipe(6), 1.0)
-    begin, end = wall_pieces(space)
+    pieces = wall_pieces(space)
+    begin, end = pieces.begin, pieces.end
     points = np.asarray(space.velocity_basis.global_coordinates()).reshape(2, -1)
     assert wall_distance(begin, end, points) == pytest.approx(0.5 - points[1], rel=1e-12)

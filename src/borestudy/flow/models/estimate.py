@@ -1,12 +1,16 @@
 """The best estimate: laminar up to the place where a rule says that the flow turns turbulent."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
+import numpy as np
+from numpy.typing import NDArray
+
+from borestudy.bore import Bore, passage
 from borestudy.flow.models.spalart_allmaras import SpalartAllmaras
 from borestudy.flow.models.spalart_allmaras.model import SLOWER
-from borestudy.flow.models.spalart_allmaras.onset import RAMP, Onset
+from borestudy.flow.models.spalart_allmaras.onset import RAMP, Onset, onset_in
 
 #: Throat Reynolds number of the slowest flow that a start from nothing is tried at.
 SLOWEST = 1000.0
@@ -35,6 +39,14 @@ class Estimate(SpalartAllmaras):
 
     def transition(self, reynolds: float) -> float | None:
         return None if self.onset is None else float(self.onset.place(reynolds).real)
+
+    def ramp_in(self, bore: Bore, length: float, reynolds: complex) -> NDArray | None:
+        if self.onset is None:
+            return None
+        there = onset_in(passage(bore))
+        there = replace(there, shift=self.onset.shift, behind_edge=self.onset.behind_edge)
+        ramp = there.ramp(reynolds, 2 * bore.throat_radius / length)
+        return np.array([ramp.place, ramp.length, ramp.dose, ramp.first])
 
     def beginnings(self, reynolds: float) -> Sequence[float]:
         found = [reynolds]

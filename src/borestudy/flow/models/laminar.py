@@ -9,11 +9,13 @@ import numpy as np
 from borestudy.fem import Floats, Ints
 from borestudy.fem.newton import Steps
 from borestudy.flow.boundary import BoundaryValues
-from borestudy.flow.convection import convection_residual, velocity_and_gradient
+from borestudy.flow.by_place import ByPlace
+from borestudy.flow.convection import convection_residual, value_and_gradient
 from borestudy.flow.discretisation import Discretisation
-from borestudy.flow.forms import momentum_integrand
+from borestudy.flow.equations import Entries, Equations
+from borestudy.flow.forms import momentum_derivative, momentum_integrand
 from borestudy.flow.model import Model
-from borestudy.flow.problem import Equations, Problem, filled, problem_of
+from borestudy.flow.problem import Problem, filled, problem_of
 
 #: Where the branch starts, from creeping flow.
 FIRST_REYNOLDS = 40.0
@@ -52,13 +54,32 @@ class LaminarEquations(Equations):
         return self.space.scatter.reshape(-1, 6, 6)[elements]
 
     def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
-        space = self.space
-        value, gradient = velocity_and_gradient(space.tables, space.velocity(unknowns))
-        state = np.concatenate([value[:, None], gradient], axis=1).reshape(6, *value.shape[1:])
-        radius = np.asarray(space.velocity_basis.global_coordinates())[1]
+        state = self.field_state(unknowns, slice(None))
         found = np.empty_like(state)
-        momentum_integrand(state, 1 / reynolds, radius, found)
+        momentum_integrand(state, 1 / reynolds, self._radius(slice(None)), found)
         return found
+
+    def field_state(self, vector: Floats, elements: slice) -> Floats:
+        space, tables = self.space, self.space.tables
+        nodal = space.velocity(vector)[:, tables.element_dofs[elements]]
+        inverse = tables.inverse_jacobian[:, :, elements]
+        value, gradient = value_and_gradient(nodal, tables.functions, tables.slopes, inverse)
+        return np.concatenate([value[:, None], gradient], axis=1).reshape(6, *value.shape[1:])
+
+    def linearised(
+        self, unknowns: Floats, reynolds: float, elements: slice
+    ) -> tuple[Floats, Floats, Entries]:
+        state, radius = self.field_state(unknowns, elements), self._radius(elements)
+        found, viscosity = np.empty_like(state), np.full_like(radius, 1 / reynolds)
+        momentum_integrand(state, viscosity, radius, found)
+        entries = momentum_derivative(state, viscosity, np.zeros_like(radius), radius)
+        return state, found, {place: of for place, of in entries.items() if place[1] < len(state)}
+
+    def by_place(self, state: Floats, tests: Floats, reynolds: float, elements: slice) -> ByPlace:
+        return ByPlace(-4 / reynolds * state[3] * tests[3] / self._radius(elements) ** 3)
+
+    def _radius(self, elements: slice) -> Floats:
+        return np.asarray(self.space.velocity_basis.global_coordinates())[1, elements]
 
 
 @dataclass(frozen=True)

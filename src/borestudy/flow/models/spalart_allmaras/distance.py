@@ -1,8 +1,12 @@
 """Distance from points to the nearest wall: the least over the wall's straight pieces."""
 
-import numpy as np
+from dataclasses import dataclass
 
-from borestudy.fem import Floats
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from borestudy.fem import Floats, Ints
 from borestudy.flow.convection import reference_functions
 from borestudy.flow.discretisation import Discretisation
 from borestudy.flow.edges import REFERENCE_EDGES
@@ -16,26 +20,62 @@ GROUP, CHUNK = 12, 100
 FLAT = 1e-9
 
 
-def wall_pieces(space: Discretisation) -> tuple[Floats, Floats]:
-    """Both ends of the wall's straight pieces, each of shape (2, n), scaled."""
+@dataclass(frozen=True)
+class WallPieces:
+    """The wall's n straight pieces, scaled.
+
+    Attributes
+    ----------
+    begin, end : ndarray, shape (2, n)
+    shares_at_begin, shares_at_end : ndarray, shape (n, 6)
+        Shares of an element's nodes in these.
+    nodes : ndarray of int, shape (n, 6)
+        Nodes of the element behind each.
+    which : ndarray of int, shape (n,)
+        Number of the edge in the element.
+    straight : ndarray of bool, shape (n,)
+        Whether the piece is a whole edge.
+    """
+
+    begin: Floats
+    end: Floats
+    shares_at_begin: Floats
+    shares_at_end: Floats
+    nodes: Ints
+    which: Ints
+    straight: NDArray[np.bool_]
+
+
+def wall_pieces(space: Discretisation) -> WallPieces:
+    """Cut the wall's edges into straight pieces."""
     mesh = space.mesh
     edges = np.asarray(mesh.boundaries["wall"])
     element = mesh.f2t[0, edges]
     which = np.argmax(mesh.t2f[:, element] == edges, axis=0)
-    geometry = mesh.doflocs[:, space.velocity_basis.element_dofs[:, element]]
+    nodes = space.velocity_basis.element_dofs[:, element]
     share = np.linspace(0, 1, PIECES + 1)
     start, stop = REFERENCE_EDGES[:, 0], REFERENCE_EDGES[:, 1]
     local = start[:, :, None] + (stop - start)[:, :, None] * share
-    functions = np.array([reference_functions(space.velocity_basis, at)[0] for at in local])
-    lines = np.einsum("fis,cif->cfs", functions[which], geometry)
+    functions = np.array([reference_functions(space.velocity_basis, at)[0] for at in local])[which]
+    lines = np.einsum("fis,cif->cfs", functions, mesh.doflocs[:, nodes])
     chord = lines[:, :, -1] - lines[:, :, 0]
     middle = lines[:, :, PIECES // 2] - lines[:, :, 0]
     length = np.hypot(*chord)
     straight = np.abs(chord[0] * middle[1] - chord[1] * middle[0]) < FLAT * length**2
-    curved = lines[:, ~straight]
-    begin = np.concatenate([lines[:, straight, 0], curved[:, :, :-1].reshape(2, -1)], axis=1)
-    end = np.concatenate([lines[:, straight, -1], curved[:, :, 1:].reshape(2, -1)], axis=1)
-    return begin, end
+    # of each piece the number of its edge, and of its first and last place on that
+    whole, cut = np.flatnonzero(straight), np.flatnonzero(~straight)
+    edge = np.concatenate([whole, np.repeat(cut, PIECES)])
+    first = np.concatenate([0 * whole, np.tile(np.arange(PIECES), len(cut))])
+    last = np.concatenate([0 * whole + PIECES, np.tile(np.arange(PIECES), len(cut)) + 1])
+    return WallPieces(
+        begin=lines[:, edge, first],
+        end=lines[:, edge, last],
+        shares_at_begin=functions[edge, :, first],
+        shares_at_end=functions[edge, :, last],
+        nodes=nodes.T[edge],
+        which=which[edge],
+        straight=straight[edge],
+    )
 
 
 def wall_distance(begin: Floats, end: Floats, points: Floats) -> Floats:
@@ -44,6 +84,13 @@ def wall_distance(begin: Floats, end: Floats, points: Floats) -> Floats:
     Points that follow one another are taken in groups: the piece nearest to any of them is no
     farther from the group's centre than the piece nearest to that and the group's width.
     """
+    return np.sqrt(_nearest(begin, end, points)[0])
+
+
+def _nearest(
+    begin: Floats, end: Floats, points: Floats, which: bool = False
+) -> tuple[Floats, Ints]:
+    """Squared distance of each point, and on request the number of the nearest piece."""
     along = end - begin
     squared = np.sum(along**2, axis=0)
     count = points.shape[1]
@@ -51,6 +98,7 @@ def wall_distance(begin: Floats, end: Floats, points: Floats) -> Floats:
     centres = groups.mean(axis=2)
     reach = 2 * np.hypot(*(groups - centres[:, :, None])).max(axis=1)
     distances = np.empty(groups.shape[1:])
+    numbers = np.zeros(distances.shape if which else 0, dtype=np.int64)
     for part in (slice(first, first + CHUNK) for first in range(0, len(reach), CHUNK)):
         from_centre = _squares(begin[:, None], along[:, None], squared, centres[:, part, None])
         farthest = ((1 + FLAT) * (np.sqrt(from_centre.min(axis=1)) + reach[part])) ** 2
@@ -63,7 +111,51 @@ def wall_distance(begin: Floats, end: Floats, points: Floats) -> Floats:
         )
         first = np.searchsorted(group, np.arange(group[-1] + 1))
         distances[part] = np.minimum.reduceat(candidates, first)
-    return np.sqrt(distances.ravel()[:count])
+        if which:
+            least = candidates == distances[part][group]
+            numbers[part] = np.maximum.reduceat(np.where(least, piece[:, None], -1), first)
+    return distances.ravel()[:count], numbers.ravel()[:count]
+
+
+def nearest_wall(
+    space: Discretisation, place: Floats, distance: Floats
+) -> tuple[sparse.csr_matrix, Floats]:
+    """What moves the nearest point of the wall, and where it is seen from.
+
+    Parameters
+    ----------
+    space : Discretisation
+        Elements, along whose edges the wall runs.
+    place : ndarray, shape (2, E, Q)
+        Points off the wall.
+    distance : ndarray, shape (E, Q)
+        Their `wall_distance`.
+
+    Returns
+    -------
+    csr matrix, shape (E * Q, nodes)
+        Share of each node's motion in that of the nearest point of the wall.
+    ndarray, shape (2, E, Q)
+        Unit vectors from there to the points.
+    """
+    pieces = wall_pieces(space)
+    points = place.reshape(2, -1)
+    _, number = _nearest(pieces.begin, pieces.end, points, which=True)
+    begin, along = pieces.begin[:, number], (pieces.end - pieces.begin)[:, number]
+    offset = points - begin
+    share = np.clip(np.sum(offset * along, axis=0) / np.sum(along**2, axis=0), 0, 1)
+    away = (offset - share * along) / distance.ravel()
+    first, last = (ends[number] for ends in (pieces.shares_at_begin, pieces.shares_at_end))
+    of_nodes = (1 - share)[:, None] * first + share[:, None] * last
+    straight = pieces.straight[number]
+    # along a straight edge the piece is the edge, whose points move as its middle node does too
+    local = REFERENCE_EDGES[pieces.which[number[straight]]]
+    at = local[:, 0].T + (local[:, 1] - local[:, 0]).T * share[straight]
+    of_nodes[straight] = reference_functions(space.velocity_basis, at)[0].T
+    rows = np.repeat(np.arange(len(number)), of_nodes.shape[1])
+    entries = of_nodes.ravel(), (rows, pieces.nodes[number].ravel())
+    shares = sparse.csr_matrix(entries, shape=(len(number), space.nodes))
+    return shares, away.reshape(place.shape)
 
 
 def _squares(begin: Floats, along: Floats, squared: Floats, points: Floats) -> Floats:

@@ -13,9 +13,7 @@ from numpy.typing import NDArray
 
 from borestudy.fem import Floats
 from borestudy.flow.convection import value_and_gradient
-
-#: Coefficients by row and column: of a field's value, axial and radial derivative, field by field.
-Entries = Mapping[tuple[int, int], Floats]
+from borestudy.flow.equations import Entries
 
 
 @dataclass(frozen=True)

@@ -11,18 +11,18 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from borestudy.fem import Floats, Ints
+from borestudy.flow.by_place import ByPlace
 from borestudy.flow.convection import reference_functions
 from borestudy.flow.discretisation import Discretisation, inlet_edge_distance
-from borestudy.flow.problem import Equations
+from borestudy.flow.equations import Entries, Equations
 
-from .distance import wall_distance, wall_pieces
+from .distance import nearest_wall, wall_distance, wall_pieces
 from .elements import ElementTables, element_tables
 from .flux import STEP, Points, flux, flux_derivative
 from .onset import Onset
+from .place import flux_by_place
 from .pointwise import eddy_viscosity
 
-#: Elements whose integrands are worked on at once: their arrays stay in the processor's cache.
-CHUNK = 800
 #: From the reference triangle's coordinates to those of an equilateral one with sides of 1.
 EQUILATERAL = np.array([[1.0, 0.5], [0.0, np.sqrt(0.75)]])
 #: Places of axial velocity, radial velocity, pressure, working variable among 18 element unknowns.
@@ -70,10 +70,6 @@ class CoupledEquations(Equations):
         onset = self.points.onset
         return -np.inf if onset is None else float(onset.place(reynolds))
 
-    def chunks(self) -> list[slice]:
-        """Slices of elements that are assembled together."""
-        return [slice(start, start + CHUNK) for start in range(0, len(self.element_dofs), CHUNK)]
-
     def state(self, unknowns: NDArray, elements: slice) -> NDArray:
         """Values and gradients at quadrature points, shape (9, e, Q)."""
         return self.tables.state(unknowns[self.element_dofs[elements]], elements, FIELDS)
@@ -108,6 +104,25 @@ class CoupledEquations(Equations):
 
     def integrand(self, unknowns: Floats, reynolds: float) -> Floats:
         return flux(self.state(unknowns, slice(None)), self.points, reynolds)
+
+    def field_state(self, vector: Floats, elements: slice) -> Floats:
+        return self.state(vector, elements)
+
+    def linearised(
+        self, unknowns: Floats, reynolds: float, elements: slice
+    ) -> tuple[Floats, Floats, Entries]:
+        state, points = self.state(unknowns, elements), self.points.part(elements)
+        return state, flux(state, points, reynolds), flux_derivative(state, points, reynolds)
+
+    def by_place(self, state: Floats, tests: Floats, reynolds: float, elements: slice) -> ByPlace:
+        return flux_by_place(state, tests, self.points.part(elements), reynolds)
+
+    def metric(self, elements: slice) -> Floats:
+        return self.points.metric[:, elements]
+
+    def nearest_wall(self) -> tuple[sparse.csr_matrix, Floats]:
+        place = np.asarray(self.space.velocity_basis.global_coordinates())
+        return nearest_wall(self.space, place, self.points.distance)
 
     def _weak_form(self, linear: Floats, unknowns: NDArray, reynolds: complex) -> Floats:
         """Constant matrices times one vector and the flux of another, or its complex step's."""
@@ -145,8 +160,8 @@ def coupled_equations(
     ]
     tables = element_tables(fields, weights, inverse)
     place = np.asarray(velocity.global_coordinates())
-    begin, end = wall_pieces(space)
-    distance = wall_distance(begin, end, place.reshape(2, -1)).reshape(weights.shape)
+    wall = wall_pieces(space)
+    distance = wall_distance(wall.begin, wall.end, place.reshape(2, -1)).reshape(weights.shape)
     to_equilateral = np.einsum("ij,jdeq->ideq", EQUILATERAL, inverse)
     metric = np.einsum("iaeq,ibeq->abeq", to_equilateral, to_equilateral)
     constant_share = grad_div * inlet_edge_distance(velocity)

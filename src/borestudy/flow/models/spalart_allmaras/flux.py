@@ -109,9 +109,10 @@ def reaction(chi: NDArray, vorticity: NDArray, points: Points, reynolds: complex
     if points.onset is None or points.axial is None:
         found = source(chi, vorticity, points.distance, reynolds)
     else:
-        share, rate = points.onset.share(points.axial, reynolds)
+        ramp = points.onset.ramp(reynolds)
+        share, rate = ramp.share(points.axial)
         found = source(chi, vorticity, points.distance, reynolds, share)
-        found = found + rate * (chi - points.onset.start * reynolds)
+        found = found + rate * (chi - ramp.first)
     return found if points.forcing is None else found - points.forcing
 
 

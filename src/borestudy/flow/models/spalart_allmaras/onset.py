@@ -48,6 +48,33 @@ def smooth_step(share: NDArray) -> NDArray:
 
 
 @dataclass(frozen=True)
+class Ramp:
+    """What the rule comes to at one flow rate.
+
+    Attributes
+    ----------
+    place, length : float
+        Where the ramp starts and how long it is, scaled.
+    dose : float
+        What of the working variable remains behind the ramp: exp(-dose), where the velocity is 1.
+    first : float
+        What it relaxes to.
+    """
+
+    place: Any
+    length: Any
+    dose: Any
+    first: Any
+
+    def share(self, axial: NDArray) -> tuple[NDArray, NDArray]:
+        """Share of the production, and rate of the relaxation, at distances from the rim plane."""
+        along = (axial - self.place) / self.length
+        inside = (along.real > 0) & (along.real < 1)
+        rate = self.dose / self.length * np.where(inside, 6 * along * (1 - along), 0)
+        return smooth_step(along), rate
+
+
+@dataclass(frozen=True)
 class Onset:
     """The rule for one bore; all lengths in throat diameters.
 
@@ -95,12 +122,18 @@ class Onset:
 
     def share(self, axial: Floats, reynolds: complex) -> tuple[NDArray, NDArray]:
         """Share of the production, and rate of the relaxation, at distances from the rim plane."""
-        place = self.place(reynolds)
+        return self.ramp(reynolds).share(axial)
+
+    def ramp(self, reynolds: complex, scale: float = 1.0) -> "Ramp":
+        """The ramp at a throat Reynolds number.
+
+        With a scale, the throat's own diameter is that many of those which everything is scaled
+        by, and the Reynolds number is that of such a length, both at the same flow rate.
+        """
+        own = reynolds / scale
+        place = self.place(own)
         length = RAMP + GROWING_RAMP * above_zero(place - self.throat_end)
-        along = (axial - place) / length
-        inside = (along.real > 0) & (along.real < 1)
-        rate = DOSE / length * np.where(inside, 6 * along * (1 - along), 0)
-        return smooth_step(along), rate
+        return Ramp(scale * place, scale * length, DOSE / scale**2, self.start * own)
 
 
 def above_zero(distance: complex) -> complex:

@@ -1,0 +1,113 @@
+"""The figures that derivatives are wanted of on one mesh, their adjoints and derivatives."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from borestudy.fem import Floats
+from borestudy.flow.edges import EdgeTables
+from borestudy.flow.problem import Problem, State
+
+from .form import LinearForm, MovingPoints, moving_points
+
+#: Names of the figures as in `DropSlope`, and of the first one's change with the Reynolds number.
+DROP, TO_THROAT, TURN = "pressure_drop", "pressure_drop_to_throat_end", "by_reynolds"
+#: Step in the Reynolds number, as a share of it, of differences along the branch.
+STEP = 1e-6
+#: Solves with the transposed derivative of the residual over the free unknowns.
+Transposed = Callable[[Floats], Floats]
+
+
+@dataclass(frozen=True)
+class Goals:
+    """What is prepared once for a mesh.
+
+    Attributes
+    ----------
+    problem : Problem
+    points : MovingPoints
+    rim : EdgeTables
+    throat_end : EdgeTables or None
+        The section at the throat's end, where the mesh has one.
+    """
+
+    problem: Problem
+    points: MovingPoints
+    rim: EdgeTables
+    throat_end: EdgeTables | None
+
+    def by_shape(self, state: State, solve: Transposed) -> Mapping[str, Floats]:
+        """Derivatives of the scaled figures by the mesh and the model's own numbers.
+
+        Parameters
+        ----------
+        state : State
+            A solution with its tangent and its adjoint.
+        solve : callable
+            Solves with the transposed derivative of the residual at it.
+
+        Returns
+        -------
+        mapping of str to ndarray, shape (2 * nodes + 5,)
+            See `LinearForm.by_shape`; by the names of the figures.
+        """
+        assert state.adjoint is not None
+        free = self.problem.free
+        form = LinearForm(self.problem, self.points, state.unknowns, state.reynolds)
+        whole = self._corrected(state.adjoint, self._beyond_work(state.unknowns), solve)
+        by_unknowns = form.by_unknowns(whole)
+        found = {DROP: form.by_shape(whole, by_unknowns)}
+        if self.throat_end is not None:
+            load = self._mean(self.throat_end) - self._mean_beyond_mixed(state.unknowns)
+            part = self._corrected(state.adjoint, -load, solve)
+            found[TO_THROAT] = form.by_shape(part, form.by_unknowns(part))
+        # along the branch, on which the adjoint moves too
+        step = STEP * state.reynolds
+        ahead = state.unknowns + step * state.tangent
+        beyond = LinearForm(self.problem, self.points, ahead, state.reynolds + step)
+        turned = beyond.by_unknowns(whole) - by_unknowns
+        turned += self._beyond_work(ahead) - self._beyond_work(state.unknowns)
+        moved = whole.copy()
+        moved[free] -= solve(turned[free])
+        by_moved = beyond.by_unknowns(moved)
+        found[TURN] = (beyond.by_shape(moved, by_moved) - found[DROP]) / step
+        return found
+
+    def _corrected(self, adjoint: Floats, load: Floats, solve: Transposed) -> Floats:
+        """The adjoint with that of one more figure, whose derivative by the unknowns is given."""
+        found = adjoint.copy()
+        found[self.problem.free] -= solve(load[self.problem.free])
+        return found
+
+    def _beyond_work(self, unknowns: Floats) -> Floats:
+        """Derivative by the unknowns of the pressure drop less the work at the rim plane."""
+        found = self._mean_beyond_mixed(unknowns)
+        outlet = self.problem.outlet
+        if outlet is not None:
+            inward = np.minimum(outlet.velocity(unknowns[None, : self.problem.space.nodes])[0], 0)
+            weights = inward * outlet.weights / np.sum(outlet.weights)
+            local = np.einsum("fq,fqi->fi", weights, outlet.functions)
+            np.add.at(found, outlet.velocity_dofs, local)
+        return found
+
+    def _mean_beyond_mixed(self, unknowns: Floats) -> Floats:
+        """Derivative of the rim plane's mean pressure by area less that by flux."""
+        speed = self.rim.velocity(unknowns[None, : self.problem.space.nodes])[0]
+        by_flux = speed * self.rim.weights
+        return self._mean(self.rim) - self._mean(self.rim, by_flux)
+
+    def _mean(self, section: EdgeTables, weights: Floats | None = None) -> Floats:
+        """Derivative by the unknowns of a section's mean pressure, by area or other weights."""
+        space = self.problem.space
+        weights = section.weights if weights is None else weights
+        found = np.zeros_like(self.problem.boundary.values)
+        share = weights / np.sum(weights)
+        local = np.einsum("fq,fqi->fi", share, section.pressure_functions)
+        np.add.at(found, 2 * space.nodes + section.pressure_dofs, local)
+        return found
+
+
+def goals(problem: Problem, rim: EdgeTables, throat_end: EdgeTables | None = None) -> Goals:
+    """Prepare a mesh, with two of its sections."""
+    return Goals(problem, moving_points(problem), rim, throat_end)

@@ -1,0 +1,133 @@
+"""A rate's figures by each dimension, from the derivatives that its states hold."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from skfem import MeshTri2
+
+from borestudy.bore import Bore, Dimension
+from borestudy.fem import Floats
+from borestudy.fem.motion import node_velocities
+from borestudy.flow.model import Model
+from borestudy.flow.problem import State
+from borestudy.flow.regime import Scale
+from borestudy.flow.result import DropSlope
+from borestudy.flow.uncertainty import from_ladder
+from borestudy.quantity import Quantity
+
+from .form import OF_MODEL
+from .goals import DROP, TO_THROAT, TURN
+
+#: How far the wall goes either way for what the model makes of a dimension [m].
+WALL_STEP = 1e-6
+#: A complex step in the Reynolds number.
+COMPLEX_STEP = 1e-30
+#: SI units in one unit that people are told a dimension in.
+UNITS = {"mm": 1e-3, "deg": np.pi / 180, "": 1.0}
+
+
+@dataclass(frozen=True)
+class Variations:
+    """A bore with dimensions that derivatives are wanted by, and the model of its flow."""
+
+    bore: Bore
+    dimensions: Sequence[Dimension]
+    model: Model
+
+    def motion(self, mesh: MeshTri2) -> Floats:
+        """Derivative of the scaled nodes by each dimension [1/SI], shape (dimensions, 2 nodes)."""
+        length = 2 * self.bore.throat_radius
+        found = node_velocities(mesh, self.bore, self.dimensions) / length
+        return np.asarray(found.reshape(len(self.dimensions), -1))
+
+    def of_model(self, reynolds: float) -> tuple[Floats, Floats]:
+        """Derivatives of the model's own numbers, and of those by the Reynolds number.
+
+        Each of shape (dimensions, 5): see `LinearForm.by_shape`.
+        """
+        found = [self._of_model(one, reynolds) for one in self.dimensions]
+        return np.array([one.real for one in found]), np.array([one.imag for one in found])
+
+    def _of_model(self, dimension: Dimension, reynolds: float) -> Floats:
+        """The one and i times the other, shape (5,)."""
+        length = 2 * self.bore.throat_radius
+        fastest = [
+            max(np.abs(piece.points).max(), 1e-3 * np.abs(piece.weights).max())
+            for piece in dimension.pieces.values()
+        ]
+        step = WALL_STEP / max([*fastest, 1e-30])
+        sides = []
+        for amount in (-step, step):
+            try:
+                sides.append((amount, dimension.changed(self.bore, amount)))
+            except ValueError:
+                sides.append((0.0, self.bore))
+        numbers = []
+        for _, bore in sides:
+            own = np.zeros(OF_MODEL, dtype=complex)
+            own[-1] = np.log(bore.throat_radius)
+            ramp = self.model.ramp_in(bore, length, reynolds + 1j * COMPLEX_STEP)
+            if ramp is not None:
+                own[:-1] = ramp.real + 1j * ramp.imag / COMPLEX_STEP
+            numbers.append(own)
+        (low, first), (high, last) = zip([amount for amount, _ in sides], numbers, strict=True)
+        return np.asarray((last - first) / ((high - low) or 1.0))
+
+
+def drop_slopes(
+    variations: Variations,
+    scale: Scale,
+    states: Sequence[State],
+    motions: Sequence[Floats | None],
+    ratio: float,
+) -> Mapping[str, DropSlope]:
+    """What each dimension does to a rate's figures, per unit that people are told it in.
+
+    Parameters
+    ----------
+    variations : Variations
+        The bore, its dimensions, and the model of its flow.
+    scale : Scale
+        Scales of the rate.
+    states : sequence of State
+        Solutions on neighbouring meshes, coarsest first.
+    motions : sequence of ndarray or None
+        The motion of each one's mesh: see `Variations.motion`.
+    ratio : float
+        How many times smaller the elements are from one mesh to the next.
+
+    Returns
+    -------
+    mapping of str to DropSlope
+        By the dimensions' keys; none where a state has no derivatives.
+    """
+    if any(state.by_shape is None for state in states):
+        return {}
+    own, turned = variations.of_model(scale.reynolds)
+    ladders: dict[str, list[Floats]] = {}
+    for state, motion in zip(states, motions, strict=True):
+        assert state.by_shape is not None
+        assert motion is not None
+        whole = np.concatenate([motion, own], axis=1)
+        by = {name: whole @ gradient for name, gradient in state.by_shape.items()}
+        along = by[TURN] + turned @ state.by_shape[DROP][-OF_MODEL:]
+        # in units of q, and of q over the flow rate: see `scaled_figures`
+        figures = {DROP: 2 * by[DROP]}
+        figures["differential_resistance"] = 4 * by[DROP] + 2 * state.reynolds * along
+        if TO_THROAT in by:
+            figures[TO_THROAT] = 2 * by[TO_THROAT]
+            figures["backbore_pressure_drop"] = figures[DROP] - figures[TO_THROAT]
+        for name, values in figures.items():
+            ladders.setdefault(name, []).append(values)
+    units = {"differential_resistance": "kPa_s_per_L"}
+
+    def quantity(name: str, number: int, of: Dimension) -> Quantity | None:
+        unit = units.get(name, "Pa")
+        factor = UNITS[of.unit] * scale.factor(unit)
+        return from_ladder([values[number] for values in ladders[name]], ratio, unit, factor)
+
+    return {
+        of.key: replace(DropSlope(), **{name: quantity(name, number, of) for name in ladders})
+        for number, of in enumerate(variations.dimensions)
+    }
