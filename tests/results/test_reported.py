@@ -6,7 +6,7 @@ from math import hypot, log2, pi
 import pytest
 
 from borestudy.acoustics.result import ResonanceSlope
-from borestudy.bore import Entry, bore_from_dimensions, cylinder, describe, variation
+from borestudy.bore import Dimension, Entry, bore_from_dimensions, cylinder, describe, variation
 from borestudy.flow.result import DropSlope
 from borestudy.quantity import Quantity
 from borestudy.results.dimensions import DimensionValue, dimension_values
@@ -126,6 +126,15 @@ def test_percent_on_each_mesh_are_of_that_meshs_value(case) -> None:
     )
     found = reported(changed)["pressure drop at 0.05 L/s"].slopes[THROAT]
     assert found.levels == pytest.approx((-6.5, -11.0))
+    back = Quantity(-10.0, 0.1, "Pa", (-20.0, -10.0))
+    changed = altered(
+        case,
+        0,
+        backbore_pressure_drop=back,
+        by_dimension={THROAT: DropSlope(backbore_pressure_drop=slope)},
+    )
+    found = reported(changed)["backbore pressure drop at 0.05 L/s"].slopes[THROAT]
+    assert found.levels == pytest.approx((-6.5, -11.0))
 
 
 def test_a_rate_without_a_solution_is_absent_and_says_why(case) -> None:
@@ -163,6 +172,12 @@ def test_peaks_are_counted_in_the_first_case() -> None:
     # the range cuts off its lowest peak
     other = make_case("other", {}, frequencies=[1.001 * each for each in frequencies[1:]], **column)
     found = reported(other, first)
+    assert "peak 5" in found
+    more = reported(first, other)  # its lowest peak comes before the other's first
+    assert [name for name in more if name in ("peak 0", "peak 1", "peak 4", "peak 5")] == [
+        "peak 1", "peak 4",
+    ]  # fmt: skip
+    assert more["peak 1"].value.value == pytest.approx(350.0, rel=1e-4)
     assert found["peak 2"].value.value == pytest.approx(350.35, rel=1e-4)
     assert "peak 1" not in found
 
@@ -196,6 +211,32 @@ def test_each_part_of_a_bore_has_the_slopes_of_its_own_volume() -> None:
         expected = (getattr(high, name) - getattr(low, name)) / (2e3 * step)
         assert slope == pytest.approx(expected, rel=1e-4)
     assert len({round(slope, 6) for slope in found.volumes.values()}) == 3
+
+
+def test_a_station_knows_its_place_and_a_dimension_at_its_limit_has_a_slope() -> None:
+    def build(radius: float):
+        if radius > 5e-3:
+            raise ValueError("too wide")
+        return cylinder(radius, 0.1)
+
+    class Limited(Dimension):
+        def changed(self, bore, amount):
+            if amount > 0:
+                raise ValueError("too wide")
+            return super().changed(bore, amount)
+
+    found = variation(build, 5e-3, key="station 2", position=0.03)
+    fields = ("key", "label", "unit", "value", "pieces", "position")
+    limited = Limited(*(getattr(found, name) for name in fields))
+    (one,) = dimension_values(build(5e-3), [limited])
+    assert one.position_mm == pytest.approx(30.0)
+    assert sum(one.volumes.values()) == pytest.approx(1e3 * 2 * pi * 5e-3 * 0.1, rel=1e-3)
+
+
+def test_a_part_that_a_bore_has_not_is_no_quantity(case) -> None:
+    plain = replace(case, geometry=replace(case.geometry, throat_volume_cm3=0.0))
+    assert "throat volume" not in {*reported(plain), *unreported(plain)}
+    assert reported(case)["throat volume"].unit == "cm3"
 
 
 def test_volumes_change_in_percent_without_an_error(case) -> None:

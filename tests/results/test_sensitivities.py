@@ -184,12 +184,28 @@ def _sound_slope(cents: float) -> ResonanceSlope:
         ("cup.shape", "", 1e-9, 0.01),
         ("backbore.taper", "", -0.5, 0.02),
         ("angle", "deg", 45.0, 0.9),
+        ("another number", "", 0.3, 0.01),
     ],
 )
 def test_a_per_cent_is_of_a_length_or_of_the_whole_range(key, unit, value, step) -> None:
     dimension = DimensionValue(key=key, label=key, unit=unit, value=value)
     assert steps_of(dimension)["1_percent"] == pytest.approx(step)
     assert ("0.001_in" in steps_of(dimension)) == (unit == "mm")
+
+
+def test_peaks_are_counted_in_the_studys_first_case() -> None:
+    frequencies = [235.0, 350.0, 470.0, 585.0, 700.0]
+    column = {"termination": "air column, 2 stations"}
+    first = make_case("first", {}, frequencies=frequencies, **column)
+    other = make_case("other", {}, frequencies=frequencies[1:], **column)
+    peaks = replace(other.resonances[0], Q=None), *other.resonances[1:]
+    other = replace(other, acoustics=replace(other.acoustics, resonances=peaks))
+    table = sensitivities_table([first, other])
+    rows = table[(table["case"] == "other") & table["quantity"].str.startswith("peak")]
+    numbers = rows["quantity"].str.extract(r"^peak (\d+)$")[0].dropna()
+    assert list(numbers) == ["2", "3", "4", "5"]
+    without = rows[rows["value"].isna()]
+    assert list(without["quantity"]) == ["peak 2 Q"]
 
 
 def test_a_rate_without_a_solution_is_rows_that_say_so(cases) -> None:

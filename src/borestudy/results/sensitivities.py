@@ -43,7 +43,7 @@ WORDS = (
 def steps_of(dimension: DimensionValue) -> dict[str, float]:
     """Steps of a dimension in its own unit, by what their columns are called."""
     if dimension.unit == "mm":
-        return STEPS_MM | {PERCENT: 0.01 * abs(dimension.value)}
+        return STEPS_MM | {PERCENT: 0.01 * dimension.value}
     whole = FULL_ANGLE if dimension.unit == "deg" else FULL_RANGE.get(dimension.key, 1.0)
     return {PERCENT: 0.01 * whole}
 
