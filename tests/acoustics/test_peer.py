@@ -6,7 +6,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from borestudy.acoustics.assembly import assemble
+from borestudy.acoustics.operator import impedance_matrix
 from borestudy.acoustics.two_port import solve_two_port, two_port_matrix
+from borestudy.fem.motion import moved, node_velocities
 
 FREQUENCIES = np.array([60.0, 300.0, 800.0, 1700.0, 3100.0, 4700.0])
 
@@ -41,3 +44,52 @@ def test_demo_bore_is_that_of_an_independent_library(peer, solved, order, tolera
     for frequency, matrix in zip(FREQUENCIES, found, strict=True):
         known = peer.peer_two_port(bent, mesh, air, frequency, order=order)
         np.testing.assert_allclose(matrix, known, rtol=tolerance)
+
+
+KEYS = ("throat.diameter", "cup.depth", "throat.entry.radius")
+#: Of the central differences [m]: their own error is (1e-6 m / 0.5 mm)² / 6, below 1e-6.
+STEP = 1e-6
+
+
+@pytest.fixture(scope="module")
+def rounded(demo, meshed):
+    """The demo's case with a rounded entry: air, mesh, and how its nodes move."""
+    case = next(case for case in demo.cases() if "radius-0.50mm" in case.name)
+    bore = case.build_bore()
+    mesh, known = meshed(bore, 0), {one.key: one for one in case.dimensions()}
+    return case.build_air(), mesh, node_velocities(mesh, bore, [known[key] for key in KEYS])
+
+
+def differences(matrix, mesh, velocity):
+    """Derivative of a matrix of a mesh along a motion, by central differences."""
+    larger, smaller = (matrix(moved(mesh, sign * STEP * velocity)) for sign in (1, -1))
+    return (larger - smaller) / (2 * STEP)
+
+
+# Two solves round Z by 1e-11, over a step in which the smallest slope, that of the entry's radius,
+# changes it by 1e-6: 1e-5; the quadratures differ by less than 1e-6, as above.
+@pytest.mark.parametrize("frequency", FREQUENCIES[1::2])
+def test_impedance_changes_with_each_dimension_as_by_symbolic_shape_derivatives(
+    peer, rounded, frequency
+):
+    air, mesh, velocities = rounded
+
+    def ours(mesh):
+        return impedance_matrix(assemble(mesh), 2 * np.pi * frequency, air)[0]
+
+    known = peer.peer_slopes(peer.peer_mesh(mesh), mesh, velocities, air, frequency)
+    for velocity, slope in zip(velocities, known, strict=True):
+        found = differences(ours, mesh, velocity)
+        assert np.abs(found - slope).max() < 2e-5 * np.abs(slope).max()
+
+
+def test_symbolic_shape_derivatives_are_differences_of_the_librarys_own(peer, rounded):
+    air, mesh, velocities = rounded
+    known = peer.peer_slopes(peer.peer_mesh(mesh), mesh, velocities, air, FREQUENCIES[2])
+
+    def theirs(mesh):
+        return peer.peer_two_port(peer.peer_mesh(mesh), mesh, air, FREQUENCIES[2])
+
+    for velocity, slope in zip(velocities, known, strict=True):
+        found = differences(theirs, mesh, velocity)
+        assert np.abs(found - slope).max() < 2e-5 * np.abs(slope).max()
