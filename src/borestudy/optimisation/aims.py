@@ -56,10 +56,14 @@ class Limits:
 
 @dataclass(frozen=True)
 class Walls:
-    """How far the wall lies outside one that exists, at k places, and its derivative, (k, n)."""
+    """How far the wall lies outside one that exists, at k places, and its derivative, (k, n).
+
+    The places' positions along the axis may be left out.
+    """
 
     gap: Real
     slopes: Real
+    positions: Real = field(default_factory=lambda: np.zeros(0))
 
     @classmethod
     def none(cls, count: int) -> "Walls":

@@ -122,7 +122,7 @@ class Search:
         Before there is any, a figure is taken not to change.
         """
         slopes = point.slopes.copy()
-        missing = np.isnan(slopes).any(axis=1)
+        missing = np.isnan(slopes)
         known = self.path[-1].point if self.path else replace(point, slopes=0 * slopes)
         before = np.nan_to_num(known.slopes)
         moved = point.x - known.x
