@@ -38,7 +38,9 @@ def result_of(
     Parameters
     ----------
     asked : Granting
+        The wish.
     found : Found
+        What the search found.
     cases : sequence of CaseResults
         Results of each solve of the search; None without a mesh.
     aims : sequence of Aim
