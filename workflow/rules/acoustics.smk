@@ -7,6 +7,8 @@ Another termination does not solve a two-port again.
 rule two_port:
     input:
         meshes=rules.mesh.output.acoustics,
+        bore=rules.mesh.output.bore,
+        dimensions=rules.mesh.output.dimensions,
         air=LAYOUT.air_of_case,
     output:
         stored=result("cases/{case}/two_port.npz"),

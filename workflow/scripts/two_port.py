@@ -2,6 +2,7 @@
 
 from borestudy.stages.acoustics import two_port_stage
 from borestudy.stages.air import read_air
+from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.stages.jobs import log_to
 
 log_to(snakemake.log[0], f"two_port {snakemake.wildcards.case}")
@@ -12,4 +13,6 @@ two_port_stage(
     tuple(snakemake.params.range_Hz),
     snakemake.params.walls,
     snakemake.output.stored,
+    read_bore(snakemake.input.bore),
+    read_dimensions(snakemake.input.dimensions),
 )

@@ -1,6 +1,7 @@
 """Assemble the real symmetric matrices of the acoustic operator on a mesh."""
 
 import numpy as np
+from numpy.typing import NDArray
 from skfem import Basis, MeshTri2, asm
 from skfem.element import ElementTriP2, ElementTriP3
 
@@ -9,7 +10,10 @@ from borestudy.acoustics.operator import AffineOperator, Port
 from borestudy.acoustics.walls import Real, Walls, power_count
 from borestudy.fem.facets import facet_basis
 
+Whole = NDArray[np.int64]
 PORT_NAMES = ("rim_plane", "shank_end")
+#: Degrees of quadrature for pressures of order 2, in the bore, on ports and on the wall.
+VOLUME_ORDER, FACET_ORDER, WALL_ORDER = 6, 8, 8
 
 
 def pressure_basis(mesh: MeshTri2, order: int = 2) -> Basis:
@@ -21,41 +25,53 @@ def pressure_basis(mesh: MeshTri2, order: int = 2) -> Basis:
     return Basis(mesh, element, intorder=2 * order + 2)
 
 
-def _outward_tangent(mesh: MeshTri2, facet: int, vertex: int) -> Real:
-    """Direction of a curved facet at one of its ends, pointing out through that end."""
-    first, second = mesh.facets[:, facet]
-    other = second if first == vertex else first
-    # the facet's own middle node: geometry degrees of freedom are vertices, then facets
-    middle = mesh.doflocs[:, mesh.dofs.facet_dofs[0, facet]]
-    here, there = mesh.doflocs[:, vertex], mesh.doflocs[:, other]
-    tangent = 3 * here - 4 * middle + there
-    return np.asarray(tangent / np.linalg.norm(tangent))
+def port_edge(mesh: MeshTri2, name: str) -> tuple[Whole, Whole]:
+    """Nodes of the wall's and of the port's facet that meet at the port's edge.
+
+    Each the edge itself, the facet's other end and its middle, shape (3,).
+    """
+    facets = np.atleast_1d(mesh.boundaries[name])
+    wall_facets = np.atleast_1d(mesh.boundaries["wall"])
+    shared = np.intersect1d(mesh.facets[:, facets], mesh.facets[:, wall_facets])
+    if len(shared) != 1:
+        raise ValueError(f"boundary '{name}' must meet 'wall' at one edge, found {len(shared)}")
+    found = []
+    for chosen in (wall_facets, facets):
+        (first, second), facet = next(
+            (mesh.facets[:, f], f) for f in chosen if shared[0] in mesh.facets[:, f]
+        )
+        other = second if first == shared[0] else first
+        # the facet's own middle node: geometry degrees of freedom are vertices, then facets
+        found.append(np.array([shared[0], other, mesh.dofs.facet_dofs[0, facet]]))
+    return found[0], found[1]
+
+
+def edge_figures(points: Real) -> tuple[float, float, float]:
+    """Radius, curvature and weight of an edge at the nodes of `port_edge` after another, (2, 6)."""
+    tangents = (
+        3 * points[:, 0] - 4 * middle + other
+        for other, middle in (points[:, 1:3].T, points[:, 4:].T)
+    )
+    along, across = (each / np.linalg.norm(each) for each in tangents)
+    normal = np.array([across[1], -across[0]])
+    radius = float(points[1, 0])
+    # the wall is the graph of a radius: the radial part of its normal is its axial direction
+    curvature = abs(float(along[0])) / radius
+    return radius, curvature, 2 * np.pi * radius / abs(float(along @ normal))
 
 
 def build_port(mesh: MeshTri2, basis: Basis, name: str) -> Port:
     """Loads and edge geometry of the port called ``name``."""
     facets = np.atleast_1d(mesh.boundaries[name])
-    surface = asm(forms.port_flow, facet_basis(mesh, basis.elem, facets, intorder=8))
-    wall_facets = np.atleast_1d(mesh.boundaries["wall"])
-    port_vertices = np.unique(mesh.facets[:, facets])
-    shared = np.intersect1d(port_vertices, np.unique(mesh.facets[:, wall_facets]))
-    if len(shared) != 1:
-        raise ValueError(f"boundary '{name}' must meet 'wall' at one edge, found {len(shared)}")
-    vertex = int(shared[0])
-    wall_facet = next(f for f in wall_facets if vertex in mesh.facets[:, f])
-    port_facet = next(f for f in facets if vertex in mesh.facets[:, f])
-    along = _outward_tangent(mesh, wall_facet, vertex)
-    across = _outward_tangent(mesh, port_facet, vertex)
-    normal = np.array([across[1], -across[0]])
-    radius = float(mesh.p[1, vertex])
-    weight = 2 * np.pi * radius / abs(float(along @ normal))
+    surface = asm(forms.port_flow, facet_basis(mesh, basis.elem, facets, intorder=FACET_ORDER))
+    nodes = np.concatenate(port_edge(mesh, name))
+    radius, curvature, weight = edge_figures(mesh.doflocs[:, nodes])
     edge = np.zeros(basis.N)
-    edge[basis.nodal_dofs[0, vertex]] = weight
-    # the wall is the graph of a radius: the radial part of its normal is its axial direction
+    edge[basis.nodal_dofs[0, nodes[0]]] = weight
     return Port(
         area=float(surface.sum()),
         edge_radius=radius,
-        edge_curvature=abs(float(along[0])) / radius,
+        edge_curvature=curvature,
         edge_weight=weight,
         surface=np.asarray(surface),
         edge=edge,

@@ -67,7 +67,7 @@ def reduce_operator(
     lowest_frequency: float,
     highest_frequency: float,
     largest_snapshot_count: int = LARGEST_SNAPSHOT_COUNT,
-) -> tuple[AffineOperator, Reduction]:
+) -> tuple[AffineOperator, Reduction, Real | None]:
     """Reduced operator over a range of frequencies.
 
     Parameters
@@ -87,6 +87,8 @@ def reduce_operator(
         Small and dense; the sparse one itself where the tolerance was not reached.
     reduction : Reduction
         How it was made, and the error that remains.
+    basis : ndarray, shape (n, n_reduced)
+        What the operator was projected on; None where the tolerance was not reached.
     """
     # dense enough for the slow change at the low end and for the dips at the high one
     spaced = (space(lowest_frequency, highest_frequency, CANDIDATES // 2)
@@ -121,7 +123,7 @@ def reduce_operator(
         passes = passes + 1 if passed else 0
         chosen.append(worst)
 
-    reduced = _compressed(projection, floor)
+    reduced, basis = _compressed(projection, floor)
     held_out = np.geomspace(lowest_frequency, highest_frequency, 2 * HELD_OUT + 1)[1::2]
     exact = impedance_matrix(operator, 2 * np.pi * held_out, air)
     error = _relative_error(impedance_matrix(reduced, 2 * np.pi * held_out, air), exact, floor)
@@ -133,7 +135,7 @@ def reduce_operator(
             len(chosen), error, TOLERANCE, lowest_frequency, highest_frequency,
         )  # fmt: skip
     reduction = Reduction(frequencies[chosen], np.array(residuals), solve_residual, error, failed)
-    return (operator if failed else reduced), reduction
+    return (operator, reduction, None) if failed else (reduced, reduction, basis)
 
 
 def _relative_error(found: NDArray, exact: NDArray, floor: float) -> float:
@@ -154,8 +156,8 @@ def _estimated_error(
     return np.asarray(np.max(product * scale / (np.abs(impedance) + floor), axis=(1, 2)))
 
 
-def _compressed(projection: Projection, floor: float) -> AffineOperator:
-    """Reduced operator without the directions that no pressure needs.
+def _compressed(projection: Projection, floor: float) -> tuple[AffineOperator, Real]:
+    """Reduced operator without the directions that no pressure needs, and its basis.
 
     The pressures at all candidates, each of unit size, are ordered by their singular vectors.
     Every evaluation costs the cube of the basis's size, and small directions are needed only while
@@ -167,7 +169,10 @@ def _compressed(projection: Projection, floor: float) -> AffineOperator:
     scaled = np.moveaxis(driven / np.where(sizes > 0, sizes, 1), 1, 0).reshape(len(driven[0]), -1)
     parts = np.hstack([scaled.real, scaled.imag])
     directions, shares, _ = np.linalg.svd(parts, full_matrices=False)
-    smaller = projected(whole, directions[:, shares > NEEDED])
+    needed = directions[:, shares > NEEDED]
+    smaller = projected(whole, needed)
     exact = impedance_of(whole, omega, air, driven)
     found = impedance_matrix(smaller, omega, air)
-    return whole if _relative_error(found, exact, floor) > TOLERANCE else smaller
+    if _relative_error(found, exact, floor) > TOLERANCE:
+        return whole, projection.basis
+    return smaller, projection.basis @ needed

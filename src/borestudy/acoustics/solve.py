@@ -15,6 +15,7 @@ from borestudy.acoustics import uncertainty
 from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.mouthpiece import equivalent_lengths, mouthpiece_figures
 from borestudy.acoustics.result import AcousticResult, ReducedBasis, Resonance
+from borestudy.acoustics.sensitivity import slopes_by_dimension
 from borestudy.acoustics.termination import Termination, frequency_cautions
 from borestudy.acoustics.two_port import TwoPort, driven_at_rim, input_impedance, two_port_matrix
 from borestudy.acoustics.uncertainty import QUANTITIES, WALL_SHARE, levels_quantity
@@ -58,7 +59,13 @@ def acoustic_result(
         {name: basis_error + wall_share.get(name, 0.0) + left[name] for name in QUANTITIES}
         for left in truncation
     ]
-    resonances = _resonances(peaks, shares, equivalent_lengths(two_port, frequencies))
+    levels = np.stack([_matched(level, frequencies) for level in peaks])
+    resonances = _resonances(levels, shares, equivalent_lengths(two_port, frequencies))
+    if two_port.dimensions:
+        slopes = slopes_by_dimension(two_port, termination, levels)
+        resonances = [
+            replace(peak, by_dimension=each) for peak, each in zip(resonances, slopes, strict=True)
+        ]
     if fundamental is not None:
         harmonics = zip(*peaks_of.nearest_harmonics(frequencies, fundamental), strict=True)
         resonances = [
@@ -147,12 +154,11 @@ def _matched(peaks: Real, frequencies: Real) -> Real:
 
 
 def _resonances(
-    peaks: Sequence[Real], shares: Sequence[Mapping[str, float]], lengths: Sequence[Quantity | None]
+    levels: Real, shares: Sequence[Mapping[str, float]], lengths: Sequence[Quantity | None]
 ) -> list[Resonance]:
-    """The finest level's peaks, each with its like on every other level."""
-    levels = np.stack([_matched(level, peaks[-1][:, 0]) for level in peaks], axis=-1)
+    """The finest level's peaks, from their figures on each level, (n_levels, n_peaks, 3)."""
     found = []
-    for figures, share, length in zip(levels, shares, lengths, strict=True):
+    for figures, share, length in zip(np.moveaxis(levels, 0, -1), shares, lengths, strict=True):
         named = zip(figures, QUANTITIES.items(), strict=True)
         pitch, Q, peak = (levels_quantity(each, unit, share[key]) for each, (key, unit) in named)
         one = Resonance(frequency=pitch, Q=Q, impedance_peak=peak, equivalent_length=length)

@@ -10,9 +10,12 @@ from skfem import MeshTri2
 from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import AffineOperator, impedance_matrix
 from borestudy.acoustics.reduced_basis import Reduction, reduce_operator
+from borestudy.acoustics.shape import operator_derivatives
 from borestudy.acoustics.termination import Ratio, Termination
 from borestudy.acoustics.walls import Complex, Real, Walls
 from borestudy.air import Air
+from borestudy.bore import Bore, Dimension
+from borestudy.fem.motion import node_velocities
 
 
 @dataclass(frozen=True)
@@ -71,8 +74,10 @@ def solve_two_port(
     lowest_frequency: float,
     highest_frequency: float,
     walls: Walls = "curved",
+    bore: Bore | None = None,
+    dimensions: Sequence[Dimension] = (),
 ) -> TwoPort:
-    """Two-port of a bore on every mesh level.
+    r"""Two-port of a bore on every mesh level.
 
     Parameters
     ----------
@@ -84,12 +89,23 @@ def solve_two_port(
         Range in which the reduced models meet their tolerance.
     walls : str
         "lossless", "plain" or "curved".
+    bore : Bore, optional
+        What was meshed; needed for derivatives.
+    dimensions : sequence of Dimension, optional
+        Dimensions of that bore by which every matrix gets its derivative.
 
     Raises
     ------
     ValueError
-        Unless the range is positive and ascending.
+        Unless the range is positive and ascending; if there are dimensions without their bore.
+
+    Notes
+    -----
+    The derivatives are projected on the basis of the bore as it is.  The derivative of an impedance
+    lacks what the basis lacks of a pressure, where the impedance itself lacks its square.
     """
+    if dimensions and bore is None:
+        raise ValueError("derivatives by dimensions need the bore that was meshed")
     found = f"found {lowest_frequency:g} Hz to {highest_frequency:g} Hz (example: 50 Hz to 5000 Hz)"
     if not lowest_frequency > 0:
         raise ValueError(f"resonance.from must be above 0 Hz; {found}")
@@ -98,9 +114,21 @@ def solve_two_port(
     ends, models = (lowest_frequency, highest_frequency), []
     for mesh in meshes:
         operator = assemble(mesh, walls)
-        reduced = reduce_operator(operator, air, *ends)
-        models.append(ReducedModel(*reduced, operator.unknowns, float(mesh.p[1].max())))
-    return TwoPort(tuple(models), air, *ends)
+        reduced, reduction, basis = reduce_operator(operator, air, *ends)
+        derivatives: tuple[AffineOperator, ...] = ()
+        if bore is not None and dimensions:
+            velocities = node_velocities(mesh, bore, dimensions)
+            derivatives = operator_derivatives(mesh, walls, velocities, basis)
+        sizes = operator.unknowns, float(mesh.p[1].max())
+        models.append(ReducedModel(reduced, reduction, *sizes, derivatives))
+    return TwoPort(
+        tuple(models),
+        air,
+        *ends,
+        dimensions=tuple(one.key for one in dimensions),
+        units=tuple(one.unit for one in dimensions),
+        values=tuple(one.value for one in dimensions),
+    )
 
 
 def two_port_matrix(two_port: TwoPort, frequencies: ArrayLike, level: int = -1) -> Complex:

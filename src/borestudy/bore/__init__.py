@@ -9,10 +9,11 @@ from borestudy.bore.readings import doubtful_stations
 from borestudy.bore.segment import Segment
 from borestudy.bore.stations import bore_from_stations
 from borestudy.bore.tolerances import ALL_DIAMETERS, Tolerance, tolerances_of
-from borestudy.bore.variation import Dimension, places_on_wall, variation
+from borestudy.bore.variation import IN_SI, Dimension, places_on_wall, variation
 
 __all__ = [
     "ALL_DIAMETERS",
+    "IN_SI",
     "Bore",
     "BoreDescription",
     "BoreError",

@@ -15,6 +15,8 @@ from numpy.typing import ArrayLike, NDArray
 from borestudy.bore.bore import Bore
 from borestudy.bore.segment import Segment
 
+#: Units that people are told a dimension in, in SI.
+IN_SI = {"mm": 1e-3, "deg": np.pi / 180, "": 1.0}
 #: Points of a segment from which the nearest one is sought, and steps of that search.
 SAMPLES, SEARCH_STEPS = 33, 8
 #: Part of a segment's size that a point may lie outside the box round it.

@@ -107,7 +107,14 @@ def solve_case(
 
 def _sound(bore: Bore, dimensions: Sequence[Dimension], question: Question) -> AcousticResult:
     meshes = mesh_ladder(bore, ACOUSTICS.at(question.resolution))
-    two_port = solve_two_port(meshes, question.air, *question.frequency_range, question.walls)
+    two_port = solve_two_port(
+        meshes,
+        question.air,
+        *question.frequency_range,
+        question.walls,
+        bore=bore,
+        dimensions=dimensions,
+    )
     end = build_termination(
         question.termination, bore.shank_radius, question.walls, question.air_column
     )

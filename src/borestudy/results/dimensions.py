@@ -1,13 +1,10 @@
 """A bore's dimensions as results know them: in people's units, with the derivatives of volumes."""
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from borestudy.bore import Bore, BoreDescription, Dimension, describe
+from borestudy.bore import IN_SI, Bore, BoreDescription, Dimension, describe
 
-#: SI values of a dimension's units, a pure number's among them.
-IN_SI = {"mm": 1e-3, "deg": math.pi / 180, "": 1.0}
 #: How far a dimension is changed either way for the derivative of a volume [SI].
 STEP = 1e-6
 #: Fields of `BoreDescription` with a volume [cm³].

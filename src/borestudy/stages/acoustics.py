@@ -14,6 +14,7 @@ from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import solve_two_port
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
+from borestudy.bore import Bore, Dimension
 from borestudy.files import replacing
 from borestudy.mesh.read import read_mesh
 from borestudy.mesh.unmeshed import MARK, mark_unmeshed, why_unmeshed
@@ -31,13 +32,19 @@ def two_port_stage(
     frequency_range: tuple[float, float],
     walls: Walls,
     output: Path | str,
+    bore: Bore | None = None,
+    dimensions: Sequence[Dimension] = (),
 ) -> None:
-    """Solve the bore on each mesh, coarsest first; write the two-port, good in a range [Hz]."""
+    """Solve the bore on each mesh, coarsest first; write the two-port, good in a range [Hz].
+
+    It has derivatives by the dimensions of the bore that are given.
+    """
     if (reason := why_unmeshed(*meshes)) is not None:
         mark_unmeshed([output], reason)
         return
     levels = [read_mesh(path) for path in meshes]
-    save_two_port(solve_two_port(levels, air, *frequency_range, walls), output)
+    found = solve_two_port(levels, air, *frequency_range, walls, bore, dimensions)
+    save_two_port(found, output)
 
 
 def resonance_stage(
