@@ -2,7 +2,7 @@
 
 import html
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 
@@ -16,13 +16,17 @@ from borestudy.report import labels
 from borestudy.report.captions import text
 from borestudy.report.figures.case import reference_rate
 from borestudy.report.figures.comparison_errors import COMPARISON_ERRORS
+from borestudy.report.figures.sensitivities import RANKED
+from borestudy.report.figures.sensitivities_along import ALONG
 from borestudy.report.methods import method_numbers
+from borestudy.report.sentences.dimensions import dimension_sentences
 from borestudy.report.tables import flow
 from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.comparison_errors import (
     printed_comparison_errors,
     printed_every_comparison,
 )
+from borestudy.report.tables.dimensions import printed_dimensions
 from borestudy.report.tables.layout import SIZES, Table, build_table, unbroken
 from borestudy.report.tables.verification import not_passed, printed_verification
 from borestudy.report.topic import FLOW, Topic
@@ -42,6 +46,7 @@ class ResultTables:
     stream: pd.DataFrame = field(default_factory=pd.DataFrame)
     energy: pd.DataFrame = field(default_factory=pd.DataFrame)
     separations: pd.DataFrame = field(default_factory=pd.DataFrame)
+    sensitivities: pd.DataFrame = field(default_factory=pd.DataFrame)
     tolerances: pd.DataFrame = field(default_factory=pd.DataFrame)
     budget: pd.DataFrame = field(default_factory=pd.DataFrame)
     benchmarks: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -102,23 +107,20 @@ def write_report(path: Path, report: StudyReport) -> None:
     environment.filters |= {"breakable": breakable, "unbroken": unbroken}
     tables, made_from = report.tables.with_labels(report.labels), report.provenance
     failed, unmeshed = not_passed(tables.verification)
-    numbered = [
-        (
-            number,
-            record,
-            Markup(inline_svg(record.svg_path.read_text("utf-8"), record.name, record.alt)),
-        )
-        for number, record in enumerate(report.figures, start=1)
-    ]
+    rate = _rate(tables)
+    of_dimensions, measured = (RANKED, ALONG), (COMPARISON_ERRORS,)
+    pictures = numbered(report.figures, (of_dimensions, None, measured))
     page = environment.get_template("report.html.j2").render(
         report=report,
         failed=failed,
         unmeshed=unmeshed,
         unverified=tables.verification.empty,
         comparisons=printed_comparisons(tables.comparison, tables.flow, report.topic),
-        tables=printed_tables(tables, report.labels),
-        pictures=[one for one in numbered if one[1].name != COMPARISON_ERRORS],
-        measured=[one for one in numbered if one[1].name == COMPARISON_ERRORS],
+        tables=printed_tables(tables, report.labels, rate),
+        dimensions=dimension_sentences(tables.sensitivities, rate),
+        pictures_of_dimensions=pictures[0],
+        pictures=pictures[1],
+        measured=pictures[2],
         numbers=method_numbers(),
         settings=flatten(made_from.settings),
         air=[(labels.label_of(name), labels.plain(it, 5)) for name, it in made_from.air.items()],
@@ -129,15 +131,40 @@ def write_report(path: Path, report: StudyReport) -> None:
         unfinished.write_text(page, encoding="utf-8")
 
 
-def printed_tables(tables: ResultTables, words: Mapping[str, str]) -> dict[str, Table | None]:
+def _rate(tables: ResultTables) -> float | None:
+    """The flow rate [L/s] that the comparison is about; None where no flow was computed."""
+    return None if tables.flow.empty else reference_rate(tables.comparison, tables.flow)
+
+
+def numbered(
+    figures: Sequence[FigureRecord], sections: Sequence[Sequence[str] | None]
+) -> list[list[tuple[int, FigureRecord, Markup]]]:
+    """Number figures as they come on the page, section by section, and read their drawings.
+
+    A section has the figures of its names; that of None has those of no other.
+    """
+    of_others = {name for names in sections for name in names or ()}
+    count, found = 0, []
+    for names in sections:
+        mine = [one for one in figures if (one.name in (names or of_others)) != (names is None)]
+        drawings = [inline_svg(one.svg_path.read_text("utf-8"), one.name, one.alt) for one in mine]
+        numbers = range(count + 1, count + 1 + len(mine))
+        found.append([*zip(numbers, mine, map(Markup, drawings), strict=True)])
+        count += len(mine)
+    return found
+
+
+def printed_tables(
+    tables: ResultTables, words: Mapping[str, str], rate: float | None
+) -> dict[str, Table | None]:
     """The tables by the names that the template has for them; None where there is no row."""
-    rate = reference_rate(tables.comparison, tables.flow) if len(tables.energy) else 0.0
-    made = {
+    made: dict[str, tuple[pd.DataFrame, Callable[[pd.DataFrame], Table | None]]] = {
         "flow": (tables.flow, flow.printed_flow),
         "flow_parts": (tables.flow, flow.printed_flow_parts),
         "flow_changes": (tables.flow, flow.printed_flow_changes),
         "extremes": (tables.flow, flow.printed_extremes),
-        "energy": (tables.energy, lambda table: flow.printed_energy(table, rate)),
+        "energy": (tables.energy, lambda table: flow.printed_energy(table, rate or 0.0)),
+        "dimensions": (tables.sensitivities, lambda table: printed_dimensions(table, rate)),
         "separations": (tables.separations, flow.printed_separations),
         "stream": (tables.stream, flow.printed_stream),
         "verification": (tables.verification, printed_verification),

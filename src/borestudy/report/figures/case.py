@@ -1,7 +1,7 @@
 """One case as the figures need it: its outline, its results, and where the fields are."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -93,7 +93,8 @@ def reference_rate(comparison: pd.DataFrame, flow: pd.DataFrame) -> float:
 class PicturedStudy:
     """What the figures of a study are drawn from: its cases and the tables of these names.
 
-    `varied` are the columns of `comparison` that hold the varied dimensions.
+    `varied` are the columns of `comparison` that hold the varied dimensions.  The table of
+    sensitivities has no row where none were computed.
     """
 
     cases: Sequence[CaseView]
@@ -101,6 +102,7 @@ class PicturedStudy:
     flow: pd.DataFrame
     impedance: pd.DataFrame
     varied: Sequence[str]
+    sensitivities: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     @property
     def shown(self) -> list[CaseView]:

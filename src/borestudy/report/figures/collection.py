@@ -8,6 +8,8 @@ from borestudy.report.figures import along, impedance, trends
 from borestudy.report.figures.bores import draw_bores, draw_mesh
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.pressure import draw_pressure_drop
+from borestudy.report.figures.sensitivities import draw_ranked
+from borestudy.report.figures.sensitivities_along import draw_along
 from borestudy.report.figures.sound_field import draw_resonance_field
 from borestudy.report.figures.throat_entries import draw_throat_entries
 from borestudy.report.figures.trade_off import draw_study as draw_trade_off
@@ -41,5 +43,6 @@ def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list
     is_there = {RESONANCE: len(study.impedance) > 0, FLOW: len(study.rates) > 0}
     topics = sorted(FIGURES, key=lambda word: word != topic)
     draws = [draw for word in topics if is_there[word] for draw in FIGURES[word]]
-    made = [draw(study, directory) for draw in (draw_bores, *draws, draw_trade_off, draw_mesh)]
+    last = (draw_trade_off, draw_mesh, draw_ranked, draw_along)
+    made = [draw(study, directory) for draw in (draw_bores, *draws, *last)]
     return [record for record in made if record is not None]

@@ -1,0 +1,210 @@
+"""What a thousandth of an inch on each dimension does to each quantity, ranked."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from borestudy.drawing import style
+from borestudy.drawing.lettering import lines_of, wrapped
+from borestudy.report.captions import save, text
+from borestudy.report.effects import (
+    RESISTANCE,
+    RESONANCE,
+    SLOPE,
+    Effect,
+    Effects,
+    effects_of,
+    peaks_of,
+    signed,
+)
+from borestudy.report.figures.case import PicturedStudy, reference_rate
+from borestudy.rounding import MINUS
+
+RANKED = "sensitivities"
+#: Peaks of an air column that are shown, where it has them: one of each of the usual registers.
+PEAKS, PEAKS_SHOWN = (2, 4, 6, 8), 4
+#: As many of the largest effects are shown in a panel, and none that are so many times smaller.
+BARS, LEAST = 10, 1e-3
+#: Heights of a bar with its words, of a panel's titles and scale, and of the legend [mm].
+BAR_MM, HEAD_MM, TOP_MM = 3.6, 15.0, 13.0
+#: Widest line of a dimension's words [mm]; a bar's height for two lines.
+LABEL_MM, TALL = 36.0, 2.1
+#: Colours of an effect that makes a quantity larger, and of one that makes it smaller.
+MORE, LESS = style.COLOURS[0], style.COLOURS[1]
+BAND: Any = {"color": "#b5b5b5", "alpha": 0.55, "linewidth": 0, "zorder": 0.6}
+#: Share of a panel that a printed figure takes beside its bar.
+ROOM = 0.42
+
+
+def shown_peaks(numbers: Sequence[int]) -> list[int]:
+    """The peaks that are shown of those of some numbers."""
+    usual = [number for number in PEAKS if number in numbers]
+    return usual if len(usual) == PEAKS_SHOWN else style.sample(numbers, PEAKS_SHOWN)
+
+
+def quantities_shown(table: pd.DataFrame, rate: float | None) -> list[Effects]:
+    """The quantities of the first case that have a panel, in the figure's order."""
+    peaks = [f"peak {number}" for number in shown_peaks(peaks_of(table))]
+    sounds = [RESONANCE, *peaks, "resonance Q", "resonance impedance"]
+    found = [effects_of(table, name) for name in sounds]
+    if rate is not None:
+        found += [effects_of(table, name, rate) for name in (RESISTANCE, SLOPE)]
+    return [one for one in (*found, effects_of(table, "cup volume")) if one is not None]
+
+
+@style.styled
+def draw_ranked(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
+    """Draw what 0.001 in of each dimension does to each quantity of the first case."""
+    panels = quantities_shown(study.sensitivities, rate_shown(study))
+    if not panels:
+        return None
+    columns = min(2, len(panels))
+    shown = [_largest(one) for one in panels]
+    heights = [
+        max(_places(bars)[1] for bars in shown[start : start + columns])
+        for start in range(0, len(shown), columns)
+    ]
+    drawing = style.figure(TOP_MM + HEAD_MM * len(heights) + BAR_MM * sum(heights))
+    grid = drawing.subplots(len(heights), columns, squeeze=False, height_ratios=heights)
+    for place, (axes, one, bars) in enumerate(zip(grid.flat, panels, shown, strict=False)):
+        _draw_panel(axes, one, bars, heights[place // columns])
+    style.hide_unused(grid, len(panels))
+    drawing.supxlabel("effect of 0.001 in (0.0254 mm) more on the dimension", fontsize=8.5)
+    every = [one for bars in shown for one in bars]
+    explain(drawing, panels, every)
+    left_out = any(len(bars) < len(one.effects) for bars, one in zip(shown, panels, strict=True))
+    words = {
+        "case": study.cases[0].label,
+        "quantities": len(panels),
+        "hatched": "" if all(one.is_of_length for one in every) else text(RANKED, "of_range"),
+        "stations": text(RANKED, "radii") if any(one.position is not None for one in every) else "",
+        "some": text(RANKED, "largest", count=BARS) if left_out else "",
+    }
+    return save(drawing, directory, RANKED, **words)
+
+
+def rate_shown(study: PicturedStudy) -> float | None:
+    """The flow rate [L/s] that the comparison is about; None where no flow was computed."""
+    return None if study.flow.empty else reference_rate(study.comparison, study.flow)
+
+
+def _largest(found: Effects) -> list[Effect]:
+    """The effects that are shown: the largest of lengths, then of all else."""
+    least = LEAST * max(abs(one.value) for one in found.effects)
+    seen = [one for one in found.effects if one.value and abs(one.value) >= least]
+    others = [one for one in seen if not one.is_of_length][: BARS // 2]
+    return [one for one in seen if one.is_of_length][: BARS - len(others)] + others
+
+
+def _places(bars: Sequence[Effect]) -> tuple[list[float], float]:
+    """Middles of the bars from the top down, and where the last one ends."""
+    places, end, of_length = [], 0.0, True
+    for one in bars:
+        end += 0.4 * (of_length and not one.is_of_length)
+        of_length = one.is_of_length
+        height = TALL if lines_of([_label(one)]) > 1 else 1.0
+        places.append(end + height / 2)
+        end += height
+    return places, end
+
+
+def _draw_panel(axes: Any, found: Effects, bars: Sequence[Effect], height: float) -> None:
+    """One quantity: bars from the largest down, each with its signed figure, on the noise."""
+    places, _ = _places(bars)
+    for place, one in zip(places, bars, strict=True):
+        colour = MORE if one.value > 0 else LESS
+        look: Any = {"color": colour} if one.is_of_length else hatched(colour)
+        axes.barh(place, one.value, 0.66, **look, zorder=2)
+        error = one.uncertainty or 0.0
+        if error:
+            axes.plot([one.value - error, one.value + error], [place] * 2, "k-", linewidth=0.9)
+        side = 1 if one.value > 0 else -1
+        axes.annotate(
+            signed(one.value),
+            (max(side * one.value, side * one.value + error) * side, place),
+            (3 * side, 0),
+            textcoords="offset points",
+            va="center",
+            ha="left" if side > 0 else "right",
+            fontsize=8,
+        )
+    lengths = sum(one.is_of_length for one in bars)
+    if lengths < len(bars):
+        axes.axhline(places[lengths] - 0.75, color=style.GREY, linewidth=0.6, linestyle=":")
+    axes.axvline(0, color="black", linewidth=0.8, zorder=2.5)
+    _limit(axes, found, bars)
+    axes.set_ylim(height + 0.1, -0.1)
+    axes.set_yticks(places, [_label(one) for one in bars])
+    axes.spines["left"].set_visible(False)
+    axes.tick_params(axis="y", length=0)
+    axes.grid(visible=False, axis="y")
+    axes.xaxis.set_major_locator(MaxNLocator(4))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: signed(value, 3)))
+    axes.set_title(f"{found.words}, {found.unit}", loc="left", fontweight="bold", pad=13)
+    axes.annotate(
+        ", ".join(word for word in (found.at_rate, noise_words(found)) if word),
+        (0, 1),
+        (0, 3),
+        xycoords="axes fraction",
+        textcoords="offset points",
+        fontsize=8,
+        color=style.GREY,
+    )
+
+
+def _label(effect: Effect) -> str:
+    """A dimension in words, with its step where that is no length."""
+    words = effect.label if effect.is_of_length else f"{effect.label} (1 %)"
+    return "\n".join(wrapped(words, LABEL_MM, 8).split("\n")[:2])
+
+
+def hatched(colour: str) -> dict[str, Any]:
+    """The look of a bar of what is no length."""
+    return {"facecolor": "white", "edgecolor": colour, "hatch": "//////", "linewidth": 0.9}
+
+
+def noise_words(found: Effects) -> str:
+    """What the numerical noise of a quantity is."""
+    if found.noise is None:
+        return "noise floor not known"
+    if found.noise == 0:
+        return "no numerical noise"
+    return f"noise floor ±{signed(found.noise)[1:]} {found.unit}"
+
+
+def _limit(axes: Any, found: Effects, bars: Sequence[Effect]) -> None:
+    """Let all bars and their figures be seen, and as much of the noise as does not dwarf them."""
+    ends = [one.value + side * (one.uncertainty or 0.0) for one in bars for side in (-1, 1)]
+    low, high = min(0.0, *ends), max(0.0, *ends)
+    span = high - low
+    noise = min(found.noise or 0.0, span)
+    below = any(one.value < 0 for one in bars)
+    above = any(one.value > 0 for one in bars)
+    axes.set_xlim(
+        min(low - (ROOM if below else 0.04) * span, -1.1 * noise),
+        max(high + (ROOM if above else 0.04) * span, 1.1 * noise),
+    )
+    if found.noise:
+        axes.axvspan(-found.noise, found.noise, **BAND)
+
+
+def explain(drawing: Any, panels: Sequence[Effects], shown: Sequence[Effect]) -> None:
+    """A legend of colours, band, hatching and bars, as far as they are there."""
+    looks: dict[str, Any] = {}
+    if any(one.value > 0 for one in shown):
+        looks["+ raises it"] = Patch(color=MORE)
+    if any(one.value < 0 for one in shown):
+        looks[f"{MINUS} lowers it"] = Patch(color=LESS)
+    if any(one.noise for one in panels):
+        looks["noise floor"] = Patch(**BAND)
+    if not all(one.is_of_length for one in shown):
+        looks["1 % of its range"] = Patch(**hatched(style.GREY))
+    if any(one.uncertainty for one in shown):
+        looks["uncertainty"] = Line2D([], [], color="black", linewidth=0.9)
+    where: Any = {"loc": "outside upper center", "ncols": len(looks)}
+    drawing.legend(list(looks.values()), list(looks), columnspacing=1.4, **where)
