@@ -34,7 +34,7 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
     results = results_of_cases(study, folder)
     labels = case_labels(study)
     varied = varied_columns(results)
-    tables = _tables(folder, "comparison", "flow", "impedance")
+    tables = _tables(folder, "comparison", "flow", "impedance", "sensitivities")
     pictured = PicturedStudy(
         cases=[
             read_case(
@@ -82,7 +82,7 @@ def make_report(
     told = read_json(folder / "answers.json")
     tables = _tables(
         folder, "comparison", "flow", "verification", "stream", "energy", "separations",
-        "tolerances", "budget",
+        "sensitivities", "tolerances", "budget",
     )  # fmt: skip
     benchmarks = benchmark_summary(read_table(folder / "benchmarks.csv"))
     results = results_of_cases(study, folder)
