@@ -62,7 +62,7 @@ def test_each_quantity_has_its_value_its_unit_of_change_and_its_uncertainty():
     assert head.split("  ")[-1] == FLOW
     assert "800.00 ± 0.10 Hz" in values
     assert units.split() == ["cents", "%"]
-    assert text.splitlines()[-1].split() == ["numerical", "uncertainty", *["±", "0.25"] * 2]
+    assert text.splitlines()[-1].split() == ["noise", "floor", *["±", "0.25"] * 2]
 
 
 def test_of_many_stations_the_strongest_are_told_and_how_many_more_there_are():

@@ -93,11 +93,11 @@ class Sensitivities:
         for _, row in ranked.head(DIMENSIONS).iterrows():
             cells = [_effect(column, row["dimension"]) for column in columns]
             rows.append([row["dimension_label"], _size(row), *cells])
-        rows.append(["numerical uncertainty", "", *(_floor(row) for row in first)])
+        rows.append(["noise floor", "", *(_floor(row) for row in first)])
         left = len(ranked) - DIMENSIONS
         return [
             "Effect of +0.001 in (of a shape or taper: +1 % of its range), to first order; "
-            "~ is within the numerical uncertainty:",
+            "~ is within the noise floor:",
             *aligned(rows),
             *([f"  and {left} more dimensions with less effect"] if left > 0 else []),
             *self._without_number(),
