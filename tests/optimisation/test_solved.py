@@ -1,10 +1,13 @@
 """A bore that is solved in the process gives what the workflow's stages give."""
 
+from dataclasses import replace
+
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.bore import Entry, bore_from_dimensions
+from borestudy.bore import Bore, Entry, bore_from_dimensions, variation
 from borestudy.optimisation.solved import Question, solve_case
+from borestudy.results.reported import reported
 
 RATES = (0.1e-3, 0.2e-3)
 
@@ -50,6 +53,26 @@ def test_one_rate_alone_is_solved_on_the_same_meshes_to_the_same_drop(whole, bor
     assert drops[0] == pytest.approx(drops[1], rel=1e-6)
     levels = [one.quantity("pressure_drop").levels for one in (rate, whole.rates[1])]
     assert levels[0] == pytest.approx(levels[1], rel=1e-6)
+
+
+def test_dimensions_give_slopes_of_the_flow_and_of_the_volumes(bore, question):
+    def build(radius):
+        segments = [
+            replace(one, points=one.points * [1, radius / bore.throat_radius])
+            for one in bore.segments
+        ]
+        return Bore(segments)
+
+    widened = variation(build, bore.throat_radius, key="radius")
+    found = reported(solve_case("slopes", Bore(bore.segments), [widened], question, RATES[:1]))
+    # All radii in proportion: volumes go with the square.
+    assert found["cup volume"].effect("radius", 1e3 * bore.throat_radius).value == pytest.approx(
+        200
+    )
+    # In a slender bore r -> s r at one flow rate takes u to u/s², and both inertia and friction of
+    # the boundary layer's equations to 1/s⁴ of what they were; cup and edge are not slender.
+    drop = found["pressure drop to throat end at 0.1 L/s"]
+    assert drop.effect("radius", 10 * bore.throat_radius).value == pytest.approx(-4, abs=0.12)
 
 
 def test_without_a_rate_there_is_sound_alone(bore, question, whole):

@@ -21,6 +21,7 @@ from borestudy.flow.result import FlowResult
 from borestudy.flow.solve import TOLERANCE
 from borestudy.mesh import ACOUSTICS, ESTIMATE, mesh_ladder
 from borestudy.results.case import CaseResults
+from borestudy.results.dimensions import dimension_values
 from borestudy.results.estimate import estimated_flow
 
 
@@ -102,6 +103,7 @@ def solve_case(
         describe(bore),
         _sound(bore, dimensions, question),
         estimated_flow(flow, way),
+        dimensions=dimension_values(bore, dimensions),
     )
 
 
@@ -139,6 +141,7 @@ def _flow(
             question.inlet,
             transition=question.transition,
             tolerance=question.tolerance,
+            dimensions=[one.extended(bore, pipe) for one in dimensions] if pipe else dimensions,
         )
     return replace(
         found,

@@ -85,9 +85,10 @@ class Sensitivities:
         ranked = self.of(shown[0])
         columns = [self.of(name).set_index("dimension") for name in shown]
         first = [column.iloc[0] for column in columns]
+        heads = [_in_two(name) for name in shown]
         rows = [
-            ["dimension", "value", *shown],
-            ["", "", *(_with_unit(row) for row in first)],
+            ["", "", *(head for head, _ in heads)],
+            ["dimension", "value", *(rest for _, rest in heads)],
             ["", "", *(WORDS[row["effect_unit"]] for row in first)],
         ]
         for _, row in ranked.head(DIMENSIONS).iterrows():
@@ -96,6 +97,7 @@ class Sensitivities:
         rows.append(["noise floor", "", *(_floor(row) for row in first)])
         left = len(ranked) - DIMENSIONS
         return [
+            *(f"{name}: {_with_unit(row)}" for name, row in zip(shown, first, strict=True)),
             "Effect of +0.001 in (of a shape or taper: +1 % of its range), to first order; "
             "~ is within the noise floor:",
             *aligned(rows),
@@ -134,6 +136,15 @@ def of_case(case: "CaseResults") -> Sensitivities:
     return Sensitivities(sensitivities_table([case]))
 
 
+def _in_two(name: str) -> tuple[str, str]:
+    """A quantity's name in two lines: before and from its flow rate, or its last word."""
+    head, separator, rate = name.partition(" at ")
+    if separator:
+        return head, f"at {rate}"
+    head, _, last = name.rpartition(" ")
+    return head, last
+
+
 def _effect(column: "pd.DataFrame", dimension: str) -> str:
     if dimension not in column.index:
         return NO_VALUE
@@ -149,7 +160,8 @@ def _floor(row: Any) -> str:
 
 def _size(row: Any) -> str:
     unit = row["dimension_unit"]
-    return significant(float(row["dimension_value"])) + (
+    # A straight taper is held as one that is bent by next to nothing.
+    return significant(round(float(row["dimension_value"]), 6)) + (
         "" if is_missing(unit) else f" {spelled(unit)}"
     )
 
