@@ -260,12 +260,15 @@ def relative(slope: Quantity, value: Quantity) -> Quantity:
     if slope.uncertainty is not None and value.uncertainty is not None:
         of_value = slope.value * value.uncertainty / value.value
         error = share * hypot(slope.uncertainty, of_value)
-    levels: tuple[float | None, ...] = ()
-    if len(slope.levels) == len(value.levels):
-        levels = tuple(
-            None if one is None or not whole else 100 * one / abs(whole)
-            for one, whole in zip(slope.levels, value.levels, strict=True)
+    common = min(len(slope.levels), len(value.levels))  # the finest meshes, which both have
+    levels = tuple(
+        None if one is None or not whole else 100 * one / abs(whole)
+        for one, whole in zip(
+            slope.levels[len(slope.levels) - common :],
+            value.levels[len(value.levels) - common :],
+            strict=True,
         )
+    )
     return Quantity(share * slope.value, error, "percent", levels)
 
 
