@@ -8,10 +8,12 @@ import pytest
 import borestudy as bs
 from borestudy.__main__ import main
 from borestudy.mesh import generate
+from borestudy.results.sensitivities import COLUMNS
 from borestudy.results.tables.files import write_table
 from borestudy.stages import question
 from borestudy.study import load_study
 from borestudy.views.sensitivities import DIMENSIONS, Sensitivities
+from borestudy.views.text import signed
 
 
 def row(quantity, dimension, thousandth, rank, **more):
@@ -44,7 +46,7 @@ def test_dimensions_are_ranked_by_the_first_quantity_and_signs_are_told():
     assert [line.split("  ")[1] for line in lines[6:9]] == [
         "cup depth", "throat diameter", "cup shape",
     ]  # fmt: skip
-    assert lines[6].split()[-2:] == ["−3.2", "~+0.01"]
+    assert lines[6].split()[-2:] == ["−3.2", "~+0.010"]
     assert lines[7].split()[-2:] == ["+1.5", "−2.5"]
     by_flow = Sensitivities(TABLE).lines([FLOW])
     assert [line.split("  ")[1] for line in by_flow[5:7]] == ["throat diameter", "cup depth"]
@@ -52,7 +54,7 @@ def test_dimensions_are_ranked_by_the_first_quantity_and_signs_are_told():
 
 def test_a_pure_number_is_told_per_hundredth_of_its_range_and_a_missing_effect_in_words():
     (shape,) = (line for line in Sensitivities(TABLE).lines() if "cup shape" in line)
-    assert shape.split()[2:] == ["0.6", "−0.4", "none"]
+    assert shape.split()[2:] == ["0.6", "−0.40", "none"]
 
 
 def test_each_quantity_has_its_value_its_unit_of_change_and_its_uncertainty():
@@ -68,8 +70,30 @@ def test_each_quantity_has_its_value_its_unit_of_change_and_its_uncertainty():
 def test_of_many_stations_the_strongest_are_told_and_how_many_more_there_are():
     rows = [row("resonance", f"station {n}", 1.0 / n, n, position_mm=n) for n in range(1, 40)]
     lines = Sensitivities(pd.DataFrame(rows)).lines()
-    assert "station 1 " in lines[5]
+    assert "station 1: station 1 " in lines[5]
     assert lines[-1] == f"  and {39 - DIMENSIONS} more dimensions with less effect"
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [(6.0, "+6.0"), (-2.34, "−2.3"), (123.4, "+123"), (2e-4, "0"), (0.0, "0"), (None, "none")],
+)
+def test_effects_have_two_digits_and_no_more_than_thousandths(value, said):
+    assert signed(value) == said
+
+
+def test_pictures_are_ranked_or_along_the_axis_of_a_measured_bore(tmp_path):
+    full = TABLE.reindex(columns=COLUMNS)
+    full["flow_rate_L_per_s"] = [0.2 if name == FLOW else None for name in full["quantity"]]
+    titles = [axes.get_title(loc="left") for axes in Sensitivities(full).plot().axes]
+    assert titles == ["first resonance, cents", "flow resistance, %"]
+    with pytest.raises(ValueError, match=r"^rate: found 0.1; allowed is one of 0.2 .* example 0.2"):
+        Sensitivities(full).plot(rate=0.1)
+    (tmp_path / "pipe.csv").write_text("position_mm,diameter_mm\n0,8\n20,9\n50,10.5\n")
+    bore = bs.Bore.from_stations(tmp_path / "pipe.csv")
+    rows = [row("resonance", f"station {n}", 1.0 / n, n, position_mm=10.0 * n) for n in (1, 2, 3)]
+    along = Sensitivities(pd.DataFrame(rows).reindex(columns=COLUMNS), bore).plot()
+    assert along.axes[-1].get_xlabel() == "distance from the rim plane, mm"
 
 
 def test_a_quantity_without_a_number_is_told_with_its_reason():
@@ -188,6 +212,8 @@ def test_another_question_or_name_leaves_the_results_the_studys(study, capsys):
         (["--quantity", "resonanse"], "quantity: found 'resonanse', which is no quantity here; did "
          "you mean resonance?"),
         (["--output", "one.xlsx"], "--output: found 'one.xlsx'; allowed is a file that ends in"),
+        (["--picture", "one.gif"], "--picture: found 'one.gif'; allowed is a file that ends in .svg"
+         " or .png or .pdf, for example one.svg"),
         (["--output", "results"], "--output: found 'results'; allowed is a file that ends in .csv"),
     ],
 )  # fmt: skip

@@ -62,9 +62,6 @@ def test_the_text_has_a_line_a_case_with_uncertainties_and_says_what_is_better()
 
 
 def test_the_picture_has_a_mark_a_case_and_the_unit_on_each_axis():
-    import matplotlib
-
-    matplotlib.use("Agg")
     figure = bs.trade_off(TABLE, *COLUMNS).plot()
     (axes,) = figure.axes
     assert (axes.get_xlabel(), axes.get_ylabel()) == (

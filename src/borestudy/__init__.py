@@ -9,7 +9,7 @@
     peaks = bs.acoustics(bore, air).resonances()
     drop = bs.flow(bore, air, rates="0.05, 0.1, 0.3 L/s").pressure_drop
     bore.plot()
-    bs.sensitivities(bore, air)  # which dimension, by how much, at what cost
+    bs.sensitivities(bore, air).plot()  # which dimension, by how much, at what cost
 
 Quantities are texts with their units, as in a study file; the meshes, levels and solvers are those
 of the workflow.  Importing this module loads none of them.

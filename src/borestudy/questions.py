@@ -56,7 +56,7 @@ def sensitivities(bore: Bore, air: Air, **settings: Unpack[Settings]) -> Sensiti
     Returns
     -------
     Sensitivities
-        With `to_frame` (the columns of ``sensitivities.csv``) and `of`; it prints itself.
+        With `to_frame` (the columns of ``sensitivities.csv``), `of` and `plot`; it prints itself.
 
     Raises
     ------
@@ -66,7 +66,7 @@ def sensitivities(bore: Bore, air: Air, **settings: Unpack[Settings]) -> Sensiti
         If the bore has no mesh.
     """
     asked = question(bore, air, **settings)
-    return of_case(solve_case(NAME, bore, bore.dimensions, asked))
+    return of_case(solve_case(NAME, bore, bore.dimensions, asked), bore)
 
 
 def trade_off(

@@ -37,19 +37,21 @@ def sensitivities(chosen: Namespace) -> list[str]:
     from borestudy.study import load_study
     from borestudy.views.sensitivities import Sensitivities, of_case
 
-    check_outputs(chosen.output, None)
+    check_outputs(chosen.output, chosen.picture)
     study = load_study(chosen.study)
     case = study.case(chosen.case) if chosen.case else study.cases()[0]
     path = None if chosen.fresh else stored_table(chosen.study, study, "sensitivities.csv")
     if path is not None:
         table = read_table(path)
-        view, source = Sensitivities(table[table["case"] == case.name]), f"from {path}"
+        rows = table[table["case"] == case.name]
+        view, source = Sensitivities(rows, case.build_bore()), f"from {path}"
     else:
         from borestudy.stages.question import solve_study_case
 
-        view, source = of_case(solve_study_case(study, case)), "solved now"
+        view = of_case(solve_study_case(study, case), case.build_bore())
+        source = "solved now"
     lines = [f"{study.name}, case {case.name} ({source})", *view.lines(chosen.quantity)]
-    return [*lines, *write_outputs(view, chosen.output)]
+    return [*lines, *write_outputs(view, chosen.output, chosen.picture)]
 
 
 def trade_off(chosen: Namespace) -> list[str]:

@@ -41,11 +41,8 @@ def write_outputs(view: Any, output: Path | None, picture: Path | None = None) -
         write_table(view.to_frame(), output)
         said.append(f"Table: {output}")
     if picture is not None:
-        import matplotlib
-
         from borestudy.views.pictures import save_picture
 
-        matplotlib.use("Agg")  # no screen is looked for
         save_picture(view.plot(), picture)
         said.append(f"Picture: {picture}")
     return said

@@ -8,7 +8,7 @@ EXAMPLES = {
     "check": "borestudy check configs/throat-sweep.yaml",
     "sensitivities": """borestudy sensitivities configs/entry-rounding.yaml
   borestudy sensitivities configs/throat-sweep.yaml --case throat_diameter-drill27 \\
-      --quantity resonance --output sensitivities.csv""",
+      --quantity resonance --output sensitivities.csv --picture sensitivities.svg""",
     "trade-off": """borestudy trade-off results/throat-sweep \\
       resonance_Hz flow_resistance_kPa_s_per_L --picture trade-off.svg""",
     "schema": "borestudy schema configs/study.schema.json",
@@ -55,7 +55,7 @@ def parser() -> argparse.ArgumentParser:
         metavar="NAME",
         help="show this quantity, the ranking by the first; may be given several times",
     )
-    _outputs(sensitivities, "sensitivities.csv", picture=False)
+    _outputs(sensitivities, "sensitivities.csv")
     trade_off = command(
         "trade-off", "two columns of a study's results against each other, a line a case"
     )
@@ -95,10 +95,9 @@ def _fresh(command: argparse.ArgumentParser) -> None:
     command.add_argument("--fresh", action="store_true", help=words)
 
 
-def _outputs(command: argparse.ArgumentParser, table: str, picture: bool = True) -> None:
+def _outputs(command: argparse.ArgumentParser, table: str) -> None:
     command.add_argument(
         "--output", metavar="FILE.csv", type=Path, help=f"write the whole table, as {table}"
     )
-    if picture:
-        words = "draw it: an SVG, PNG or PDF file"
-        command.add_argument("--picture", metavar="FILE.svg", type=Path, help=words)
+    words = "draw it: an SVG, PNG or PDF file"
+    command.add_argument("--picture", metavar="FILE.svg", type=Path, help=words)

@@ -1,36 +1,50 @@
-"""Pictures of answers, on a screen or in a file."""
+"""Pictures of answers, as a notebook shows them or a file holds them."""
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from borestudy.drawing.style import DPI, FULL_WIDTH, MILLIMETRE, styled
+from borestudy.drawing.bore import outline
+from borestudy.drawing.style import DPI, figure, styled
 from borestudy.drawing.trade_off import Column, draw_trade_off
 from borestudy.files import replacing
+from borestudy.report.figures.sensitivities import quantities_shown, ranked_figure
+from borestudy.report.figures.sensitivities_along import along_figure, quantities_along
 
+if TYPE_CHECKING:
+    import pandas as pd
 
-def figure_to_draw_on(figure: Any | None, height_mm: float) -> Any:
-    """The figure given, or a new one of a height that a notebook shows."""
-    if figure is None:
-        # Loaded late: the report draws without pyplot, which would look for a screen.
-        from matplotlib import pyplot
-
-        figure = pyplot.figure(figsize=(FULL_WIDTH, height_mm * MILLIMETRE), layout="constrained")
-    return figure
+    from borestudy.bore import Bore
 
 
 @styled
-def picture_of_trade_off(
-    figure: Any | None, table: Any, columns: tuple[Column, Column], labels: Sequence[str]
-) -> Any:
-    """Two columns of a table on a figure; see `draw_trade_off`."""
-    drawn = figure_to_draw_on(figure, 110.0)
+def picture_of_trade_off(table: Any, columns: tuple[Column, Column], labels: Sequence[str]) -> Any:
+    """Two columns of a table as a figure; see `draw_trade_off`."""
+    drawn = figure(110.0)
     draw_trade_off(drawn, table, *columns, labels)
     return drawn
 
 
-def save_picture(figure: Any, path: Path | str) -> None:
+@styled
+def picture_of_sensitivities(table: "pd.DataFrame", rate: float | None, bore: "Bore | None") -> Any:
+    """The effects on one case's quantities: along the axis of a measured bore, else ranked.
+
+    Raises
+    ------
+    ValueError
+        If no effect is known.
+    """
+    along = quantities_along(table, rate)
+    if along and bore is not None:
+        return along_figure(along, outline(bore))
+    panels = quantities_shown(table, rate)
+    if not panels:
+        raise ValueError("no quantity of this bore has a derivative, so that nothing can be drawn")
+    return ranked_figure(panels)[0]
+
+
+def save_picture(drawn: Any, path: Path | str) -> None:
     """Write a figure as the kind of file that its name says, whole or not at all."""
     with replacing(path) as unfinished:
         metadata = {"Date": None} if Path(path).suffix == ".svg" else None
-        figure.savefig(unfinished, dpi=DPI, metadata=metadata)
+        drawn.savefig(unfinished, dpi=DPI, metadata=metadata)

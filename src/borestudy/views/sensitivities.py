@@ -1,5 +1,6 @@
 """What a small change of each dimension does to each quantity of one bore."""
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,6 +13,7 @@ from borestudy.views.text import aligned, signed
 if TYPE_CHECKING:
     import pandas as pd
 
+    from borestudy.bore import Bore
     from borestudy.results.case import CaseResults
 
 #: Columns of the effects that are told: of a length, and of a pure number.
@@ -29,9 +31,12 @@ class Sensitivities:
     ----------
     table : DataFrame
         The columns of ``sensitivities.csv``: a row a dimension and quantity.
+    bore : Bore, optional
+        The bore, in whose section the stations of a measured one are drawn.
     """
 
     table: "pd.DataFrame"
+    bore: "Bore | None" = None
 
     def to_frame(self) -> "pd.DataFrame":
         """A table with a row for each dimension and quantity; columns carry their units."""
@@ -93,7 +98,7 @@ class Sensitivities:
         ]
         for _, row in ranked.head(DIMENSIONS).iterrows():
             cells = [_effect(column, row["dimension"]) for column in columns]
-            rows.append([row["dimension_label"], _size(row), *cells])
+            rows.append([_label(row), _size(row), *cells])
         rows.append(["noise floor", "", *(_floor(row) for row in first)])
         left = len(ranked) - DIMENSIONS
         return [
@@ -112,6 +117,35 @@ class Sensitivities:
             for quantity, note in zip(rows["quantity"], rows["note"], strict=True)
         ]
 
+    def plot(self, rate: float | None = None) -> Any:
+        """Draw each dimension's effect of 0.001 in, ranked; along the axis of a measured bore.
+
+        Parameters
+        ----------
+        rate : float, optional
+            The flow rate [L/s] of what is drawn of the flow; the lowest by default.
+
+        Returns
+        -------
+        matplotlib.figure.Figure
+
+        Raises
+        ------
+        ValueError
+            If there is no such rate, or no effect is known.
+        """
+        from borestudy.views.pictures import picture_of_sensitivities
+
+        rates = sorted(self.table["flow_rate_L_per_s"].dropna().unique())
+        if rate is not None and not any(math.isclose(rate, one) for one in rates):
+            allowed = ", ".join(f"{one:g}" for one in rates) or "none"
+            raise ValueError(
+                f"rate: found {rate!r}; allowed is one of {allowed} (in L/s)"
+                + (f", for example {rates[0]:g}" if rates else "")
+            )
+        chosen = rate if rate is not None else next(iter(rates), None)
+        return picture_of_sensitivities(self.table, chosen, self.bore)
+
     def __repr__(self) -> str:
         """The foremost quantities as lines of text."""
         return "\n".join(self.lines())
@@ -129,11 +163,11 @@ class Sensitivities:
         return [*sound, *flow[:1], *flow[1:][-1:]][:QUANTITIES] or named[:QUANTITIES]
 
 
-def of_case(case: "CaseResults") -> Sensitivities:
+def of_case(case: "CaseResults", bore: "Bore | None" = None) -> Sensitivities:
     """The sensitivities of one case that was solved with its derivatives."""
     from borestudy.results.sensitivities import sensitivities_table
 
-    return Sensitivities(sensitivities_table([case]))
+    return Sensitivities(sensitivities_table([case]), bore)
 
 
 def _in_two(name: str) -> tuple[str, str]:
@@ -151,6 +185,12 @@ def _effect(column: "pd.DataFrame", dimension: str) -> str:
     row = column.loc[dimension]
     told = PERCENT if is_missing(row[THOUSANDTH]) else THOUSANDTH
     return f"{'~' if row['above_noise'] == 'no' else ''}{signed(row[told])}"
+
+
+def _label(row: Any) -> str:
+    """A dimension in words; a station with its number, since two at a step have one position."""
+    words = str(row["dimension_label"])
+    return words if is_missing(row.get("position_mm")) else f"{row['dimension']}: {words}"
 
 
 def _floor(row: Any) -> str:

@@ -1,10 +1,11 @@
 """Tables as lines of text."""
 
+import math
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 from typing import Any
 
-from borestudy.rounding import MINUS, NO_VALUE, is_missing, significant
+from borestudy.rounding import MINUS, NO_VALUE, is_missing
 
 
 def aligned(rows: Sequence[Sequence[str]], words_last: bool = False) -> list[str]:
@@ -24,12 +25,17 @@ def aligned(rows: Sequence[Sequence[str]], words_last: bool = False) -> list[str
     ]
 
 
-def signed(value: Any, digits: int = 2) -> str:
-    """A number with its sign and so many digits that count; words where there is none."""
+def signed(value: Any, digits: int = 2, decimals: int = 3) -> str:
+    """A number with its sign, so many digits that count and so many decimals at most."""
     if is_missing(value):
         return NO_VALUE
-    text = significant(float(value), digits)
-    return text if text == "0" or text.startswith(MINUS) else f"+{text}"
+    number = float(value)
+    exponent = math.floor(math.log10(abs(number))) if number else 0
+    places = min(max(digits - 1 - exponent, 0), decimals)
+    text = f"{abs(number):.{places}f}"
+    if not float(text):
+        return "0"
+    return f"{MINUS if number < 0 else '+'}{text}"
 
 
 def refused(

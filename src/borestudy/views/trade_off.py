@@ -57,13 +57,8 @@ class TradeOff:
         words = ["yes" if one else "no" for one in kept]
         return self.table[names].assign(non_dominated=words)
 
-    def plot(self, figure: Any | None = None) -> Any:
+    def plot(self) -> Any:
         """Draw each case with its error bars, the first and the non-dominated ones marked.
-
-        Parameters
-        ----------
-        figure : matplotlib.figure.Figure, optional
-            An empty figure to draw on; a new one by default.
 
         Returns
         -------
@@ -72,7 +67,7 @@ class TradeOff:
         from borestudy.views.pictures import picture_of_trade_off
 
         labels, columns = list(self.table["case"]), self._axes()
-        return picture_of_trade_off(figure, self.table, columns, labels)
+        return picture_of_trade_off(self.table, columns, labels)
 
     def __repr__(self) -> str:
         """A line a case."""

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
+from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import FuncFormatter, MaxNLocator
@@ -63,6 +64,21 @@ def draw_ranked(study: PicturedStudy, directory: Path) -> style.FigureRecord | N
     panels = quantities_shown(study.sensitivities, rate_shown(study))
     if not panels:
         return None
+    drawing, shown = ranked_figure(panels)
+    every = [one for bars in shown for one in bars]
+    left_out = any(len(bars) < len(one.effects) for bars, one in zip(shown, panels, strict=True))
+    words = {
+        "case": study.cases[0].label,
+        "quantities": len(panels),
+        "hatched": "" if all(one.is_of_length for one in every) else text(RANKED, "of_range"),
+        "stations": text(RANKED, "radii") if any(one.position is not None for one in every) else "",
+        "some": text(RANKED, "largest", count=BARS) if left_out else "",
+    }
+    return save(drawing, directory, RANKED, **words)
+
+
+def ranked_figure(panels: Sequence[Effects]) -> tuple[Figure, list[list[Effect]]]:
+    """The figure with a panel a quantity, and the effects that each panel shows."""
     columns = min(2, len(panels))
     shown = [_largest(one) for one in panels]
     heights = [
@@ -75,17 +91,8 @@ def draw_ranked(study: PicturedStudy, directory: Path) -> style.FigureRecord | N
         _draw_panel(axes, one, bars, heights[place // columns])
     style.hide_unused(grid, len(panels))
     drawing.supxlabel("effect of 0.001 in (0.0254 mm) more on the dimension", fontsize=8.5)
-    every = [one for bars in shown for one in bars]
-    explain(drawing, panels, every)
-    left_out = any(len(bars) < len(one.effects) for bars, one in zip(shown, panels, strict=True))
-    words = {
-        "case": study.cases[0].label,
-        "quantities": len(panels),
-        "hatched": "" if all(one.is_of_length for one in every) else text(RANKED, "of_range"),
-        "stations": text(RANKED, "radii") if any(one.position is not None for one in every) else "",
-        "some": text(RANKED, "largest", count=BARS) if left_out else "",
-    }
-    return save(drawing, directory, RANKED, **words)
+    explain(drawing, panels, [one for bars in shown for one in bars])
+    return drawing, shown
 
 
 def rate_shown(study: PicturedStudy) -> float | None:

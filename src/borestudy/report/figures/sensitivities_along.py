@@ -1,14 +1,17 @@
 """Where along a measured bore a thousandth of an inch matters."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
+from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from borestudy.drawing import style
-from borestudy.drawing.bore import draw_section, frame_section, mark_parts
+from borestudy.drawing.bore import Outline, draw_section, frame_section, mark_parts
 from borestudy.report.captions import save
 from borestudy.report.effects import RESISTANCE, RESONANCE, Effect, Effects, effects_of, signed
 from borestudy.report.figures.case import PicturedStudy
@@ -36,13 +39,28 @@ def draw_along(study: PicturedStudy, directory: Path) -> style.FigureRecord | No
     Each station stands for the stretch to the middle between it and its neighbours; its effect is
     told for 10 mm of bore, so that stations close together weigh no less than others.
     """
-    rate = rate_shown(study)
-    found = [effects_of(study.sensitivities, RESONANCE)]
-    found += [] if rate is None else [effects_of(study.sensitivities, RESISTANCE, rate)]
-    panels = [one for one in found if one is not None and len(_stations(one)) > 1]
+    panels = quantities_along(study.sensitivities, rate_shown(study))
     if not panels:
         return None
-    outline = study.cases[0].outline
+    drawing = along_figure(panels, study.cases[0].outline)
+    words = {
+        "case": study.cases[0].label,
+        "quantities": " and of ".join(f"{one.words} {one.at_rate}".strip() for one in panels),
+        "count": max(len(_stations(one)) for one in panels),
+        "length": f"{TAKEN_MM:g}",
+    }
+    return save(drawing, directory, ALONG, **words)
+
+
+def quantities_along(table: pd.DataFrame, rate: float | None) -> list[Effects]:
+    """The quantities of the first case that are drawn along the axis."""
+    found = [effects_of(table, RESONANCE)]
+    found += [] if rate is None else [effects_of(table, RESISTANCE, rate)]
+    return [one for one in found if one is not None and len(_stations(one)) > 1]
+
+
+def along_figure(panels: Sequence[Effects], outline: Outline) -> Figure:
+    """The figure with the bore in section and a panel a quantity below it."""
     end = float(outline.position_mm[-1])
     section_mm = max(20.0, 1.1 * ACROSS_MM * 2 * float(outline.radius_mm.max()) / end)
     drawing = style.figure(TOP_MM + section_mm + 24 + 46 * len(panels))
@@ -62,13 +80,7 @@ def draw_along(study: PicturedStudy, directory: Path) -> style.FigureRecord | No
     explain(
         drawing, panels, [replace(at, uncertainty=None) for one in panels for at in _stations(one)]
     )
-    words = {
-        "case": study.cases[0].label,
-        "quantities": " and of ".join(f"{one.words} {one.at_rate}".strip() for one in panels),
-        "count": max(len(_stations(one)) for one in panels),
-        "length": f"{TAKEN_MM:g}",
-    }
-    return save(drawing, directory, ALONG, **words)
+    return drawing
 
 
 def _stations(found: Effects) -> list[Effect]:
