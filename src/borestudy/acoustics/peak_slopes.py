@@ -13,7 +13,7 @@ width, which is good to 1e-6.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,10 +53,15 @@ class Peaks:
     height_slope: Real
     pole_slope: Complex
 
-    @property
-    def figures(self) -> Real:
-        """Frequency, Q and height, shape (n_peaks, 3)."""
-        return np.column_stack([self.frequency, quality(self.pole), self.height])
+    def of_dimensions(self, places: Sequence[int]) -> "Peaks":
+        """With the derivatives by some of the dimensions alone, in that order."""
+        chosen = list(places)
+        return replace(
+            self,
+            frequency_slope=self.frequency_slope[chosen],
+            height_slope=self.height_slope[chosen],
+            pole_slope=self.pole_slope[chosen],
+        )
 
     @property
     def slopes(self) -> Real:

@@ -31,9 +31,9 @@ NODES = 20
 #: Half the width of their interval: at least this share of the peak's frequency, so many times the
 #: imaginary part of its pole, and at most that share.
 LEAST_SHARE, POLES, GREATEST_SHARE = 0.03, 1.5, 0.7
-#: Share of the shank's radius that it is changed by for the termination's derivative, which is then
-#: good to 1e-6; below what makes a step before an air column.
-RADIUS_STEP = 5e-4
+#: So many steps of the shank's radius to either side give a polynomial of the termination, each of
+#: that share of the radius: together below what makes a step before an air column.
+RADII, RADIUS_STEP = 2, 4.5e-4
 
 
 @dataclass(frozen=True)
@@ -49,8 +49,10 @@ class Nearby:
     #: Middle and half width of the interval round each peak, shape (n_peaks,) [Hz].
     centre: Real
     half: Real
-    #: Of Chebyshev polynomials, for powers 0 to 2 of the radius's change in metres, pressure and
-    #: flow, shape (n_coefficients, 3, 2, n_peaks).
+    #: Change of the radius [m] whose powers multiply the coefficients.
+    step: float
+    #: Of Chebyshev polynomials, for each power of the radius's change, pressure and flow, shape
+    #: (n_coefficients, n_powers, 2, n_peaks).
     coefficients: Complex
     slopes: Complex
 
@@ -65,8 +67,9 @@ class Nearby:
             chebyshev.chebval(place[None, None], part[..., None], tensor=False)
             for part in (self.coefficients, self.slopes)
         )
-        powers = growth ** np.arange(3)
-        by_radius = np.array([0.0, 1.0, 2 * growth])
+        exponents = np.arange(len(at))
+        powers = (growth / self.step) ** exponents
+        by_radius = np.concatenate([[0.0], exponents[1:] * powers[:-1]]) / self.step
         return (
             np.tensordot(powers, at, 1),
             np.tensordot(powers, along, 1) / self.half[:, None],
@@ -75,27 +78,33 @@ class Nearby:
 
 
 def near_peaks(
-    termination: Termination, radius: float, air: Air, frequencies: Real, qualities: Real
+    termination: Termination,
+    radius: float,
+    air: Air,
+    frequencies: Real,
+    qualities: Real,
+    reach: Real | float = 0.0,
 ) -> Nearby:
-    """A termination near peaks with known frequencies [Hz] and quality factors (NaN: not known)."""
+    """A termination near peaks with known frequencies [Hz] and quality factors (NaN: not known).
+
+    At least as far from each as it is asked to `reach` [Hz].
+    """
     wide = np.where(np.isfinite(qualities), POLES * frequencies / (2 * qualities), 0.0)
+    wide = wide + reach
     half = np.clip(wide, LEAST_SHARE * frequencies, GREATEST_SHARE * frequencies)
     places = chebyshev.chebpts1(NODES)
     omega = 2 * np.pi * (frequencies[:, None] + half[:, None] * places).ravel()
-    step = RADIUS_STEP * radius
-    smaller, base, larger = (
-        termination.at(radius + side * step).state(omega, air) if side else
-        termination.state(omega, air)
-        for side in (-1, 0, 1)
-    )  # fmt: skip
+    sides, step = np.arange(-RADII, RADII + 1), RADIUS_STEP * radius
     series = np.stack(
-        [base, (larger - smaller) / (2 * step), (larger + smaller - 2 * base) / (2 * step**2)]
-    )
-    values = series.reshape(3, len(frequencies), NODES, 2).transpose(2, 0, 3, 1)
+        [(termination.at(radius + side * step) if side else termination).state(omega, air)
+         for side in sides]
+    )  # fmt: skip
+    powers = np.linalg.solve(np.vander(sides, increasing=True), series.reshape(len(sides), -1))
+    values = powers.reshape(len(sides), len(frequencies), NODES, 2).transpose(2, 0, 3, 1)
     vandermonde = chebyshev.chebvander(places, NODES - 1)
     coefficients = np.linalg.solve(vandermonde, values.reshape(NODES, -1)).reshape(values.shape)
     slopes = np.asarray(chebyshev.chebder(coefficients), dtype=complex)
-    return Nearby(frequencies, half, np.asarray(coefficients, dtype=complex), slopes)
+    return Nearby(frequencies, half, step, np.asarray(coefficients, dtype=complex), slopes)
 
 
 @dataclass(frozen=True)

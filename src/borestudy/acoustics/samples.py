@@ -1,34 +1,35 @@
 r"""Resonances found anew in each of many bores that differ a little, from one two-port.
 
-Round a peak of :math:`|Z|` the admittance :math:`Y = 1/Z` is smooth: a polynomial through its
-values at a few Chebyshev points of the frequency axis is as good as the admittance itself, and its
-least magnitude is the peak.  The complex resonance, which has the Q, lies off that axis; it is a
-pole of the rational function in barycentric form through some of the points that comes nearest to
-the others (the AAA algorithm with given support points: Nakatsukasa, Sète & Trefethen 2018, SIAM
-J. Sci. Comput. 40, A1494).  Both are what `borestudy.acoustics.resonances` takes them for, for some
-dozen small solves a peak instead of thousands.
+From where the derivatives of the bore as it is say that a peak of :math:`|Z|` and its pole have
+gone, Newton's method goes on in the two-port with the changed matrices: on the slope of
+:math:`\ln|Z|` at real frequencies, and on :math:`1/Z`, which is nearly a straight line near its
+zero, at complex ones.  Two or three small solves a peak do for what
+`borestudy.acoustics.resonances` finds with thousands.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
-from numpy.polynomial import chebyshev
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from borestudy.acoustics.sensitivity import changed
+from borestudy.acoustics.operator import AffineOperator
+from borestudy.acoustics.peak_slopes import Peaks, near, peaks_with_slopes, quality
+from borestudy.acoustics.response import Nearby, near_peaks
+from borestudy.acoustics.sensitivity import added
 from borestudy.acoustics.termination import Termination
-from borestudy.acoustics.two_port import TwoPort, input_impedance
+from borestudy.acoustics.two_port import TwoPort
 from borestudy.acoustics.walls import Complex, Real
 
-#: Points in frequency round a peak, of which every third is a support point, and steps of
-#: Newton's method.
-NODES, SUPPORT, STEPS = 21, slice(1, None, 3), 12
-#: Half bandwidths that the points reach to either side of a peak at first, and at most the share
-#: of its frequency that they do.
-REACH, FARTHEST = 1.0, 0.45
-#: How often points that a peak has left are spread twice as wide.
-WIDENED = 4
+#: Steps of Newton's method, and the last step of a peak and of a pole as a share of half the
+#: bandwidth; a peak that is farther away than that share follows its pole.
+STEPS, SETTLED, FAR = 10, 1e-6, 0.3
+#: How far beside the pole its step is taken, as a share of its distance from the real axis: the
+#: impedance is infinite at the pole itself.
+ASIDE = 1e-4
+#: Shares by which a peak's frequency and Q may differ from what is found in the bore as it is.
+SAME_FREQUENCY, SAME_QUALITY = 1e-3, 1e-2
+#: How many times the greatest shift that is expected a termination is known round a peak.
+ROOM = 1.5
 
 
 def sampled_peaks(
@@ -58,81 +59,67 @@ def sampled_peaks(
     ndarray, shape (n_bores, n_peaks, 3)
         NaN where a peak is not found near to where it was.
     """
-    finest = replace(two_port, models=two_port.models[-1:])
     known = np.asarray(peaks, dtype=float).reshape(-1, 2)
-    bores = []
-    for row in np.atleast_2d(np.asarray(amounts, dtype=float)):
-        other = changed(finest, dict(zip(keys, row.tolist(), strict=True)))
-        bores.append((other, termination.at(other.shank_radius)))
-    found = np.full((len(bores), len(known), 3), np.nan)
-    half = np.minimum(REACH / (2 * known[:, 1]), FARTHEST)
-    sought = np.flatnonzero(np.isfinite(half) & (half > 0))
-    for _ in range(WIDENED):
-        if len(sought) == 0:
-            break
-        frequency = known[sought, 0]
-        low, high = (frequency * (1 + side * half[sought]) for side in (-1, 1))
-        ends = np.clip([low, high], *two_port.range_Hz)
-        nodes = ends.mean(axis=0)[:, None] + np.diff(ends, axis=0).T / 2 * chebyshev.chebpts1(NODES)
-        curves = np.stack([input_impedance(*each, nodes.ravel()) for each in bores])
-        curves = curves.reshape(len(bores), *nodes.shape)
-        for place, number in enumerate(sought):
-            found[:, number] = _near(nodes[place], curves[:, place], *known[number])
-        lost = ~np.isfinite(found[:, sought]).all(axis=(0, 2))
-        sought = sought[lost & (half[sought] < FARTHEST)]
-        half = np.minimum(2 * half, FARTHEST)
+    rows = np.atleast_2d(np.asarray(amounts, dtype=float))
+    found = np.full((len(rows), len(known), 3), np.nan)
+    sought = np.isfinite(known).all(axis=1) & (known > 0).all(axis=1)
+    if not sought.any():
+        return found
+    drawn, model = known[sought], two_port.finest
+    places = [two_port.dimensions.index(key) for key in keys]
+    derivatives = [model.derivatives[place] for place in places]
+    radius, air = two_port.shank_radius, two_port.air
+
+    def end_within(reach: Real | float) -> Nearby:
+        return near_peaks(termination, radius, air, drawn[:, 0], drawn[:, 1], reach)
+
+    figures = np.column_stack([drawn, np.ones(len(drawn))])
+    base = peaks_with_slopes(model, two_port, end_within(0.0), figures)
+    peaked = np.isfinite(base.pole) & (base.bend < 0)
+    if not peaked.all():
+        chosen = np.flatnonzero(sought)[peaked]
+        found[:, chosen] = sampled_peaks(two_port, termination, keys, rows, known[chosen])
+        return found
+    by_key = base.of_dimensions(places)
+    shifts = np.maximum(abs(rows @ by_key.frequency_slope), abs(rows @ by_key.pole_slope))
+    end = end_within(ROOM * np.nan_to_num(shifts).max(axis=0))
+    unmoved = _followed(by_key, np.zeros(len(keys)), model.operator, two_port, end)
+    there = (np.abs(unmoved[:, :2] / drawn - 1) < [SAME_FREQUENCY, SAME_QUALITY]).all(axis=1)
+    for result, row in zip(found, rows, strict=True):
+        operator = model.operator
+        for derivative, amount in zip(derivatives, row, strict=True):
+            operator = added(operator, derivative, amount) if amount else operator
+        followed = _followed(by_key, row, operator, two_port, end)
+        result[sought] = np.where(there[:, None], followed, np.nan)
     return found
 
 
-def _near(nodes: Real, impedance: Complex, frequency: float, quality: float) -> Real:
-    """Frequency, Q and height, shape (n_bores, 3), from impedances (n_bores, n_nodes)."""
-    middle, half = (nodes[0] + nodes[-1]) / 2, (nodes[-1] - nodes[0]) / 2
-    places = (nodes - middle) / half
-    place, height = _highest(places, impedance, (frequency - middle) / half)
-    start = (frequency * (1 + 0.5j / quality) - middle) / half
-    pole = middle + half * _pole(places, impedance, start)
-    found = np.column_stack([middle + half * place, pole.real / (2 * pole.imag), height])
-    # of peaks that overlap, the pole may lie to the side by as much as it lies off the axis
-    inside = (np.abs(place) < 1) & (np.abs(pole.real - frequency) < 2 * half) & (pole.imag > 0)
-    found[~inside | ~np.isfinite(found).all(axis=1)] = np.nan
-    return found
-
-
-def _highest(places: Real, impedance: Complex, start: float) -> tuple[Real, Real]:
-    """Where the polynomial of the admittance is least, and the impedance there, (n_bores,)."""
-    weights = np.linalg.inv(chebyshev.chebvander(places, len(places) - 1)).T
-    curves = [(1 / impedance) @ weights]
-    for _ in range(2):
-        curves.append(chebyshev.chebder(curves[-1], axis=1))
-
-    def at(order: int) -> Complex:
-        rows = chebyshev.chebvander(place, curves[order].shape[1] - 1)
-        return np.asarray((rows * curves[order]).sum(axis=1))
-
-    place = np.full(len(impedance), start)
+def _followed(
+    peaks: Peaks, amounts: Real, operator: AffineOperator, two_port: TwoPort, end: Nearby
+) -> Real:
+    """Figures of peaks in a changed two-port, shape (n_peaks, 3); NaN where Newton's steps fail."""
+    growth = operator.ports[1].edge_radius - two_port.shank_radius
+    frequency = peaks.frequency + amounts @ peaks.frequency_slope
+    pole = peaks.pole + amounts @ peaks.pole_slope
+    settled = np.zeros(len(frequency), dtype=bool)
+    height = np.full(len(frequency), np.nan)
     for _ in range(STEPS):
-        value, slope, bend = at(0), at(1), at(2)
-        rise = (value.conj() * slope).real
-        place = np.clip(place - rise / (np.abs(slope) ** 2 + (value.conj() * bend).real), -1, 1)
-    return place, 1 / np.abs(at(0))
-
-
-def _pole(places: Real, impedance: Complex, start: complex) -> Complex:
-    """The pole of the rational function beside a start, shape (n_bores,)."""
-    support = places[SUPPORT]
-    others = np.delete(np.arange(len(places)), np.arange(len(places))[SUPPORT])
-    values = impedance / np.abs(impedance).max(axis=1, keepdims=True)
-    differences = values[:, others, None] - values[:, None, SUPPORT]
-    loewner = differences / (places[others, None] - support)
-    weights: NDArray = np.linalg.svd(loewner)[2][:, -1].conj()
-    pole = np.full(len(impedance), start)
-    for _ in range(STEPS):  # on one over the function, which is nearly a straight line there
-        apart = pole[:, None] - support
-        below, above = weights / apart, weights * values[:, SUPPORT] / apart
-        (denominator, numerator), slopes = (
-            [each.sum(axis=1) for each in pair]
-            for pair in ((below, above), (-below / apart, -above / apart))
-        )
-        turned = slopes[0] * numerator - denominator * slopes[1]
-        pole = pole - denominator * numerator / turned
-    return np.asarray(pole)
+        usable = np.isfinite(pole) & (pole.imag > 0) & (frequency > 0)
+        pole = np.where(usable, pole, peaks.frequency * (1 + 1j))
+        frequency = np.where(usable, frequency, peaks.frequency)
+        half = pole.imag
+        beside = pole + 1j * ASIDE * half
+        at = near(operator, (), two_port.air, end, np.stack([frequency, beside], axis=1), growth)
+        ratio: Complex = at.by_frequency / at.impedance
+        # the bend of ln|Z| goes with the inverse square of the bandwidth
+        bend = peaks.bend * (peaks.pole.imag / half) ** 2
+        steps = -ratio[:, 0].real / bend, beside + 1 / ratio[:, 1] - pole
+        far = np.abs(steps[0]) > FAR * half
+        height = np.abs(at.impedance[:, 0]) * np.exp(-(ratio[:, 0].real ** 2) / (2 * bend))
+        frequency = frequency + np.where(far, steps[1].real, steps[0])
+        pole = pole + steps[1]
+        settled = usable & (np.abs(steps[0]) < SETTLED * half) & (np.abs(steps[1]) < ASIDE * half)
+        if settled.all():
+            break
+    figures = np.column_stack([frequency, quality(pole), height])
+    return np.where(settled[:, None], figures, np.nan)

@@ -1,16 +1,15 @@
 """What a bore's dimensions do to its resonances, from the two-port that is solved already."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from difflib import get_close_matches
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from borestudy.acoustics.operator import AffineOperator, Port
-from borestudy.acoustics.peak_slopes import Peaks, near, peaks_with_slopes, quality
-from borestudy.acoustics.response import Nearby, near_peaks
-from borestudy.acoustics.result import Resonance, ResonanceSlope
+from borestudy.acoustics.peak_slopes import peaks_with_slopes
+from borestudy.acoustics.response import near_peaks
+from borestudy.acoustics.result import ResonanceSlope
 from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort
 from borestudy.acoustics.uncertainty import levels_quantity
@@ -23,9 +22,6 @@ OF_PORT = ("area", "edge_radius", "edge_curvature", "edge_weight", "surface", "e
 #: What the reduced basis and the wall condition leave out of a slope, as a share of it: 7e-4 was
 #: the most that a derivative of the impedance differed from that of the full matrices.
 SLOPE_SHARE = 1e-3
-#: How far beside the pole that is expected Newton's step is taken, as a share of its distance from
-#: the real axis: the impedance is infinite at the pole itself.
-ASIDE = 1e-4
 
 
 def changed(two_port: TwoPort, amounts: Mapping[str, float]) -> TwoPort:
@@ -60,7 +56,7 @@ def changed(two_port: TwoPort, amounts: Mapping[str, float]) -> TwoPort:
     for model in two_port.models:
         operator = model.operator
         for key, amount in amounts.items():
-            operator = _added(operator, model.derivatives[places[key]], amount)
+            operator = added(operator, model.derivatives[places[key]], amount)
         models.append(replace(model, operator=operator))
     values = list(two_port.values)
     for key, amount in amounts.items():
@@ -68,7 +64,8 @@ def changed(two_port: TwoPort, amounts: Mapping[str, float]) -> TwoPort:
     return replace(two_port, models=tuple(models), values=tuple(values))
 
 
-def _added(operator: AffineOperator, derivative: AffineOperator, amount: float) -> AffineOperator:
+def added(operator: AffineOperator, derivative: AffineOperator, amount: float) -> AffineOperator:
+    """An operator and so much of a derivative of it."""
     pairs = zip(operator.matrices, derivative.matrices, strict=True)
     ports = zip(operator.ports, derivative.ports, strict=True)
     return replace(
@@ -128,76 +125,3 @@ def slopes_by_dimension(
             by_dimension[key] = ResonanceSlope(frequency=frequency, Q=Q, impedance_peak=height)
         slopes.append(by_dimension)
     return slopes
-
-
-def resonance_figures_of(
-    two_port: TwoPort,
-    termination: Termination,
-    amounts: ArrayLike,
-    resonances: Sequence[Resonance],
-) -> Real:
-    """Figures of the resonances of many bores whose dimensions are a little larger.
-
-    From where the derivatives say a peak and its pole are, one step of Newton's method for either
-    in the changed two-port: the error is of third order in the amounts.  The finest mesh is used.
-
-    Parameters
-    ----------
-    two_port : TwoPort
-        Solved with its dimensions.
-    termination : Termination
-        What the shank end of the bore as it is leads into.
-    amounts : array_like, shape (n, n_dimensions)
-        How much larger each dimension is [m, rad, or 1], in the order of the two-port.
-    resonances : sequence of Resonance
-        Those of the bore as it is, by `acoustic_result`.
-
-    Returns
-    -------
-    ndarray, shape (n, n_resonances, 3)
-        Frequency [Hz], Q and height [Pa·s/m³]; NaN where the bore as it is has no such figure.
-    """
-    figures = np.array(
-        [
-            [
-                np.nan if one is None else one.value
-                for one in (peak.frequency, peak.Q, peak.impedance_peak)
-            ]
-            for peak in resonances
-        ]
-    ).reshape(-1, 3)
-    wanted = np.atleast_2d(np.asarray(amounts, dtype=float))
-    found = np.full((len(wanted), *figures.shape), np.nan)
-    known = np.isfinite(figures).all(axis=1)
-    if not known.any():
-        return found
-    model, base = two_port.finest, figures[known]
-    end = near_peaks(termination, two_port.shank_radius, two_port.air, base[:, 0], base[:, 1])
-    peaks = peaks_with_slopes(model, two_port, end, base)
-    for result, row in zip(found, wanted, strict=True):
-        operator = model.operator
-        for derivative, amount in zip(model.derivatives, row, strict=True):
-            operator = _added(operator, derivative, amount)
-        growth = operator.ports[1].edge_radius - two_port.shank_radius
-        result[known] = _followed(peaks, row, operator, two_port, end, growth)
-    return found
-
-
-def _followed(
-    peaks: Peaks,
-    amounts: Real,
-    operator: AffineOperator,
-    two_port: TwoPort,
-    end: Nearby,
-    growth: float,
-) -> Real:
-    """Figures of peaks after a change, shape (n_peaks, 3)."""
-    frequency = peaks.frequency + amounts @ peaks.frequency_slope
-    pole = peaks.pole + amounts @ peaks.pole_slope
-    aside = np.where(np.isfinite(pole), pole + 1j * ASIDE * pole.imag, frequency)
-    at = near(operator, (), two_port.air, end, np.stack([frequency, aside], axis=1), growth)
-    ratio = at.by_frequency / at.impedance
-    slope = ratio[:, 0].real
-    height = np.abs(at.impedance[:, 0]) * np.exp(-(slope**2) / (2 * peaks.bend))
-    pole = np.where(np.isfinite(pole), aside + 1 / ratio[:, 1], np.nan)
-    return np.column_stack([frequency - slope / peaks.bend, quality(pole), height])
