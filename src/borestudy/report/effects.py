@@ -1,7 +1,8 @@
 """What each dimension of one case does to its quantities, read from the table of sensitivities."""
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
@@ -96,6 +97,11 @@ def effects_of(table: pd.DataFrame, quantity: str, rate: float | None = None) ->
     found = [(row["rank"], one) for row in rows.to_dict("records") if (one := _effect(row))]
     if not found:
         return None
+    labels = Counter(one.label for _, one in found)
+    found = [
+        (rank, replace(one, label=f"{one.label} ({one.key})") if labels[one.label] > 1 else one)
+        for rank, one in found
+    ]
     found.sort(key=lambda pair: (not pair[1].is_of_length, _place(*pair)))
     unit = UNITS[str(rows["effect_unit"].iloc[0])]
     noise = rows["noise_floor"].iloc[0]

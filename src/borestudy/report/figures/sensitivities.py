@@ -1,6 +1,7 @@
 """What a thousandth of an inch on each dimension does to each quantity, ranked."""
 
 from collections.abc import Sequence
+from math import floor, log10
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +12,7 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from borestudy.drawing import style
-from borestudy.drawing.lettering import lines_of, wrapped
+from borestudy.drawing.lettering import lines_of, text_width_mm, wrapped
 from borestudy.report.captions import save, text
 from borestudy.report.effects import (
     RESISTANCE,
@@ -29,8 +30,8 @@ from borestudy.rounding import MINUS
 RANKED = "sensitivities"
 #: Peaks of an air column that are shown, where it has them: one of each of the usual registers.
 PEAKS, PEAKS_SHOWN = (2, 4, 6, 8), 4
-#: As many of the largest effects are shown in a panel, and none that are so many times smaller.
-BARS, LEAST = 10, 1e-3
+#: As many of the largest effects are shown in a panel.
+BARS = 10
 #: Heights of a bar with its words, of a panel's titles and scale, and of the legend [mm].
 BAR_MM, HEAD_MM, TOP_MM = 3.6, 15.0, 13.0
 #: Widest line of a dimension's words [mm]; a bar's height for two lines.
@@ -38,8 +39,11 @@ LABEL_MM, TALL = 36.0, 2.1
 #: Colours of an effect that makes a quantity larger, and of one that makes it smaller.
 MORE, LESS = style.COLOURS[0], style.COLOURS[1]
 BAND: Any = {"color": "#b5b5b5", "alpha": 0.55, "linewidth": 0, "zorder": 0.6}
-#: Share of a panel that a printed figure takes beside its bar.
-ROOM = 0.42
+#: What two panels and their scales take of the width beside dimensions' words [mm], and the gap
+#: between a bar and its figure with that to the next panel.
+PANELS_MM, GAP_MM = 158.0, 2.5
+#: As often limits are widened for figures whose width depends on them.
+ROUNDS = 20
 
 
 def shown_peaks(numbers: Sequence[int]) -> list[int]:
@@ -55,7 +59,8 @@ def quantities_shown(table: pd.DataFrame, rate: float | None) -> list[Effects]:
     found = [effects_of(table, name) for name in sounds]
     if rate is not None:
         found += [effects_of(table, name, rate) for name in (RESISTANCE, SLOPE)]
-    return [one for one in (*found, effects_of(table, "cup volume")) if one is not None]
+    found.append(effects_of(table, "cup volume"))
+    return [one for one in found if one and any(effect.value for effect in one.effects)]
 
 
 @style.styled
@@ -72,6 +77,7 @@ def draw_ranked(study: PicturedStudy, directory: Path) -> style.FigureRecord | N
         "quantities": len(panels),
         "hatched": "" if all(one.is_of_length for one in every) else text(RANKED, "of_range"),
         "stations": text(RANKED, "radii") if any(one.position is not None for one in every) else "",
+        "shank": shank_words(study),
         "some": text(RANKED, "largest", count=BARS) if left_out else "",
     }
     return save(drawing, directory, RANKED, **words)
@@ -85,13 +91,16 @@ def ranked_figure(panels: Sequence[Effects]) -> tuple[Figure, list[list[Effect]]
         max(_places(bars)[1] for bars in shown[start : start + columns])
         for start in range(0, len(shown), columns)
     ]
+    every = [one for bars in shown for one in bars]
+    words_mm = max(text_width_mm(line, 8) for one in every for line in _label(one).split("\n"))
+    width = PANELS_MM / columns - words_mm
     drawing = style.figure(TOP_MM + HEAD_MM * len(heights) + BAR_MM * sum(heights))
     grid = drawing.subplots(len(heights), columns, squeeze=False, height_ratios=heights)
     for place, (axes, one, bars) in enumerate(zip(grid.flat, panels, shown, strict=False)):
-        _draw_panel(axes, one, bars, heights[place // columns])
+        _draw_panel(axes, one, bars, heights[place // columns], width)
     style.hide_unused(grid, len(panels))
     drawing.supxlabel("effect of 0.001 in (0.0254 mm) more on the dimension", fontsize=8.5)
-    explain(drawing, panels, [one for bars in shown for one in bars])
+    explain(drawing, panels, every)
     return drawing, shown
 
 
@@ -100,12 +109,30 @@ def rate_shown(study: PicturedStudy) -> float | None:
     return None if study.flow.empty else reference_rate(study.comparison, study.flow)
 
 
+def shank_words(study: PicturedStudy) -> str:
+    """That an endless pipe behind the shank is as wide as the shank end, where there is one."""
+    sound = study.cases[0].results.acoustics
+    return text(RANKED, "shank") if sound and sound.termination.startswith("anechoic") else ""
+
+
 def _largest(found: Effects) -> list[Effect]:
     """The effects that are shown: the largest of lengths, then of all else."""
-    least = LEAST * max(abs(one.value) for one in found.effects)
-    seen = [one for one in found.effects if one.value and abs(one.value) >= least]
-    others = [one for one in seen if not one.is_of_length][: BARS // 2]
-    return [one for one in seen if one.is_of_length][: BARS - len(others)] + others
+    others = [one for one in found.effects if not one.is_of_length][: BARS // 2]
+    return found.lengths[: BARS - len(others)] + others
+
+
+def printed(value: float, largest: float) -> str:
+    """An effect with its sign and two digits, to three digits of a panel's largest one at most.
+
+    >>> printed(0.352, 12.0), printed(-0.0004, 12.0)
+    ('+0.4', '≈ −0')
+    """
+    places = max(0, 2 - floor(log10(largest)))
+    text, sign = signed(value), "+" if value > 0 else MINUS
+    if round(abs(value), places) == 0 and value:
+        return f"≈ {sign}0"
+    beyond = len(text.partition(".")[2]) > places or "×" in text
+    return f"{sign}{abs(value):.{places}f}" if beyond else text
 
 
 def _places(bars: Sequence[Effect]) -> tuple[list[float], float]:
@@ -120,9 +147,12 @@ def _places(bars: Sequence[Effect]) -> tuple[list[float], float]:
     return places, end
 
 
-def _draw_panel(axes: Any, found: Effects, bars: Sequence[Effect], height: float) -> None:
+def _draw_panel(
+    axes: Any, found: Effects, bars: Sequence[Effect], height: float, width_mm: float
+) -> None:
     """One quantity: bars from the largest down, each with its signed figure, on the noise."""
     places, _ = _places(bars)
+    largest = max(abs(one.value) for one in bars)
     for place, one in zip(places, bars, strict=True):
         colour = MORE if one.value > 0 else LESS
         look: Any = {"color": colour} if one.is_of_length else hatched(colour)
@@ -130,10 +160,10 @@ def _draw_panel(axes: Any, found: Effects, bars: Sequence[Effect], height: float
         error = one.uncertainty or 0.0
         if error:
             axes.plot([one.value - error, one.value + error], [place] * 2, "k-", linewidth=0.9)
-        side = 1 if one.value > 0 else -1
+        side = 1 if one.value >= 0 else -1
         axes.annotate(
-            signed(one.value),
-            (max(side * one.value, side * one.value + error) * side, place),
+            printed(one.value, largest),
+            (one.value + side * error, place),
             (3 * side, 0),
             textcoords="offset points",
             va="center",
@@ -144,7 +174,7 @@ def _draw_panel(axes: Any, found: Effects, bars: Sequence[Effect], height: float
     if lengths < len(bars):
         axes.axhline(places[lengths] - 0.75, color=style.GREY, linewidth=0.6, linestyle=":")
     axes.axvline(0, color="black", linewidth=0.8, zorder=2.5)
-    _limit(axes, found, bars)
+    _limit(axes, found, bars, width_mm)
     axes.set_ylim(height + 0.1, -0.1)
     axes.set_yticks(places, [_label(one) for one in bars])
     axes.spines["left"].set_visible(False)
@@ -184,18 +214,23 @@ def noise_words(found: Effects) -> str:
     return f"noise floor ±{signed(found.noise)[1:]} {found.unit}"
 
 
-def _limit(axes: Any, found: Effects, bars: Sequence[Effect]) -> None:
+def _limit(axes: Any, found: Effects, bars: Sequence[Effect], width_mm: float) -> None:
     """Let all bars and their figures be seen, and as much of the noise as does not dwarf them."""
-    ends = [one.value + side * (one.uncertainty or 0.0) for one in bars for side in (-1, 1)]
-    low, high = min(0.0, *ends), max(0.0, *ends)
-    span = high - low
+    largest = max(abs(one.value) for one in bars)
+    ends = [(one.value, one.uncertainty or 0.0) for one in bars]
+    sizes = [text_width_mm(printed(one.value, largest), 8) + GAP_MM for one in bars]
+    span = max(0.0, *(value + error for value, error in ends))
+    span -= min(0.0, *(value - error for value, error in ends))
     noise = min(found.noise or 0.0, span)
-    below = any(one.value < 0 for one in bars)
-    above = any(one.value > 0 for one in bars)
-    axes.set_xlim(
-        min(low - (ROOM if below else 0.04) * span, -1.1 * noise),
-        max(high + (ROOM if above else 0.04) * span, 1.1 * noise),
-    )
+    low, high = -1.1 * noise or -0.04 * span, 1.1 * noise or 0.04 * span
+    for _ in range(ROUNDS):
+        per_mm = (high - low) / width_mm
+        for (value, error), size in zip(ends, sizes, strict=True):
+            if value < 0:
+                low = min(low, value - error - size * per_mm)
+            else:
+                high = max(high, value + error + size * per_mm)
+    axes.set_xlim(low, high)
     if found.noise:
         axes.axvspan(-found.noise, found.noise, **BAND)
 

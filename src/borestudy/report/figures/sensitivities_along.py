@@ -23,6 +23,7 @@ from borestudy.report.figures.sensitivities import (
     explain,
     noise_words,
     rate_shown,
+    shank_words,
 )
 
 ALONG = "sensitivities-along"
@@ -48,6 +49,7 @@ def draw_along(study: PicturedStudy, directory: Path) -> style.FigureRecord | No
         "quantities": " and of ".join(f"{one.words} {one.at_rate}".strip() for one in panels),
         "count": max(len(_stations(one)) for one in panels),
         "length": f"{TAKEN_MM:g}",
+        "shank": shank_words(study),
     }
     return save(drawing, directory, ALONG, **words)
 

@@ -11,7 +11,7 @@ from borestudy.report.effects import (
     peaks_of,
 )
 from borestudy.report.sentences.words import listed
-from borestudy.rounding import with_uncertainty
+from borestudy.rounding import significant, with_uncertainty
 
 
 def dimension_sentences(table: pd.DataFrame, rate: float | None = None) -> list[str]:
@@ -50,22 +50,37 @@ def worth(found: Effects, effect: Effect) -> str:
 
 def _peaks(table: pd.DataFrame) -> list[str]:
     """What matters most for each peak of an air column, those with the same dimension together."""
-    leaders: dict[str, list[str]] = {}
+    leaders: dict[str, list[int]] = {}
     for number in peaks_of(table):
         found = effects_of(table, f"peak {number}")
         if found is not None and found.lengths:
-            leaders.setdefault(found.lengths[0].label, []).append(str(number))
+            leaders.setdefault(found.lengths[0].label, []).append(number)
     told = [
-        f"the {label} for peak{'s' if len(numbers) > 1 else ''} {listed(numbers)}"
+        f"the {label} for peak{'s' if len(numbers) > 1 else ''} {listed(_runs(numbers))}"
         for label, numbers in leaders.items()
     ]
     return [f"Of the instrument’s peaks, what matters most is {listed(told)}."] if told else []
 
 
+def _runs(numbers: list[int]) -> list[str]:
+    """Rising numbers as texts, those that follow one another as ``7 to 13``."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return [
+        text
+        for run in runs
+        for text in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(one) for one in run])
+    ]
+
+
 def _unseen(known: list[Effects]) -> list[str]:
     """Say where even the largest effect of a thousandth is lost in the numerical noise."""
     lost = [
-        f"the {named(one)} (± {with_uncertainty(one.noise, 0.0, one.unit)})"
+        f"the {named(one)} (± {significant(one.noise, 2)} {one.unit})"
         for one in known
         if one.noise and abs(one.lengths[0].value) <= one.noise
     ]
