@@ -293,6 +293,22 @@ def test_areas_along_the_axis_are_the_rows_effects_of_half_a_thousandth_on_the_r
     assert low < -4 < 4 < high
 
 
+def test_an_instruments_peaks_are_drawn_along_the_axis_too(
+    study: PicturedStudy, drawn: list[Figure], tmp_path: Path
+) -> None:
+    table = sensitivities([study.cases[0].name], stations=STATIONS, air_column=True)
+    record = draw_along(replace(study, sensitivities=table), tmp_path)
+    assert record is not None
+    titles = [axes.get_title(loc="left") for axes in drawn[0].axes[1:]]
+    assert titles == ["first resonance", "peak 4", "peak 8", "flow resistance at 0.2 L/s"]
+    assert "first resonance, peak 4, peak 8 and flow resistance at 0.2 L/s" in record.caption
+    effects = effects_of(table, "peak 8")
+    assert effects is not None
+    (container,) = drawn[0].axes[3].containers
+    np.testing.assert_allclose([bar.get_height() for bar in container], along_axis(effects, 20)[1])
+    assert drawn[0].get_figheight() * 25.4 < 267
+
+
 def test_a_bore_of_dimensions_has_no_figure_along_its_axis(
     sensitive: PicturedStudy, tmp_path: Path
 ) -> None:

@@ -13,7 +13,15 @@ from matplotlib.ticker import FuncFormatter, MaxNLocator
 from borestudy.drawing import style
 from borestudy.drawing.bore import Outline, draw_section, frame_section, mark_parts
 from borestudy.report.captions import save
-from borestudy.report.effects import RESISTANCE, RESONANCE, Effect, Effects, effects_of, signed
+from borestudy.report.effects import (
+    RESISTANCE,
+    RESONANCE,
+    Effect,
+    Effects,
+    effects_of,
+    peaks_of,
+    signed,
+)
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.sensitivities import (
     BAND,
@@ -24,13 +32,17 @@ from borestudy.report.figures.sensitivities import (
     noise_words,
     rate_shown,
     shank_words,
+    shown_peaks,
 )
+from borestudy.report.sentences.words import listed
 
 ALONG = "sensitivities-along"
 #: The length of bore [mm] over which the diameter is taken to be larger.
 TAKEN_MM = 10.0
 #: Width of what is drawn along the axis [mm].
 ACROSS_MM = 140.0
+#: More panels than these are lower, so that all have room on a page.
+FEW = 2
 
 
 @style.styled
@@ -46,7 +58,7 @@ def draw_along(study: PicturedStudy, directory: Path) -> style.FigureRecord | No
     drawing = along_figure(panels, study.cases[0].outline)
     words = {
         "case": study.cases[0].label,
-        "quantities": " and of ".join(f"{one.words} {one.at_rate}".strip() for one in panels),
+        "quantities": listed([f"{one.words} {one.at_rate}".strip() for one in panels]),
         "count": max(len(_stations(one)) for one in panels),
         "length": f"{TAKEN_MM:g}",
         "shank": shank_words(study),
@@ -56,7 +68,9 @@ def draw_along(study: PicturedStudy, directory: Path) -> style.FigureRecord | No
 
 def quantities_along(table: pd.DataFrame, rate: float | None) -> list[Effects]:
     """The quantities of the first case that are drawn along the axis."""
-    found = [effects_of(table, RESONANCE)]
+    # of an air column, peaks of the usual and of the high register as well
+    peaks = [f"peak {number}" for number in shown_peaks(peaks_of(table))[1::2]]
+    found = [effects_of(table, name) for name in (RESONANCE, *peaks)]
     found += [] if rate is None else [effects_of(table, RESISTANCE, rate)]
     return [one for one in found if one is not None and len(_stations(one)) > 1]
 
@@ -65,8 +79,9 @@ def along_figure(panels: Sequence[Effects], outline: Outline) -> Figure:
     """The figure with the bore in section and a panel a quantity below it."""
     end = float(outline.position_mm[-1])
     section_mm = max(20.0, 1.1 * ACROSS_MM * 2 * float(outline.radius_mm.max()) / end)
-    drawing = style.figure(TOP_MM + section_mm + 24 + 46 * len(panels))
-    heights = (section_mm + 6, *[36] * len(panels))
+    panel_mm = 46 if len(panels) <= FEW else 40
+    drawing = style.figure(TOP_MM + section_mm + 24 + panel_mm * len(panels))
+    heights = (section_mm + 6, *[panel_mm - 10] * len(panels))
     whole, *below = drawing.subplots(1 + len(panels), 1, sharex=True, height_ratios=heights)
     whole.set_facecolor(style.METAL)
     whole.fill_between(outline.position_mm, -outline.radius_mm, outline.radius_mm, color="white")
