@@ -41,8 +41,11 @@ def noticed(check: Check) -> float:
 
     Half a cent is 0.03 % of a frequency; with wall losses the end counts as well, flanged for
     unflanged 1 %.  The plane-wall condition misses up to 6.7 % of a throat's attenuation and
-    the heat of walls a third of the losses of which Q is made.
+    the heat of walls a third of the losses of which Q is made.  A derivative is worth having to a
+    per cent.
     """
+    if check.quantity.startswith("exponent"):
+        return 1.0
     if check.quantity.startswith("Q"):
         return 0.4
     if check.quantity.startswith("attenuation"):

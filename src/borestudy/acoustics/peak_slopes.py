@@ -78,7 +78,8 @@ class Peaks:
 
 def quality(poles: Complex) -> Real:
     """Quality factor of poles [Hz]."""
-    return np.asarray(poles.real / (2 * poles.imag))
+    with np.errstate(divide="ignore"):  # of a bore that loses nothing
+        return np.asarray(poles.real / (2 * poles.imag))
 
 
 def peaks_with_slopes(model: ReducedModel, two_port: TwoPort, end: Nearby, figures: Real) -> Peaks:
@@ -142,9 +143,9 @@ def _poles(
     """
     half = frequency / (2 * known)
     searched = np.isfinite(known)
-    turned = np.where(searched, 1 + 0.5j / known, 1.0)
-    places = frequency[:, None] + np.nan_to_num(half)[:, None] * np.linspace(-1, 1, STARTS)
-    places = places * turned[:, None]
+    turned = 1 + 1j / (2 * np.where(searched, known, np.inf))
+    beside = frequency[:, None] + np.nan_to_num(half)[:, None] * np.linspace(-1, 1, STARTS)
+    places = beside * turned[:, None]
     height = np.abs(near(model.operator, (), two_port.air, end, places).impedance)
     pole = places[np.arange(len(places)), np.argmax(height, axis=1)]
     step = np.zeros(len(pole), dtype=complex)

@@ -13,16 +13,20 @@ from borestudy.acoustics.termination import Kind, Termination, build_termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance, solve_two_port, two_port_matrix
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
-from borestudy.bore import cone, cylinder
+from borestudy.bore import Bore, cone, cylinder
 from borestudy.closed_form import tube
 from borestudy.closed_form.cone import Ends, cone_transfer_matrix, plane_face_stretch, resonances
 from borestudy.closed_form.radiation import radiation_impedance
 from borestudy.mesh import ACOUSTICS
 from borestudy.results.check import Check
 from borestudy.verification import finest_mesh
+from borestudy.verification.exponents import by_size, exponent_in
+from borestudy.verification.slopes import check_slopes
 
 THROAT_RADIUS, SHANK_RADIUS = 1.83e-3, 4.6e-3
 PIPE_LENGTH, THROAT_LENGTH, CONE_LENGTH = 0.088, 0.05, 0.072
+PIPE = {"radius": SHANK_RADIUS, "length": PIPE_LENGTH}
+CONE = {"first_radius": THROAT_RADIUS, "last_radius": SHANK_RADIUS, "length": CONE_LENGTH}
 LOWEST, HIGHEST = 100.0, 5000.0
 LOSSLESS_PERCENT, LOSSY_PERCENT = 0.02, 0.1
 #: The wall condition is allowed 0.1 % of the attenuation, an end that radiates or a cone's plane
@@ -40,6 +44,8 @@ RADIATION = {
     "open flanged": "radiation of a flanged end, Norris & Sheng 1989",
 }
 
+CONE_ENDS: dict[Kind, Ends] = {"closed": "closed-closed", "pressure node": "closed-open"}
+
 Impedance = Callable[[NDArray], NDArray]
 Transfer = Callable[[NDArray, Air], NDArray]
 
@@ -48,25 +54,33 @@ def verify_acoustics(air: Air, resolution: str, directory: Path) -> list[Check]:
     """Solve pipes and a cone with known answers."""
     directory.mkdir(parents=True, exist_ok=True)
     preset = ACOUSTICS.at(resolution)
-    bores = {
-        "pipe": cylinder(SHANK_RADIUS, PIPE_LENGTH),
-        "throat": cylinder(THROAT_RADIUS, THROAT_LENGTH),
-        "cone": cone(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH),
+    made: dict[str, tuple[Callable[..., Bore], dict[str, float]]] = {
+        "pipe": (cylinder, PIPE),
+        "throat": (cylinder, {"radius": THROAT_RADIUS, "length": THROAT_LENGTH}),
+        "cone": (cone, CONE),
     }
+    bores = {name: build(**sizes) for name, (build, sizes) in made.items()}
     meshes = {
         name: finest_mesh(bore, directory / f"acoustics_{name}.msh", preset)
         for name, bore in bores.items()
     }
 
     def solve(name: str, walls: Walls) -> TwoPort:
-        return solve_two_port([meshes[name]], air, LOWEST, HIGHEST, walls)
+        build, sizes = made[name]
+        return solve_two_port(
+            [meshes[name]], air, LOWEST, HIGHEST, walls,
+            bore=bores[name], dimensions=by_size(build, **sizes),
+        )  # fmt: skip
 
-    pipe = solve("pipe", "curved")
+    pipe, lossless_pipe = solve("pipe", "curved"), solve("pipe", "lossless")
+    lossless_cone = solve("cone", "lossless")
     return [
-        *check_lossless_pipe(solve("pipe", "lossless")),
+        *check_lossless_pipe(lossless_pipe),
         *check_lossy_pipe(pipe),
+        *check_pipe_exponents(lossless_pipe, pipe),
         *check_attenuation(solve("throat", "curved")),
-        *check_lossless_cone(solve("cone", "lossless")),
+        *check_lossless_cone(lossless_cone),
+        *check_cone_exponents(lossless_cone),
         *check_lossy_cone(solve("cone", "curved")),
         *check_identities(pipe),
     ]
@@ -84,11 +98,53 @@ def check_lossless_pipe(pipe: TwoPort) -> list[Check]:
 
 def check_lossless_cone(bore: TwoPort) -> list[Check]:
     """First resonance of a cone closed at both ends and of one open at its wide end."""
-    stretch = plane_face_stretch(THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH)
-    size, speed = (THROAT_RADIUS, SHANK_RADIUS, CONE_LENGTH), bore.air.sound_speed
-    ends: dict[Kind, Ends] = {"closed": "closed-closed", "pressure node": "closed-open"}
-    known = {kind: [resonances(*size, speed, end)[0] / stretch] for kind, end in ends.items()}
+    speed = bore.air.sound_speed
+    known = {kind: [_cone_resonance(speed, end, **CONE)] for kind, end in CONE_ENDS.items()}
     return _lossless_checks("cone", bore, known, SPHERICAL_WAVES)
+
+
+def check_cone_exponents(bore: TwoPort) -> list[Check]:
+    """Derivatives of a lossless cone's first resonance by its two radii and its length."""
+    checks = []
+    for kind, end in CONE_ENDS.items():
+
+        def resonance(size: float, key: str, end: Ends = end) -> float:
+            return _cone_resonance(bore.air.sound_speed, end, **CONE | {key: size})
+
+        known = {
+            ("frequency", key): exponent_in(partial(resonance, key=key), size)
+            for key, size in CONE.items()
+        }
+        checks += check_slopes(f"cone, {kind}, lossless", bore, kind, known, SPHERICAL_WAVES)
+    return checks
+
+
+def _cone_resonance(
+    speed: float, end: Ends, first_radius: float, last_radius: float, length: float
+) -> float:
+    """First resonance of a lossless cone with plane faces [Hz]."""
+    size = first_radius, last_radius, length
+    return float(resonances(*size, speed, end)[0] / plane_face_stretch(*size))
+
+
+def check_pipe_exponents(lossless: TwoPort, lossy: TwoPort) -> list[Check]:
+    """Derivatives of a pipe's first resonance by length, and with wall losses by radius as well."""
+
+    def peak(size: float, key: str, part: int) -> float:
+        radius, length = (PIPE | {key: size}).values()
+        transfer = partial(tube.transfer_matrix, radius, length)
+        return _first_peak(_closed_form_impedance(transfer, "pressure node", lossy.air))[part]
+
+    known = {
+        (figure, key): exponent_in(partial(peak, key=key, part=part), PIPE[key])
+        for part, figure in enumerate(("frequency", "Q"))
+        for key in PIPE
+    }
+    name, by_length = "pipe, pressure node", {("frequency", "length"): -1.0}
+    return [
+        *check_slopes(f"{name}, lossless", lossless, "pressure node", by_length, PLANE_WAVES),
+        *check_slopes(f"{name}, with wall losses", lossy, "pressure node", known, TUBE_SOURCE),
+    ]
 
 
 def _lossless_checks(

@@ -3,7 +3,7 @@
 A solution that is not found makes a figure that is not a number, which fails.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,10 +22,14 @@ from borestudy.flow.observables.lines import wall_line, wall_shear
 from borestudy.flow.observables.sections import bore_sections, pressure_work, scaled_figures
 from borestudy.flow.observables.separation import bubbles
 from borestudy.flow.problem import State
-from borestudy.flow.solver import Level, solve_levels
+from borestudy.flow.regime import rate_scale
+from borestudy.flow.result import DropSlope
+from borestudy.flow.sensitivity.slopes import Variations, drop_slopes
+from borestudy.flow.solver import Level, next_level, solve_levels
 from borestudy.mesh import LAMINAR, Preset
 from borestudy.results.check import Check
 from borestudy.verification import finest_mesh
+from borestudy.verification.exponents import by_size, power
 
 RADIUS = 1.83e-3
 DIAMETER = 2 * RADIUS
@@ -64,7 +68,7 @@ def verify_flow(air: Air, resolution: str, directory: Path) -> list[Check]:
     """Solve flows with known answers."""
     bench = Bench(LAMINAR.at(resolution), directory)
     return [
-        check_developed(air, bench),
+        *check_developed(air, bench),
         check_developing(bench),
         check_creeping_cone(air, bench),
         check_contraction(bench),
@@ -73,16 +77,32 @@ def verify_flow(air: Air, resolution: str, directory: Path) -> list[Check]:
     ]
 
 
-def check_developed(air: Air, bench: Bench) -> Check:
-    """Pressure drop of developed flow in a throat-sized pipe."""
-    length, reynolds = 6 * DIAMETER, 500.0
-    bore = cylinder(RADIUS, length)
-    (drop,) = bench.figures(bore, "developed", "developed", [reynolds], pressure_drop)
-    velocity = reynolds * air.kinematic_viscosity / DIAMETER
-    computed = 0.5 * air.density * velocity**2 * drop
-    exact = pipe_flow.developed_flow_drop(air, RADIUS, length, velocity * np.pi * RADIUS**2)
+def check_developed(air: Air, bench: Bench) -> list[Check]:
+    """Pressure drop of developed flow in a throat-sized pipe, with its derivatives by the pipe.
+
+    The drop goes with the power -4 of the diameter, the flow rate being held, and with the length.
+    """
+    sizes, reynolds = {"radius": RADIUS, "length": 6 * DIAMETER}, 500.0
+    bore = cylinder(sizes["radius"], sizes["length"])
+    mesh, model = bench.mesh(bore, "developed"), Laminar()
+    variations = Variations(bore, by_size(cylinder, **sizes), model)
+    level = next_level(model, None, mesh, DIAMETER, "developed", [reynolds], variations=variations)
+    rate = reynolds * air.kinematic_viscosity * np.pi / 4 * DIAMETER
     name, source = "developed pipe flow, Re 500", "Hagen 1839, Poiseuille 1840"
-    return Check(name, "pressure drop", "Pa", computed, exact, 0.1, source)
+    (state,) = level.states
+    scale, computed = rate_scale(air, rate, DIAMETER), float("nan")
+    slopes: Mapping[str, DropSlope] = {}
+    if state is not None:
+        computed = scale.factor("Pa") * pressure_drop(level, state)
+        slopes = drop_slopes(variations, scale, [state], [level.motion], ratio=1.0)
+    exact = pipe_flow.developed_flow_drop(air, RADIUS, sizes["length"], rate)
+    checks = [Check(name, "pressure drop", "Pa", computed, exact, 0.1, source)]
+    for key, known in {"radius": -4.0, "length": 1.0}.items():
+        slope = slopes[key].pressure_drop if slopes else None
+        found = power(slope, sizes[key], computed)
+        words = f"exponent of {key} in the pressure drop"
+        checks.append(Check(name, words, "", found, known, 0.1, source))
+    return checks
 
 
 def check_developing(bench: Bench) -> Check:
