@@ -58,6 +58,15 @@ class Piece:
         point = value[..., :2] / value[..., 2:]
         return np.asarray((change[..., :2] - point * change[..., 2:]) / value[..., 2:]).T
 
+    def moved(self, amount: float) -> Segment:
+        """The segment where the dimension is larger by an amount [SI], to first order in it."""
+        base = self.segment
+        points, weights = (
+            base.points + amount * self.points,
+            base.weights + amount * self.weights,
+        )
+        return replace(base, points=points, weights=weights)
+
 
 @dataclass(frozen=True, eq=False)
 class Dimension:
@@ -105,10 +114,7 @@ class Dimension:
         """
         segments = list(bore.segments)
         for number, piece in self.pieces.items():
-            base = piece.segment
-            points, weights = base.points + amount * piece.points, base.weights.copy()
-            weights += amount * piece.weights
-            segments[number] = replace(base, points=points, weights=weights)
+            segments[number] = piece.moved(amount)
         return Bore(segments, bore.entry)
 
     def extended(self, bore: Bore, length: float) -> "Dimension":

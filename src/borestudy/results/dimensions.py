@@ -3,12 +3,19 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from borestudy.bore import IN_SI, Bore, BoreDescription, Dimension, describe
+from borestudy.bore import IN_SI, Bore, Dimension
 
 #: How far a dimension is changed either way for the derivative of a volume [SI].
 STEP = 1e-6
-#: Fields of `BoreDescription` with a volume [cm³].
-VOLUMES = ("cup_volume_cm3", "throat_volume_cm3", "backbore_volume_cm3")
+#: Fields of `BoreDescription` with a volume [cm³], by the parts that they are of.
+OF_PART = {
+    "cup": "cup_volume_cm3",
+    "entry": "cup_volume_cm3",
+    "throat": "throat_volume_cm3",
+    "backbore": "backbore_volume_cm3",
+}
+VOLUMES = tuple(dict.fromkeys(OF_PART.values()))
+CM3 = 1e6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,13 +45,7 @@ class DimensionValue:
 
 
 def dimension_values(bore: Bore, dimensions: Sequence[Dimension]) -> list[DimensionValue]:
-    """What results know of a bore's dimensions.
-
-    Raises
-    ------
-    ValueError
-        If a dimension can be changed neither way.
-    """
+    """What results know of a bore's dimensions."""
     return [
         DimensionValue(
             key=one.key,
@@ -59,15 +60,11 @@ def dimension_values(bore: Bore, dimensions: Sequence[Dimension]) -> list[Dimens
 
 
 def _volume_slopes(bore: Bore, dimension: Dimension) -> dict[str, float]:
-    """Derivative of each volume [cm³ per unit] by a central difference, one-sided at a limit."""
-    sides: list[tuple[float, BoreDescription]] = []
-    for amount in (-STEP, STEP):
-        try:
-            sides.append((amount, describe(dimension.changed(bore, amount))))
-        except ValueError:
-            sides.append((0.0, describe(bore)))
-    (low, smaller), (high, larger) = sides
-    if low == high:
-        raise ValueError(f"{dimension.key}: no bore near {dimension.value} has the same segments")
-    per_unit = IN_SI[dimension.unit] / (high - low)
-    return {name: per_unit * (getattr(larger, name) - getattr(smaller, name)) for name in VOLUMES}
+    """Derivative of each volume [cm³ per unit], by central differences of what moves."""
+    found = dict.fromkeys(VOLUMES, 0.0)
+    for number, piece in dimension.pieces.items():
+        volume = OF_PART.get(bore.segments[number].part)
+        if volume is not None:
+            larger, smaller = (piece.moved(side * STEP).volume() for side in (1, -1))
+            found[volume] += CM3 * IN_SI[dimension.unit] * (larger - smaller) / (2 * STEP)
+    return found
