@@ -1,62 +1,162 @@
-"""What an error of one machining tolerance on each dimension does to the first case."""
+r"""How a case's quantities spread where its dimensions are off by a workshop's errors.
 
-from collections.abc import Sequence
+The errors are those of `borestudy.bore.tolerances`, uniform and independent.  Every quantity's
+distribution is known to first order from its derivatives.  The sound is sampled through the
+two-port, the flow has a second-order model where that is worth solving for and moves a percentile
+by more than `LEAST_BEND` of the span (`borestudy.results.nonlinear`); volumes are told to first
+order.
 
-from borestudy.results.case import CaseResults, split_column, varied_columns
-from borestudy.results.changes import Change, flow_change, resonance_change
-from borestudy.results.estimate import estimated_flow
-from borestudy.results.perturbed import PerturbedBore, PerturbedBores
-from borestudy.results.tables.files import Row
-from borestudy.results.tables.flow import change_columns
+Of a power law :math:`q \propto d^n` an error with the effect a [%] moves the ends of the span by
+:math:`\left|\tfrac{n-1}{4n}\right| \cdot 0.95\,a/100` of it beyond first order: below 2 % of it for
+an effect of 4 %, be n -1, -2 or, as of a throat's diameter, about -4.  An error of less is not
+worth solving for.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from borestudy.acoustics.termination import Termination
+from borestudy.acoustics.two_port import TwoPort
+from borestudy.bore import Tolerance
+from borestudy.results.case import CaseResults
+from borestudy.results.dimensions import IN_SI
+from borestudy.results.distribution import (
+    POWER,
+    SEED,
+    Real,
+    effects,
+    first_order_deviation,
+    shares_of_limits,
+    spread_of,
+    symmetric,
+    variance_shares,
+    with_half,
+)
+from borestudy.results.nonlinear import SecondOrder, effects_of_limits, sampled_resonances
+from borestudy.results.reported import Reported, reported, unreported
+from borestudy.results.toleranced import (
+    FIRST,
+    SAMPLED,
+    SECOND,
+    OneTolerance,
+    TolerancedQuantity,
+    ToleranceResult,
+)
+
+#: Share of the span by which second order must move a percentile to be used.
+LEAST_BEND = 0.02
 
 
-def tolerance_rows(
-    solved: PerturbedBores, tolerance: float, cases: Sequence[CaseResults] = (), rate: int = 0
-) -> list[Row]:
-    """Changes of resonance and flow resistance for one machining tolerance of each dimension.
+def distributions(
+    case: CaseResults,
+    tolerances: Sequence[Tolerance],
+    *,
+    two_port: TwoPort | None = None,
+    termination: Termination | None = None,
+    second: SecondOrder | None = None,
+    power: int = POWER,
+    seed: int = SEED,
+) -> ToleranceResult:
+    """How every quantity of a case spreads.
 
-    The changes of bores in which one dimension alone is larger are scaled to the tolerance [mm].
-    Where the study's cases vary one length, the slope between the first and its nearest neighbour
-    is a row as well; its flow resistance is at the rate of that index.
+    Parameters
+    ----------
+    case : CaseResults
+        With derivatives by its dimensions.
+    tolerances : sequence of Tolerance
+        The independent errors.
+    two_port, termination : TwoPort, Termination, optional
+        The case's, with derivatives by its dimensions: what is sampled of the sound.  Without
+        them the sound is told to first order.
+    second : mapping, optional
+        Second derivatives, from `second_order`.
+    power, seed : int
+        Logarithm to the base 2 of the number of samples, and their seed.
     """
-    base = _case("as drawn", solved.base)
-    rows = [
-        _row(name, tolerance, _case(name, bore), base, 0, tolerance / bore.step_mm)
-        for name, bore in solved.dimensions.items()
+    shares = shares_of_limits(len(tolerances), power, seed)
+    sampled: dict[str, Real] = {}
+    if two_port is not None and termination is not None:
+        sampled = sampled_resonances(case, tolerances, shares, two_port, termination)
+    bent = second or {}
+    found = [
+        _distribution(one, tolerances, shares, sampled.get(name), bent.get(name, {}))
+        for name, one in reported(case).items()
     ]
-    columns = varied_columns(cases)
-    if len(cases) > 1 and len(columns) == 1 and columns[0].endswith("_mm"):
-        first, *sizes = (float(case.varied[columns[0]] or 0.0) for case in cases)
-        steps = [(case, size - first) for case, size in zip(cases[1:], sizes, strict=True)]
-        case, step = min(steps, key=lambda pair: abs(pair[1]))
-        name = f"{split_column(columns[0])[0]} (slope from the study's own cases)"
-        rows.append(_row(name, tolerance, case, cases[0], rate, tolerance / step))
-    return rows
+    lost = [TolerancedQuantity(quantity=name, note=why) for name, why in unreported(case).items()]
+    return ToleranceResult(quantities=(*found, *lost), samples=len(shares), seed=seed)
 
 
-def _case(name: str, bore: PerturbedBore | None) -> CaseResults:
-    """A bore as a case with one flow rate."""
-    if bore is None:
-        return CaseResults(name)
-    flow = estimated_flow(bore.flow, bore.passage)
-    return CaseResults(name, acoustics=bore.acoustics, flow=flow)
+def _distribution(
+    one: Reported,
+    tolerances: Sequence[Tolerance],
+    shares: Real,
+    sampled: Real | None,
+    bent: Mapping[str, Real],
+) -> TolerancedQuantity:
+    known = effects_of_limits(one, tolerances)
+    first = np.array([0.0 if each is None else each.value for each in known])
+    missing = [each.label for each, of in zip(tolerances, known, strict=True) if of is None]
+    named = TolerancedQuantity(
+        quantity=one.name,
+        unit=one.unit,
+        value=one.value.value,
+        flow_rate_L_per_s=one.flow_rate_L_per_s,
+        effect_unit=one.relative_in,
+        noise_floor=one.noise_floor,
+    )
+    if len(missing) == len(tolerances):
+        return replace(named, note="no derivative by any dimension is known")
 
-
-def _row(
-    dimension: str, tolerance: float, case: CaseResults, base: CaseResults, rate: int, share: float
-) -> Row:
-    sound, flow = resonance_change(case, base), flow_change(case, base, rate)
-    return {
-        "dimension": dimension,
-        "tolerance_mm": tolerance,
-        **change_columns("resonance", "cents", _scaled(sound, share)),
-        **change_columns("flow_resistance", "percent", _scaled(flow, share)),
-    }
-
-
-def _scaled(change: Change, share: float) -> Change:
-    """A change in proportion: good for shares of a small change."""
-    if change.value is None or change.numerical is None:
-        return change
-    numerical, model = (abs(share) * error for error in (change.numerical, change.model))
-    return Change(share * change.value, numerical, model=model)
+    keys = [each.key for each in tolerances]
+    second = None
+    if bent:
+        columns = {keys.index(key): column for key, column in bent.items()}
+        second = symmetric(columns, len(keys))
+    linear = spread_of(effects(shares, first))
+    spread, method, model = linear, FIRST, None
+    if sampled is not None:
+        spread, method = spread_of(sampled), SAMPLED
+    elif second is not None:
+        curved = spread_of(effects(shares, first, second))
+        moved = np.abs(np.subtract(curved.percentiles, linear.percentiles)).max()
+        if moved > LEAST_BEND * linear.span:
+            spread, method, model = curved, SECOND, second
+    # of what was sampled, half a tolerance narrows the span as it does to first order
+    whole = linear.span if method == SAMPLED else spread.span
+    scale = spread.span / whole if whole > 0 else 1.0
+    halved = [
+        scale * spread_of(effects(with_half(shares, number), first, model)).span
+        for number in range(len(tolerances))
+    ]
+    parts = zip(tolerances, known, 100 * variance_shares(first), halved, strict=True)
+    deviation = first_order_deviation(first)
+    errors = [None if each is None else each.uncertainty for each in known]
+    unsure = None
+    if deviation > 0 and all(each is None or each.uncertainty is not None for each in known):
+        sizes = np.array([each or 0.0 for each in errors])
+        unsure = float(np.abs(first) @ sizes / (3 * deviation))
+    return replace(
+        named,
+        method=method,
+        note=f"without {', '.join(missing)}: no derivative is known" if missing else "",
+        first_order_deviation=deviation,
+        deviation=spread.standard_deviation,
+        deviation_uncertainty=unsure,
+        percentiles=spread.percentiles,
+        hold_tighter_first=keys[int(np.argmin(halved))] if deviation > 0 else None,
+        dimensions=tuple(
+            OneTolerance(
+                key=each.key,
+                label=each.label,
+                unit=each.unit,
+                tolerance=each.limit / IN_SI[each.unit],
+                effect=None if of is None else of.value,
+                effect_uncertainty=None if of is None else of.uncertainty,
+                share_percent=None if of is None else float(share),
+                span_if_halved=None if of is None else narrowed,
+            )
+            for each, of, share, narrowed in parts
+        ),
+    )
