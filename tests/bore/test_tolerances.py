@@ -11,7 +11,8 @@ from borestudy.bore import (
     tolerances_of,
     variation,
 )
-from borestudy.bore.stations import station_dimensions
+from borestudy.bore.stations import bore_from_stations, station_dimensions
+from borestudy.bore.tolerances import in_error
 from borestudy.bore.variation import nearest
 
 MM, THOU = 1e-3, 25.4e-6
@@ -64,3 +65,28 @@ def test_a_measured_bores_stations_err_each_by_itself_and_all_together(tmp_path)
     assert limits["length"] == limits[ALL_DIAMETERS] == THOU
     (common,) = (one for one in found if one.key == ALL_DIAMETERS)
     assert common.moves == {f"station {number}": 0.5 for number in (1, 2, 3, 4)}
+
+
+def test_an_error_of_all_diameters_moves_every_station_and_what_depends_on_it(tmp_path):
+    path = tmp_path / "bore.csv"
+    path.write_text("position_mm,diameter_mm\n0,16\n10,4\n15,4\n80,9\n")
+    drawn, dimensions = bore_from_stations(path), station_dimensions(path)
+    (common,) = (one for one in tolerances_of(dimensions, THOU) if one.key == ALL_DIAMETERS)
+    moved, of_moved = in_error(drawn, dimensions, common, 0.2 * MM)
+    for one, other in zip(drawn.segments, moved.segments, strict=True):
+        np.testing.assert_allclose(other.points - one.points, [[0, 0.1 * MM]] * 2, atol=1e-12)
+    values = {one.key: one.value for one in of_moved}
+    assert values["station 1"] == pytest.approx(8.1 * MM)
+    assert values["length"] == pytest.approx(80 * MM)
+    # what a dimension of the moved bore does is done to the moved bore
+    (first,) = (one for one in of_moved if one.key == "station 1")
+    again = first.changed(moved, 0.1 * MM)
+    assert again.rim_radius == pytest.approx(8.2 * MM)
+    assert again.shank_radius == pytest.approx(4.6 * MM)
+
+
+def test_an_error_that_leaves_no_bore_is_refused(tmp_path):
+    radius = variation(lambda r: cone(r, 4 * MM, 80 * MM), 2 * MM, key="radius")
+    (own,) = tolerances_of([radius], THOU)
+    with pytest.raises(ValueError, match="axis"):
+        in_error(cone(2 * MM, 4 * MM, 80 * MM), [radius], own, -2.1 * MM)

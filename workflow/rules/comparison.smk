@@ -3,8 +3,17 @@
 
 rule tolerances:
     input:
+        **{
+            name: result(f"cases/{FIRST_CASE.name}/{file}")
+            for name, file in {
+                "bore": "bore.json",
+                "dimensions": "dimensions.json",
+                "two_port": "two_port.npz",
+                "acoustics": "acoustics.json",
+                "flow": "flow-estimate.json",
+            }.items()
+        },
         air=FIRST_AIR,
-        stations=[str(path) for path in FIRST_CASE.input_files()],
         air_column=LAYOUT.air_column_file(),
     output:
         solved=result("tolerances.json"),
@@ -20,15 +29,13 @@ rule tolerances:
         mem_mb=1500,
         runtime=30,
     params:
-        bore=FIRST_CASE.description()["bore"],
-        directory=FIRST_CASE.directory.as_posix(),
         tolerance_m=STUDY.tolerance.value,
-        range_Hz=STUDY.frequency_range(),
-        walls=STUDY.resonance.walls,
+        tolerances_SI=STUDY.stated_tolerances(),
         termination=STUDY.termination(),
-        rate_m3_per_s=STUDY.reference_rate(),
+        rates_m3_per_s=RATES_M3_PER_S,
         inlet=STUDY.flow.inlet,
         transition=STUDY.flow.transition.settings(),
+        pipe_behind_m=STUDY.pipe_behind(),
         source=source_hash("borestudy.stages.tolerances"),
     script:
         "../scripts/tolerances.py"

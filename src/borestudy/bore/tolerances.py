@@ -17,10 +17,11 @@ bore and the second does not, so that neither alone says what a bore may be off 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from borestudy.bore.bore import Bore
 from borestudy.bore.variation import Dimension, Piece
 
 #: Key of the error that the diameters at all stations of a measured bore share.
@@ -77,6 +78,36 @@ def tolerances_of(
         moves = dict.fromkeys(stations, 0.5)
         found.append(Tolerance(ALL_DIAMETERS, "all diameters together", "mm", limit, moves))
     return found
+
+
+def in_error(
+    bore: Bore, dimensions: Sequence[Dimension], error: Tolerance, amount: float
+) -> tuple[Bore, list[Dimension]]:
+    """A bore with an error of an amount [SI], and its own dimensions.
+
+    Control points and weights of the wall move in proportion to the error.
+
+    Raises
+    ------
+    ValueError
+        If there is no such bore.
+    """
+    segments = list(bore.segments)
+    for one in dimensions:
+        share = amount * error.moves.get(one.key, 0.0)
+        for number, piece in one.pieces.items() if share else ():
+            base = segments[number]
+            points, weights = base.points + share * piece.points, base.weights.copy()
+            weights += share * piece.weights
+            segments[number] = replace(base, points=points, weights=weights)
+    found = []
+    for one in dimensions:
+        pieces = {
+            number: replace(piece, segment=segments[number]) for number, piece in one.pieces.items()
+        }
+        value = one.value + amount * error.moves.get(one.key, 0.0)
+        found.append(replace(one, value=value, pieces=pieces))
+    return Bore(segments, bore.entry), found
 
 
 def is_station(dimension: Dimension) -> bool:

@@ -25,9 +25,9 @@ from borestudy.results.dimensions import IN_SI
 from borestudy.results.distribution import Real, variance_shares
 from borestudy.results.reported import OF_RESONANCE, RESONANCE, Reported, at_rate
 
-#: Least effect of one tolerance on a pressure drop [%] for which the flow is solved again, and how
-#: many dimensions it is solved again for.
-WORTH, MOST_SOLVED = 4.0, 2
+#: Least effect of one tolerance on a pressure drop [%], and least share of its variance, for which
+#: the flow is solved again, and how many dimensions it is solved again for.
+WORTH, LEAST_SHARE, MOST_SOLVED = 4.0, 0.1, 2
 #: By which it goes whether the flow is solved again.
 DROP = "pressure drop"
 #: How far a peak that is found with no error at all may be from the one that was reported, in
@@ -108,8 +108,8 @@ def worth_solving(
 ) -> list[Tolerance]:
     """Errors for which the flow is worth solving again, none where first order is enough.
 
-    Those whose effect on the pressure drop at any rate is above `WORTH`, at most `MOST_SOLVED` of
-    them, the ones with the largest shares of the variance.
+    Those whose effect on the pressure drop at any rate is above `WORTH` and that have more than
+    `LEAST_SHARE` of its variance, at most `MOST_SOLVED` of them, those with the largest shares.
     """
     worth: dict[int, float] = {}
     for name, one in quantities.items():
@@ -117,7 +117,7 @@ def worth_solving(
             continue
         known = [0.0 if each is None else each.value for each in effects_of_limits(one, tolerances)]
         for number, (effect, share) in enumerate(zip(known, variance_shares(known), strict=True)):
-            if abs(effect) > WORTH:
+            if abs(effect) > WORTH and share > LEAST_SHARE:
                 worth[number] = max(share, worth.get(number, 0.0))
     chosen = sorted(worth, key=lambda number: -worth[number])[:MOST_SOLVED]
     return [tolerances[number] for number in chosen]

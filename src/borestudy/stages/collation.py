@@ -16,10 +16,9 @@ from borestudy.results.case import CaseResults, read_results, solved_rate
 from borestudy.results.dimensions import dimension_values
 from borestudy.results.estimate import EXTREMES
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
-from borestudy.results.perturbed import PerturbedBores
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables import comparison, files, flow
-from borestudy.results.tolerances import tolerance_rows
+from borestudy.results.toleranced import ToleranceResult, tolerance_table
 from borestudy.stages.air import AirResult
 from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.study import Study
@@ -53,12 +52,8 @@ def collate(
     `checks` are the verification's tables; `tolerances` and `air` are of the first case.
     """
     cases = results_of_cases(study, folder)
-    asked = study.flow_rates().tolist().index(study.reference_rate())
-    rate = solved_rate(cases, asked)
+    rate = solved_rate(cases, study.flow_rates().tolist().index(study.reference_rate()))
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
-    errors = tolerance_rows(
-        read_record(tolerances, PerturbedBores), 1e3 * study.tolerance.value, cases, asked
-    )
     first = folder / "cases" / cases[0].name / "dimensions.json"
     missed = tolerances_of(read_dimensions(first), study.tolerance.value, study.stated_tolerances())
     temperature = read_record(air, AirResult).conditions.temperature_K
@@ -76,7 +71,7 @@ def collate(
             [(case.name, *each) for case in cases for each in case.unmeshed.items()],
         ),
         "sensitivities": sensitivities_table(cases),
-        "tolerances": pd.DataFrame(errors),
+        "tolerances": tolerance_table(read_record(tolerances, ToleranceResult)),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, missed)),
     }
     for name, table in tables.items():

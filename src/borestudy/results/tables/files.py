@@ -16,7 +16,8 @@ Row = dict[str, float | str | bool | None]
 TEXT = (
     "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
     "termination", "inlet", "solution", "note", "model_words", "wall", "part", "wall_resolution",
-    "dimension", "dimension_label", "dimension_unit", "effect_unit", "above_noise",
+    "dimension", "dimension_label", "dimension_unit", "effect_unit", "above_noise", "method",
+    "tolerance_unit", "hold_tighter_first",
 )  # fmt: skip
 CHECK_COLUMNS = (
     "check", "quantity", "unit", "computed", "reference", "deviation_percent",
