@@ -13,6 +13,7 @@ from borestudy.report import page
 
 from .conftest import make_study
 from .test_layout import ENTRIES, SIZES, whole
+from .toleranced import tolerances
 
 BROWSER = next(filter(None, map(shutil.which, ("chromium", "google-chrome", "chrome"))), None)
 pytestmark = pytest.mark.skipif(
@@ -80,21 +81,13 @@ def page_text(tmp_path_factory: pytest.TempPathFactory) -> str:
         }
     )  # fmt: skip
     path = folder / "report.html"
-    tolerances = pd.DataFrame(
-        {
-            "dimension": ["radius of the throat entry (slope from the study's own cases)"],
-            "tolerance_mm": [0.0254], "resonance_change_cents": [0.0277],
-            "resonance_change_verdict": ["higher"], "flow_resistance_change_percent": [-0.224],
-            "flow_resistance_change_verdict": [verdict],
-        }
-    )  # fmt: skip
     settings = {"bore": {"backbore": {"end_diameter": "9.0 mm"}}, "vary": list(SIZES)}
     report = page.StudyReport(
         title="a study",
         question="Does it matter?",
         answers=["It does."],
         tables=page.ResultTables(
-            comparison=comparison, flow=study.flow, verification=checks, tolerances=tolerances
+            comparison=comparison, flow=study.flow, verification=checks, tolerances=tolerances()
         ),
         labels={case.name: case.label for case in study.cases},
         provenance=page.MadeFrom(settings=settings),

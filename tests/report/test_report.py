@@ -17,6 +17,7 @@ from borestudy.report.tables.layout import ROW_LIMIT, build_table
 from borestudy.results.tables.files import verification_table
 
 from .conftest import make_study
+from .toleranced import tolerances
 
 VOID = {"meta", "br", "hr", "img", "link", "input", "wbr"}
 
@@ -176,7 +177,7 @@ def test_what_a_study_says_is_text_and_never_markup(tmp_path: Path) -> None:
         title=nasty,
         question=nasty,
         answers=[nasty],
-        tolerances=[{nasty: nasty}],
+        tolerances=tolerances(nasty),
         validity=[nasty],
         settings={nasty: {nasty: nasty}},
     )
@@ -223,7 +224,7 @@ def test_sections_come_in_the_order_a_reader_needs(study: PicturedStudy, tmp_pat
     text = write(
         tmp_path / "report.html",
         study,
-        tolerances=[{"dimension": "throat", "change_percent": 2.8}],
+        tolerances=tolerances(),
         benchmarks=[{"rule": "flow", "seconds": 3.0}],
     )
     order = [

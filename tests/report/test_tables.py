@@ -8,6 +8,9 @@ import pytest
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.layout import build_table
+from borestudy.report.tables.tolerances import MOST, printed_tolerances
+
+from .toleranced import NOT_KNOWN, tolerances
 
 
 def test_changes_and_verdicts_are_named_alike_in_every_table(study: PicturedStudy) -> None:
@@ -16,12 +19,12 @@ def test_changes_and_verdicts_are_named_alike_in_every_table(study: PicturedStud
              "flow_resistance": "percent", "flow_resistance_to_throat_end": "percent"}  # fmt: skip
     for stem, unit in stems.items():
         table[f"{stem}_change_{unit}"], table[f"{stem}_change_verdict"] = 1.0, "higher"
-    tolerances = build_table(pd.DataFrame(
+    changes = build_table(pd.DataFrame(
         [{f"{stem}_change_{unit}": 1.0, f"{stem}_change_verdict": "higher"}
          for stem, unit in stems.items()]), "c")  # fmt: skip
     names = [
         cell.text
-        for part in (*printed_comparisons(table, study.flow), tolerances)
+        for part in (*printed_comparisons(table, study.flow), changes)
         for cell in part.columns
         if "hange" in cell.text or "Result" in cell.text
     ]
@@ -43,3 +46,31 @@ def test_the_tables_of_the_topic_come_first(study: PicturedStudy, topic: Any, fi
     found = printed_comparisons(study.comparison, study.flow, topic)
     assert found[0].caption.startswith(first)
     assert found[-1].caption == "The bores."
+
+
+def test_the_tolerances_have_a_line_for_each_main_quantity() -> None:
+    printed = printed_tolerances(tolerances("throat diameter"))
+    assert len(printed.rows) == 6 <= MOST
+    assert [cell.text for cell in printed.rows[0]] == [
+        "Resonance", "−2 to +2.1 cents", "throat diameter", "± 1 cents", "sampled two-port",
+    ]  # fmt: skip
+    assert [row[0].text for row in printed.rows[3:]] == [
+        "Flow resistance at 0.05 L/s", "Flow resistance at 0.3 L/s", "Cup volume",
+    ]  # fmt: skip
+    assert printed.rows[3][1].text == "−5 to +5.1 %"
+    assert [cell.text for cell in printed.rows[4][1:]] == [NOT_KNOWN, *["none"] * 3]
+
+
+def test_of_many_peaks_and_rates_the_tolerances_show_some() -> None:
+    table = tolerances()
+    row = table[table["quantity"] == "resonance"]
+    names = [f"peak {number}" for number in range(1, 13)]
+    names += [f"peak {number} Q" for number in range(1, 13)]
+    names += [f"flow resistance at 0.{number} L/s" for number in range(1, 10)]
+    many = pd.concat([table, *(row.assign(quantity=name) for name in names)])
+    printed = [line[0].text for line in printed_tolerances(many).rows]
+    assert len(printed) == MOST
+    assert [name for name in printed if name.startswith("Peak")] == [
+        "Peak 2", "Peak 5", "Peak 9", "Peak 12",
+    ]  # fmt: skip
+    assert printed[-2:] == ["Flow resistance at 0.9 L/s", "Cup volume"]

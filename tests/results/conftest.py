@@ -20,7 +20,6 @@ from borestudy.results.estimate import (
     EstimatedFlow,
     estimated_flow,
 )
-from borestudy.results.perturbed import PerturbedBore, PerturbedBores
 
 RATES = (0.05, 0.1, 0.3)
 REYNOLDS_PER_RATE = 23000.0
@@ -204,19 +203,6 @@ def altered(
     assert figures is not None
     rates[rate] = replace(rates[rate], **{solution: replace(figures, **changes)})
     return replace(case, flow=replace(case.flow, rates=tuple(rates)))
-
-
-def solved_tolerances(base: CaseResults, **perturbed: tuple[CaseResults, float]) -> PerturbedBores:
-    """What the stage of the tolerances solves, of cases and by how much each is larger [mm]."""
-
-    def solved(case: CaseResults, step: float = 0.0) -> PerturbedBore:
-        assert case.acoustics is not None
-        rates = tuple(rate.estimate for rate in case.rates if rate.estimate is not None)
-        flow = FlowResult(model="estimate", rates=rates)
-        return PerturbedBore(case.acoustics, flow, PASSAGE, step)
-
-    dimensions = {name: solved(case, step) for name, (case, step) in perturbed.items()}
-    return PerturbedBores(solved(base), dimensions)
 
 
 @pytest.fixture

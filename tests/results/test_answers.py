@@ -12,7 +12,6 @@ from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults
 from borestudy.results.tables.comparison import comparison_table
-from borestudy.results.tolerances import tolerance_rows
 from borestudy.rounding import with_uncertainty
 
 from .conftest import (
@@ -21,7 +20,6 @@ from .conftest import (
     make_case,
     rate_row,
     resonance,
-    solved_tolerances,
 )
 
 
@@ -217,22 +215,6 @@ def test_one_source_dominates_each_quantity_of_the_budget() -> None:
         assert max(mine, key=lambda row: row["size"])["dominant"]
     dominant = [row["source"] for row in rows if row["dominant"]]
     assert dominant == ["air temperature ± 1 K", "model error: recovery in the backbore"]
-
-
-def test_a_tolerance_is_its_share_of_the_change_that_was_computed() -> None:
-    base = make_case("base", {"throat_diameter_mm": 3.6})
-    wider = make_case("wider", {"throat_diameter_mm": 3.7}, resistance=90.0, frequencies=[808.0])
-    solved = solved_tolerances(base, throat_diameter=(wider, 0.1))
-    whole = tolerance_rows(solved, 0.1)[0]
-    tenth = tolerance_rows(solved, 0.01)[0]
-    assert whole["flow_resistance_change_percent"] == pytest.approx(-10.0, abs=1e-6)
-    for name in ("flow_resistance_change_percent", "resonance_change_cents"):
-        for column in (name, f"{name}_uncertainty"):
-            assert tenth[column] == pytest.approx(whole[column] / 10)
-    from_cases = tolerance_rows(solved_tolerances(base), 0.01, [base, wider])[0]
-    assert from_cases["resonance_change_cents"] == pytest.approx(tenth["resonance_change_cents"])
-    machined = budget_rows(base, 0, None, [whole])
-    assert any("machining: throat_diameter" in row["source"] for row in machined)
 
 
 def test_doubtful_stations_are_said_with_the_bores_that_have_them():

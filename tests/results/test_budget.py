@@ -1,4 +1,4 @@
-"""Every row of the budget and of the tolerances in closed form, from two invented bores."""
+"""Every row of the budget in closed form, from two invented bores."""
 
 from dataclasses import replace
 
@@ -13,9 +13,8 @@ from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults
 from borestudy.results.estimate import EstimatedFlow
 from borestudy.results.model_error import ModelError, Sides
-from borestudy.results.tolerances import tolerance_rows
 
-from .conftest import altered, make_case, solved_tolerances
+from .conftest import altered
 from .invented import LOUD, RESONANCES, SOFT, drops, invented_cases
 
 KELVIN, RATES = 293.15, (SOFT, LOUD)
@@ -145,47 +144,3 @@ def test_a_case_without_a_result_has_no_budget(case: CaseResults) -> None:
     alone = AcousticResult(resonances=(Resonance(frequency=Quantity(800.0, None)),))
     bare = replace(case, acoustics=alone, flow=EstimatedFlow())
     assert all(row["size"] == 0 for row in budget_rows(bare, 0))
-
-
-def test_a_tolerance_is_scaled_from_the_step_that_was_computed() -> None:
-    """A wider bore by 0.1 mm, a tolerance of 0.02 mm: a fifth, and its uncertainty with it."""
-    base = make_case("base", {"throat_diameter_mm": 3.6})
-    wider = make_case("w", {"throat_diameter_mm": 3.7}, resistance=90.0, frequencies=[808.0])
-    solved = solved_tolerances(base, throat=(wider, 0.1))
-    (row,) = tolerance_rows(solved, 0.02)
-    (whole,) = tolerance_rows(solved, 0.1)
-    assert (row["dimension"], row["tolerance_mm"]) == ("throat", 0.02)
-    assert row["resonance_change_cents"] == pytest.approx(whole["resonance_change_cents"] / 5)
-    assert row["flow_resistance_change_percent"] == pytest.approx(-2.0, abs=1e-6)
-    assert whole["flow_resistance_change_percent_uncertainty"] > 0
-    for key in ("resonance_change_cents", "flow_resistance_change_percent"):
-        error = f"{key}_uncertainty"
-        assert row[error] == pytest.approx(whole[error] / 5)
-    assert row["resonance_change_verdict"] == "higher"
-    assert row["flow_resistance_change_verdict"] == "lower"
-    (narrower,) = tolerance_rows(solved_tolerances(base, throat=(wider, -0.1)), 0.02)
-    assert narrower["resonance_change_cents"] == -row["resonance_change_cents"]
-    error = "resonance_change_cents_uncertainty"
-    assert narrower[error] == row[error]
-
-
-def test_the_studys_own_slope_is_between_the_first_case_and_its_nearest_neighbour() -> None:
-    base = make_case("base", {"throat_diameter_mm": 3.6})
-    near = make_case("near", {"throat_diameter_mm": 3.5}, resistance=110.0)
-    far = make_case("far", {"throat_diameter_mm": 4.6}, resistance=50.0)
-    (row,) = tolerance_rows(solved_tolerances(base), 0.02, [base, far, near])
-    assert row["flow_resistance_change_percent"] == pytest.approx(-2.0, abs=1e-6)
-    words = make_case("words", {"entry": "square"}), make_case("other", {"entry": "rounded"})
-    assert tolerance_rows(solved_tolerances(words[0]), 0.02, words) == []
-    grid = [make_case(str(n), {"length_mm": 80.0 + n, "cup_depth_mm": 10.0 + n}) for n in (0, 1)]
-    assert tolerance_rows(solved_tolerances(grid[0]), 0.02, grid) == []
-    assert tolerance_rows(solved_tolerances(base), 0.02, [base]) == []
-
-
-def test_a_tolerance_of_what_did_not_converge_is_not_known() -> None:
-    base = make_case("base", {}, lost=(0.05,))
-    solved = solved_tolerances(base, cup_depth=(make_case("deep", {}), 0.02))
-    (row,) = tolerance_rows(solved, 0.02)
-    assert row["flow_resistance_change_percent"] is None
-    assert row["flow_resistance_change_verdict"].startswith("not known")
-    assert row["resonance_change_cents"] == pytest.approx(0.0, abs=1e-9)

@@ -3,28 +3,26 @@
 The tables of a whole study are held against it where one is run (`tests/workflow`).
 """
 
-from dataclasses import replace
-
 import pandas as pd
 import pytest
 
+from borestudy.bore import Tolerance
 from borestudy.results.budget import budget_rows
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables.comparison import cases_table, comparison_table, peaks_table
 from borestudy.results.tables.files import verification_table
 from borestudy.results.tables.flow import energy_table, flow_table, separation_table
-from borestudy.results.tolerances import tolerance_rows
+from borestudy.results.toleranced import tolerance_table
+from borestudy.results.tolerances import distributions
 
 from ..documentation import undocumented, without_column
-from .conftest import solved_tolerances
 from .invented import invented_cases
 
 
 @pytest.fixture(scope="module")
 def tables() -> dict[str, list[str]]:
     cases = invented_cases()
-    wider = replace(cases[1], name="wider")
-    errors = tolerance_rows(solved_tolerances(cases[0], throat=(wider, 0.1)), 0.0254)
+    throat = Tolerance("throat.diameter", "throat diameter", "mm", 25e-6, {"throat.diameter": 1.0})
     found = {
         "cases": cases_table(cases),
         "comparison": comparison_table(cases, 1),
@@ -34,7 +32,7 @@ def tables() -> dict[str, list[str]]:
         "separations": separation_table(cases),
         "sensitivities": sensitivities_table(cases),
         "verification": verification_table([]),
-        "tolerances": pd.DataFrame(errors),
+        "tolerances": tolerance_table(distributions(cases[0], [throat])),
         "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15)),
     }
     return {f"{name}.csv": list(map(str, table.columns)) for name, table in found.items()}

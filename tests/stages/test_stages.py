@@ -22,7 +22,6 @@ from borestudy.stages.check import refuse_impossible
 from borestudy.stages.collation import benchmark_summary, benchmark_table
 from borestudy.stages.geometry import read_bore, write_bore
 from borestudy.stages.plan import air_name
-from borestudy.stages.tolerances import ALL_DIAMETERS, changed_bores, with_wider_bore
 from borestudy.stages.verification import failures, write_checks
 from borestudy.study import StudyError, study_from_mapping
 
@@ -144,49 +143,6 @@ def test_rates_beyond_mach_0_3_are_refused_before_anything_is_computed():
     )
     with pytest.raises(StudyError, match=r"flow.rates: found 1\.5 L/s.*Mach 0\.3"):
         refuse_impossible(study_from_mapping({"bore": BORE, "flow": flow}, name="fast"))
-
-
-def test_a_tolerance_is_given_to_one_dimension_at_a_time():
-    case = study_from_mapping({"bore": BORE}, name="one").cases()[0]
-    drawn, step = case.build_bore(), 0.1 * MM
-    changed = {name: (signed, other) for name, signed, other in changed_bores(case, step)}
-    signed, wider = changed["throat diameter"]
-    assert signed == step
-    assert 2 * (wider.throat_radius - drawn.throat_radius) == pytest.approx(step)
-    assert wider.length == pytest.approx(drawn.length)
-    assert changed["overall length"][1].length == pytest.approx(drawn.length + step)
-    assert changed["throat entry radius"][1].entry.sizes[0] == pytest.approx(0.6 * MM)
-
-
-def test_a_square_entry_has_no_radius_to_get_wrong():
-    square = {**BORE, "throat": {**BORE["throat"], "entry": "square"}}
-    case = study_from_mapping({"bore": square}, name="one").cases()[0]
-    assert "throat entry radius" not in [name for name, _, _ in changed_bores(case, 0.1 * MM)]
-
-
-def test_a_dimension_that_cannot_grow_is_made_smaller():
-    # As wide as the cup allows: the throat cannot be longer than what is left of the bore.
-    long = {**BORE, "throat": {**BORE["throat"], "length": "77.1 mm"}}
-    case = study_from_mapping({"bore": long}, name="one").cases()[0]
-    changed = {name: signed for name, signed, _ in changed_bores(case, 0.5 * MM)}
-    assert changed["throat length"] == -0.5 * MM
-
-
-def test_a_bore_from_stations_gets_all_its_diameters_wrong(tmp_path):
-    (tmp_path / "bore.csv").write_text("position_mm,diameter_mm\n0,16\n10,4\n15,4\n80,9\n")
-    study = study_from_mapping({"bore": {"stations": "bore.csv"}}, tmp_path, "measured")
-    (name, _, wider), *others = changed_bores(study.cases()[0], 0.1 * MM)
-    assert (name, others) == (ALL_DIAMETERS, [])
-    assert wider.rim_radius == pytest.approx(8.05 * MM)
-
-
-def test_widening_a_curve_moves_every_point_of_it_by_the_same():
-    curved = bore(cup_shape=1.0)
-    moved = with_wider_bore(curved, 0.2 * MM)
-    for one, other in zip(curved.segments, moved.segments, strict=True):
-        for parameter in (0.2, 0.7):
-            shift = other(parameter) - one(parameter)
-            np.testing.assert_allclose(shift, [0, 0.1 * MM], atol=1e-15)
 
 
 def test_a_check_that_fails_is_told_with_its_deviation(tmp_path):

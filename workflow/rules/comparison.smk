@@ -14,6 +14,7 @@ rule tolerances:
             }.items()
         },
         air=FIRST_AIR,
+        stations=[str(path) for path in FIRST_CASE.input_files()],
         air_column=LAYOUT.air_column_file(),
     output:
         solved=result("tolerances.json"),
@@ -29,6 +30,8 @@ rule tolerances:
         mem_mb=1500,
         runtime=30,
     params:
+        bore=FIRST_CASE.description()["bore"],
+        directory=FIRST_CASE.directory.as_posix(),
         tolerance_m=STUDY.tolerance.value,
         tolerances_SI=STUDY.stated_tolerances(),
         termination=STUDY.termination(),

@@ -6,11 +6,13 @@ from borestudy.flow.models.of_bore import Transition
 from borestudy.stages.air import read_air
 from borestudy.stages.jobs import log_to
 from borestudy.stages.tolerances import FlowAsked, tolerance_stage
+from borestudy.study import study_from_mapping
 
 log_to(snakemake.log[0], "tolerances")
 
 asked = snakemake.params
 tolerance_stage(
+    case=study_from_mapping({"bore": asked.bore}, asked.directory, "study").cases()[0],
     folder=Path(snakemake.input.bore).parent,
     flow=FlowAsked(
         air=read_air(snakemake.input.air),

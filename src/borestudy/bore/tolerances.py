@@ -83,9 +83,10 @@ def tolerances_of(
 def in_error(
     bore: Bore, dimensions: Sequence[Dimension], error: Tolerance, amount: float
 ) -> tuple[Bore, list[Dimension]]:
-    """A bore with an error of an amount [SI], and its own dimensions.
+    """A measured bore with an error of an amount [SI], and its own dimensions.
 
-    Control points and weights of the wall move in proportion to the error.
+    The wall's control points move in proportion to the error; all dimensions of a measured bore
+    have them in common.
 
     Raises
     ------

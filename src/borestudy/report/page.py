@@ -28,6 +28,7 @@ from borestudy.report.tables.comparison_errors import (
 )
 from borestudy.report.tables.dimensions import printed_dimensions
 from borestudy.report.tables.layout import SIZES, Table, build_table, unbroken
+from borestudy.report.tables.tolerances import printed_tolerances
 from borestudy.report.tables.verification import not_passed, printed_verification
 from borestudy.report.topic import FLOW, Topic
 
@@ -167,12 +168,12 @@ def printed_tables(
         "dimensions": (tables.sensitivities, lambda table: printed_dimensions(table, rate)),
         "separations": (tables.separations, flow.printed_separations),
         "stream": (tables.stream, flow.printed_stream),
+        "tolerances": (tables.tolerances, printed_tolerances),
         "verification": (tables.verification, printed_verification),
         "comparison_errors": (tables.comparison_errors, printed_comparison_errors),
         "all_comparison_errors": (tables.comparison_errors, printed_every_comparison),
     }
     whole = {
-        "tolerances": tables.tolerances,
         "names": pd.DataFrame({"case": words.values(), "name_in_the_files": words.keys()}),
         "budget": tables.budget,
         "benchmarks": tables.benchmarks,

@@ -7,8 +7,9 @@ meshes differ by.
 """
 
 import logging
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -18,7 +19,6 @@ from borestudy.acoustics.termination import Termination, build_termination
 from borestudy.acoustics.two_port import TwoPort
 from borestudy.air import Air
 from borestudy.bore import Bore, BoreDescription, Dimension, Tolerance, passage, tolerances_of
-from borestudy.bore.tolerances import in_error
 from borestudy.flow.boundary import Inlet
 from borestudy.flow.meshes import FlowMeshes, solve_bore
 from borestudy.flow.models.of_bore import BY_RULE, Transition
@@ -35,12 +35,15 @@ from borestudy.results.nonlinear import SecondOrder, second_order, worth_solving
 from borestudy.results.reported import Reported, reported
 from borestudy.results.tolerances import distributions
 from borestudy.stages.geometry import read_bore, read_dimensions
+from borestudy.study import Case
+from borestudy.study.tolerances import bore_in_error
 
 logger = logging.getLogger(__name__)
 
 #: How many tolerances a dimension is changed by, either way, and on which meshes.
 STEPS = 2
 RESOLUTION = "coarse"
+InError = Callable[[Tolerance, float], tuple[Bore, Sequence[Dimension]]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,6 +63,7 @@ class FlowAsked:
 
 def tolerance_stage(
     *,
+    case: Case,
     folder: Path | str,
     flow: FlowAsked,
     tolerance: float,
@@ -73,6 +77,8 @@ def tolerance_stage(
 
     Parameters
     ----------
+    case : Case
+        The study's first.
     folder : path
         The case's, with its bore, dimensions, two-port, resonances and flow.
     flow : FlowAsked
@@ -91,8 +97,8 @@ def tolerance_stage(
     dimensions = read_dimensions(folder / "dimensions.json")
     pipe = flow.pipe_behind
     way = passage(bore.extended(pipe) if pipe else bore)
-    case = CaseResults(
-        folder.name,
+    results = CaseResults(
+        case.name,
         geometry=read_record(folder / "bore.json", BoreDescription),
         acoustics=read_record(folder / "acoustics.json", AcousticResult),
         flow=estimated_flow(read_record(folder / FLOW_FILES[ESTIMATE.kind], FlowResult), way),
@@ -101,41 +107,37 @@ def tolerance_stage(
     tolerances = tolerances_of(dimensions, tolerance, stated)
     two_port, end = _sound(folder / "two_port.npz", termination, air_column)
     found = distributions(
-        case,
+        results,
         tolerances,
         two_port=two_port,
         termination=end,
-        second=bent_flow(case, bore, dimensions, tolerances, flow),
+        second=bent_flow(results, tolerances, flow, partial(bore_in_error, case)),
     )
     write_record(output, replace(found, provenance=provenance(source)))
 
 
 def bent_flow(
-    case: CaseResults,
-    bore: Bore,
-    dimensions: Sequence[Dimension],
-    tolerances: Sequence[Tolerance],
-    flow: FlowAsked,
+    results: CaseResults, tolerances: Sequence[Tolerance], flow: FlowAsked, in_error: InError
 ) -> SecondOrder:
     """Second derivatives of the flow's quantities, nothing where first order is enough.
 
     Parameters
     ----------
-    case : CaseResults
+    results : CaseResults
         Of the bore as drawn, with derivatives by its dimensions.
-    bore, dimensions : Bore, sequence of Dimension
-        The bore as drawn, without a pipe behind it.
     tolerances : sequence of Tolerance
         All errors.
     flow : FlowAsked
         What is asked of the flow; the resolution is that of the bores in error.
+    in_error : callable
+        Makes the bore with an error of an amount [SI], and its dimensions.
     """
-    drawn, solved = reported(case), {}
+    drawn, solved = reported(results), {}
     for error in worth_solving(drawn, tolerances):
         try:
             solved[error.key] = (
-                _flow_in_error(bore, dimensions, error, -STEPS, flow),
-                _flow_in_error(bore, dimensions, error, STEPS, flow),
+                _flow_of(*in_error(error, -STEPS * error.limit), flow),
+                _flow_of(*in_error(error, STEPS * error.limit), flow),
             )
         except (UnmeshedError, ValueError) as problem:
             logger.warning("%s: no second order: %s", error.label, problem)
@@ -153,16 +155,13 @@ def _sound(
     return two_port, end
 
 
-def _flow_in_error(
-    bore: Bore, dimensions: Sequence[Dimension], error: Tolerance, limits: float, flow: FlowAsked
-) -> dict[str, Reported]:
-    """The flow's quantities of a bore with an error of some limits."""
-    moved, own = in_error(bore, dimensions, error, limits * error.limit)
-    whole = moved
+def _flow_of(bore: Bore, dimensions: Sequence[Dimension], flow: FlowAsked) -> dict[str, Reported]:
+    """The flow's quantities of a bore, which has no pipe behind it yet."""
+    whole, own = bore, list(dimensions)
     if flow.pipe_behind:
-        whole = moved.extended(flow.pipe_behind)
-        own = [one.extended(moved, flow.pipe_behind) for one in own]
-    reynolds = rate_scale(flow.air, max(flow.rates), 2 * moved.throat_radius).reynolds
+        whole = bore.extended(flow.pipe_behind)
+        own = [one.extended(bore, flow.pipe_behind) for one in own]
+    reynolds = rate_scale(flow.air, max(flow.rates), 2 * bore.throat_radius).reynolds
     with TemporaryDirectory(prefix="borestudy.") as folder:
         paths = [Path(folder) / f"{name}.msh" for name in ESTIMATE.names[: ESTIMATE.levels]]
         files = FlowMeshes(whole, paths, ESTIMATE.kind, flow.resolution, reynolds)

@@ -4,10 +4,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from borestudy.bore import ALL_DIAMETERS
+from borestudy.bore import ALL_DIAMETERS, Bore, Dimension, Tolerance, bore_from_dimensions
 from borestudy.bore.errors import millimetres
+from borestudy.bore.tolerances import in_error
+from borestudy.study.building import sizes_of
 from borestudy.study.cases import Case
+from borestudy.study.dimensions import dimensions_of_sizes, values_of_sizes, with_dimension
 from borestudy.study.errors import suggest
+from borestudy.study.models import MeasuredBore
 from borestudy.units import LENGTH, UnitError, parse, quoted
 
 #: Largest tolerance of a length [m] and of a pure number; what an error of zero means.
@@ -66,6 +70,23 @@ def check_tolerances(stated: Mapping[str, Any], case: Case) -> tuple[dict[str, f
                     f"{millimetres(one.value)}, for example {1e3 * one.value / 100:.2g} mm"
                 )
     return known, mistakes
+
+
+def bore_in_error(case: Case, error: Tolerance, amount: float) -> tuple[Bore, list[Dimension]]:
+    """The bore of a case with one error of an amount [SI], and that bore's dimensions.
+
+    Raises
+    ------
+    ValueError
+        If there is no such bore.
+    """
+    if isinstance(case.bore, MeasuredBore):
+        return in_error(case.build_bore(), case.dimensions(), error, amount)
+    sizes = sizes_of(case.bore)
+    drawn = values_of_sizes(sizes)
+    for key, share in error.moves.items():
+        sizes = with_dimension(sizes, key, drawn[key][2] + amount * share)
+    return bore_from_dimensions(**sizes), dimensions_of_sizes(sizes)
 
 
 def _length(text: object) -> float:
