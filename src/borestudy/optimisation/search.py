@@ -29,7 +29,11 @@ from borestudy.optimisation.least_squares import NothingSatisfies, Real
 #: Solves of one search, and bores that it returns.
 MOST_SOLVES, MOST_RETURNED = 12, 3
 #: Steps that are smaller end a search, as does less misfit to be gained.
-LEAST_STEP, LEAST_GAIN = 3e-4, 1e-5
+LEAST_STEP, LEAST_GAIN = 3e-4, 1e-4
+#: A misfit so small is near enough: a tenth of every tolerance.
+NEAR = 1e-2
+#: Steps in a row that come no nearer and end a search: the figures' noise is then larger.
+MOST_VAIN = 2
 #: Bores on tool sizes are solved again for no less than this of the misfit.
 LEAST_GAIN_ON_SIZES = 1e-2
 #: Largest first step of a dimension as a share of its limits' distance.
@@ -38,6 +42,10 @@ FIRST_REACH = 0.5
 BENDS = 12
 #: How far a wall may lie inside one that exists, in units of a dimension.
 SLACK = 1e-6
+
+#: Why a search ends.
+NO_STEP, NEAR_ENOUGH = "no step promises more", "every figure is within a tenth of its tolerance"
+USED_UP = "the number of solves is used up"
 
 #: Values and derivatives at dimensions; the flag says that everything is wanted of them.
 Solve = Callable[[Real, bool], Point]
@@ -103,7 +111,7 @@ class Search:
         """How far a point is from what is wanted; infinite where a figure has no number."""
         if np.isnan(point.values).any():
             return math.inf
-        return misfit(self.aims, point.values, self.strict)
+        return float(misfit(self.aims, point.values, self.strict))
 
     def visit(
         self, x: Real, fixed: Mapping[int, float] | None = None, everything: bool = False
@@ -228,24 +236,26 @@ def _free_steps(search: Search, reserve: int) -> str:
     best = search.path[0]
     # The first step enters the limits, however far that is.
     entering = np.maximum(np.maximum(limits.low - best.point.x, best.point.x - limits.high), 0.0)
-    started_inside = not entering.any()
+    started_inside, vain = not entering.any(), 0
     while search.left > reserve:
         proposal = search.proposed(best.point, reach + entering)
         inside = started_inside or best is not search.path[0]
         gain = best.misfit - proposal.misfit
         if inside and (np.abs(proposal.step).max() < LEAST_STEP or abs(gain) < LEAST_GAIN):
-            return "no step promises more"
+            return NO_STEP
+        if inside and best.misfit < NEAR * len(search.aims):
+            return NEAR_ENOUGH
         step = search.visit(best.point.x + proposal.step)
         won = best.misfit - step.misfit
         if won > 0 or not inside:
             if inside and gain > 0 and won > 0.75 * gain:
                 reach = 2 * reach
-            best, entering = step, np.zeros(len(reach))
+            best, entering, vain = step, np.zeros(len(reach)), 0
         else:
-            reach = 0.25 * np.abs(proposal.step)
-            if reach.max() < LEAST_STEP:
-                return "no step promises more"
-    return "the number of solves is used up"
+            reach, vain = 0.25 * np.abs(proposal.step), vain + 1
+            if vain == MOST_VAIN or reach.max() < LEAST_STEP:
+                return NO_STEP
+    return USED_UP
 
 
 def _on_sizes(search: Search, nearest: int, returned: int) -> list[int]:
