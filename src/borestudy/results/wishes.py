@@ -148,7 +148,6 @@ class SolvedBore:
     misfit: float | None
     tool_sizes: tuple[str, ...] = ()
     all_rates: bool = False
-    kept: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -177,6 +176,8 @@ class WishResult:
         Where each wished quantity shall go, as a change from the start in its scale.
     stopped : str
         Why no further bore was solved; or why there is none at all.
+    reused : int
+        How many solves are of a former run.
     """
 
     wished: tuple[WishedFor, ...]
@@ -187,6 +188,7 @@ class WishResult:
     undetermined: tuple[Combination, ...] = ()
     targets: Mapping[str, float] = field(default_factory=dict)
     stopped: str = ""
+    reused: int = 0
     provenance: Provenance | None = None
 
     @property

@@ -21,6 +21,15 @@ VOLUMES = ("cup volume", "throat volume", "backbore volume")
 #: Figures of a resonance beside its frequency, and the kind of each; a quality factor has no unit.
 OF_RESONANCE = {"Q": None, "impedance": units.IMPEDANCE}
 
+#: Factor from SI to the unit of results, and that unit, by the words for a kind of quantity.
+IN_RESULTS = {
+    units.FREQUENCY.word: (1.0, "Hz"),
+    units.PRESSURE.word: (1.0, "Pa"),
+    units.RESISTANCE.word: (1e-6, "kPa_s_per_L"),
+    units.IMPEDANCE.word: (1.0, "Pa_s_per_m3"),
+    units.VOLUME.word: (1e6, "cm3"),
+}
+
 
 @dataclass(frozen=True)
 class Named:
@@ -85,6 +94,14 @@ def names(rates: Sequence[str], instrument: bool) -> list[str]:
     resonances = ["resonance", *(["peak 4"] if instrument else [])]
     sound = [f"{one}{rest}" for one in resonances for rest in ("", " Q", " impedance")]
     return [*sound, *(f"{name} at {rates[0]}" for name in AT_RATE), *VOLUMES]
+
+
+def reported_value(quantity: Named, value: float) -> tuple[float, str]:
+    """A value in SI in the unit that results have it in, and that unit."""
+    if quantity.kind is None:
+        return value, ""
+    factor, unit = IN_RESULTS[quantity.kind.word]
+    return factor * value, unit
 
 
 def litres_per_second(rate: float) -> str:
