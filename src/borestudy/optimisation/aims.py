@@ -13,6 +13,8 @@ from borestudy.optimisation.least_squares import Real, constrained
 STRICT = 1e3
 #: Part of that bound that is used, since neither curvature nor noise of the meshes is foreseen.
 USED = 0.98
+#: Derivatives of an inequality below which no dimension changes it.
+UNCHANGED = 1e-6
 #: Cost of one unit of movement [tolerances]: among equal solutions the smallest change is taken.
 SMALL = 1e-3
 
@@ -210,8 +212,8 @@ def propose(
 
     whole = np.append(jump, np.zeros(len(kept)))
     matrix, bounds = np.array(gradients).reshape(-1, width), np.array(least)
-    # An inequality among dimensions that are all fixed asks nothing of the others.
-    asks = np.linalg.norm(matrix[:, free], axis=1) > 1e-12
+    # An inequality that no free dimension changes asks nothing of them.
+    asks = np.linalg.norm(matrix[:, free], axis=1) > UNCHANGED
     found = constrained(
         rows[:, free], wanted - rows @ whole, matrix[asks][:, free], (bounds - matrix @ whole)[asks]
     )

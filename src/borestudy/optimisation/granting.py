@@ -6,7 +6,7 @@ import numpy as np
 
 from borestudy.optimisation.aims import Aim, Point, Walls
 from borestudy.optimisation.asked import Granting
-from borestudy.optimisation.existing import wall_gaps
+from borestudy.optimisation.existing import ROOM, wall_gaps
 from borestudy.optimisation.figures import aim_of, point_of
 from borestudy.optimisation.least_squares import NothingSatisfies, Real
 from borestudy.optimisation.search import search
@@ -68,7 +68,7 @@ def _walls(asked: Granting, origin: Real) -> Callable[[Real], Walls]:
         new, dimensions = asked.bore_at(asked.named(x))
         known = {one.key: one for one in dimensions}
         gaps, slopes, positions = wall_gaps(old, new, [known[key] for key in asked.keys])
-        # In mm, as the dimensions.
-        return Walls(1e3 * gaps, 1e3 * slopes * in_si, 1e3 * positions)
+        # In mm, as the dimensions; the outline of the old wall is good to less than that room.
+        return Walls(1e3 * (gaps + ROOM / 2), 1e3 * slopes * in_si, 1e3 * positions)
 
     return walls_at

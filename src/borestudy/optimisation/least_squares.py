@@ -18,6 +18,9 @@ Real = NDArray[np.float64]
 
 #: Least residual of the dual problem at which something satisfies all inequalities.
 FEASIBLE = 1e-9
+#: Part of the greatest dual variable from which on one is not zero; least singular value of the
+#: active inequalities as part of the greatest; and how far an inequality may be missed.
+ACTIVE, RANK, ROUNDING = 1e-10, 1e-10, 1e-6
 
 
 class NothingSatisfies(ValueError):
@@ -66,6 +69,12 @@ def constrained(matrix: Real, wanted: Real, gradients: Real, least: Real) -> Min
     residual = stacked @ dual - unit
     if np.linalg.norm(residual) < FEASIBLE:
         raise NothingSatisfies("no vector satisfies all inequalities")
-    z = -scale * residual[:-1] / residual[-1]
-    multipliers = -scale * dual / residual[-1] / length
-    return Minimum(solve_triangular(triangle, z + there), multipliers)
+    # What is active is told well by the dual problem, where it is only to the square of rounding.
+    active = np.flatnonzero(dual > ACTIVE * dual.max()) if dual.any() else []
+    z, multipliers = np.zeros(matrix.shape[1]), np.zeros(len(least))
+    if len(active):
+        z = np.linalg.lstsq(rows[active], rest[active], rcond=RANK)[0]
+        multipliers[active] = np.linalg.lstsq(rows[active].T, z, rcond=RANK)[0]
+    if (rows @ z < rest - ROUNDING * scale).any():
+        raise NothingSatisfies("no vector satisfies all inequalities to rounding")
+    return Minimum(solve_triangular(triangle, z + there), np.maximum(multipliers / length, 0.0))
