@@ -21,6 +21,7 @@ rule figures:
         flow_fields=LAYOUT.flow_of_all_cases(),
         acoustic_fields=of_all_cases("acoustics"),
         meshes=LAYOUT.pictured_meshes(),
+        wish=LAYOUT.of_wish(),
     output:
         figures=directory(result("figures")),
     log:
@@ -55,6 +56,7 @@ rule report:
         figures=rules.figures.output.figures,
         benchmarks=rules.benchmarks.output.table,
         air=FIRST_AIR,
+        wish=LAYOUT.of_wish(),
     output:
         page=result("report.html"),
     log:

@@ -20,6 +20,8 @@ OF_STUDY = (
 )  # fmt: skip
 OF_CASE = ("bore.json", "dimensions.json", "two_port.npz", "acoustics.json", "acoustics",
            "impedance.csv", "stream.json")  # fmt: skip
+#: What a study with a wish leaves besides.
+OF_WISH = ("wishes.csv", "wish/wish.json")
 
 
 @dataclass(frozen=True)
@@ -98,10 +100,21 @@ class Layout:
             meshes += preset.names[: preset.levels]
         return [
             *map(self.result, OF_STUDY),
+            *self.of_wish(),
             *self.of_all_cases(*OF_CASE, *(f"mesh/{mesh}.msh" for mesh in meshes)),
             *self.flow_of_all_cases(),
             *self.flow_of_all_cases(".json"),
         ]
+
+    def of_wish(self) -> list[str]:
+        """Files of the study's wish, none where it has no wish."""
+        return [] if self.study.asked() is None else [self.result(name) for name in OF_WISH]
+
+    def wish_settings(self) -> dict[str, Any]:
+        """Everything of the study that its wish depends on, as a study of its first case."""
+        first, whole = next(iter(self.cases.values())), self.study.resolved()
+        sections = ("resonance", "flow", "mesh", "wish")
+        return first.description() | {name: whole[name] for name in sections}
 
     def benchmarks(self) -> list[str]:
         """Time and memory of all jobs that are done before the tables are made."""
@@ -109,6 +122,7 @@ class Layout:
         of_cases = ("mesh", "two_port", "resonance", *flows, "stream")
         return [
             *map(self.benchmark_file, ("verify_acoustics", "verify_flow", "tolerances")),
+            *([self.benchmark_file("wish")] if self.of_wish() else []),
             *(self.benchmark_file("air", air) for air in self.airs),
             *(self.benchmark_file(rule, case) for rule in of_cases for case in self.cases),
         ]
