@@ -16,7 +16,8 @@ TENTH, HALF, WORTH = 0.1, 0.5, 0.02
 #: Cosine of the angle between what two figures ask of the dimensions, below which they pull against
 #: one another.
 AGAINST = -0.3
-#: Part of the largest movement below which a dimension has no part in a combination.
+#: A dimension has no part in a combination if it moves by less than this part of the largest
+#: movement, and would change every figure by less than this part of its tolerance.
 PART = 0.05
 #: How near to a limit a dimension stands at it.
 AT_LIMIT = 1e-6
@@ -157,7 +158,8 @@ def leeway(aims: Sequence[Aim], point: Point, limits: Limits, scale: Real) -> Le
     combinations = []
     for row in _simple(null):
         whole = np.zeros(count)
-        whole[free] = np.where(np.abs(row) >= PART * np.abs(row).max(), row, 0.0) * scale[free]
+        seen = np.abs(rows * row).max(axis=0) >= PART
+        whole[free] = np.where(seen | (np.abs(row) >= PART), row, 0.0) * scale[free]
         combinations.append(whole)
     return Leeway(tuple(combinations), within)
 

@@ -70,7 +70,7 @@ def constrained(matrix: Real, wanted: Real, gradients: Real, least: Real) -> Min
     if np.linalg.norm(residual) < FEASIBLE:
         raise NothingSatisfies("no vector satisfies all inequalities")
     # What is active is told well by the dual problem, where it is only to the square of rounding.
-    active = np.flatnonzero(dual > ACTIVE * dual.max()) if dual.any() else []
+    active = np.flatnonzero(dual > ACTIVE * max(dual.max(), 1e-300))
     z, multipliers = np.zeros(matrix.shape[1]), np.zeros(len(least))
     if len(active):
         z = np.linalg.lstsq(rows[active], rest[active], rcond=RANK)[0]

@@ -34,8 +34,11 @@ LEAST_STEP, LEAST_GAIN = 3e-4, 1e-4
 NEAR = 1e-2
 #: Steps in a row that come no nearer and end a search: the figures' noise is then larger.
 MOST_VAIN = 2
-#: Bores on tool sizes are solved again for no less than this of the misfit.
-LEAST_GAIN_ON_SIZES = 1e-2
+#: Bores on tool sizes are solved again for no less than this, and this part of their misfit.
+LEAST_GAIN_ON_SIZES, LEAST_PART_ON_SIZES = 1e-2, 0.1
+#: Tool sizes on either side that are considered, and how much farther from the wish than the best
+#: a bore on others may be foreseen to be, so that it is solved: five tolerances of each figure.
+SIZES_ASIDE, FARTHER = 2, 25.0
 #: Largest first step of a dimension as a share of its limits' distance.
 FIRST_REACH = 0.5
 #: How often a step is taken again for a wall that bends.
@@ -264,7 +267,8 @@ def _on_sizes(search: Search, nearest: int, returned: int) -> list[int]:
     choices = []
     for place, sizes in search.limits.sizes.items():
         after = int(np.searchsorted(sizes, point.x[place] - 1e-9))
-        near = sorted({min(max(n, 0), len(sizes) - 1) for n in (after - 1, after)})
+        aside = range(after - SIZES_ASIDE, after + SIZES_ASIDE)
+        near = sorted({min(max(n, 0), len(sizes) - 1) for n in aside})
         choices.append([(place, sizes[n]) for n in near])
     candidates = []
     for combination in itertools.product(*choices):
@@ -277,9 +281,11 @@ def _on_sizes(search: Search, nearest: int, returned: int) -> list[int]:
     candidates.sort(key=lambda one: one[0])
     if not candidates:
         raise NothingSatisfies("no tool sizes leave the wall outside the one that exists")
+    farthest = candidates[0][0] + FARTHER * len(search.aims)
+    candidates = [one for one in candidates[:returned] if one[0] <= farthest]
     found = []
-    for number, (_, x, fixed) in enumerate(candidates[:returned]):
-        waiting = min(len(candidates), returned) - number - 1
+    for number, (_, x, fixed) in enumerate(candidates):
+        waiting = len(candidates) - number - 1
         search.visit(x, fixed, everything=True)
         best = len(search.path) - 1
         while search.left > waiting and len(fixed) < len(x):
@@ -291,7 +297,8 @@ def _on_sizes(search: Search, nearest: int, returned: int) -> list[int]:
             except (NothingSatisfies, ValueError):
                 break
             gain = last.misfit - proposal.misfit
-            if np.abs(proposal.step).max() < LEAST_STEP or gain < LEAST_GAIN_ON_SIZES:
+            worth = max(LEAST_GAIN_ON_SIZES, LEAST_PART_ON_SIZES * last.misfit)
+            if np.abs(proposal.step).max() < LEAST_STEP or gain < worth:
                 break
             again = search.visit(last.point.x + proposal.step, fixed, everything=True)
             if again.misfit >= last.misfit:

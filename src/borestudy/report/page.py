@@ -18,6 +18,7 @@ from borestudy.report.figures.case import reference_rate
 from borestudy.report.figures.comparison_errors import COMPARISON_ERRORS
 from borestudy.report.figures.sensitivities import RANKED
 from borestudy.report.figures.sensitivities_along import ALONG
+from borestudy.report.figures.wish import WISH
 from borestudy.report.methods import method_numbers
 from borestudy.report.sentences.dimensions import dimension_sentences
 from borestudy.report.tables import flow
@@ -30,7 +31,9 @@ from borestudy.report.tables.dimensions import printed_dimensions
 from borestudy.report.tables.layout import SIZES, Table, build_table, unbroken
 from borestudy.report.tables.tolerances import printed_tolerances
 from borestudy.report.tables.verification import not_passed, printed_verification
+from borestudy.report.tables.wish import wish_section
 from borestudy.report.topic import FLOW, Topic
+from borestudy.results.wishes import WishResult
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,7 +83,8 @@ class StudyReport:
 
     The answer is in one or two sentences, then more; `validity` says what limits it, one sentence
     each.  The topic decides which tables of the comparison come first.  Figures are in the order
-    they are to appear, and their SVG files are read.  `labels` are the words for each case, by its
+    they are to appear, and their SVG files are read; `wish` is what became of the study's, if it
+    has one.  `labels` are the words for each case, by its
     name in the tables; the name itself by default.
     """
 
@@ -91,6 +95,7 @@ class StudyReport:
     validity: Sequence[str] = ()
     topic: Topic = FLOW
     figures: Sequence[FigureRecord] = ()
+    wish: WishResult | None = None
     labels: Mapping[str, str] = field(default_factory=dict)
     provenance: MadeFrom = MadeFrom()
 
@@ -110,7 +115,7 @@ def write_report(path: Path, report: StudyReport) -> None:
     failed, unmeshed = not_passed(tables.verification)
     rate = _rate(tables)
     of_dimensions, measured = (RANKED, ALONG), (COMPARISON_ERRORS,)
-    pictures = numbered(report.figures, (of_dimensions, None, measured))
+    pictures = numbered(report.figures, ((WISH,), of_dimensions, None, measured))
     page = environment.get_template("report.html.j2").render(
         report=report,
         failed=failed,
@@ -119,9 +124,11 @@ def write_report(path: Path, report: StudyReport) -> None:
         comparisons=printed_comparisons(tables.comparison, tables.flow, report.topic),
         tables=printed_tables(tables, report.labels, rate),
         dimensions=dimension_sentences(tables.sensitivities, rate),
-        pictures_of_dimensions=pictures[0],
-        pictures=pictures[1],
-        measured=pictures[2],
+        wish=None if report.wish is None else wish_section(report.wish),
+        pictures_of_wish=pictures[0],
+        pictures_of_dimensions=pictures[1],
+        pictures=pictures[2],
+        measured=pictures[3],
         numbers=method_numbers(),
         settings=flatten(made_from.settings),
         air=[(labels.label_of(name), labels.plain(it, 5)) for name, it in made_from.air.items()],

@@ -15,11 +15,13 @@ from borestudy.report import page
 from borestudy.report.figures.case import read_case
 from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.figures.comparison_errors import draw_measurements
+from borestudy.report.figures.wish import draw_wish
 from borestudy.report.tables.flow import with_transitions
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.comparison_errors import comparison_table, shipped_comparisons
 from borestudy.results.tables.files import read_rows, read_table
+from borestudy.results.wishes import WishResult
 from borestudy.stages.air import AirResult
 from borestudy.stages.collation import benchmark_summary, results_of_cases
 from borestudy.stages.geometry import read_bore
@@ -49,6 +51,8 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         **tables,
     )
     records = draw_all(output, pictured, topic_of(study.question, varied))
+    if (wish := read_wish(study, folder)) is not None and (way := draw_wish(wish, output)):
+        records.append(way)
     if (measured := draw_measurements(shipped_comparisons(), output)) is not None:
         records.append(measured)
     entries = [
@@ -56,6 +60,13 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         for record in records
     ]
     write_json(output / CAPTIONS, entries)
+
+
+def read_wish(study: Study, folder: Path) -> WishResult | None:
+    """What became of a study's wish, from its folder; None of a study without one."""
+    if study.asked() is None:
+        return None
+    return read_record(folder / "wish" / "wish.json", WishResult)
 
 
 def case_labels(study: Study) -> dict[str, str]:
@@ -100,6 +111,7 @@ def make_report(
             comparison_errors=comparison_table(shipped_comparisons()),
         ),
         figures=read_figures(folder / "figures"),
+        wish=read_wish(study, folder),
         labels=case_labels(study),
         provenance=page.MadeFrom(
             settings=study.resolved(folder),
