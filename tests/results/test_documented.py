@@ -12,8 +12,10 @@ from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables.comparison import cases_table, comparison_table, peaks_table
 from borestudy.results.tables.files import verification_table
 from borestudy.results.tables.flow import energy_table, flow_table, separation_table
+from borestudy.results.tables.wishes import wishes_table
 from borestudy.results.toleranced import tolerance_table
 from borestudy.results.tolerances import distributions
+from borestudy.results.wishes import WishResult
 
 from ..documentation import undocumented, without_column
 from .invented import invented_cases
@@ -33,6 +35,7 @@ def tables() -> dict[str, list[str]]:
         "sensitivities": sensitivities_table(cases),
         "verification": verification_table([]),
         "tolerances": tolerance_table(distributions(cases[0], [throat])),
+        "wishes": wishes_table(WishResult(wished=(), free=())),
         "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15)),
     }
     return {f"{name}.csv": list(map(str, table.columns)) for name, table in found.items()}

@@ -8,7 +8,7 @@ import numpy as np
 from borestudy.bore import Bore, Dimension
 from borestudy.optimisation.aims import Limits
 from borestudy.optimisation.least_squares import Real
-from borestudy.optimisation.search import MOST_SOLVES
+from borestudy.optimisation.way import MOST_SOLVES
 from borestudy.results.case import CaseResults
 from borestudy.results.wishes import FreeRange, WishedFor
 

@@ -7,63 +7,29 @@ best values known, dimensions on tool sizes are put on the neighbouring sizes, t
 anew, and the most promising of these bores are solved.
 """
 
-import itertools
-import math
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from borestudy.optimisation.aims import (
-    Aim,
-    Limits,
-    Point,
-    Proposal,
-    Walls,
-    misfit,
-    propose,
-    strictness,
-)
-from borestudy.optimisation.least_squares import NothingSatisfies, Real
+from borestudy.optimisation.aims import Aim, Limits, Point, Walls, strictness
+from borestudy.optimisation.least_squares import Real
+from borestudy.optimisation.sizes import on_sizes
+from borestudy.optimisation.way import LEAST_STEP, MOST_SOLVES, Search, Solve, Step, WallsAt
 
-#: Solves of one search, and bores that it returns.
-MOST_SOLVES, MOST_RETURNED = 12, 3
-#: Steps that are smaller end a search, as does less misfit to be gained.
-LEAST_STEP, LEAST_GAIN = 3e-4, 1e-4
+#: Bores that a search returns.
+MOST_RETURNED = 3
+#: Less misfit to be gained ends a search.
+LEAST_GAIN = 1e-4
 #: A misfit so small is near enough: a tenth of every tolerance.
 NEAR = 1e-2
 #: Steps in a row that come no nearer and end a search: the figures' noise is then larger.
 MOST_VAIN = 2
-#: Bores on tool sizes are solved again for no less than this, and this part of their misfit.
-LEAST_GAIN_ON_SIZES, LEAST_PART_ON_SIZES = 1e-2, 0.1
-#: Tool sizes on either side that are considered, and how much farther from the wish than the best
-#: a bore on others may be foreseen to be, so that it is solved: five tolerances of each figure.
-SIZES_ASIDE, FARTHER = 2, 25.0
 #: Largest first step of a dimension as a share of its limits' distance.
 FIRST_REACH = 0.5
-#: How often a step is taken again for a wall that bends.
-BENDS = 12
-#: How far a wall may lie inside one that exists, in units of a dimension.
-SLACK = 1e-6
-
 #: Why a search ends.
 NO_STEP, NEAR_ENOUGH = "no step promises more", "every figure is within a tenth of its tolerance"
 USED_UP = "the number of solves is used up"
-
-#: Values and derivatives at dimensions; the flag says that everything is wanted of them.
-Solve = Callable[[Real, bool], Point]
-#: How far the wall lies outside one that exists; ValueError where there is no such bore.
-WallsAt = Callable[[Real], Walls]
-
-
-@dataclass(frozen=True)
-class Step:
-    """One solve of a search: where, what was found, and which dimensions had a tool size."""
-
-    point: Point
-    misfit: float
-    fixed: Mapping[int, float] = field(default_factory=dict)
-    everything: bool = False
 
 
 @dataclass(frozen=True)
@@ -86,91 +52,6 @@ class Found:
     nearest: int
     returned: tuple[int, ...]
     stopped: str
-
-
-@dataclass
-class Search:
-    """A search under way: see `search`."""
-
-    solve: Solve
-    aims: Sequence[Aim]
-    limits: Limits
-    walls_at: WallsAt
-    most: int = MOST_SOLVES
-    path: list[Step] = field(default_factory=list)
-    strict: float = 0.0
-
-    @property
-    def left(self) -> int:
-        """How many solves may follow."""
-        return self.most - len(self.path)
-
-    @property
-    def origin(self) -> Real:
-        """Where the search began."""
-        return self.path[0].point.x
-
-    def misfit(self, point: Point) -> float:
-        """How far a point is from what is wanted; infinite where a figure has no number."""
-        if np.isnan(point.values).any():
-            return math.inf
-        return float(misfit(self.aims, point.values, self.strict))
-
-    def visit(
-        self, x: Real, fixed: Mapping[int, float] | None = None, everything: bool = False
-    ) -> Step:
-        """Solve at a place and keep it."""
-        point = self.solve(x, everything)
-        if np.isnan(point.slopes).any():
-            point = replace(point, slopes=self._by_values(point))
-        step = Step(point, self.misfit(point), dict(fixed or {}), everything)
-        self.path.append(step)
-        return step
-
-    def _by_values(self, point: Point) -> Real:
-        """Derivatives with those that are missing taken from earlier values, by Broyden's update.
-
-        Before there is any, a figure is taken not to change.
-        """
-        slopes = point.slopes.copy()
-        missing = np.isnan(slopes)
-        known = self.path[-1].point if self.path else replace(point, slopes=0 * slopes)
-        before = np.nan_to_num(known.slopes)
-        moved = point.x - known.x
-        length = float(moved @ moved)
-        if length > 0 and not np.isnan(point.values).any():
-            wrong = point.values - known.values - before @ moved
-            before = before + np.outer(wrong, moved) / length
-        slopes[missing] = before[missing]
-        return slopes
-
-    def proposed(
-        self, point: Point, reach: Real | float, fixed: Mapping[int, float] | None = None
-    ) -> Proposal:
-        """The best step from a point after which the wall lies nowhere inside one that exists.
-
-        Walls bend, so the step is taken again with the walls as they are at its end.
-        """
-        walls = self.walls_at(point.x)
-        for _ in range(BENDS):
-            found = propose(
-                self.aims,
-                point,
-                self.origin,
-                self.limits,
-                walls,
-                reach=reach,
-                fixed=fixed,
-                strict=self.strict,
-            )
-            there = self.walls_at(point.x + found.step)
-            if not (there.gap < -SLACK).any():
-                return found
-            back = there.gap - there.slopes @ found.step
-            walls = Walls(
-                np.concatenate([walls.gap, back]), np.concatenate([walls.slopes, there.slopes])
-            )
-        raise NothingSatisfies("the wall could not be kept outside the one that exists")
 
 
 def search(
@@ -212,14 +93,14 @@ def search(
     under_way.aims = list(aims(point) if callable(aims) else aims)
     under_way.strict = strictness(under_way.aims, point.values)
     if np.isnan(point.slopes).any():
-        point = replace(point, slopes=under_way._by_values(point))
+        point = replace(point, slopes=under_way.by_values(point))
     under_way.path.append(Step(point, under_way.misfit(point), {}, True))
     reserve = 2 * returned if limits.sizes else 1
     stopped = _free_steps(under_way, reserve)
     inside = [n for n, step in enumerate(under_way.path) if _inside(step.point.x, limits)]
     nearest = min(inside or [0], key=lambda number: under_way.path[number].misfit)
     if limits.sizes:
-        chosen = _on_sizes(under_way, nearest, returned)
+        chosen = on_sizes(under_way, nearest, returned)
     elif under_way.path[nearest].everything:
         chosen = [nearest]
     else:
@@ -259,50 +140,3 @@ def _free_steps(search: Search, reserve: int) -> str:
             if vain == MOST_VAIN or reach.max() < LEAST_STEP:
                 return NO_STEP
     return USED_UP
-
-
-def _on_sizes(search: Search, nearest: int, returned: int) -> list[int]:
-    """Solve the most promising bores with neighbouring tool sizes; their places in the path."""
-    point = search.path[nearest].point
-    choices = []
-    for place, sizes in search.limits.sizes.items():
-        after = int(np.searchsorted(sizes, point.x[place] - 1e-9))
-        aside = range(after - SIZES_ASIDE, after + SIZES_ASIDE)
-        near = sorted({min(max(n, 0), len(sizes) - 1) for n in aside})
-        choices.append([(place, sizes[n]) for n in near])
-    candidates = []
-    for combination in itertools.product(*choices):
-        fixed = dict(combination)
-        try:
-            proposal = search.proposed(point, np.inf, fixed)
-        except (NothingSatisfies, ValueError):
-            continue
-        candidates.append((proposal.misfit, point.x + proposal.step, fixed))
-    candidates.sort(key=lambda one: one[0])
-    if not candidates:
-        raise NothingSatisfies("no tool sizes leave the wall outside the one that exists")
-    farthest = candidates[0][0] + FARTHER * len(search.aims)
-    candidates = [one for one in candidates[:returned] if one[0] <= farthest]
-    found = []
-    for number, (_, x, fixed) in enumerate(candidates):
-        waiting = len(candidates) - number - 1
-        search.visit(x, fixed, everything=True)
-        best = len(search.path) - 1
-        while search.left > waiting and len(fixed) < len(x):
-            last = search.path[best]
-            if math.isinf(last.misfit):
-                break
-            try:
-                proposal = search.proposed(last.point, np.inf, fixed)
-            except (NothingSatisfies, ValueError):
-                break
-            gain = last.misfit - proposal.misfit
-            worth = max(LEAST_GAIN_ON_SIZES, LEAST_PART_ON_SIZES * last.misfit)
-            if np.abs(proposal.step).max() < LEAST_STEP or gain < worth:
-                break
-            again = search.visit(last.point.x + proposal.step, fixed, everything=True)
-            if again.misfit >= last.misfit:
-                break
-            best = len(search.path) - 1
-        found.append(best)
-    return sorted(found, key=lambda place: search.path[place].misfit)

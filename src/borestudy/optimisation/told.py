@@ -9,7 +9,8 @@ from borestudy.optimisation.asked import Granting
 from borestudy.optimisation.figures import Compared
 from borestudy.optimisation.findings import Hindrance, hindrances, leeway
 from borestudy.optimisation.least_squares import NothingSatisfies, Real
-from borestudy.optimisation.search import Found, Step
+from borestudy.optimisation.search import Found
+from borestudy.optimisation.way import Step
 from borestudy.results.case import CaseResults
 from borestudy.results.reported import reported
 from borestudy.results.wishes import (
