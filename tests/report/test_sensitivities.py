@@ -105,6 +105,31 @@ def test_a_bars_sign_is_its_direction_its_colour_and_printed(
             assert number == pytest.approx(effect, rel=0.05, abs=0.005 * largest)
 
 
+def test_a_bars_figure_stands_beyond_its_uncertainty_and_within_the_panel(
+    sensitive: PicturedStudy, drawn: list[Figure], tmp_path: Path
+) -> None:
+    draw_ranked(sensitive, tmp_path)
+    boxes = {text: box for text, box in extents(drawn[0])}
+    for title, axes in panels(drawn[0]).items():
+        effects = rows_of(sensitive.sensitivities, PANELS[title])["effect"]
+        for effect, text in zip(effects, axes.texts, strict=False):
+            end = axes.transData.transform((effect + 0.03 * effect, 0))[0]
+            box = boxes[text]
+            assert box.x0 > end if effect >= 0 else box.x1 < end, text.get_text()
+            assert axes.bbox.x0 - 1 < box.x0 < box.x1 < axes.bbox.x1 + 1, text.get_text()
+
+
+def test_lengths_come_first_and_by_rank_whatever_the_rows_order() -> None:
+    table = sensitivities(["a"]).sample(frac=1, random_state=5)
+    found = effects_of(table, "resonance")
+    assert found is not None
+    assert [one.key for one in found.effects] == [
+        "throat.diameter", "cup.diameter", "cup.depth", "throat.length", "length",
+        "throat.entry.radius", "backbore.end_diameter", "cup.shape", "backbore.taper",
+    ]  # fmt: skip
+    assert [one.key for one in found.lengths] == [one.key for one in found.effects[:7]]
+
+
 def test_a_pure_number_is_hatched_below_the_lengths_and_told_by_one_per_cent(
     sensitive: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
