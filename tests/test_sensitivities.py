@@ -7,10 +7,11 @@ import pytest
 
 import borestudy as bs
 from borestudy.__main__ import main
+from borestudy.command_line.commands import COMMANDS
 from borestudy.mesh import generate
 from borestudy.results.sensitivities import COLUMNS
 from borestudy.results.tables.files import write_table
-from borestudy.stages import question
+from borestudy.stages import in_process
 from borestudy.study import load_study
 from borestudy.views.sensitivities import DIMENSIONS, Sensitivities
 from borestudy.views.text import signed
@@ -189,7 +190,7 @@ def test_results_that_are_not_of_this_study_are_not_read(study, monkeypatch, cap
         solved.append(case.name)
         raise RuntimeError("solved anew")
 
-    monkeypatch.setattr(question, "solve_study_case", solve)
+    monkeypatch.setattr(in_process, "solve_study_case", solve)
     if why == "study changed":
         Path("mine.yaml").write_text(STUDY.replace("88 mm", "89 mm"))
     elif why == "no table":
@@ -231,7 +232,7 @@ def test_what_the_command_cannot_do_is_one_line_and_nothing_is_written(
     assert sorted(tmp_path.rglob("*")) == before
 
 
-@pytest.mark.parametrize("command", ["check", "sensitivities", "trade-off", "schema"])
+@pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_shows_an_example_in_its_help(command, capsys):
     with pytest.raises(SystemExit) as left:
         main([command, "--help"])

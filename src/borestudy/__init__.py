@@ -33,17 +33,19 @@ if TYPE_CHECKING:
     from borestudy.bore import Bore as Generatrix
     from borestudy.flow.result import FlowResult
     from borestudy.notebook import Air, Bore
-    from borestudy.questions import sensitivities, trade_off
+    from borestudy.questions import sensitivities, tolerances, trade_off, wish
 
 __version__ = "0.1.0"
-__all__ = ["Air", "Bore", "acoustics", "flow", "sensitivities", "trade_off"]
+__all__ = ["Air", "Bore", "acoustics", "flow", "sensitivities", "tolerances", "trade_off", "wish"]
 
 #: Names that are loaded when they are first asked for, by their modules.
 LATE = {
     "Air": "notebook",
     "Bore": "notebook",
     "sensitivities": "questions",
+    "tolerances": "questions",
     "trade_off": "questions",
+    "wish": "questions",
 }
 
 

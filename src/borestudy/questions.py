@@ -1,7 +1,9 @@
 """Questions about one bore that a notebook asks: which dimension, by how much, at what cost."""
 
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, TypedDict, Unpack, cast
 
 from borestudy import notebook
@@ -10,18 +12,24 @@ from borestudy.air import Air
 from borestudy.flow.models.of_bore import Transition
 from borestudy.notebook import Bore
 from borestudy.optimisation.solved import Question, solve_case
-from borestudy.study import models
+from borestudy.stages.in_process import solve_study_tolerances
+from borestudy.stages.wish import KeptSolves, wish_result
+from borestudy.study import Study, models, study_from_mapping
 from borestudy.study.errors import StudyError
 from borestudy.views.sensitivities import Sensitivities, of_case
 from borestudy.views.text import refused
+from borestudy.views.tolerances import Scatter
 from borestudy.views.trade_off import TradeOff
 from borestudy.views.trade_off import trade_off as of_table
+from borestudy.views.wish import WishedBores
 
 if TYPE_CHECKING:
     import pandas as pd
 
 #: What a notebook's one bore is called in tables.
 NAME = "bore"
+#: Begins of a study's keys, and what they are among the arguments here.
+ARGUMENTS = {r"wish\.": "", r"tolerances\.": "dimensions.", "tolerance:": "lengths:"}
 EXAMPLE = 'bs.Bore.from_stations("bore.csv")'
 
 
@@ -67,6 +75,107 @@ def sensitivities(bore: Bore, air: Air, **settings: Unpack[Settings]) -> Sensiti
     """
     asked = question(bore, air, **settings)
     return of_case(solve_case(NAME, bore, bore.dimensions, asked), bore)
+
+
+def tolerances(
+    bore: Bore,
+    air: Air,
+    *,
+    lengths: str = "0.001 in",
+    dimensions: Mapping[str, str | float] | None = None,
+    **settings: Unpack[Settings],
+) -> Scatter:
+    """How far the quantities of a bore scatter when it is cut within its tolerances.
+
+    Every dimension is off by anything within its tolerance, in either direction and independently.
+
+    Parameters
+    ----------
+    bore : Bore
+        A bore that `Bore.from_dimensions` or `Bore.from_stations` made.
+    air : Air
+        Air at rest.
+    lengths : str
+        Tolerance of every length and diameter, either way.
+    dimensions : mapping, optional
+        Tolerances of single dimensions in its place, such as ``{"throat.diameter": "0.0005 in"}``.
+    **settings
+        As `sensitivities` takes them.
+
+    Returns
+    -------
+    Scatter
+        With `of`, `to_frame` (the columns of ``tolerances.csv``) and `plot`.
+
+    Raises
+    ------
+    StudyError
+        Naming the argument, what was found, what is allowed, and an example.
+    MeshError
+        If the bore has no mesh.
+    """
+    asked = question(bore, air, **settings)
+    more = {"tolerance": lengths, "tolerances": dict(dimensions or {})}
+    return Scatter(solve_study_tolerances(_study_of(bore, asked, more), asked))
+
+
+def wish(
+    bore: Bore,
+    air: Air,
+    *,
+    change: Mapping[str, str] | None = None,
+    reach: Mapping[str, str] | None = None,
+    keep: Mapping[str, str] | None = None,
+    free: Sequence[str] | Mapping[str, Mapping[str, str] | None],
+    existing: bool = False,
+    **settings: Unpack[Settings],
+) -> WishedBores:
+    """The bores that come nearest to a wish, each solved on its own mesh, and what they cost.
+
+    Parameters
+    ----------
+    bore : Bore
+        The bore that is to be changed, from `Bore.from_dimensions`.
+    air : Air
+        Air at rest.
+    change : mapping, optional
+        How much quantities shall change, such as ``{"resonance": "+15 cents"}`` or
+        ``{"flow resistance at 0.2 L/s": "-10 % within 1 %"}``.
+    reach : mapping, optional
+        Values that quantities shall have, such as ``{"resonance": "900 Hz"}``.
+    keep : mapping, optional
+        How far quantities may change, such as ``{"cup volume": "within 2 %"}``.
+    free : sequence of str or mapping
+        The dimensions that may move; or each with ``from``, ``to`` and ``sizes`` (``"drill"``, a
+        step, or ``"any"``), such as ``{"throat.diameter": {"to": "drill 22", "sizes": "drill"}}``.
+    existing : bool
+        Whether the bore exists, so that its wall may only move outward.
+    **settings
+        As `sensitivities` takes them.
+
+    Returns
+    -------
+    WishedBores
+        With `met`, `bores`, `to_frame` (the columns of ``wishes.csv``) and `plot`.
+
+    Raises
+    ------
+    StudyError
+        Naming the argument, what was found, what is allowed, and an example.
+    MeshError
+        If the bore has no mesh.
+    """
+    asked = question(bore, air, **settings)
+    wished = {
+        "change": dict(change or {}),
+        "reach": dict(reach or {}),
+        "keep": dict(keep or {}),
+        "free": free if isinstance(free, Mapping) else dict.fromkeys(free),
+        "bore": "existing" if existing else "new",
+    }
+    study = _study_of(bore, asked, {"wish": wished})
+    with TemporaryDirectory(prefix="borestudy.") as folder:
+        return WishedBores(wish_result(study, KeptSolves(Path(folder), asked, "")))
 
 
 def trade_off(
@@ -155,3 +264,22 @@ def sections(settings: Settings) -> tuple[models.Resonance, models.Flow, models.
         notebook.checked(models.Flow, **given(flow)),
         notebook.checked(models.Mesh, **given({"resolution": ""})),
     )
+
+
+def _study_of(bore: Bore, asked: Question, more: Mapping[str, Any]) -> Study:
+    """A study that asks of a bore what a notebook does, with its wish or tolerances."""
+    behind = {"air column": str(asked.air_column)} if asked.air_column else asked.termination
+    lowest, highest = asked.frequency_range
+    contents = {
+        "bore": bore.section.model_dump(mode="json", by_alias=True),
+        "resonance": {"from": f"{lowest!r} Hz", "to": f"{highest!r} Hz", "behind": behind},
+        "flow": {"rates": [f"{float(1e3 * rate):.10g} L/s" for rate in asked.rates]},
+        **more,
+    }
+    try:
+        return study_from_mapping(contents, bore.directory, NAME)
+    except StudyError as problem:
+        words = str(problem)
+        for key, argument in ARGUMENTS.items():
+            words = re.sub(rf"^{key}", argument, words, flags=re.MULTILINE)
+        raise StudyError(words) from None

@@ -42,6 +42,19 @@ def test_a_figure_that_must_be_kept_is_named_where_it_is_in_the_way():
     assert ("kept", (1,)) in [(one.kind, one.numbers) for one in found]
 
 
+def test_a_figure_that_must_be_kept_is_not_named_where_it_has_room():
+    """The limits are so narrow that the volume stays far within its bound."""
+    aims = [Aim("resonance", 500.0, 1.0), Aim("volume", 0.0, 1e4, True)]
+    point = helmholtz(START)
+    there = Point(START, point.values[[0, 2]], point.slopes[[0, 2]])
+    room = np.array([1e-3, 1e-3, 1e-3])
+    pinned = Limits(START - room, START + room)
+    proposal = propose(aims, there, START, pinned, Walls.none(3), strict=1e6)
+    found = hindrances(aims, there, pinned, proposal, misfit(aims, there.values))
+    assert all(one.kind != "kept" for one in found)
+    assert proposal.costs["kept", 1] == 0
+
+
 def test_two_wishes_that_pull_against_one_another_are_named():
     """With one dimension alone a higher resonance is a smaller cup."""
     aims = [Aim("resonance", 50.0, 1.0), Aim("volume", 5.0, 0.5)]

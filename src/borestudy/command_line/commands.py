@@ -46,11 +46,63 @@ def sensitivities(chosen: Namespace) -> list[str]:
         rows = table[table["case"] == case.name]
         view, source = Sensitivities(rows, case.build_bore()), f"from {path}"
     else:
-        from borestudy.stages.question import solve_study_case
+        from borestudy.stages.in_process import solve_study_case
 
         view = of_case(solve_study_case(study, case), case.build_bore())
         source = "solved now"
     lines = [f"{study.name}, case {case.name} ({source})", *view.lines(chosen.quantity)]
+    return [*lines, *write_outputs(view, chosen.output, chosen.picture)]
+
+
+def tolerances(chosen: Namespace) -> list[str]:
+    """How the first case's quantities scatter within its tolerances."""
+    from borestudy.command_line.stored import stored_record
+    from borestudy.results.toleranced import ToleranceResult
+    from borestudy.stages.intentions import tolerance_lines
+    from borestudy.study import load_study
+    from borestudy.views.tolerances import Scatter
+
+    check_outputs(chosen.output, chosen.picture)
+    study = load_study(chosen.study)
+    stored = None
+    if not chosen.fresh:
+        stored = stored_record(chosen.study, study, "tolerances.json", ToleranceResult)
+    if stored is None:
+        from borestudy.stages.in_process import solve_study_tolerances
+
+        found, source = solve_study_tolerances(study), "solved now"
+    else:
+        found, source = stored[0], f"from {stored[1]}"
+    view, case = Scatter(found), study.cases()[0]
+    lines = [f"{study.name}, case {case.name} ({source})", *tolerance_lines(study, case)]
+    return [*lines, *view.lines(), *write_outputs(view, chosen.output, chosen.picture)]
+
+
+def wish(chosen: Namespace) -> list[str]:
+    """The bores that come nearest to the study's wish; one that cannot be met is an answer."""
+    from borestudy.command_line.stored import stored_record
+    from borestudy.results.wishes import WishResult
+    from borestudy.study import StudyError, load_study
+    from borestudy.views.wish import WishedBores
+
+    check_outputs(chosen.output, chosen.picture)
+    study = load_study(chosen.study)
+    if study.asked() is None:
+        raise StudyError(
+            f"{chosen.study}: wish: missing; needed is what shall become of the first case's bore, "
+            'for example wish: {change: {resonance: "+15 cents"}, free: {throat.diameter: {}}}'
+        )
+    stored = None
+    if not chosen.fresh:
+        stored = stored_record(chosen.study, study, "wish/wish.json", WishResult)
+    if stored is None:
+        from borestudy.stages.in_process import solve_study_wish
+
+        found, source = solve_study_wish(study), "solved now"
+    else:
+        found, source = stored[0], f"from {stored[1]}"
+    view = WishedBores(found)
+    lines = [f"{study.name}, case {study.cases()[0].name} ({source})", *view.lines()]
     return [*lines, *write_outputs(view, chosen.output, chosen.picture)]
 
 
@@ -67,6 +119,8 @@ def trade_off(chosen: Namespace) -> list[str]:
 COMMANDS: dict[str, Callable[[Namespace], list[str]]] = {
     "check": check,
     "sensitivities": sensitivities,
+    "tolerances": tolerances,
+    "wish": wish,
     "trade-off": trade_off,
     "schema": schema,
 }

@@ -9,6 +9,8 @@ EXAMPLES = {
     "sensitivities": """borestudy sensitivities configs/entry-rounding.yaml
   borestudy sensitivities configs/throat-sweep.yaml --case throat_diameter-drill27 \\
       --quantity resonance --output sensitivities.csv --picture sensitivities.svg""",
+    "tolerances": "borestudy tolerances configs/entry-rounding.yaml --output tolerances.csv",
+    "wish": "borestudy wish configs/wish.yaml --output wishes.csv --picture path.svg",
     "trade-off": """borestudy trade-off results/throat-sweep \\
       resonance_Hz flow_resistance_kPa_s_per_L --picture trade-off.svg""",
     "schema": "borestudy schema configs/study.schema.json",
@@ -56,6 +58,23 @@ def parser() -> argparse.ArgumentParser:
         help="show this quantity, the ranking by the first; may be given several times",
     )
     _outputs(sensitivities, "sensitivities.csv")
+    tolerances = command(
+        "tolerances",
+        "how far the first case's figures scatter when it is cut within its tolerances",
+        "\n\nEvery dimension is off by anything within its tolerance, in either direction and "
+        "independently.",
+    )
+    _study(tolerances)
+    _fresh(tolerances)
+    _outputs(tolerances, "tolerances.csv")
+    wish = command(
+        "wish",
+        "the bores that come nearest to the study's wish, and what they cost elsewhere",
+        "\n\nA wish that cannot be met is an answer: the command says what stands in the way.",
+    )
+    _study(wish)
+    _fresh(wish)
+    _outputs(wish, "wishes.csv")
     trade_off = command(
         "trade-off", "two columns of a study's results against each other, a line a case"
     )

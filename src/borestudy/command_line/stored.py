@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+from borestudy.records import Record, read_record
 from borestudy.stages.plan import results_folder
 from borestudy.study import Study, StudyError, load_study
 
@@ -27,6 +28,14 @@ def stored_table(study_file: Path, study: Study, name: str) -> Path | None:
     written = table.stat().st_mtime
     changed = any(path.stat().st_mtime > written for path in study.input_files())
     return None if changed else table
+
+
+def stored_record(
+    study_file: Path, study: Study, name: str, kind: type[Record]
+) -> tuple[Record, Path] | None:
+    """A record of a study's results and its path, as `stored_table` has it."""
+    path = stored_table(study_file, study, name)
+    return None if path is None else (read_record(path, kind), path)
 
 
 def _numbers(study: Study) -> dict[str, Any]:

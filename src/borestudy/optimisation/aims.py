@@ -186,11 +186,14 @@ def propose(
     rows[-count:, :count] = SMALL * np.eye(count)
     wanted[-count:] = -SMALL * (x - origin)
 
-    names: list[tuple[Literal["low", "high", "kept", "wall"], int]] = []
+    names: list[tuple[Literal["low", "high", "kept", "wall", "slack"], int]] = []
     gradients, least = [], []
 
     def need(
-        kind: Literal["low", "high", "kept", "wall"], number: int, gradient: Real, bound: float
+        kind: Literal["low", "high", "kept", "wall", "slack"],
+        number: int,
+        gradient: Real,
+        bound: float,
     ) -> None:
         names.append((kind, number))
         gradients.append(gradient)
@@ -206,7 +209,7 @@ def propose(
         slack = sides[count + number]
         need("kept", place, slack - row, away[place] - USED)
         need("kept", place, slack + row, -away[place] - USED)
-        need("kept", place, slack, 0.0)
+        need("slack", place, slack, 0.0)
     for number, (gap, row) in enumerate(zip(walls.gap, walls.slopes, strict=True)):
         need("wall", number, np.append(row, np.zeros(len(kept))), -gap)
 
@@ -221,7 +224,8 @@ def propose(
     step = whole[:count]
     costs: dict[tuple[Literal["low", "high", "kept", "wall"], int], float] = {}
     for name, cost in zip(np.flatnonzero(asks), found.multipliers, strict=True):
-        key = names[name]
-        costs[key] = costs.get(key, 0.0) + float(cost)
+        kind, number = names[name]
+        if kind != "slack":  # which costs something wherever the figure is within its bound
+            costs[kind, number] = costs.get((kind, number), 0.0) + float(cost)
     there = point.values + np.nan_to_num(point.slopes) @ step
     return Proposal(step, misfit(aims, there, strict), costs)

@@ -5,10 +5,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from borestudy.acoustics.result import AcousticResult
 from borestudy.acoustics.solve import acoustic_result
-from borestudy.acoustics.termination import build_termination
-from borestudy.acoustics.two_port import solve_two_port
+from borestudy.acoustics.termination import Termination, build_termination
+from borestudy.acoustics.two_port import TwoPort, solve_two_port
 from borestudy.acoustics.walls import Walls
 from borestudy.air import Air
 from borestudy.bore import Bore, Dimension, describe, passage
@@ -71,6 +70,7 @@ def solve_case(
     dimensions: Sequence[Dimension],
     question: Question,
     rates: Sequence[float] | None = None,
+    sound: tuple[TwoPort, Termination] | None = None,
 ) -> CaseResults:
     """Mesh and solve a bore as a study does, in a folder that does not stay.
 
@@ -87,6 +87,8 @@ def solve_case(
     rates : sequence of float, optional
         Those of the question's flow rates [m³/s] that are solved; all by default, and no flow at
         all where it is empty.
+    sound : (TwoPort, Termination), optional
+        What `solve_sound` gives for the bore, if it is known already.
 
     Raises
     ------
@@ -101,13 +103,24 @@ def solve_case(
         name,
         {},
         describe(bore),
-        _sound(bore, dimensions, question),
+        acoustic_result(
+            *(sound or solve_sound(bore, dimensions, question)), fundamental=question.fundamental
+        ),
         estimated_flow(flow, way),
         dimensions=dimension_values(bore, dimensions),
     )
 
 
-def _sound(bore: Bore, dimensions: Sequence[Dimension], question: Question) -> AcousticResult:
+def solve_sound(
+    bore: Bore, dimensions: Sequence[Dimension], question: Question
+) -> tuple[TwoPort, Termination]:
+    """The two-port of a bore with its derivatives, and what follows the shank end.
+
+    Raises
+    ------
+    UnmeshedError
+        If there is no mesh of the bore.
+    """
     meshes = mesh_ladder(bore, ACOUSTICS.at(question.resolution))
     two_port = solve_two_port(
         meshes,
@@ -117,10 +130,10 @@ def _sound(bore: Bore, dimensions: Sequence[Dimension], question: Question) -> A
         bore=bore,
         dimensions=dimensions,
     )
-    end = build_termination(
-        question.termination, bore.shank_radius, question.walls, question.air_column
+    column = question.air_column
+    return two_port, build_termination(
+        question.termination, bore.shank_radius, question.walls, column
     )
-    return acoustic_result(two_port, end, fundamental=question.fundamental)
 
 
 def _flow(

@@ -2,6 +2,7 @@
 
 from borestudy.bore import tolerances_of
 from borestudy.bore.errors import millimetres
+from borestudy.optimisation.way import MOST_SOLVES
 from borestudy.rounding import significant
 from borestudy.study import Case, Study
 from borestudy.study.models import MeasuredBore
@@ -42,6 +43,7 @@ def wish_lines(study: Study, case: Case) -> list[str]:
         *(f"  {_wanted(one)}" for one in asked.wanted),
         "free to move:",
         *(f"  {_free(one, *labels[one.key])}" for one in asked.free),
+        f"at most {MOST_SOLVES} solves for it, the first of them of this bore",
     ]
 
 

@@ -5,11 +5,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from borestudy.drawing.bore import outline
+from borestudy.drawing.intervals import intervals_figure
 from borestudy.drawing.style import DPI, figure, styled
 from borestudy.drawing.trade_off import Column, draw_trade_off
 from borestudy.files import replacing
+from borestudy.quantity import spelled
 from borestudy.report.figures.sensitivities import quantities_shown, ranked_figure
 from borestudy.report.figures.sensitivities_along import along_figure, quantities_along
+from borestudy.report.figures.wish import figure_of, is_drawn
+from borestudy.results.toleranced import TolerancedQuantity
+from borestudy.results.wishes import WishResult
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -41,6 +46,24 @@ def picture_of_sensitivities(table: "pd.DataFrame", rate: float | None, bore: "B
     if not panels:
         raise ValueError("no quantity of this bore has a derivative, so that nothing can be drawn")
     return ranked_figure(panels)[0]
+
+
+@styled
+def picture_of_wish(found: WishResult) -> Any:
+    """Every solve of a search; a ValueError where there is none but the first."""
+    if not is_drawn(found):
+        raise ValueError("no bore but the first was solved, so that there is no way to draw")
+    return figure_of(found)
+
+
+@styled
+def picture_of_scatter(shown: Sequence[TolerancedQuantity]) -> Any:
+    """Where 95 % and 68 % of the bores lie, a panel for cents and one for percent."""
+    panels: dict[str, dict[str, Sequence[float]]] = {}
+    for one in shown:
+        panels.setdefault(spelled(one.effect_unit), {})[one.quantity] = one.percentiles
+    words = "95 % of the bores", "68 % of them"
+    return intervals_figure(panels, words, "change against the bore as drawn")
 
 
 def save_picture(drawn: Any, path: Path | str) -> None:

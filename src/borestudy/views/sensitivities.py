@@ -1,14 +1,14 @@
 """What a small change of each dimension does to each quantity of one bore."""
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from borestudy.quantity import spelled
 from borestudy.rounding import NO_VALUE, is_missing, significant, with_uncertainty
-from borestudy.views.text import aligned, signed
+from borestudy.views.foremost import foremost
+from borestudy.views.text import aligned, in_two, signed
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 
 #: Columns of the effects that are told: of a length, and of a pure number.
 THOUSANDTH, PERCENT = "effect_of_0.001_in", "effect_of_1_percent"
-#: More dimensions or quantities than these are in the table alone.
-DIMENSIONS, QUANTITIES = 14, 5
+#: More dimensions than these are in the table alone.
+DIMENSIONS = 14
 WORDS = {"cents": "cents", "percent": "%"}
 
 
@@ -84,13 +84,13 @@ class Sensitivities:
         quantities : sequence of str, optional
             Names of the columns; the ones that matter most by default.
         """
-        shown = [self.named(name) for name in quantities] or self._foremost()
+        shown = [self.named(name) for name in quantities] or foremost(self.quantities)
         if not shown:
             return ["No quantity has a number:", *self._without_number()]
         ranked = self.of(shown[0])
         columns = [self.of(name).set_index("dimension") for name in shown]
         first = [column.iloc[0] for column in columns]
-        heads = [_in_two(name) for name in shown]
+        heads = [in_two(name) for name in shown]
         rows = [
             ["", "", *(head for head, _ in heads)],
             ["dimension", "value", *(rest for _, rest in heads)],
@@ -150,33 +150,12 @@ class Sensitivities:
         """The foremost quantities as lines of text."""
         return "\n".join(self.lines())
 
-    def _foremost(self) -> list[str]:
-        """Resonances first, then the flow resistance at each rate, as far as there is room."""
-        named = self.quantities
-        sound = [name for name in named if name == "resonance" or re.fullmatch(r"peak \d+", name)]
-        if len(sound) > 1:  # with an air column, spread over the registers
-            spread = {round(place * (len(sound) - 1) / 2) for place in range(3)}
-            sound = [sound[place] for place in sorted(spread)]
-        else:
-            sound += [name for name in ("resonance Q", "resonance impedance") if name in named]
-        flow = [name for name in named if name.startswith("flow resistance")]
-        return [*sound, *flow[:1], *flow[1:][-1:]][:QUANTITIES] or named[:QUANTITIES]
-
 
 def of_case(case: "CaseResults", bore: "Bore | None" = None) -> Sensitivities:
     """The sensitivities of one case that was solved with its derivatives."""
     from borestudy.results.sensitivities import sensitivities_table
 
     return Sensitivities(sensitivities_table([case]), bore)
-
-
-def _in_two(name: str) -> tuple[str, str]:
-    """A quantity's name in two lines: before and from its flow rate, or its last word."""
-    head, separator, rate = name.partition(" at ")
-    if separator:
-        return head, f"at {rate}"
-    head, _, last = name.rpartition(" ")
-    return head, last
 
 
 def _effect(column: "pd.DataFrame", dimension: str) -> str:

@@ -49,3 +49,12 @@ def refused(
     listed = f"allowed is {', '.join(words)}, for example {chosen}"
     first = "A" if hint else "a"
     return f"{argument}: found {found!r}{note}; {hint}{first}{listed[1:]}"
+
+
+def in_two(name: str) -> tuple[str, str]:
+    """A quantity's name in two lines: before and from its flow rate, or its last word."""
+    head, separator, rate = name.partition(" at ")
+    if separator:
+        return head, f"at {rate}"
+    head, _, last = name.rpartition(" ")
+    return head, last

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from borestudy.drawing import style
@@ -25,8 +26,25 @@ TARGET, LIMIT = style.COLOURS[1], style.GREY
 @style.styled
 def draw_wish(found: WishResult, directory: Path) -> style.FigureRecord | None:
     """Draw a search: a panel for each wished quantity and one for each free dimension."""
-    if len(found.path) < 2 or not found.returned:
+    if not is_drawn(found):
         return None
+    drawing = figure_of(found)
+    words = {
+        "count": len(found.path),
+        "returned": len(found.returned),
+        "wishes": len(found.wished),
+        "tools": text(WISH, "tools") if any(one.tool_sizes for one in found.path) else "",
+    }
+    return save(drawing, directory, WISH, **words)
+
+
+def is_drawn(found: WishResult) -> bool:
+    """Whether there is a way to draw."""
+    return len(found.path) > 1 and bool(found.returned)
+
+
+def figure_of(found: WishResult) -> Figure:
+    """The figure with a panel for each wished quantity and one for each free dimension."""
     panels = len(found.wished) + len(found.free)
     columns = min(COLUMNS, panels)
     rows = -(-panels // columns)
@@ -49,13 +67,7 @@ def draw_wish(found: WishResult, directory: Path) -> style.FigureRecord | None:
         _name(axes, f"{one.label}, {one.unit}" if one.unit else one.label)
     style.hide_unused(grid, panels)
     drawing.supxlabel("solve", fontsize=8.5)
-    words = {
-        "count": len(found.path),
-        "returned": len(found.returned),
-        "wishes": len(found.wished),
-        "tools": text(WISH, "tools") if any(one.tool_sizes for one in found.path) else "",
-    }
-    return save(drawing, directory, WISH, **words)
+    return drawing
 
 
 def _draw(
