@@ -156,7 +156,12 @@ def iterate(system: System, start: Floats, parameter: float, how: Steps) -> Iter
 
 
 def refined_solve(
-    system: Any, matrix: sparse.csc_matrix, factors: Factors, load: Floats, transposed: bool = False
+    system: Any,
+    matrix: sparse.csc_matrix,
+    factors: Factors,
+    load: Floats,
+    transposed: bool = False,
+    tolerance: float = LINEAR_TOLERANCE,
 ) -> Floats:
     """Solve with factors that may be those of a step before, refined against the matrix itself."""
     acting = matrix.T if transposed else matrix
@@ -164,7 +169,7 @@ def refined_solve(
         acting,
         lambda remaining: factors(remaining, transposed, STEP_TOLERANCE),
         load,
-        LINEAR_TOLERANCE,
+        tolerance,
         LINEAR_STEPS,
     )
     return system.factorise(matrix)(load, transposed) if found is None else found

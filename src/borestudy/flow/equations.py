@@ -1,7 +1,7 @@
 """What the equations of a model give the solver on one mesh."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,9 @@ from .discretisation import Discretisation
 CHUNK = 800
 #: Coefficients by row and column: of a field's value, axial and radial derivative, field by field.
 Entries = Mapping[tuple[int, int], Floats]
+#: Values and gradients of the fields, integrand against tests, its derivative: the first two of
+#: shape (3 f, E, Q).
+Linearised = tuple[Floats, Floats, Entries]
 
 
 @dataclass(frozen=True)
@@ -54,9 +57,16 @@ class Equations(ABC):
 
     @abstractmethod
     def jacobian_data(
-        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
+        self,
+        unknowns: Floats,
+        reynolds: float,
+        inverse_step: Floats | None = None,
+        known: Sequence[Entries] | None = None,
     ) -> Floats:
-        """Entries of the exact derivative, with each element's reciprocal pseudo-time step (E,)."""
+        """Entries of the exact derivative, with each element's reciprocal pseudo-time step (E,).
+
+        `known` are those of `linearised` on each chunk, where they have been computed.
+        """
 
     @abstractmethod
     def axial_places(self, elements: Ints) -> Ints:
@@ -75,18 +85,12 @@ class Equations(ABC):
         """Values, axial and radial derivatives of the fields of a vector, shape (3 f, e, Q)."""
 
     @abstractmethod
-    def linearised(
-        self, unknowns: Floats, reynolds: float, elements: slice
-    ) -> tuple[Floats, Floats, Entries]:
+    def linearised(self, unknowns: Floats, reynolds: float, elements: slice) -> Linearised:
         """State, `integrand` and its derivative by the state, at some of the elements."""
 
     @abstractmethod
-    def by_place(self, state: Floats, tests: Floats, reynolds: float, elements: slice) -> ByPlace:
-        """Derivative of the integrand times tests (3 f, e, Q) where the points are elsewhere."""
-
-    def metric(self, elements: slice) -> Floats:
-        """Entries xx, xr, rr of the elements' metric, shape (3, e, Q), where there is one."""
-        raise NotImplementedError
+    def by_place(self, at: Linearised, reynolds: float, elements: slice) -> ByPlace:
+        """Derivative of the integrand where the points are elsewhere."""
 
     def nearest_wall(self) -> tuple[sparse.csr_matrix, Floats] | None:
         """Share of each node (E * Q, nodes) in the wall's nearest points, and directions thence."""

@@ -55,11 +55,15 @@ class Model(ABC):
         """
         return None
 
-    def ramp_in(self, bore: Bore, length: float, reynolds: complex) -> NDArray | None:
-        """Where and how the flow turns turbulent in another bore, None where no rule says it.
+    def in_bore(self, bore: Bore) -> "Model":
+        """The same model in another bore."""
+        return self
 
-        Everything is scaled by a length [m] and the mean velocity in a throat as wide as that;
-        `reynolds` is of these.  What the four numbers are the equations' `by_place` knows.
+    def ramp(self, reynolds: complex, scale: float = 1.0) -> NDArray | None:
+        """Four numbers that say where and how the flow turns turbulent, None where no rule does.
+
+        Its place, length, dose and first value: see the best estimate's rule.  The throat's own
+        diameter is `scale` of those which everything is scaled by, the Reynolds number too.
         """
         return None
 

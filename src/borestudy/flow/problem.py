@@ -4,7 +4,7 @@ The vector of unknowns is axial velocity, radial velocity (n values each), press
 whatever the model has of its own, in blocks of m vertex values.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +18,7 @@ from borestudy.fem.sparse import Factors, factoriser
 from .boundary import BoundaryValues, outlet_derivative, outlet_residual
 from .discretisation import Discretisation
 from .edges import EdgeTables, edge_tables
-from .equations import Equations
+from .equations import Entries, Equations
 
 #: A pseudo-time step beyond this many element transit times is left out.
 STEADY_CFL = 3e4
@@ -131,10 +131,14 @@ class Problem:
         return float(state.adjoint @ (ahead - back)) / (2 * SHIFT)
 
     def entries(
-        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
+        self,
+        unknowns: Floats,
+        reynolds: float,
+        inverse_step: Floats | None = None,
+        known: Sequence[Entries] | None = None,
     ) -> Floats:
         """Entries of the residual's derivative in the order that patterns number them."""
-        data = self.equations.jacobian_data(unknowns, reynolds, inverse_step)
+        data = self.equations.jacobian_data(unknowns, reynolds, inverse_step, known)
         if self.outlet is not None:
             local = outlet_derivative(self.outlet, self.space.velocity(unknowns))
             places = self.equations.axial_places(self.outlet.element)

@@ -95,7 +95,8 @@ def solve_at(
                     reynolds, max(found.sizes), found.steps)  # fmt: skip
         return None
     unknowns, free = found.unknowns, problem.free
-    entries = problem.entries(unknowns, reynolds)
+    form = goals.form(unknowns, reynolds) if goals is not None and adjoint else None
+    entries = problem.entries(unknowns, reynolds, known=form.derivatives if form else None)
     matrix = filled(problem.pattern, entries)
     factors = found.factors or problem.factorise(matrix)
     tangent = np.zeros_like(unknowns)
@@ -111,13 +112,13 @@ def solve_at(
         weight[free] = refined_solve(problem, matrix, factors, load, transposed=True)
     size = max(found.sizes)
     state = State(reynolds, unknowns, tangent, found.steps, found.factorisations, size, weight)
-    if goals is None or weight is None:
+    if goals is None or form is None:
         return state
 
-    def solve(load: Floats) -> Floats:
-        return refined_solve(problem, matrix, factors, load, transposed=True)
+    def solve(load: Floats, tolerance: float) -> Floats:
+        return refined_solve(problem, matrix, factors, load, True, tolerance)
 
-    return replace(state, by_shape=goals.by_shape(state, solve))
+    return replace(state, by_shape=goals.by_shape(state, form, solve))
 
 
 def follow(

@@ -40,12 +40,17 @@ class Estimate(SpalartAllmaras):
     def transition(self, reynolds: float) -> float | None:
         return None if self.onset is None else float(self.onset.place(reynolds).real)
 
-    def ramp_in(self, bore: Bore, length: float, reynolds: complex) -> NDArray | None:
+    def in_bore(self, bore: Bore) -> "Estimate":
+        if self.onset is None:
+            return self
+        there = onset_in(passage(bore))
+        shift, behind_edge = self.onset.shift, self.onset.behind_edge
+        return replace(self, onset=replace(there, shift=shift, behind_edge=behind_edge))
+
+    def ramp(self, reynolds: complex, scale: float = 1.0) -> NDArray | None:
         if self.onset is None:
             return None
-        there = onset_in(passage(bore))
-        there = replace(there, shift=self.onset.shift, behind_edge=self.onset.behind_edge)
-        ramp = there.ramp(reynolds, 2 * bore.throat_radius / length)
+        ramp = self.onset.ramp(reynolds, scale)
         return np.array([ramp.place, ramp.length, ramp.dose, ramp.first])
 
     def beginnings(self, reynolds: float) -> Sequence[float]:

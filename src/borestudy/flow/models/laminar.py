@@ -9,10 +9,10 @@ import numpy as np
 from borestudy.fem import Floats, Ints
 from borestudy.fem.newton import Steps
 from borestudy.flow.boundary import BoundaryValues
-from borestudy.flow.by_place import ByPlace
+from borestudy.flow.by_place import ByPlace, PlaceValues
 from borestudy.flow.convection import convection_residual, value_and_gradient
 from borestudy.flow.discretisation import Discretisation
-from borestudy.flow.equations import Entries, Equations
+from borestudy.flow.equations import Entries, Equations, Linearised
 from borestudy.flow.forms import momentum_derivative, momentum_integrand
 from borestudy.flow.model import Model
 from borestudy.flow.problem import Problem, filled, problem_of
@@ -43,8 +43,13 @@ class LaminarEquations(Equations):
         return slope
 
     def jacobian_data(
-        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
+        self,
+        unknowns: Floats,
+        reynolds: float,
+        inverse_step: Floats | None = None,
+        known: Sequence[Entries] | None = None,
     ) -> Floats:
+        # cheaper from the tables than from entries point by point
         return self.space.jacobian_data(
             unknowns, reynolds, self.stabilisation, inverse_step=inverse_step
         )
@@ -66,20 +71,28 @@ class LaminarEquations(Equations):
         value, gradient = value_and_gradient(nodal, tables.functions, tables.slopes, inverse)
         return np.concatenate([value[:, None], gradient], axis=1).reshape(6, *value.shape[1:])
 
-    def linearised(
-        self, unknowns: Floats, reynolds: float, elements: slice
-    ) -> tuple[Floats, Floats, Entries]:
+    def linearised(self, unknowns: Floats, reynolds: float, elements: slice) -> Linearised:
         state, radius = self.field_state(unknowns, elements), self._radius(elements)
         found, viscosity = np.empty_like(state), np.full_like(radius, 1 / reynolds)
         momentum_integrand(state, viscosity, radius, found)
         entries = momentum_derivative(state, viscosity, np.zeros_like(radius), radius)
         return state, found, {place: of for place, of in entries.items() if place[1] < len(state)}
 
-    def by_place(self, state: Floats, tests: Floats, reynolds: float, elements: slice) -> ByPlace:
-        return ByPlace(-4 / reynolds * state[3] * tests[3] / self._radius(elements) ** 3)
+    def by_place(self, at: Linearised, reynolds: float, elements: slice) -> ByPlace:
+        return HoopTerm(-4 / reynolds * at[0][3] / self._radius(elements) ** 3)
 
     def _radius(self, elements: slice) -> Floats:
         return np.asarray(self.space.velocity_basis.global_coordinates())[1, elements]
+
+
+@dataclass(frozen=True)
+class HoopTerm(ByPlace):
+    """The hoop term's derivative by the radius, shape (E, Q), against the radial test."""
+
+    by_radius: Floats
+
+    def against(self, tests: Floats) -> PlaceValues:
+        return PlaceValues(self.by_radius * tests[3])
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ product.
 At the rim plane the given velocity falls with the square of the radius, and the adjoint's, which
 is that over the flux, with it.  The model itself goes with the bore as well: the grad-div parameter
 is a multiple of the throat's own diameter, and where and how the best estimate turns turbulent
-follows from the throat (`Model.ramp_in`).
+follows from the throat (`Model.ramp`).
 
 The slope against the flow rate needs :math:`d/dRe` of this along the branch, with the adjoint's own
 tangent :math:`z'` from :math:`R_u^T z' = -(dR_u/dRe)^T z`; both are differences along

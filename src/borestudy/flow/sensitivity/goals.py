@@ -15,8 +15,10 @@ from .form import LinearForm, MovingPoints, moving_points
 DROP, TO_THROAT, TURN = "pressure_drop", "pressure_drop_to_throat_end", "by_reynolds"
 #: Step in the Reynolds number, as a share of it, of differences along the branch.
 STEP = 1e-6
-#: Solves with the transposed derivative of the residual over the free unknowns.
-Transposed = Callable[[Floats], Floats]
+#: Share of a load that a solve may leave; and of one that is itself some 1e-4 of the pressure drop.
+TOLERANCE, LESS = 1e-5, 1e-2
+#: Solves with the transposed derivative of the residual over the free unknowns, to a tolerance.
+Transposed = Callable[[Floats, float], Floats]
 
 
 @dataclass(frozen=True)
@@ -37,13 +39,19 @@ class Goals:
     rim: EdgeTables
     throat_end: EdgeTables | None
 
-    def by_shape(self, state: State, solve: Transposed) -> Mapping[str, Floats]:
+    def form(self, unknowns: Floats, reynolds: float) -> LinearForm:
+        """The weak form's derivatives at a state."""
+        return LinearForm(self.problem, self.points, unknowns, reynolds)
+
+    def by_shape(self, state: State, form: LinearForm, solve: Transposed) -> Mapping[str, Floats]:
         """Derivatives of the scaled figures by the mesh and the model's own numbers.
 
         Parameters
         ----------
         state : State
             A solution with its tangent and its adjoint.
+        form : LinearForm
+            The weak form's derivatives at it.
         solve : callable
             Solves with the transposed derivative of the residual at it.
 
@@ -54,30 +62,31 @@ class Goals:
         """
         assert state.adjoint is not None
         free = self.problem.free
-        form = LinearForm(self.problem, self.points, state.unknowns, state.reynolds)
-        whole = self._corrected(state.adjoint, self._beyond_work(state.unknowns), solve)
-        by_unknowns = form.by_unknowns(whole)
-        found = {DROP: form.by_shape(whole, by_unknowns)}
+        whole = self._corrected(state.adjoint, self._beyond_work(state.unknowns), solve, LESS)
+        drop, here = form.by_shape(whole)
+        found = {DROP: drop}
         if self.throat_end is not None:
             load = self._mean(self.throat_end) - self._mean_beyond_mixed(state.unknowns)
             part = self._corrected(state.adjoint, -load, solve)
-            found[TO_THROAT] = form.by_shape(part, form.by_unknowns(part))
+            found[TO_THROAT], _ = form.by_shape(part)
         # along the branch, on which the adjoint moves too
         step = STEP * state.reynolds
         ahead = state.unknowns + step * state.tangent
-        beyond = LinearForm(self.problem, self.points, ahead, state.reynolds + step)
-        turned = beyond.by_unknowns(whole) - by_unknowns
+        beyond = self.form(ahead, state.reynolds + step)
+        turned = beyond.by_unknowns(whole) - form.by_unknowns(whole)
         turned += self._beyond_work(ahead) - self._beyond_work(state.unknowns)
         moved = whole.copy()
-        moved[free] -= solve(turned[free])
-        by_moved = beyond.by_unknowns(moved)
-        found[TURN] = (beyond.by_shape(moved, by_moved) - found[DROP]) / step
+        moved[free] -= solve(turned[free], TOLERANCE)
+        _, there = beyond.by_shape(moved)
+        found[TURN] = (there - here) / step
         return found
 
-    def _corrected(self, adjoint: Floats, load: Floats, solve: Transposed) -> Floats:
+    def _corrected(
+        self, adjoint: Floats, load: Floats, solve: Transposed, tolerance: float = TOLERANCE
+    ) -> Floats:
         """The adjoint with that of one more figure, whose derivative by the unknowns is given."""
         found = adjoint.copy()
-        found[self.problem.free] -= solve(load[self.problem.free])
+        found[self.problem.free] -= solve(load[self.problem.free], tolerance)
         return found
 
     def _beyond_work(self, unknowns: Floats) -> Floats:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from skfem import MeshTri2
@@ -46,33 +47,42 @@ class Variations:
 
         Each of shape (dimensions, 5): see `LinearForm.by_shape`.
         """
-        found = [self._of_model(one, reynolds) for one in self.dimensions]
-        return np.array([one.real for one in found]), np.array([one.imag for one in found])
+        number, length = reynolds + 1j * COMPLEX_STEP, 2 * self.bore.throat_radius
 
-    def _of_model(self, dimension: Dimension, reynolds: float) -> Floats:
-        """The one and i times the other, shape (5,)."""
-        length = 2 * self.bore.throat_radius
-        fastest = [
-            max(np.abs(piece.points).max(), 1e-3 * np.abs(piece.weights).max())
+        def own(side: tuple[float, Bore, Model]) -> Floats:
+            _, bore, model = side
+            found, scale = np.zeros(OF_MODEL, dtype=complex), 2 * bore.throat_radius / length
+            found[-1] = np.log(scale)
+            ramp = model.ramp(number, scale)
+            found[:-1] = 0 if ramp is None else ramp
+            return found
+
+        slopes = np.array(
+            [(own(ahead) - own(back)) / (ahead[0] - back[0]) for back, ahead in self._sides]
+        ).reshape(-1, OF_MODEL)
+        return slopes.real, slopes.imag / COMPLEX_STEP
+
+    @cached_property
+    def _sides(self) -> list[list[tuple[float, Bore, Model]]]:
+        """Each dimension less and more by so much [SI], with the bores and models of these."""
+        return [self._sides_of(one) for one in self.dimensions]
+
+    def _sides_of(self, dimension: Dimension) -> list[tuple[float, Bore, Model]]:
+        speeds = [np.abs(piece.points).max() for piece in dimension.pieces.values()]
+        # a curve whose weights alone move goes about as far as its own size
+        sizes = [
+            np.abs(piece.weights).max() * np.ptp(piece.segment.points)
             for piece in dimension.pieces.values()
         ]
-        step = WALL_STEP / max([*fastest, 1e-30])
-        sides = []
+        step = WALL_STEP / max([*speeds, *sizes])
+        found = []
         for amount in (-step, step):
             try:
-                sides.append((amount, dimension.changed(self.bore, amount)))
+                bore = dimension.changed(self.bore, amount)
             except ValueError:
-                sides.append((0.0, self.bore))
-        numbers = []
-        for _, bore in sides:
-            own = np.zeros(OF_MODEL, dtype=complex)
-            own[-1] = np.log(bore.throat_radius)
-            ramp = self.model.ramp_in(bore, length, reynolds + 1j * COMPLEX_STEP)
-            if ramp is not None:
-                own[:-1] = ramp.real + 1j * ramp.imag / COMPLEX_STEP
-            numbers.append(own)
-        (low, first), (high, last) = zip([amount for amount, _ in sides], numbers, strict=True)
-        return np.asarray((last - first) / ((high - low) or 1.0))
+                amount, bore = 0.0, self.bore
+            found.append((amount, bore, self.model.in_bore(bore)))
+        return found
 
 
 def drop_slopes(

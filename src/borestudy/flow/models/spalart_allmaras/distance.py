@@ -79,18 +79,16 @@ def wall_pieces(space: Discretisation) -> WallPieces:
 
 
 def wall_distance(begin: Floats, end: Floats, points: Floats) -> Floats:
-    """Distance of points (2, n) to the nearest of the straight pieces, shape (n,).
+    """Distance of points (2, n) to the nearest of the straight pieces, shape (n,)."""
+    return nearest_pieces(begin, end, points)[0]
+
+
+def nearest_pieces(begin: Floats, end: Floats, points: Floats) -> tuple[Floats, Ints]:
+    """Distance of points (2, n) to the nearest of the straight pieces, and its number, (n,) each.
 
     Points that follow one another are taken in groups: the piece nearest to any of them is no
     farther from the group's centre than the piece nearest to that and the group's width.
     """
-    return np.sqrt(_nearest(begin, end, points)[0])
-
-
-def _nearest(
-    begin: Floats, end: Floats, points: Floats, which: bool = False
-) -> tuple[Floats, Ints]:
-    """Squared distance of each point, and on request the number of the nearest piece."""
     along = end - begin
     squared = np.sum(along**2, axis=0)
     count = points.shape[1]
@@ -98,7 +96,7 @@ def _nearest(
     centres = groups.mean(axis=2)
     reach = 2 * np.hypot(*(groups - centres[:, :, None])).max(axis=1)
     distances = np.empty(groups.shape[1:])
-    numbers = np.zeros(distances.shape if which else 0, dtype=np.int64)
+    numbers = np.empty(distances.shape, dtype=np.int64)
     for part in (slice(first, first + CHUNK) for first in range(0, len(reach), CHUNK)):
         from_centre = _squares(begin[:, None], along[:, None], squared, centres[:, part, None])
         farthest = ((1 + FLAT) * (np.sqrt(from_centre.min(axis=1)) + reach[part])) ** 2
@@ -111,51 +109,55 @@ def _nearest(
         )
         first = np.searchsorted(group, np.arange(group[-1] + 1))
         distances[part] = np.minimum.reduceat(candidates, first)
-        if which:
-            least = candidates == distances[part][group]
-            numbers[part] = np.maximum.reduceat(np.where(least, piece[:, None], -1), first)
-    return distances.ravel()[:count], numbers.ravel()[:count]
+        least = candidates == distances[part][group]
+        numbers[part] = np.maximum.reduceat(np.where(least, piece[:, None], -1), first)
+    return np.sqrt(distances.ravel()[:count]), numbers.ravel()[:count]
 
 
-def nearest_wall(
-    space: Discretisation, place: Floats, distance: Floats
-) -> tuple[sparse.csr_matrix, Floats]:
-    """What moves the nearest point of the wall, and where it is seen from.
+@dataclass(frozen=True)
+class NearestWall:
+    """The number (n,) of the piece of the wall that is nearest to each point."""
 
-    Parameters
-    ----------
-    space : Discretisation
-        Elements, along whose edges the wall runs.
-    place : ndarray, shape (2, E, Q)
-        Points off the wall.
-    distance : ndarray, shape (E, Q)
-        Their `wall_distance`.
+    pieces: WallPieces
+    number: Ints
 
-    Returns
-    -------
-    csr matrix, shape (E * Q, nodes)
-        Share of each node's motion in that of the nearest point of the wall.
-    ndarray, shape (2, E, Q)
-        Unit vectors from there to the points.
-    """
-    pieces = wall_pieces(space)
-    points = place.reshape(2, -1)
-    _, number = _nearest(pieces.begin, pieces.end, points, which=True)
-    begin, along = pieces.begin[:, number], (pieces.end - pieces.begin)[:, number]
-    offset = points - begin
-    share = np.clip(np.sum(offset * along, axis=0) / np.sum(along**2, axis=0), 0, 1)
-    away = (offset - share * along) / distance.ravel()
-    first, last = (ends[number] for ends in (pieces.shares_at_begin, pieces.shares_at_end))
-    of_nodes = (1 - share)[:, None] * first + share[:, None] * last
-    straight = pieces.straight[number]
-    # along a straight edge the piece is the edge, whose points move as its middle node does too
-    local = REFERENCE_EDGES[pieces.which[number[straight]]]
-    at = local[:, 0].T + (local[:, 1] - local[:, 0]).T * share[straight]
-    of_nodes[straight] = reference_functions(space.velocity_basis, at)[0].T
-    rows = np.repeat(np.arange(len(number)), of_nodes.shape[1])
-    entries = of_nodes.ravel(), (rows, pieces.nodes[number].ravel())
-    shares = sparse.csr_matrix(entries, shape=(len(number), space.nodes))
-    return shares, away.reshape(place.shape)
+    def nearest(
+        self, space: Discretisation, place: Floats, distance: Floats
+    ) -> tuple[sparse.csr_matrix, Floats]:
+        """What moves the nearest point of the wall, and where it is seen from.
+
+        Parameters
+        ----------
+        space : Discretisation
+            Elements, along whose edges the wall runs.
+        place : ndarray, shape (2, E, Q)
+            The points.
+        distance : ndarray, shape (E, Q)
+            Their distance to the wall.
+
+        Returns
+        -------
+        csr matrix, shape (E * Q, nodes)
+            Share of each node's motion in that of the nearest point of the wall.
+        ndarray, shape (2, E, Q)
+            Unit vectors from there to the points.
+        """
+        pieces, number = self.pieces, self.number
+        begin, along = pieces.begin, pieces.end - pieces.begin
+        offset, along = place.reshape(2, -1) - begin[:, number], along[:, number]
+        share = np.clip(np.sum(offset * along, axis=0) / np.sum(along**2, axis=0), 0, 1)
+        away = (offset - share * along) / distance.ravel()
+        first, last = pieces.shares_at_begin[number], pieces.shares_at_end[number]
+        of_nodes = (1 - share)[:, None] * first + share[:, None] * last
+        # along a straight edge the piece is the edge, whose points move as its middle node does too
+        straight = pieces.straight[number]
+        edge = REFERENCE_EDGES[pieces.which[number[straight]]]
+        local = edge[:, 0].T + (edge[:, 1] - edge[:, 0]).T * share[straight]
+        of_nodes[straight] = reference_functions(space.velocity_basis, local)[0].T
+        count, each = of_nodes.shape
+        starts = np.arange(0, count * each + 1, each)
+        entries = of_nodes.ravel(), pieces.nodes[number].ravel(), starts
+        return sparse.csr_matrix(entries, (count, space.nodes)), away.reshape(place.shape)
 
 
 def _squares(begin: Floats, along: Floats, squared: Floats, points: Floats) -> Floats:

@@ -4,6 +4,7 @@ The vector of unknowns is that of :mod:`borestudy.flow.discretisation`, axial ve
 velocity, pressure, followed by the working variable's vertex values.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,9 +15,9 @@ from borestudy.fem import Floats, Ints
 from borestudy.flow.by_place import ByPlace
 from borestudy.flow.convection import reference_functions
 from borestudy.flow.discretisation import Discretisation, inlet_edge_distance
-from borestudy.flow.equations import Entries, Equations
+from borestudy.flow.equations import Entries, Equations, Linearised
 
-from .distance import nearest_wall, wall_distance, wall_pieces
+from .distance import NearestWall, nearest_pieces, wall_pieces
 from .elements import ElementTables, element_tables
 from .flux import STEP, Points, flux, flux_derivative
 from .onset import Onset
@@ -44,12 +45,15 @@ class CoupledEquations(Equations):
         Element matrices of pressure, continuity and grad-div.
     scatter : ndarray, shape (E * 324,)
         Place of each element entry among those that `pattern` numbers.
+    wall : NearestWall
+        The piece of the wall that is nearest to each point.
     """
 
     tables: ElementTables
     points: Points
     constant: Floats
     scatter: Ints
+    wall: NearestWall
 
     def working(self, unknowns: Floats) -> Floats:
         """Vertex values of the working variable χ."""
@@ -81,12 +85,19 @@ class CoupledEquations(Equations):
         return self._weak_form(change, unknowns + 1j * STEP * change, reynolds + 1j * STEP)
 
     def jacobian_data(
-        self, unknowns: Floats, reynolds: float, inverse_step: Floats | None = None
+        self,
+        unknowns: Floats,
+        reynolds: float,
+        inverse_step: Floats | None = None,
+        known: Sequence[Entries] | None = None,
     ) -> Floats:
         matrices = self.constant.copy()
-        for elements in self.chunks():
-            part = self.points.part(elements)
-            derivative = flux_derivative(self.state(unknowns, elements), part, reynolds)
+        for number, elements in enumerate(self.chunks()):
+            if known is not None:
+                derivative = dict(known[number])
+            else:
+                part = self.points.part(elements)
+                derivative = flux_derivative(self.state(unknowns, elements), part, reynolds)
             if inverse_step is not None:
                 for value in range(0, 3 * FIELDS, 3):
                     derivative[value, value] = (
@@ -108,21 +119,16 @@ class CoupledEquations(Equations):
     def field_state(self, vector: Floats, elements: slice) -> Floats:
         return self.state(vector, elements)
 
-    def linearised(
-        self, unknowns: Floats, reynolds: float, elements: slice
-    ) -> tuple[Floats, Floats, Entries]:
+    def linearised(self, unknowns: Floats, reynolds: float, elements: slice) -> Linearised:
         state, points = self.state(unknowns, elements), self.points.part(elements)
         return state, flux(state, points, reynolds), flux_derivative(state, points, reynolds)
 
-    def by_place(self, state: Floats, tests: Floats, reynolds: float, elements: slice) -> ByPlace:
-        return flux_by_place(state, tests, self.points.part(elements), reynolds)
-
-    def metric(self, elements: slice) -> Floats:
-        return self.points.metric[:, elements]
+    def by_place(self, at: Linearised, reynolds: float, elements: slice) -> ByPlace:
+        return flux_by_place(*at, self.points.part(elements), reynolds)
 
     def nearest_wall(self) -> tuple[sparse.csr_matrix, Floats]:
         place = np.asarray(self.space.velocity_basis.global_coordinates())
-        return nearest_wall(self.space, place, self.points.distance)
+        return self.wall.nearest(self.space, place, self.points.distance)
 
     def _weak_form(self, linear: Floats, unknowns: NDArray, reynolds: complex) -> Floats:
         """Constant matrices times one vector and the flux of another, or its complex step's."""
@@ -161,7 +167,8 @@ def coupled_equations(
     tables = element_tables(fields, weights, inverse)
     place = np.asarray(velocity.global_coordinates())
     wall = wall_pieces(space)
-    distance = wall_distance(wall.begin, wall.end, place.reshape(2, -1)).reshape(weights.shape)
+    distance, number = nearest_pieces(wall.begin, wall.end, place.reshape(2, -1))
+    distance = distance.reshape(weights.shape)
     to_equilateral = np.einsum("ij,jdeq->ideq", EQUILATERAL, inverse)
     metric = np.einsum("iaeq,ibeq->abeq", to_equilateral, to_equilateral)
     constant_share = grad_div * inlet_edge_distance(velocity)
@@ -177,6 +184,7 @@ def coupled_equations(
         constant=_constant(tables, place[1], constant_share),
         pattern=pattern,
         scatter=scatter,
+        wall=NearestWall(wall, number),
     )
 
 

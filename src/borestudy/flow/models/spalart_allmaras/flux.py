@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.fem import Floats
+from borestudy.fem import Floats, Ints
 from borestudy.flow.forms import momentum_derivative, momentum_integrand
 
 from .onset import Onset
@@ -55,7 +55,7 @@ class Points:
     axial: Floats | None = None
     onset: Onset | None = None
 
-    def part(self, elements: slice) -> "Points":
+    def part(self, elements: slice | Ints) -> "Points":
         """The same of some of the elements."""
         forcing = None if self.forcing is None else self.forcing[elements]
         axial = None if self.axial is None else self.axial[elements]

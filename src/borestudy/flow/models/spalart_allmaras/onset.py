@@ -73,6 +73,34 @@ class Ramp:
         rate = self.dose / self.length * np.where(inside, 6 * along * (1 - along), 0)
         return smooth_step(along), rate
 
+    def slopes(self, axial: Floats, blur: float = 0.0) -> tuple[Floats, Floats]:
+        """Derivatives of both by the axial position and the ramp's four numbers, (5, ...) each.
+
+        With `blur`, a share of the ramp's length, the jumps of the rate's derivative at both ends
+        are spread over so much either way: a sum over points has the derivative of its sum then.
+        """
+        along = (axial - self.place) / self.length
+        bounded = np.clip(along, 0, 1)
+        bump = 6 * bounded * (1 - bounded)
+        if blur:
+            # of the parabola: a step of 6 at each end, and a slope of -12 between them
+            (first, below), (last, beyond) = _blurred(along, blur), _blurred(along - 1, blur)
+            turn = 6 * (first + last) - 12 * (below - beyond)
+        else:
+            turn = np.where((along > 0) & (along < 1), 6 - 12 * along, 0)
+        by_length, scale, nothing = bump * along, self.dose / self.length, np.zeros_like(along)
+        share = np.stack([bump, -bump, -by_length, nothing, nothing]) / self.length
+        rate = np.stack(
+            [turn, -turn, -bump - along * turn, self.length / self.dose * bump, nothing]
+        )
+        return share, rate * scale / self.length
+
+
+def _blurred(along: Floats, blur: float) -> tuple[Floats, Floats]:
+    """A step at zero spread over `blur` either way, and its integral."""
+    step = np.clip((along + blur) / (2 * blur), 0, 1)
+    return step, np.where(along > blur, along, blur * step**2)
+
 
 @dataclass(frozen=True)
 class Onset:
