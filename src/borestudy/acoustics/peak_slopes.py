@@ -32,6 +32,8 @@ DIFFERENCE, HALF_WIDTH = 1e-3, 1e-3
 POLE_STEPS, REACHED, BESIDE = 12, 1e-7, 1e-6
 #: Places of a pole with a known Q that are looked at first, within a half width of its peak.
 STARTS = 13
+#: Twice the quality factor of complex frequencies that stand in where no pole is known.
+ANYWHERE = 10.0
 #: Share by which a pole's Q may differ from the peak's, which is less sure at the range's ends.
 SAME_QUALITY = 1e-2
 CENTS_PER_SHARE = 1200 / np.log(2)
@@ -78,8 +80,7 @@ class Peaks:
 
 def quality(poles: Complex) -> Real:
     """Quality factor of poles [Hz]."""
-    with np.errstate(divide="ignore"):  # of a bore that loses nothing
-        return np.asarray(poles.real / (2 * poles.imag))
+    return np.asarray(poles.real / (2 * poles.imag))
 
 
 def peaks_with_slopes(model: ReducedModel, two_port: TwoPort, end: Nearby, figures: Real) -> Peaks:
@@ -141,11 +142,12 @@ def _poles(
 
     It starts where the impedance is greatest at complex frequencies of that Q.
     """
-    half = frequency / (2 * known)
     searched = np.isfinite(known)
-    turned = 1 + 1j / (2 * np.where(searched, known, np.inf))
-    beside = frequency[:, None] + np.nan_to_num(half)[:, None] * np.linspace(-1, 1, STARTS)
-    places = beside * turned[:, None]
+    if not searched.any():
+        return np.full(len(frequency), np.nan, dtype=complex)
+    half = frequency / np.where(searched, 2 * known, ANYWHERE)
+    places = frequency[:, None] + half[:, None] * np.linspace(-1, 1, STARTS)
+    places = places * (1 + 1j * half / frequency)[:, None]
     height = np.abs(near(model.operator, (), two_port.air, end, places).impedance)
     pole = places[np.arange(len(places)), np.argmax(height, axis=1)]
     step = np.zeros(len(pole), dtype=complex)
