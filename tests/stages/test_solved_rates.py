@@ -1,11 +1,12 @@
 """A changed list of flow rates solves the new rates only, and gives what a fresh run gives."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
 from borestudy.air import humid_air
-from borestudy.bore import Entry, bore_from_dimensions
+from borestudy.bore import Bore, Entry, bore_from_dimensions, variation
 from borestudy.flow import meshes
 from borestudy.flow.models.of_bore import BY_RULE, Transition
 from borestudy.stages.flow import flow_stage
@@ -32,7 +33,7 @@ def bore():
 def solve(bore, monkeypatch):
     """One case's job of a model: its results, and the rates that its solver was left to solve."""
 
-    def run(model, folder, rates, source="same", inlet="uniform", transition=BY_RULE):
+    def run(model, folder, rates, source="same", inlet="uniform", transition=BY_RULE, **options):
         asked = []
         solver = meshes.solve_rates
 
@@ -55,6 +56,7 @@ def solve(bore, monkeypatch):
                 source=source,
                 results=results,
                 fields=folder / model,
+                **options,
             )
         return json.loads(results.read_text()), asked
 
@@ -123,3 +125,41 @@ def test_another_place_of_transition_solves_the_best_estimate_again(solve, tmp_p
     turbulent, asked = solve("estimate", tmp_path, rates, transition=Transition("rim plane"))
     assert turbulent["rates"][0]["transition_position_mm"] == 0
     assert asked == rates
+
+
+def test_a_kept_rate_keeps_its_derivatives_and_other_dimensions_solve_it_again(
+    bore, solve, tmp_path
+):
+    """A pipe of 10 mm behind the shank, which goes with the dimensions too."""
+    (rate,) = rates = RATES["laminar"][:1]
+    wider = [
+        variation(lambda d, part=part: moved_wall(bore, part, d), 0.0, key=part)
+        for part in ("throat", "backbore")
+    ]
+    fresh, asked = solve("laminar", tmp_path, rates, dimensions=wider, pipe_behind=10 * MM)
+    assert asked == [rate]
+    found = fresh["rates"][0]["by_dimension"]
+    assert set(found) == {"throat", "backbore"}
+    drop = found["throat"]
+    halves = drop["pressure_drop_to_throat_end_Pa"] + drop["backbore_pressure_drop_Pa"]
+    assert drop["pressure_drop_Pa"] == pytest.approx(halves, rel=1e-9)
+    assert drop["pressure_drop_Pa"] < 0
+    assert drop["pressure_drop_Pa_uncertainty"] > 0
+    assert len(drop["levels"]["pressure_drop_Pa"]) == 2
+    again, asked = solve("laminar", tmp_path, rates, dimensions=wider, pipe_behind=10 * MM)
+    assert asked == []
+    assert again["rates"][0]["by_dimension"] == found
+    fewer, asked = solve("laminar", tmp_path, rates, dimensions=wider[:1], pipe_behind=10 * MM)
+    assert asked == [rate]
+    assert set(fewer["rates"][0]["by_dimension"]) == {"throat"}
+
+
+def moved_wall(bore, part, amount):
+    """The bore with the radius of a part's end larger, and what joins it there."""
+    end = bore.part_ranges[part][1]
+    segments = []
+    for segment in bore.segments:
+        points = segment.points.copy()
+        points[points[:, 0] == end, 1] += amount
+        segments.append(replace(segment, points=points))
+    return Bore(segments, bore.entry)

@@ -22,7 +22,7 @@ from .refinement import wants_refinement, with_floors
 from .regime import Scale, check_rates, rate_scale
 from .resolution import Remesh, resolve_wall
 from .result import FlowAtRate, FlowResult
-from .sensitivity.slopes import Variations, drop_slopes
+from .sensitivity.slopes import Variations, drop_slopes, known_share
 from .solver import Level, end_of, next_level
 
 #: Wanted numerical uncertainty of the pressure drop.
@@ -161,7 +161,8 @@ def solve_rates(
             return found
         states = [levels[number].state(index) for number in numbers[-2:]]
         motions = [levels[number].motion for number in numbers[-2:]]
-        slopes = drop_slopes(variations, scale, states, motions, refinement_ratio)
+        known_to = known_share(found)
+        slopes = drop_slopes(variations, scale, states, motions, refinement_ratio, known_to)
         return replace(found, by_dimension=slopes)
 
     records = [record(index) for index in range(len(rates))]

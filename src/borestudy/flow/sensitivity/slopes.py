@@ -13,8 +13,8 @@ from borestudy.fem.motion import node_velocities
 from borestudy.flow.model import Model
 from borestudy.flow.problem import State
 from borestudy.flow.regime import Scale
-from borestudy.flow.result import DropSlope
-from borestudy.flow.uncertainty import from_ladder
+from borestudy.flow.result import DropSlope, FlowAtRate
+from borestudy.flow.uncertainty import from_ladder, widened
 from borestudy.quantity import Quantity
 
 from .form import OF_MODEL
@@ -91,6 +91,7 @@ def drop_slopes(
     states: Sequence[State],
     motions: Sequence[Floats | None],
     ratio: float,
+    known_to: float = 0.0,
 ) -> Mapping[str, DropSlope]:
     """What each dimension does to a rate's figures, per unit that people are told it in.
 
@@ -106,6 +107,9 @@ def drop_slopes(
         The motion of each one's mesh: see `Variations.motion`.
     ratio : float
         How many times smaller the elements are from one mesh to the next.
+    known_to : float
+        Share of it to which the figure itself is known: none of its derivatives is known better,
+        as two meshes may agree in one by chance.
 
     Returns
     -------
@@ -135,9 +139,18 @@ def drop_slopes(
     def quantity(name: str, number: int, of: Dimension) -> Quantity | None:
         unit = units.get(name, "Pa")
         factor = UNITS[of.unit] * scale.factor(unit)
-        return from_ladder([values[number] for values in ladders[name]], ratio, unit, factor)
+        found = from_ladder([values[number] for values in ladders[name]], ratio, unit, factor)
+        return found and widened(found, known_to * abs(found.value))
 
     return {
         of.key: replace(DropSlope(), **{name: quantity(name, number, of) for name in ladders})
         for number, of in enumerate(variations.dimensions)
     }
+
+
+def known_share(rate: FlowAtRate) -> float:
+    """Uncertainty of a rate's pressure drop over the greater of it and of that to the throat."""
+    drop, part = rate.pressure_drop, rate.pressure_drop_to_throat_end
+    if drop is None or drop.uncertainty is None:
+        return 0.0
+    return drop.uncertainty / max(abs(drop.value), abs(part.value) if part else 0.0, 1e-300)
