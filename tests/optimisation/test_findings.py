@@ -107,3 +107,14 @@ def test_a_dimension_without_effect_is_open_alone():
     found = leeway([Aim("volume", 0.0, 0.5)], one, LIMITS, ONE)
     assert sorted(tuple(np.abs(each)) for each in found.combinations) == [(0, 1, 0), (1, 0, 0)]
     assert found.within[2] == pytest.approx(0.5 * START[2] / 100)
+
+
+@pytest.mark.parametrize("side", [1.0, -1.0])
+def test_what_a_dimension_has_room_for_on_either_side_counts(side):
+    """A figure that leaves its tolerance at the far limit alone determines the dimension."""
+    ends = sorted([side * 1.0, side * -100.0])
+    limits = Limits(np.array(ends[:1]), np.array(ends[1:]))
+    point = Point(np.zeros(1), np.zeros(1), np.array([[0.02]]))
+    found = leeway([Aim("figure", 0.0, 1.0)], point, limits, np.ones(1))
+    assert found.combinations == ()
+    assert found.within == pytest.approx([50.0])
