@@ -9,11 +9,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.bore import Bore, Dimension, places_on_wall
+from borestudy.bore import Bore, Dimension, Segment, places_on_wall
 
 Real = NDArray[np.float64]
 
-#: Points of each segment of the wall that are looked at, and of the old wall's outline.
+#: Points of each segment of the wall that are looked at, and the most of the old wall's outline.
 PLACES, OUTLINE = 17, 257
 #: How far a new wall may lie inside an old one [m]: far less than can be cut or measured.
 ROOM = 1e-7
@@ -74,14 +74,22 @@ def _places(bore: Bore, count: int) -> tuple[Real, Real]:
     return points, np.array([-along[1], along[0]])
 
 
+def _outline(segment: Segment) -> Real:
+    """Points of a segment whose chords stay a tenth of the room from it, up to `OUTLINE`."""
+    # A polynomial curve is off a chord by an eighth of its second derivative.
+    bend = np.abs(np.diff(segment.points, 2, axis=0)).max(initial=0.0)
+    off = segment.degree * (segment.degree - 1) * bend / 8
+    count = min(2 + int(np.sqrt(10 * off / ROOM)), OUTLINE)
+    return segment(np.linspace(0, 1, count))
+
+
 def _gaps(old: Bore, points: Real, normals: Real) -> tuple[Real, Real]:
     """Distance of points (2, k) from the old wall, and its gradient there, (2, k).
 
     It is positive in the old bore's metal; where a point lies on the old wall its own normal is the
     gradient.
     """
-    at = np.linspace(0, 1, OUTLINE)
-    wall = np.vstack([segment(at) for segment in old.segments])
+    wall = np.vstack([_outline(segment) for segment in old.segments])
     start, along = wall[:-1], np.diff(wall, axis=0)
     length = np.maximum((along**2).sum(axis=1), 1e-300)
     gaps, gradients = np.empty(points.shape[1]), normals.copy()
