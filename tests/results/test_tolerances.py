@@ -134,6 +134,22 @@ def test_a_dimension_without_a_derivative_is_left_out_and_said(case):
     assert "no derivative" in lost.note
 
 
+def test_an_effect_that_is_lost_in_its_uncertainty_is_not_the_one_to_hold_tighter(monkeypatch):
+    noisy = {THROAT: Quantity(-100.0, 130.0), SHAPE: Quantity(-50.0, 1.0)}  # 2 and 0.65 %
+    one = replace(power_law(-4.0, 3.6), slopes=noisy)
+    found = distribution_of(one, {}, monkeypatch).quantities[0]
+    assert found.hold_tighter_first == SHAPE
+    assert found.note == "the effect of throat diameter is less than its numerical uncertainty"
+    # the errors' sizes add up: 2 x 2.6 and 0.65 x 0.013, over three deviations
+    assert found.deviation_uncertainty == pytest.approx(
+        (2 * 2.6 + 0.65 * 0.013) / (3 * found.first_order_deviation), rel=1e-9
+    )
+    small = replace(one, slopes={THROAT: Quantity(-1.0, 1.3), SHAPE: Quantity(-50.0, 1.0)})
+    assert distribution_of(small, {}, monkeypatch).quantities[0].note == ""
+    lost = replace(one, slopes={THROAT: Quantity(-1.0, 1.3)})
+    assert distribution_of(lost, {}, monkeypatch).quantities[0].hold_tighter_first is None
+
+
 def test_a_rate_that_did_not_converge_is_a_row_that_says_so(case):
     lost = altered(case, 0, converged=False)
     table = tolerance_table(distributions(lost, TOLERANCES))

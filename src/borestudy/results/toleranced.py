@@ -59,14 +59,15 @@ class TolerancedQuantity:
     method : str
         `FIRST`, `SECOND` or `SAMPLED`; nothing where there is no distribution.
     note : str
-        Why there is none, or what it leaves out.
+        Why there is none, what it leaves out, or what of it is numerical noise.
     first_order_deviation, deviation, deviation_uncertainty : float or None
         Standard deviation to first order, by the method, and what the numerical uncertainties of
         the effects make of it.
     percentiles : tuple of float
         Change from the bore as drawn at each of `PERCENTILES`.
     hold_tighter_first : str or None
-        Key of the dimension by half of whose tolerance the span becomes least.
+        Key of the dimension by half of whose tolerance the span becomes least, of those whose
+        effect is larger than its numerical uncertainty.
     noise_floor : float or None
         The quantity's own numerical uncertainty.
     dimensions : tuple of OneTolerance

@@ -47,6 +47,8 @@ from borestudy.results.toleranced import (
 
 #: Share of the span by which second order must move a percentile to be used.
 LEAST_BEND = 0.02
+#: Share of the variance [%] from which on an effect that is lost in its uncertainty is told.
+TOLD_SHARE = 5.0
 
 
 def distributions(
@@ -130,33 +132,55 @@ def _distribution(
         scale * spread_of(effects(with_half(shares, number), first, model)).span
         for number in range(len(tolerances))
     ]
-    parts = zip(tolerances, known, 100 * variance_shares(first), halved, strict=True)
+    parts = tuple(
+        OneTolerance(
+            key=each.key,
+            label=each.label,
+            unit=each.unit,
+            tolerance=each.limit / IN_SI[each.unit],
+            effect=None if of is None else of.value,
+            effect_uncertainty=None if of is None else of.uncertainty,
+            share_percent=None if of is None else float(share),
+            span_if_halved=None if of is None else narrowed,
+        )
+        for each, of, share, narrowed in zip(
+            tolerances, known, 100 * variance_shares(first), halved, strict=True
+        )
+    )
     deviation = first_order_deviation(first)
-    errors = [None if each is None else each.uncertainty for each in known]
-    unsure = None
-    if deviation > 0 and all(each is None or each.uncertainty is not None for each in known):
-        sizes = np.array([each or 0.0 for each in errors])
-        unsure = float(np.abs(first) @ sizes / (3 * deviation))
+    sure = {one.key: one.span_if_halved or 0.0 for one in parts if one.effect and not _lost(one)}
     return replace(
         named,
         method=method,
-        note=f"without {', '.join(missing)}: no derivative is known" if missing else "",
+        note=_note(missing, parts),
         first_order_deviation=deviation,
         deviation=spread.standard_deviation,
-        deviation_uncertainty=unsure,
+        deviation_uncertainty=_deviation_uncertainty(parts, deviation),
         percentiles=spread.percentiles,
-        hold_tighter_first=keys[int(np.argmin(halved))] if deviation > 0 else None,
-        dimensions=tuple(
-            OneTolerance(
-                key=each.key,
-                label=each.label,
-                unit=each.unit,
-                tolerance=each.limit / IN_SI[each.unit],
-                effect=None if of is None else of.value,
-                effect_uncertainty=None if of is None else of.uncertainty,
-                share_percent=None if of is None else float(share),
-                span_if_halved=None if of is None else narrowed,
-            )
-            for each, of, share, narrowed in parts
-        ),
+        hold_tighter_first=min(sure, key=lambda key: sure[key], default=None),
+        dimensions=parts,
     )
+
+
+def _lost(one: OneTolerance) -> bool:
+    """Whether an effect is lost in its own numerical uncertainty."""
+    error = one.effect_uncertainty
+    return one.effect is not None and error is not None and abs(one.effect) < error
+
+
+def _note(missing: Sequence[str], parts: Sequence[OneTolerance]) -> str:
+    """What a distribution leaves out, and what of it is numerical noise."""
+    notes = [f"without {', '.join(missing)}: no derivative is known"] if missing else []
+    lost = [one.label for one in parts if _lost(one) and (one.share_percent or 0.0) > TOLD_SHARE]
+    if lost:
+        notes.append(f"the effect of {', '.join(lost)} is less than its numerical uncertainty")
+    return "; ".join(notes)
+
+
+def _deviation_uncertainty(parts: Sequence[OneTolerance], deviation: float) -> float | None:
+    """What the uncertainties of all effects make of the standard deviation, none cancelling."""
+    known = [(one.effect, one.effect_uncertainty) for one in parts if one.effect is not None]
+    if deviation == 0:
+        return None
+    sizes = [None if error is None else abs(effect) * error for effect, error in known]
+    return None if None in sizes else sum(size or 0.0 for size in sizes) / (3 * deviation)
