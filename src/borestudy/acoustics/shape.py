@@ -40,6 +40,8 @@ from borestudy.acoustics.operator import AffineOperator, Port
 from borestudy.acoustics.walls import Real, Walls, power_count
 
 TWO_PI = 2 * np.pi
+#: Motions whose integrands are kept at once: more take memory, and time to fetch it.
+AT_ONCE = 24
 #: Share of a facet that the port's edge is moved by for its derivative, which is then good to 1e-9.
 EDGE_STEP = 1e-5
 
@@ -65,6 +67,17 @@ def operator_derivatives(
     tuple of AffineOperator
         For each motion, every matrix and port by one unit of the motion.
     """
+    return tuple(
+        one
+        for first in range(0, len(velocities), AT_ONCE)
+        for one in _derivatives(mesh, walls, velocities[first : first + AT_ONCE], basis)
+    )
+
+
+def _derivatives(
+    mesh: MeshTri2, walls: Walls, velocities: Real, basis: Real | None
+) -> tuple[AffineOperator, ...]:
+    """Those of a few motions, which are taken together."""
     count, unknowns = len(velocities), mesh.doflocs.shape[1]
     volume, dofs = _volume(mesh, velocities), mesh.dofs.element_dofs
     matrices = [_gathered(local, dofs, unknowns, basis) for local in volume]

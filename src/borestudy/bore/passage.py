@@ -70,8 +70,8 @@ def passage(bore: Bore) -> Passage:
 
 def _narrow_from(bore: Bore) -> float:
     """Where before the throat the bore becomes, for good, less than `WIDER` throats wide [m]."""
-    limit = WIDER * bore.throat_radius
-    for segment in reversed([s for s in bore.segments if s.stop[0] <= bore.throat_start]):
+    limit, throat_start = WIDER * bore.throat_radius, bore.throat_start
+    for segment in reversed([s for s in bore.segments if s.stop[0] <= throat_start]):
         if segment.start[1] > limit >= segment.stop[1]:
             if segment.is_step:
                 return float(segment.start[0])
@@ -82,14 +82,15 @@ def _narrow_from(bore: Bore) -> float:
 
 def _cone_angle(bore: Bore) -> float:
     """Included angle of the widening behind the throat, as if straight over its own length."""
-    behind = [s for s in bore.segments if s.start[0] >= bore.throat_end]
-    widest = max((float(s.stop[1]) for s in behind), default=bore.throat_radius)
-    rise = widest - bore.throat_radius
+    throat_end, throat_radius = bore.throat_end, bore.throat_radius
+    behind = [s for s in bore.segments if s.start[0] >= throat_end]
+    widest = max((float(s.stop[1]) for s in behind), default=throat_radius)
+    rise = widest - throat_radius
     if rise <= 0:
         return 0.0
     steps = sum(abs(float(s.stop[1] - s.start[1])) for s in behind if s.is_step)
     if steps > 0.5 * rise:
         return 180.0
     reached = next(s for s in behind if float(s.stop[1]) >= widest)
-    length = float(reached.stop[0]) - bore.throat_end
+    length = float(reached.stop[0]) - throat_end
     return float(np.degrees(2 * np.arctan(rise / length)))
