@@ -66,8 +66,8 @@ class TolerancedQuantity:
     percentiles : tuple of float
         Change from the bore as drawn at each of `PERCENTILES`.
     hold_tighter_first : str or None
-        Key of the dimension by half of whose tolerance the span becomes least, of those whose
-        effect is larger than its numerical uncertainty.
+        Key of the dimension with the largest share of the variance, of those whose effect is
+        larger than its numerical uncertainty: half of its tolerance takes most from the variance.
     noise_floor : float or None
         The quantity's own numerical uncertainty.
     dimensions : tuple of OneTolerance

@@ -148,7 +148,7 @@ def _distribution(
         )
     )
     deviation = first_order_deviation(first)
-    sure = {one.key: one.span_if_halved or 0.0 for one in parts if one.effect and not _lost(one)}
+    sure = {one.key: abs(one.effect) for one in parts if one.effect and not _lost(one)}
     return replace(
         named,
         method=method,
@@ -157,7 +157,7 @@ def _distribution(
         deviation=spread.standard_deviation,
         deviation_uncertainty=_deviation_uncertainty(parts, deviation),
         percentiles=spread.percentiles,
-        hold_tighter_first=min(sure, key=lambda key: sure[key], default=None),
+        hold_tighter_first=max(sure, key=lambda key: sure[key], default=None),
         dimensions=parts,
     )
 
