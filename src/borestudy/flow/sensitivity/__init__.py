@@ -29,5 +29,8 @@ follows from the throat (`Model.ramp`).
 
 The slope against the flow rate needs :math:`d/dRe` of this along the branch, with the adjoint's own
 tangent :math:`z'` from :math:`R_u^T z' = -(dR_u/dRe)^T z`; both are differences along
-:math:`(u', Re)`, one solve with the transposed factors.
+:math:`(u', Re)`, one solve with the transposed factors.  Where the best estimate turns turbulent,
+the rate of its relaxation has a kink at both ends of a ramp.  A first derivative takes no harm; a
+second one, summed point by point, lacks what happens in the kinks themselves, and was wrong by a
+factor of two.  For it, and for it alone, they are blurred (`ByPlace.of_ramp`).
 """

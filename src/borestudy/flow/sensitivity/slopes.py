@@ -8,6 +8,7 @@ import numpy as np
 from skfem import MeshTri2
 
 from borestudy.bore import Bore, Dimension
+from borestudy.bore.variation import Piece
 from borestudy.fem import Floats
 from borestudy.fem.motion import node_velocities
 from borestudy.flow.model import Model
@@ -57,15 +58,29 @@ class Variations:
             found[:-1] = 0 if ramp is None else ramp
             return found
 
-        slopes = np.array(
-            [(own(ahead) - own(back)) / (ahead[0] - back[0]) for back, ahead in self._sides]
-        ).reshape(-1, OF_MODEL)
+        slopes = np.zeros((len(self.dimensions), OF_MODEL), dtype=complex)
+        for index, (back, ahead) in self._sides.items():
+            slopes[index] = (own(ahead) - own(back)) / (ahead[0] - back[0])
         return slopes.real, slopes.imag / COMPLEX_STEP
 
     @cached_property
-    def _sides(self) -> list[list[tuple[float, Bore, Model]]]:
-        """Each dimension less and more by so much [SI], with the bores and models of these."""
-        return [self._sides_of(one) for one in self.dimensions]
+    def _sides(self) -> dict[int, list[tuple[float, Bore, Model]]]:
+        """Each dimension less and more by so much [SI], with the bores and models of these.
+
+        Those are left out that move the wall behind the throat only: no model asks for that.
+        """
+        return {
+            index: self._sides_of(one)
+            for index, one in enumerate(self.dimensions)
+            if any(self._reaches_throat(piece) for piece in one.pieces.values())
+        }
+
+    def _reaches_throat(self, piece: Piece) -> bool:
+        """Whether a moving segment is before the throat's end, or what moves of it may be there."""
+        if piece.segment.start[0] < self.bore.throat_end:
+            return True
+        x, r = piece.segment.points[np.any(piece.points != 0, axis=1)].T
+        return bool(((x <= self.bore.throat_end) | (r <= self.bore.throat_radius)).any())
 
     def _sides_of(self, dimension: Dimension) -> list[tuple[float, Bore, Model]]:
         speeds = [np.abs(piece.points).max() for piece in dimension.pieces.values()]
@@ -123,8 +138,10 @@ def drop_slopes(
     for state, motion in zip(states, motions, strict=True):
         assert state.by_shape is not None
         assert motion is not None
-        whole = np.concatenate([motion, own], axis=1)
-        by = {name: whole @ gradient for name, gradient in state.by_shape.items()}
+        by = {
+            name: motion @ gradient[:-OF_MODEL] + own @ gradient[-OF_MODEL:]
+            for name, gradient in state.by_shape.items()
+        }
         along = by[TURN] + turned @ state.by_shape[DROP][-OF_MODEL:]
         # in units of q, and of q over the flow rate: see `scaled_figures`
         figures = {DROP: 2 * by[DROP]}
