@@ -53,7 +53,8 @@ class Compared:
             rates = [f"{rate.flow_rate_L_per_s:g} L/s" for rate in self.case.rates]
             if at not in rates:
                 return Change()
-            return flow_change(self.case, self.start, rates.index(at), OF_FLOW[figure])
+            found = flow_change(self.case, self.start, rates.index(at), OF_FLOW[figure])
+            return found if found.value is not None else self._by_values(name)
         if name in OF_VOLUME.values():
             if name not in self.ours or name not in self.theirs:
                 return Change()
@@ -64,6 +65,19 @@ class Compared:
         stem = name.removesuffix(ending)
         place = 0 if stem == RESONANCE else int(stem.removeprefix("peak ")) - 1
         return resonance_change(self.case, self.start, place, _OF_RESONANCE[ending])
+
+    def _by_values(self, name: str) -> Change:
+        """Change of a figure that is not above zero, of its magnitude, errors as independent."""
+        if name not in self.ours or name not in self.theirs:
+            return Change()
+        ours, theirs = self.ours[name], self.theirs[name].value
+        errors = (ours.value.uncertainty, theirs.uncertainty)
+        if theirs.value == 0:
+            return Change()
+        value = ours.change(theirs, ours.value)
+        if None in errors:
+            return Change(value)
+        return Change(value, 100 * hypot(*(error or 0.0 for error in errors)) / abs(theirs.value))
 
     def miss(self, wish: WishedFor) -> tuple[float | None, float | None]:
         """How far a quantity is from what is wished, in cents or percent, and its uncertainty."""

@@ -29,7 +29,7 @@ MOST_VAIN = 2
 FIRST_REACH = 0.5
 #: Why a search ends.
 NO_STEP, NEAR_ENOUGH = "no step promises more", "every figure is within a tenth of its tolerance"
-USED_UP = "the number of solves is used up"
+USED_UP = "the solves for it are used up"
 
 
 @dataclass(frozen=True)
