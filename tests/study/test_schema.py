@@ -26,9 +26,12 @@ def keys_known_to(schema, part, contents):
         if word in part:
             return any(keys_known_to(schema, choice, contents) for choice in part[word])
     if isinstance(contents, dict):
-        known = part.get("properties", {})
+        known, others = part.get("properties", {}), part.get("additionalProperties")
+        # a mapping whose keys are names of its own, such as quantities, has a schema for them
+        any_key = others if isinstance(others, dict) else None
         return all(
-            key in known and keys_known_to(schema, known[key], value)
+            (key in known or any_key is not None)
+            and keys_known_to(schema, known.get(key, any_key), value)
             for key, value in contents.items()
         )
     return True
