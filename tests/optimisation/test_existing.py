@@ -68,3 +68,17 @@ def test_the_derivative_of_the_gaps_is_that_of_bores_made_anew(name):
     # The outline of the old wall is a polygon, whose normals turn by up to some hundredths.
     assert slopes[:, 0] == pytest.approx(found, abs=0.03)
     assert middle.shape == (len(slopes),)
+
+
+@pytest.mark.parametrize("name", ["throat_diameter", "cup_diameter", "backbore_end_diameter"])
+def test_on_the_old_wall_itself_the_gaps_grow_along_its_normal(name):
+    """Where a wish begins, the new wall is the old one: the outline has no side there."""
+    step = 2e-5
+    gaps, slopes, _ = wall_gaps(bore(), bore(), [dimension(name, {})])
+    assert np.abs(gaps).max() < 1e-7
+    wider, _, _ = wall_gaps(bore(), bore(**{name: SIZES[name] + step}), [])
+    assert slopes[:, 0].max() > 0.4
+    # Places slide along the wall too; beside a corner another piece may then be the nearest.
+    off = np.abs(slopes[:, 0] - wider / step)
+    assert np.median(off) < 2e-3
+    assert np.quantile(off, 0.9) < 0.05
