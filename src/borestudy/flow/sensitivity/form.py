@@ -1,6 +1,6 @@
 """The weak form against a test vector, and its derivatives by the unknowns and by the mesh."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,8 +30,9 @@ class MovingPoints:
         the rim's edge.
     rim_edge, shank_edge : int
         Nodes where the wall meets the rim plane and the shank end.
-    beside_rim : sequence of ndarray of int
-        In each chunk of the equations' elements the numbers of those at the rim plane.
+    beside_rim, given : sequences of ndarray, of int and of shape (3 f, e, Q)
+        In each chunk of the equations' elements the numbers of those at the rim plane, and in them
+        values and slopes of the velocity that is given there, zero at all other nodes.
     feet : csr matrix, shape (E * Q, nodes), or None
         What the nearest points of the wall take of each node's motion.
     away : ndarray, shape (2, E, Q), or None
@@ -44,6 +45,7 @@ class MovingPoints:
     rim_edge: int
     shank_edge: int
     beside_rim: Sequence[Ints]
+    given: Sequence[Floats]
     feet: sparse.csr_matrix | None = None
     away: Floats | None = None
 
@@ -61,10 +63,18 @@ def moving_points(problem: Problem) -> MovingPoints:
     corner = basis.doflocs[:, edges[0]]
     offset = 2 * (place - corner[:, None, None]) / corner[1] ** 2
     at_rim = np.asarray(np.isin(basis.element_dofs, problem.rim).any(axis=0))
-    beside_rim = [np.flatnonzero(at_rim[chunk]) for chunk in problem.equations.chunks()]
+    chunks = problem.equations.chunks()
+    beside_rim = [np.flatnonzero(at_rim[chunk]) for chunk in chunks]
+    inflow = np.zeros_like(problem.boundary.values)
+    inflow[problem.rim] = problem.boundary.values[problem.rim]
+    given = [
+        problem.equations.field_state(inflow, chunk)[:, rows]
+        for chunk, rows in zip(chunks, beside_rim, strict=True)
+    ]
     feet, away = problem.equations.nearest_wall() or (None, None)
     by_offset = np.where(share < 1, offset, 0)
-    return MovingPoints(place[1], share, by_offset, edges[0], edges[1], beside_rim, feet, away)
+    at_edges = edges[0], edges[1], beside_rim, given
+    return MovingPoints(place[1], share, by_offset, *at_edges, feet, away)
 
 
 @dataclass(frozen=True)
@@ -77,6 +87,7 @@ class _Chunk:
 
     elements: slice
     beside_rim: Ints
+    given: Floats
     state: Floats
     entries: Entries
     place: ByPlace
@@ -109,7 +120,8 @@ class LinearForm:
         self.linear = reference_functions(space.pressure_basis)
         self.vertices = space.pressure_basis.element_dofs.T
         self.chunks = []
-        for elements, beside_rim in zip(equations.chunks(), points.beside_rim, strict=True):
+        chunks = zip(equations.chunks(), points.beside_rim, points.given, strict=True)
+        for elements, beside_rim, given in chunks:
             at = equations.linearised(unknowns, reynolds, elements)
             place, (state, flux, entries) = equations.by_place(at, reynolds, elements), at
             grad_div = equations.stabilisation * points.share[elements]
@@ -117,10 +129,10 @@ class LinearForm:
             pressure = self._pressure(unknowns, elements)
             _add_divergence(flux, grad_div * divergence - pressure, points.radius[elements])
             of_flow = grad_div, pressure, divergence
-            self.chunks.append(_Chunk(elements, beside_rim, state, entries, place, *of_flow, flux))
-        #: The given velocity alone, which is that at the rim plane.
-        self.given = np.zeros_like(unknowns)
-        self.given[problem.rim] = unknowns[problem.rim]
+            self.chunks.append(
+                _Chunk(elements, beside_rim, given, state, entries, place, *of_flow, flux)
+            )
+        self._tested: tuple[Floats, list[tuple[Floats, ...]]] | None = None
 
     @property
     def derivatives(self) -> list[Entries]:
@@ -136,11 +148,9 @@ class LinearForm:
         quadratic = tables.element_dofs, (tables.functions, tables.slopes)
         fields = [(0, *quadratic), (nodes, *quadratic)]
         fields += [(start, self.vertices, self.linear) for start in own]
-        for chunk in self.chunks:
+        for chunk, (_, divergence, _, by_state) in self._against_tests(tests):
             weights = tables.weights[chunk.elements]
             inverse = tables.inverse_jacobian[:, :, chunk.elements]
-            test, divergence, q = self._tests(tests, chunk.elements)
-            by_state = self._by_state(chunk, test, divergence, q)
             for field, (start, dofs, functions) in enumerate(fields):
                 parts = by_state[3 * field : 3 * field + 3] * weights
                 _add(found, start + dofs[chunk.elements], _against(parts, functions, inverse))
@@ -172,12 +182,10 @@ class LinearForm:
             1, [points.rim_edge, points.shank_edge]
         ]
         work = 0.0
-        for chunk in self.chunks:
+        for chunk, (test, divergence, q, by_state) in self._against_tests(tests):
             elements, state, by_test = chunk.elements, chunk.state, chunk.by_test
             weights, r = tables.weights[elements], points.radius[elements]
             inverse = tables.inverse_jacobian[:, :, elements]
-            test, divergence, q = self._tests(tests, elements)
-            by_state = self._by_state(chunk, test, divergence, q)
             integrand = np.sum(by_test * test, axis=0) - q * chunk.divergence
             place = chunk.place.against(test)
             work += np.sum(integrand * weights)
@@ -219,9 +227,7 @@ class LinearForm:
                 total[2 * nodes : -1] += found[1:].sum(axis=(1, 2))
             # the given velocity, and the tests' over the flux, fall with the rim plane's area
             rows = chunk.beside_rim
-            if len(rows):
-                given = problem.equations.field_state(self.given, elements)[:, rows]
-                work += np.sum(by_state[:, rows] * given * weights[rows])
+            work += np.sum(by_state[:, rows] * chunk.given * weights[rows])
         if points.feet is not None and points.away is not None:
             for component, along in enumerate(points.away):
                 by_nodes[component] -= points.feet.T @ (by_distance * along).ravel()
@@ -241,18 +247,25 @@ class LinearForm:
     def _divergence(self, state: Floats, elements: slice) -> Floats:
         return np.asarray(state[1] + state[5] + state[3] / self.points.radius[elements])
 
-    def _tests(self, tests: Floats, elements: slice) -> tuple[Floats, Floats, Floats]:
-        """Values and slopes of tests, their divergence, and the pressure's test."""
-        test = self.problem.equations.field_state(tests, elements)
-        return test, self._divergence(test, elements), self._pressure(tests, elements)
+    def _against_tests(self, tests: Floats) -> Iterator[tuple[_Chunk, tuple[Floats, ...]]]:
+        """Each chunk, with values and slopes of tests, their divergence, the pressure's test.
 
-    def _by_state(self, chunk: _Chunk, test: Floats, divergence: Floats, q: Floats) -> Floats:
-        """Derivative of the integrand times tests by values and slopes of the unknowns."""
+        Last the derivative of the integrand times them by values and slopes of the unknowns.  Both
+        derivatives by the same tests find what the first one has made.
+        """
+        if self._tested is None or self._tested[0] is not tests:
+            self._tested = tests, [self._of_tests(chunk, tests) for chunk in self.chunks]
+        return zip(self.chunks, self._tested[1], strict=True)
+
+    def _of_tests(self, chunk: _Chunk, tests: Floats) -> tuple[Floats, ...]:
+        elements = chunk.elements
+        test = self.problem.equations.field_state(tests, elements)
+        divergence, q = self._divergence(test, elements), self._pressure(tests, elements)
         found = np.zeros_like(chunk.state)
         for (row, column), entry in chunk.entries.items():
             found[column] += entry * test[row]
-        _add_divergence(found, chunk.grad_div * divergence - q, self.points.radius[chunk.elements])
-        return found
+        _add_divergence(found, chunk.grad_div * divergence - q, self.points.radius[elements])
+        return test, divergence, q, found
 
 
 def _add_divergence(found: Floats, factor: Floats, radius: Floats) -> None:

@@ -63,6 +63,7 @@ class Goals:
         assert state.adjoint is not None
         free = self.problem.free
         whole = self._corrected(state.adjoint, self._beyond_work(state.unknowns), solve, LESS)
+        before = form.by_unknowns(whole)
         drop, here = form.by_shape(whole)
         found = {DROP: drop}
         if self.throat_end is not None:
@@ -73,7 +74,7 @@ class Goals:
         step = STEP * state.reynolds
         ahead = state.unknowns + step * state.tangent
         beyond = self.form(ahead, state.reynolds + step)
-        turned = beyond.by_unknowns(whole) - form.by_unknowns(whole)
+        turned = beyond.by_unknowns(whole) - before
         turned += self._beyond_work(ahead) - self._beyond_work(state.unknowns)
         moved = whole.copy()
         moved[free] -= solve(turned[free], TOLERANCE)
