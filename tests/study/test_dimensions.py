@@ -6,8 +6,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from borestudy.bore import places_on_wall
+from borestudy.bore import bore_from_dimensions, places_on_wall
 from borestudy.study import Study
+from borestudy.study.building import sizes_of
+from borestudy.study.dimensions import values_of_sizes, with_dimension
 
 Make = Callable[..., Study]
 BASE: dict[str, Any] = {"vary": {}}
@@ -135,3 +137,38 @@ def test_a_measured_bore_has_a_dimension_at_each_station_and_its_length(make: Ma
     assert found["station 2"].label == "radius at 10.8 mm"
     assert found["station 2"].value == pytest.approx(1.83e-3)
     assert found["station 2"].position == pytest.approx(10.8e-3)
+
+
+#: Of the example with each entry, and with stations.
+EVERY_KIND = [*({"bore/throat/entry": entry} for entry in ENTRIES), {"bore/backbore/taper": ENDS}]
+
+
+@pytest.mark.parametrize("changes", EVERY_KIND, ids=str)
+def test_values_without_the_bore_are_those_of_its_dimensions(
+    make: Make, changes: dict[str, Any]
+) -> None:
+    case = make(BASE | changes).cases()[0]
+    sizes = sizes_of(case.bore)
+    found = values_of_sizes(sizes)
+    assert list(found) == [one.key for one in case.dimensions()]
+    for one in case.dimensions():
+        label, unit, value = found[one.key]
+        assert (label, unit) == (one.label, one.unit)
+        assert value == pytest.approx(one.value, abs=2e-9)
+    if "bore/backbore/taper" in changes:
+        assert found["backbore.taper[1]"][0] == "backbore diameter at 20 mm"
+
+
+@pytest.mark.parametrize("changes", EVERY_KIND, ids=str)
+def test_a_dimension_is_set_and_no_other_goes_with_it(make: Make, changes: dict[str, Any]) -> None:
+    sizes = sizes_of(make(BASE | changes).cases()[0].bore)
+    before = values_of_sizes(sizes)
+    for key, (*_, value) in before.items():
+        other = 0.9 * value + 0.01 if key in ("cup.shape", "backbore.taper") else 0.99 * value
+        moved = with_dimension(sizes, key, other)
+        changed = values_of_sizes(moved)
+        assert bore_from_dimensions(**moved).segments
+        assert changed[key][2] == pytest.approx(other, rel=1e-12)
+        assert {name: one for name, one in changed.items() if name != key} == {
+            name: one for name, one in before.items() if name != key
+        }

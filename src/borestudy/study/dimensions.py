@@ -1,6 +1,6 @@
 """Dimensions of a study's bore that can be changed a little, and what the wall then does."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -83,9 +83,12 @@ def values_of_sizes(sizes: Mapping[str, Any]) -> dict[str, tuple[str, str, float
 
 
 def with_dimension(sizes: Mapping[str, Any], key: str, value: float) -> dict[str, Any]:
-    """The arguments of `bore_from_dimensions` with another value [SI] of one dimension."""
+    """The arguments of `bore_from_dimensions` with another value [SI] of one dimension.
+
+    A backbore's stations at its ends go with them.
+    """
     if key in NAMED:
-        return {**sizes, NAMED[key][0]: value}
+        return _with_ends({**sizes, NAMED[key][0]: value}, set(_stations_inside(sizes)))
     if key.startswith(STATION):
         taper, number = list(sizes["backbore_taper"]), int(key.removeprefix(STATION)[:-1])
         taper[number] = (taper[number][0], value)
@@ -99,13 +102,31 @@ def with_dimension(sizes: Mapping[str, Any], key: str, value: float) -> dict[str
     return {**sizes, "entry": replace(entry, sizes=tuple(changed))}
 
 
+def _with_ends(sizes: dict[str, Any], inside: Collection[int]) -> dict[str, Any]:
+    """Stations that are not inside put at the backbore's ends, with the diameters there."""
+    taper = sizes["backbore_taper"]
+    if not isinstance(taper, list):
+        return sizes
+    start = (0.0, sizes["throat_diameter"])
+    stop = (_backbore_length(sizes), sizes["backbore_end_diameter"])
+    placed = [
+        one if number in inside else start if one[0] <= END else stop
+        for number, one in enumerate(taper)
+    ]
+    return {**sizes, "backbore_taper": placed}
+
+
+def _backbore_length(sizes: Mapping[str, Any]) -> float:
+    return float(sizes["length"] - sizes["cup_depth"] - sizes["throat_length"])
+
+
 def _stations_inside(sizes: Mapping[str, Any]) -> dict[int, tuple[float, float]]:
     """The backbore's stations by their numbers in the study, without those at its ends.
 
     One at an end says again what the throat or the shank end is, and would not move with it.
     """
     taper = sizes["backbore_taper"]
-    length = sizes["length"] - sizes["cup_depth"] - sizes["throat_length"]
+    length = _backbore_length(sizes)
     stations = enumerate(taper if isinstance(taper, list) else [])
     return {number: one for number, one in stations if END < one[0] < length - END}
 
