@@ -2,6 +2,7 @@
 
 import json
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,8 @@ import pytest
 
 from borestudy.__main__ import main
 from borestudy.air import humid_air
+from borestudy.command_line.commands import COMMANDS
+from borestudy.command_line.parser import parser
 from borestudy.flow.regime import rate_scale
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.stages.check import REYNOLDS_LIMIT
@@ -266,6 +269,29 @@ def test_an_air_column_that_cannot_be_joined_is_refused(tmp_path, capsys, statio
     assert message.startswith("case entry-square: resonance.behind: air column")
     assert words in message
     assert "example" in message
+
+
+def commands_of_the_readme():
+    text = (DEMO.parents[1] / "README.md").read_text(encoding="utf-8")
+    return re.findall(r"^\.venv/bin/borestudy (.*?)(?: +#.*)?$", text, re.MULTILINE)
+
+
+def test_every_command_of_the_readme_is_one_with_a_study_that_is_there():
+    asked = [parser().parse_args(shlex.split(words)) for words in commands_of_the_readme()]
+    assert {one.command for one in asked} == {*COMMANDS} - {"schema"}
+    for one in asked:
+        if one.command != "trade-off":
+            study = load_study(DEMO.parents[1] / one.study)
+            assert study.case(getattr(one, "case", None) or study.cases()[0].name)
+
+
+def test_the_wish_of_the_readme_is_one_of_the_demonstrations_bore(tmp_path, capsys):
+    text = (DEMO.parents[1] / "README.md").read_text(encoding="utf-8")
+    (wish,) = re.findall(r"```yaml\n(tolerances: .*?)```", text, re.DOTALL)
+    path = tmp_path / "study.yaml"
+    path.write_text(DEMO.read_text(encoding="utf-8") + wish, encoding="utf-8")
+    assert main(["check", str(path)]) == 0
+    assert "its wall may only move outward" in capsys.readouterr().out
 
 
 def test_schema_is_printed_or_written(tmp_path, capsys):

@@ -70,6 +70,22 @@ def test_the_lines_of_the_readme_run_and_give_what_they_say():
     assert (np.diff(names["drop"].value) > 0).all()
 
 
+def test_the_questions_of_the_readme_have_the_answers_that_it_says(bore, air):
+    block = re.search(r"<!-- python: questions -->\n```python\n(.*?)```", README.read_text(), re.S)
+    (cents,) = re.findall(r"first: \+(\S+) cents", block[1])
+    (depth,) = re.findall(r"# cup depth (\S+) mm", block[1])
+    names = {"bs": bs, "bore": bore, "air": air}
+    exec(block[1], names)
+    first = names["effects"].of("resonance").iloc[0]
+    assert first["dimension"] == "throat.diameter"
+    assert first["effect_of_0.001_in"] == pytest.approx(float(cents), abs=0.1)
+    scatter = names["scatter"].of("flow resistance at 0.05 L/s")
+    assert scatter.hold_tighter_first == "throat.diameter"
+    (best,) = names["found"].bores
+    assert names["found"].met
+    assert best.dimensions[0].value == pytest.approx(float(depth), abs=0.02)
+
+
 def test_importing_the_package_loads_no_library_of_numbers():
     program = "import sys, borestudy; print({'numpy', 'pydantic', 'matplotlib'} & {*sys.modules})"
     ran = subprocess.run([sys.executable, "-c", program], check=True, capture_output=True)
