@@ -13,6 +13,7 @@ from borestudy.results.sensitivities import COLUMNS
 from borestudy.results.tables.files import write_table
 from borestudy.stages import in_process
 from borestudy.study import load_study
+from borestudy.views.foremost import foremost
 from borestudy.views.sensitivities import DIMENSIONS, Sensitivities
 from borestudy.views.text import signed
 
@@ -66,6 +67,13 @@ def test_each_quantity_has_its_value_its_unit_of_change_and_its_uncertainty():
     assert lines[4].split() == ["dimension", "value", "resonance", "at", "0.2", "L/s"]
     assert lines[5].split() == ["cents", "%"]
     assert lines[-1].split() == ["noise", "floor", *["±", "0.25"] * 2]
+
+
+def test_of_an_instrument_the_usual_registers_are_told():
+    sound = ["resonance", *(f"peak {n}" for n in range(1, 14)), "peak 4 Q"]
+    assert foremost([*sound, "flow resistance at 0.1 L/s", FLOW, "cup volume"]) == [
+        "peak 2", "peak 4", "peak 6", "peak 8", "flow resistance at 0.1 L/s", FLOW,
+    ]  # fmt: skip
 
 
 def test_of_many_stations_the_strongest_are_told_and_how_many_more_there_are():

@@ -4,16 +4,18 @@ import re
 from collections.abc import Sequence
 
 #: So many at most.
-QUANTITIES = 5
+QUANTITIES = 6
 
 
 def foremost(names: Sequence[str]) -> list[str]:
-    """Resonances first, then the flow resistance at the lowest and highest rate."""
-    sound = [name for name in names if name == "resonance" or re.fullmatch(r"peak \d+", name)]
-    if len(sound) > 1:  # with an air column, spread over the registers
-        spread = {round(place * (len(sound) - 1) / 2) for place in range(3)}
-        sound = [sound[place] for place in sorted(spread)]
+    """Resonances or an air column's usual peaks, then the flow resistance at both ends of rates."""
+    peaks = [int(found[1]) for name in names if (found := re.fullmatch(r"peak (\d+)", name))]
+    if peaks:
+        from borestudy.report.figures.sensitivities import shown_peaks
+
+        sound = [f"peak {number}" for number in shown_peaks(peaks)]
     else:
-        sound += [name for name in ("resonance Q", "resonance impedance") if name in names]
+        known = ("resonance", "resonance Q", "resonance impedance")
+        sound = [name for name in known if name in names]
     flow = [name for name in names if name.startswith("flow resistance")]
     return [*sound, *flow[:1], *flow[1:][-1:]][:QUANTITIES] or list(names[:QUANTITIES])

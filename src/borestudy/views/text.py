@@ -7,6 +7,9 @@ from typing import Any
 
 from borestudy.rounding import MINUS, NO_VALUE, is_missing
 
+#: Longest name of a quantity that is left in one line.
+SHORT = 10
+
 
 def aligned(rows: Sequence[Sequence[str]], words_last: bool = False) -> list[str]:
     """Rows of cells as lines, in columns.
@@ -56,5 +59,7 @@ def in_two(name: str) -> tuple[str, str]:
     head, separator, rate = name.partition(" at ")
     if separator:
         return head, f"at {rate}"
+    if len(name) <= SHORT:
+        return "", name
     head, _, last = name.rpartition(" ")
     return head, last
