@@ -40,6 +40,7 @@ class State(Point):
     adjoint : ndarray, shape (unknowns,), or None
         Change of the work of the rim plane's traction with a unit of residual in each
         equation, the weight of :mod:`borestudy.flow.goal_error`; None where it was not solved for.
+        With `by_shape` it is of the pressure drop, which is that work but for some 1e-4 of it.
     by_shape : mapping of str to ndarray, or None
         Derivatives of figures by the mesh and the model's own numbers, where they were asked for:
         see `sensitivity.goals.Goals`.

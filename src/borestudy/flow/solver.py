@@ -109,6 +109,8 @@ def solve_at(
         weight = np.zeros_like(unknowns)
         weight[problem.rim] = unknowns[problem.rim] / SCALED_FLUX
         load = -(filled(problem.rim_pattern, entries).T @ weight[problem.rim])
+        if goals is not None:
+            load -= goals.beyond_work(unknowns)[free]
         weight[free] = refined_solve(problem, matrix, factors, load, transposed=True)
     size = max(found.sizes)
     state = State(reynolds, unknowns, tangent, found.steps, found.factorisations, size, weight)

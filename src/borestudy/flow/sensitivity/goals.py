@@ -15,8 +15,8 @@ from .form import LinearForm, MovingPoints, moving_points
 DROP, TO_THROAT, TURN = "pressure_drop", "pressure_drop_to_throat_end", "by_reynolds"
 #: Step in the Reynolds number, as a share of it, of differences along the branch.
 STEP = 1e-6
-#: Share of a load that a solve may leave; and of one that is itself some 1e-4 of the pressure drop.
-TOLERANCE, LESS = 1e-5, 1e-2
+#: Share of a load that a solve may leave.
+TOLERANCE = 1e-5
 #: Solves with the transposed derivative of the residual over the free unknowns, to a tolerance.
 Transposed = Callable[[Floats, float], Floats]
 
@@ -49,7 +49,7 @@ class Goals:
         Parameters
         ----------
         state : State
-            A solution with its tangent and its adjoint.
+            A solution with its tangent and the adjoint of its pressure drop.
         form : LinearForm
             The weak form's derivatives at it.
         solve : callable
@@ -62,50 +62,46 @@ class Goals:
         """
         assert state.adjoint is not None
         free = self.problem.free
-        whole = self._corrected(state.adjoint, self._beyond_work(state.unknowns), solve, LESS)
+        whole = state.adjoint
         before = form.by_unknowns(whole)
         drop, here = form.by_shape(whole)
         found = {DROP: drop}
         if self.throat_end is not None:
-            load = self._mean(self.throat_end) - self._mean_beyond_mixed(state.unknowns)
-            part = self._corrected(state.adjoint, -load, solve)
+            # less the pressure there, in place of less that at the shank end
+            load = self._mean(self.throat_end) + self._shank_end(state.unknowns)
+            part = whole.copy()
+            part[free] += solve(load[free], TOLERANCE)
             found[TO_THROAT], _ = form.by_shape(part)
         # along the branch, on which the adjoint moves too
         step = STEP * state.reynolds
         ahead = state.unknowns + step * state.tangent
         beyond = self.form(ahead, state.reynolds + step)
         turned = beyond.by_unknowns(whole) - before
-        turned += self._beyond_work(ahead) - self._beyond_work(state.unknowns)
+        turned += self.beyond_work(ahead) - self.beyond_work(state.unknowns)
         moved = whole.copy()
         moved[free] -= solve(turned[free], TOLERANCE)
         _, there = beyond.by_shape(moved)
         found[TURN] = (there - here) / step
         return found
 
-    def _corrected(
-        self, adjoint: Floats, load: Floats, solve: Transposed, tolerance: float = TOLERANCE
-    ) -> Floats:
-        """The adjoint with that of one more figure, whose derivative by the unknowns is given."""
-        found = adjoint.copy()
-        found[self.problem.free] -= solve(load[self.problem.free], tolerance)
-        return found
+    def beyond_work(self, unknowns: Floats) -> Floats:
+        """Derivative by the unknowns of the pressure drop less the work at the rim plane.
 
-    def _beyond_work(self, unknowns: Floats) -> Floats:
-        """Derivative by the unknowns of the pressure drop less the work at the rim plane."""
-        found = self._mean_beyond_mixed(unknowns)
-        outlet = self.problem.outlet
+        That is of the rim plane's mean pressure by area less that by flux, less the shank end's.
+        """
+        speed = self.rim.velocity(unknowns[None, : self.problem.space.nodes])[0]
+        by_flux = speed * self.rim.weights
+        return self._mean(self.rim) - self._mean(self.rim, by_flux) + self._shank_end(unknowns)
+
+    def _shank_end(self, unknowns: Floats) -> Floats:
+        """Derivative by the unknowns of how far the shank end's mean pressure is below zero."""
+        found, outlet = np.zeros_like(unknowns), self.problem.outlet
         if outlet is not None:
             inward = np.minimum(outlet.velocity(unknowns[None, : self.problem.space.nodes])[0], 0)
             weights = inward * outlet.weights / np.sum(outlet.weights)
             local = np.einsum("fq,fqi->fi", weights, outlet.functions)
             np.add.at(found, outlet.velocity_dofs, local)
         return found
-
-    def _mean_beyond_mixed(self, unknowns: Floats) -> Floats:
-        """Derivative of the rim plane's mean pressure by area less that by flux."""
-        speed = self.rim.velocity(unknowns[None, : self.problem.space.nodes])[0]
-        by_flux = speed * self.rim.weights
-        return self._mean(self.rim) - self._mean(self.rim, by_flux)
 
     def _mean(self, section: EdgeTables, weights: Floats | None = None) -> Floats:
         """Derivative by the unknowns of a section's mean pressure, by area or other weights."""
