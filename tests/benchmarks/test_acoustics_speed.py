@@ -16,9 +16,11 @@ from scipy.sparse.linalg import splu
 
 from borestudy.acoustics.assembly import assemble
 from borestudy.acoustics.operator import assemble_at, impedance_matrix, loads, solve_at_frequency
+from borestudy.acoustics.solve import acoustic_result
+from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import solve_two_port, two_port_matrix
 from borestudy.fem.sparse import factorise_symmetric
-from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh
+from borestudy.mesh import ACOUSTICS, read_mesh, write_mesh, write_meshes
 from borestudy.study import load_study
 
 PEER = Path(__file__).parents[1] / "acoustics" / "peer.py"
@@ -173,3 +175,39 @@ def test_direct_solve_against_an_independent_library(benchmark, mesh, air):
     # once assembled, another frequency must not cost more than the whole of the other library
     assert benchmark.extra_info["ratio_to_library_next_frequency"] < 1
     assert benchmark.extra_info["ratio_to_library"] < 3
+
+
+def test_derivatives_by_ten_dimensions_take_a_fraction_of_the_solve(benchmark, case, air, tmp_path):
+    """A study's own meshes; gmsh's process counts with the base, as it does in a case.
+
+    The two-port with and without derivatives, each with its resonances behind an anechoic pipe.
+    """
+    import resource
+
+    bore, dimensions = case.build_bore(), case.dimensions()
+    dimensions = (dimensions * 2)[:10]
+    paths = [tmp_path / f"{level}.msh" for level in range(3)]
+    preset = ACOUSTICS.at(load_study(DEMO).mesh.resolution)
+
+    def children():
+        used = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return used.ru_utime + used.ru_stime
+
+    begin = children(), time.process_time()
+    write_meshes(bore, paths, preset)
+    meshing = children() - begin[0] + time.process_time() - begin[1]
+    meshes = [read_mesh(path) for path in paths]
+    end = build_termination("anechoic pipe", bore.shank_radius)
+
+    def solved(by):
+        return acoustic_result(solve_two_port(meshes, air, 50, 5000, bore=bore, dimensions=by), end)
+
+    assert len(benchmark.pedantic(lambda: solved(dimensions), rounds=1).resonances) > 0
+    without, with_ten = (best_of(5, lambda by=by: solved(by)) for by in ((), dimensions))
+    benchmark.extra_info |= {
+        "meshing_s": meshing,
+        "without_s": without,
+        "with_ten_dimensions_s": with_ten,
+        "share_of_meshing_and_solving": (with_ten - without) / (meshing + without),
+    }
+    assert benchmark.extra_info["share_of_meshing_and_solving"] < 0.2

@@ -106,39 +106,42 @@ def _volume(mesh: MeshTri2, velocities: Real) -> tuple[Real, Real]:
     nodes = mesh.doflocs[:, mesh.dofs.element_dofs]  # (2, 6, e)
     (xs, xt), (rs, rt) = np.tensordot(nodes, slopes, axes=(1, 0)).transpose(0, 2, 1, 3)
     determinant = xs * rt - xt * rs
-    one, other = slopes.transpose(1, 2, 0)[:, None]  # (1, q, 6) each
-    gradient = np.stack(
-        [
-            rt[..., None] * one - rs[..., None] * other,
-            xs[..., None] * other - xt[..., None] * one,
-        ],
-        axis=3,
-    )  # (e, q, 6, 2)
-    gradient /= determinant[..., None, None]
+    total, places, count = nodes.shape[2], len(weights), len(velocities)
+    along, outward = slopes.transpose(1, 2, 0)  # (q, 6) each, by the reference coordinates
+    gradient = np.empty((total, 2, places, 6))
+    for found, (first, second) in zip(
+        gradient.transpose(1, 0, 2, 3), ((rt, -rs), (-xt, xs)), strict=True
+    ):
+        np.multiply(first[..., None], along, out=found)
+        found += second[..., None] * outward
+    gradient /= determinant[:, None, :, None]
     area = TWO_PI * weights * np.abs(determinant)  # (e, q)
-    radius = np.einsum("ae,aq->eq", nodes[1], values)
-    moving = velocities[:, :, mesh.dofs.element_dofs].transpose(3, 2, 0, 1)  # (e, 6, d, 2)
-    outward = np.einsum("eadi,aq->eqdi", moving[..., 1:], values)[..., 0]
-    first = gradient.transpose(0, 1, 3, 2)  # (e, q, 2, 6)
-    steep = (first @ moving.reshape(len(moving), 1, 6, -1)).reshape(*first.shape[:3], -1, 2)
-    # steep[e, q, j, d, i] is the derivative of component i of motion d by x_j
-    growth = radius[..., None] * (steep[:, :, 0, :, 0] + steep[:, :, 1, :, 1]) + outward
-    across = -radius[..., None] * (steep[:, :, 0, :, 1] + steep[:, :, 1, :, 0])
-    along = growth - 2 * radius[..., None] * steep[:, :, 0, :, 0]
-    radial = growth - 2 * radius[..., None] * steep[:, :, 1, :, 1]
-    tensor = np.stack([along, across, radial], axis=2) * area[:, :, None, None]  # (e, q, 3, d)
-    total, pairs = nodes.shape[2], len(weights)
-    products = np.empty((total, pairs, 3, 6, 6))
-    np.multiply(first[:, :, 0, :, None], first[:, :, 0, None, :], out=products[:, :, 0])
-    np.multiply(first[:, :, 0, :, None], first[:, :, 1, None, :], out=products[:, :, 1])
-    products[:, :, 1] += products[:, :, 1].transpose(0, 1, 3, 2)
-    np.multiply(first[:, :, 1, :, None], first[:, :, 1, None, :], out=products[:, :, 2])
-    flat = products.reshape(total, -1, 36).transpose(0, 2, 1)
-    stiffness = flat @ tensor.reshape(total, 3 * pairs, -1)
-    squares = (values[:, None] * values[None]).reshape(36, -1)
-    mass = squares @ (growth * area[..., None])
-    shape = (total, 6, 6, len(velocities))
-    return stiffness.reshape(shape), mass.reshape(shape)
+    radius = area * np.tensordot(nodes[1].T, values, 1)
+    moving = velocities[:, :, mesh.dofs.element_dofs].transpose(3, 2, 1, 0)  # (e, 6, 2, d)
+    moving = np.ascontiguousarray(moving).reshape(total, 6, 2 * count)
+    steep = (gradient.reshape(total, 2 * places, 6) @ moving).reshape(total, 2, places, 2, count)
+    steep *= radius[:, None, :, None, None]  # [e, j, q, i, d]: of component i by x_j
+    growth = (values.T @ moving[..., count:]) * area[..., None]
+    growth += steep[:, 0, :, 0] + steep[:, 1, :, 1]
+    tensor = np.empty((total, 3, places, count))
+    np.subtract(growth, 2 * steep[:, 0, :, 0], out=tensor[:, 0])
+    np.add(steep[:, 0, :, 1], steep[:, 1, :, 0], out=tensor[:, 1])
+    np.negative(tensor[:, 1], out=tensor[:, 1])
+    np.subtract(growth, 2 * steep[:, 1, :, 1], out=tensor[:, 2])
+    one, other = np.triu_indices(6)
+    by_x, by_r = gradient[:, 0], gradient[:, 1]
+    products = np.empty((total, 3, places, len(one)))
+    np.multiply(by_x[..., one], by_x[..., other], out=products[:, 0])
+    np.multiply(by_x[..., one], by_r[..., other], out=products[:, 1])
+    products[:, 1] += by_r[..., one] * by_x[..., other]
+    np.multiply(by_r[..., one], by_r[..., other], out=products[:, 2])
+    stiffness = products.reshape(total, -1, len(one)).transpose(0, 2, 1) @ tensor.reshape(
+        total, -1, count
+    )
+    mass = (values[one] * values[other]) @ growth
+    both = np.empty((6, 6), dtype=int)
+    both[one, other] = both[other, one] = np.arange(len(one))
+    return stiffness[:, both], mass[:, both]
 
 
 def _facet_nodes(mesh: MeshTri2, facets: Any) -> NDArray[np.int64]:
