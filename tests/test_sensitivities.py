@@ -10,7 +10,7 @@ from borestudy.__main__ import main
 from borestudy.command_line.commands import COMMANDS
 from borestudy.mesh import generate
 from borestudy.results.sensitivities import COLUMNS
-from borestudy.results.tables.files import write_table
+from borestudy.results.tables.files import read_table, write_table
 from borestudy.stages import in_process
 from borestudy.study import load_study
 from borestudy.views.foremost import foremost
@@ -246,3 +246,28 @@ def test_every_command_shows_an_example_in_its_help(command, capsys):
         main([command, "--help"])
     assert left.value.code == 0
     assert f"example:\n  borestudy {command} " in capsys.readouterr().out
+
+
+def test_the_command_and_a_notebook_solve_the_same(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    study = STUDY.partition("vary")[0]
+    study += 'flow: {rates: "0.05 L/s"}\nmesh: {resolution: coarse}\nair: {temperature: 25 degC}\n'
+    Path("mine.yaml").write_text(study)
+    assert ask("--output", "all.csv") == 0
+    assert capsys.readouterr().out.startswith("mine, case base (solved now)\n")
+    bore = bs.Bore.from_dimensions(
+        length="88 mm",
+        cup={"diameter": "16.2 mm", "depth": "10.8 mm"},
+        throat={"diameter": "drill 27", "length": "5 mm"},
+        backbore={"end_diameter": "9 mm"},
+    )
+    found = bs.sensitivities(bore, bs.Air("25 degC"), rates="0.05 L/s", resolution="coarse")
+    written, asked = read_table("all.csv"), found.to_frame()
+    assert written["quantity"].tolist() == asked["quantity"].tolist()
+    for column in ("value", "slope_per_unit", "effect_of_0.001_in", "noise_floor"):
+        assert written[column].to_numpy() == pytest.approx(asked[column].to_numpy(), nan_ok=True)
+    # Common practice: a wider throat has less resistance, a deeper cup a lower resonance.
+    lowers = {"flow resistance at 0.05 L/s": "throat.diameter", "resonance": "cup.depth"}
+    for quantity, dimension in lowers.items():
+        row = found.of(quantity).set_index("dimension").loc[dimension]
+        assert row["effect_of_0.001_in"] < -row["effect_of_0.001_in_uncertainty"]
