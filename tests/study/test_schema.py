@@ -1,6 +1,7 @@
 """The schema that editors complete keys from, and the studies that ship."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -26,12 +27,15 @@ def keys_known_to(schema, part, contents):
         if word in part:
             return any(keys_known_to(schema, choice, contents) for choice in part[word])
     if isinstance(contents, dict):
-        known, others = part.get("properties", {}), part.get("additionalProperties")
-        # a mapping whose keys are names of its own, such as quantities, has a schema for them
-        any_key = others if isinstance(others, dict) else None
+        known = part.get("properties", {})
+        named_freely = part.get("patternProperties", {})
+        found = {
+            key: known.get(key)
+            or next((one for name, one in named_freely.items() if re.search(name, key)), None)
+            for key in contents
+        }
         return all(
-            (key in known or any_key is not None)
-            and keys_known_to(schema, known.get(key, any_key), value)
+            found[key] is not None and keys_known_to(schema, found[key], value)
             for key, value in contents.items()
         )
     return True

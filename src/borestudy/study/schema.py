@@ -5,12 +5,15 @@ from typing import Any
 from borestudy.bore import ALL_DIAMETERS
 from borestudy.study.dimensions import NAMED
 from borestudy.study.models import BoreDimensions, MeasuredBore
+from borestudy.study.quantity_names import AT_RATE, OF_RESONANCE, VOLUMES
 from borestudy.study.study import Study
 from borestudy.study.tolerances import LARGEST_NUMBER, LENGTH_EXAMPLE
 from borestudy.study.vary import variable_keys
 
 #: Dimensions whose number or name depends on the bore: sizes of an entry, and stations.
 NUMBERED = (r"^throat\.entry\.", r"^backbore\.taper\[[0-9]+\]$", r"^station [0-9]+$")
+#: What may follow a resonance's or a peak's name.
+ENDINGS = [f" {word}" for word in OF_RESONANCE]
 
 
 def study_schema() -> dict[str, Any]:
@@ -35,6 +38,7 @@ def study_schema() -> dict[str, Any]:
         | {"backbore.taper": _tolerance(""), ALL_DIAMETERS: _tolerance("mm")},
         "patternProperties": {pattern: _tolerance("mm") for pattern in NUMBERED},
     }
+    _complete_wish(schema["$defs"])
     # What is left out of the bore because it is varied cannot be required by a schema.
     for model in ("BoreDimensions", "Cup", "Throat", "Backbore", "MeasuredBore"):
         schema["$defs"][model].pop("required", None)
@@ -42,6 +46,32 @@ def study_schema() -> dict[str, Any]:
     written = {name: rates.pop(name) for name in ("type", "items")}
     rates["anyOf"] = [written, {"type": "string"}]
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def _complete_wish(models: dict[str, Any]) -> None:
+    """Name the quantities and dimensions of a wish, and allow numbers where texts may be such."""
+    wish = models["Wish"]["properties"]
+    for kind in ("change", "reach", "keep"):
+        written = {"type": ["string", "number"] if kind == "reach" else "string"}
+        wish[kind] |= {
+            "additionalProperties": False,
+            "properties": dict.fromkeys(
+                [*(f"resonance{ending}" for ending in ("", *ENDINGS)), *VOLUMES], written
+            ),
+            "patternProperties": {
+                f"^({'|'.join(AT_RATE)}) at ": written,
+                f"^peak [1-9][0-9]?({'|'.join(ENDINGS)})?$": written,
+            },
+        }
+    entry = {"anyOf": [{"$ref": "#/$defs/FreeDimension"}, {"type": "null"}]}
+    wish["free"] |= {
+        "additionalProperties": False,
+        "properties": dict.fromkeys([*NAMED, "backbore.taper"], entry),
+        "patternProperties": dict.fromkeys(NUMBERED[:2], entry),
+    }
+    for limit in models["FreeDimension"]["properties"].values():
+        choices = limit.pop("anyOf", [{"type": limit.pop("type", "string")}])
+        limit["anyOf"] = [*choices, {"type": "number"}]
 
 
 def _tolerance(unit: str) -> dict[str, Any]:
