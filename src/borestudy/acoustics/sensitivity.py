@@ -15,13 +15,16 @@ from borestudy.acoustics.two_port import TwoPort
 from borestudy.acoustics.uncertainty import levels_quantity
 from borestudy.acoustics.walls import Real
 from borestudy.bore import IN_SI
+from borestudy.quantity import Quantity
 
 #: What of a port a dimension changes.
 OF_PORT = ("area", "edge_radius", "edge_curvature", "edge_weight", "surface", "edge")
 
-#: What the reduced basis and the wall condition leave out of a slope, as a share of it: 7e-4 was
-#: the most that a derivative of the impedance differed from that of the full matrices.
+#: What the reduced basis and the wall condition leave out of a slope, as a share of it.
 SLOPE_SHARE = 1e-3
+#: What the basis leaves out of the slopes in cents, of Q and of height, as shares of the largest by
+#: a dimension of the same unit: the most that was seen against the full matrices, at stations.
+BASIS_SHARES = (5e-6, 2e-4, 7e-4)
 
 
 def changed(two_port: TwoPort, amounts: Mapping[str, float]) -> TwoPort:
@@ -114,14 +117,25 @@ def slopes_by_dimension(
     scale = np.array([IN_SI[unit] for unit in two_port.units])
     levels *= scale[:, None, None]
     units = ("cents", "", "Pa_s_per_m3")
+    of_unit = [[other == unit for other in two_port.units] for unit in two_port.units]
     slopes = []
     for peak in range(count):
         by_dimension = {}
         for place, key in enumerate(two_port.dimensions):
+            alike = np.abs(levels[-1, of_unit[place], peak]).max(axis=0)
             frequency, Q, height = (
-                levels_quantity(levels[:, place, peak, part], unit, SLOPE_SHARE)
-                for part, unit in enumerate(units)
+                _with_floor(levels_quantity(values, unit, SLOPE_SHARE), share * largest)
+                for values, unit, share, largest in zip(
+                    levels[:, place, peak].T, units, BASIS_SHARES, alike, strict=True
+                )
             )
             by_dimension[key] = ResonanceSlope(frequency=frequency, Q=Q, impedance_peak=height)
         slopes.append(by_dimension)
     return slopes
+
+
+def _with_floor(slope: Quantity | None, error: float) -> Quantity | None:
+    """A slope whose uncertainty has one more part."""
+    if slope is None or slope.uncertainty is None:
+        return slope
+    return replace(slope, uncertainty=float(slope.uncertainty + error))
