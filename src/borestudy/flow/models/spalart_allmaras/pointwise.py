@@ -13,8 +13,8 @@ Where :math:`\chi < 0`, which happens on the way to a solution and at the outer 
 coarse mesh, production, destruction and diffusion are those of the negative model, and
 :math:`\nu_t = 0`.
 
-Every function here also takes complex arrays and branches on their real part alone, so that a
-derivative is the imaginary part of a complex step (Squire & Trapp 1998, SIAM Rev. 40, 110).
+Every function here but the last also takes complex arrays and branches on their real part alone, so
+that a derivative is the imaginary part of a complex step (Squire & Trapp 1998, SIAM Rev. 40, 110).
 
 References
 ----------
@@ -97,3 +97,59 @@ def source(
     turbulent = wall_function(positive, shear, scale) * decay - produced * CB1 * shear * positive
     negative = -decay - produced * CB1 * (1 - CT3) * vorticity * chi
     return np.where(chi.real >= 0, turbulent, negative)
+
+
+def source_slopes(
+    chi: Floats,
+    vorticity: Floats,
+    distance: Floats,
+    reynolds: float,
+    produced: Floats | float = 1.0,
+) -> tuple[Floats, Floats, Floats]:
+    """`source` of real arrays, and its derivatives by the working variable and the vorticity."""
+    scale = reynolds * (KAPPA * distance) ** 2
+    alive = chi > 0
+    positive = np.where(alive, chi, 0)
+    squared = positive * positive
+    lasting, constant = squared * positive, CV1**3
+    share = lasting / (lasting + constant)
+    share_slope = 3 * squared * constant / (lasting + constant) ** 2
+    below = 1 + positive * share
+    near_wall = positive / scale * (1 - positive / below)
+    near_slope = (1 - positive / below - positive * (1 - squared * share_slope) / below**2) / scale
+
+    plain = near_wall >= -C2 * vorticity
+    reach = np.where(plain, 1, (C3 - 2 * C2) * vorticity - near_wall)
+    above = C2**2 * vorticity + C3 * near_wall
+    shear = vorticity + np.where(plain, near_wall, vorticity * above / reach)
+    by_near = np.where(plain, 1, vorticity * (C3 * reach + above) / reach**2)
+    turning = (above + C2**2 * vorticity) / reach - vorticity * above * (C3 - 2 * C2) / reach**2
+    shear_by_vorticity = 1 + np.where(plain, 0, turning)
+    shear_by_chi = by_near * near_slope * alive
+
+    whole = shear * scale
+    beyond = positive >= GREATEST_R * whole
+    whole, shear_inside = np.where(beyond, 1, whole), np.where(beyond, 1, shear)
+    ratio = np.where(beyond, GREATEST_R, positive / whole)
+    fifth = (ratio * ratio) ** 2 * ratio
+    g, g_slope = ratio + CW2 * (fifth * ratio - ratio), 1 + CW2 * (6 * fifth - 1)
+    sixth = (g * g) ** 3 + CW3**6
+    factor = ((1 + CW3**6) / sixth) ** (1 / 6)
+    by_ratio = np.where(beyond, 0, factor * CW3**6 / sixth * g_slope)
+    ratio_by_chi = alive / whole - ratio / shear_inside * shear_by_chi
+    ratio_by_vorticity = -ratio / shear_inside * shear_by_vorticity
+
+    rate = CW1 / (reynolds * distance**2)
+    decay, fall, made = rate * chi * chi, 2 * rate * chi, produced * CB1
+    inverse = made * (1 - CT3)
+    turbulent = chi >= 0
+    return (
+        np.where(turbulent, g * factor * decay - made * shear * positive,
+                 -decay - inverse * vorticity * chi),
+        np.where(turbulent, by_ratio * ratio_by_chi * decay + g * factor * fall
+                 - made * (shear * alive + shear_by_chi * positive),
+                 -fall - inverse * vorticity),
+        np.where(turbulent, by_ratio * ratio_by_vorticity * decay
+                 - made * shear_by_vorticity * positive,
+                 -inverse * chi),
+    )  # fmt: skip
