@@ -128,7 +128,13 @@ def test_one_more_flow_rate_leaves_all_but_the_flow_alone(planned):
     # The reference rate is the lowest, and stays.
     stale = planned(text=STUDY.replace("0.005 L/s", '"0.005, 0.006 L/s"'))
     after = {"benchmarks", "resolve", "collate", "figures", "report", "verdict"}
-    assert stale == {"flow", "stream"} | after
+    assert stale == {"flow", "stream", "tolerances"} | after
+
+
+def test_other_tolerances_solve_nothing_again(planned):
+    stale = planned(text=STUDY + "tolerances: {length: 0.002 in}\n")
+    after = {"benchmarks", "resolve", "collate", "figures", "report", "verdict"}
+    assert stale == {"tolerances"} | after
 
 
 def test_asking_for_an_extreme_solves_it_alone(finished, planned):
