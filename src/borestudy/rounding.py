@@ -88,6 +88,21 @@ def with_uncertainty(value: Any, uncertainty: Any, unit: str = "") -> str:
     return f"({inner}) × 10{superscript(scale)}{unit}"
 
 
+def in_short(value: Any, uncertainty: Any, unit: str = "") -> str:
+    """Write a number for a sentence: three digits, with its uncertainty where that is seen in them.
+
+    >>> in_short(0.14457, 0.00015, "cents"), in_short(4.0, 0.1, "cents")
+    ('0.145 cents', '4.00 ± 0.10 cents')
+    """
+    if is_missing(value) or is_missing(uncertainty):
+        return with_uncertainty(value, uncertainty, unit)
+    number, width = float(value), abs(float(uncertainty))
+    digit = 10.0 ** (math.floor(math.log10(abs(number))) - 2) if number else 0.0
+    if width < digit:
+        return f"{significant(number, 3)} {unit}".rstrip()
+    return with_uncertainty(number, width, unit)
+
+
 def with_both_errors(value: Any, numerical: Any, below: Any, above: Any) -> str:
     """Write 'value ± numerical ± model error'.
 

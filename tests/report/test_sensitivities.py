@@ -454,7 +454,7 @@ def test_a_report_without_sensitivities_has_no_section_for_them(
 
 def test_a_figure_has_no_more_digits_than_the_largest_of_its_panel() -> None:
     found = [printed(value, 12.3) for value in (12.3, -0.352, 0.0004, -0.0004, 0.0)]
-    assert found == ["+12", "−0.4", "≈ +0", "≈ −0", "0"]
+    assert found == ["+12", "−0.4", "≈ 0", "≈ 0", "0"]
     assert [printed(0.00123, 0.004), printed(1e-5, 0.004)] == ["+0.0012", "+0.00001"]
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from borestudy.records import read_record, write_record
-from borestudy.report.figures.wish import draw_wish
+from borestudy.report.figures.wish import draw_wish, figure_of
 from borestudy.report.page import ResultTables, StudyReport, write_report
 from borestudy.report.sentences.wish import wish_sentences, wish_work
 from borestudy.report.tables.wish import wish_tables
@@ -22,6 +22,8 @@ from borestudy.results.wishes import (
     WishResult,
     verdict,
 )
+
+from .test_layout import SLACK, cut_marks, extents, overlapping
 
 RESISTANCE = "flow resistance at 0.2 L/s"
 FREE = (
@@ -70,6 +72,7 @@ def found():
             dimensions={"throat.diameter": 3.6576 + 0.02 * n, "cup.shape": 0.6 - 0.02 * n},
             figures={"resonance": 3.0 * n, RESISTANCE: None if n == 3 else -2.0 * n},
             misfit=200.0 / (n + 1),
+            tool_sizes=("throat.diameter",) if n >= 4 else (),
         )
         for n in range(6)
     )
@@ -85,7 +88,7 @@ def test_a_wish_that_is_met_is_said_so_with_drill_and_millimetres_and_its_doubt(
         "The wish (the resonance +15 cents and the flow resistance at 0.2 L/s −10 %) is met with "
         "throat diameter drill 26 (3.734 mm) and cup shape 0.5"
     )
-    assert first.endswith(f"for {RESISTANCE} that is within the uncertainty.")
+    assert first.endswith(f"for the {RESISTANCE} the uncertainty could turn that round.")
     assert second.startswith("Bore 2 comes next")
     assert "the resonance is 1.50 ± 0.10 cents above what is wished" in second
     assert third == (
@@ -111,6 +114,42 @@ def test_a_wish_that_is_not_met_says_by_how_much_and_what_stands_in_the_way(foun
         "kept, and is at its bound; metal would have to be put back about 17 mm from the rim plane."
     )
     assert last.startswith("The bore exists already")
+
+
+def test_a_miss_that_is_less_than_its_uncertainty_is_no_verdict(found):
+    near = bore("bore 1", 5)
+    off = quantity(RESISTANCE, -8.0, "-10 %", 2.0, error=2.0, within=0.5, model=2.0)
+    unsure = replace(near, met=False, quantities=(near.quantities[0], off))
+    (first, *_) = wish_sentences(replace(found, returned=(unsure,)))
+    assert first.startswith("Whether the wish (")
+    assert f"the {RESISTANCE} is 2 ± 2 % above what is wished, within the uncertainty" in first
+    assert "cannot be met" not in first
+    sure = quantity("resonance", 18.0, "+15 cents", 3.0, error=0.1, scale="cents")
+    (first, *_) = wish_sentences(
+        replace(found, returned=(replace(unsure, quantities=(sure, off)),))
+    )
+    assert "cannot be met within its limits" in first
+
+
+def test_a_miss_is_told_with_as_many_digits_as_a_maker_reads(found):
+    near = bore("bore 1", 5)
+    off = quantity("resonance", 16.14457, "+15 cents", 1.14457, error=0.00015, scale="cents")
+    missed = replace(near, met=False, quantities=(off, near.quantities[1]))
+    assert "the resonance is 1.14 cents above" in wish_sentences(
+        replace(found, returned=(missed,))
+    )[0]  # fmt: skip
+
+
+def test_a_wish_that_is_met_only_off_the_tool_sizes_says_so(found):
+    figures = {"resonance": 15.5, RESISTANCE: -10.2}
+    path = (*found.path[:4], replace(found.path[4], figures=figures, tool_sizes=()), found.path[5])
+    missed = replace(found, path=path, returned=(bore("bore 1", 6, -4.0),))
+    first, second, *_ = wish_sentences(missed)
+    assert "cannot be met on its tool sizes" in first
+    assert second == (
+        "Off the tool sizes it is met, as by solve 5: throat diameter 3.738 mm (0.1471 in) and "
+        "cup shape 0.52."
+    )
 
 
 def test_what_a_wish_leaves_open_is_said_in_the_words_of_the_shop(found):
@@ -171,6 +210,34 @@ def test_the_way_is_drawn_with_a_panel_for_each_wish_and_dimension(found, tmp_pa
         assert words in drawn
     assert "6 solves, of which 2 bore(s)" in record.alt
     assert draw_wish(replace(found, path=found.path[:1]), tmp_path) is None
+
+
+def test_no_words_of_the_way_run_into_others_or_off_the_figure(found):
+    resonances = tuple(
+        replace(WISHED[0], quantity=f"peak {number} impedance", target=0.0) for number in (4, 8)
+    )
+    long = "pressure drop to throat end at 0.2 L/s"
+    wished = (*WISHED, *resonances, replace(WISHED[1], quantity=long))
+    path = tuple(
+        replace(one, figures={each.quantity: -0.001 * n * n for each in wished})
+        for n, one in enumerate(found.path * 2)
+    )
+    entry = FreeRange(key="throat.entry.radius", label="radius of throat entry", unit="mm",
+                      start=0.5, low=0.1, high=2.0)  # fmt: skip
+    path = tuple(
+        replace(one, dimensions={**one.dimensions, entry.key: 0.5 + n / 10})
+        for n, one in enumerate(path)
+    )
+    every = replace(found, wished=wished, free=(*FREE, entry), path=path,
+                    targets={one.quantity: one.target for one in wished})  # fmt: skip
+    for one in (found, every):
+        drawing = figure_of(one)
+        assert overlapping(drawing) == []
+        assert cut_marks(drawing) == []
+        frame = drawing.bbox.padded(SLACK)
+        for text, box in extents(drawing):
+            inside = frame.contains(*box.min) and frame.contains(*box.max)
+            assert inside, text.get_text()
 
 
 def test_the_report_has_a_section_of_the_wish_with_tables_and_figure(found, tmp_path):

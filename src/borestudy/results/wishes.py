@@ -135,6 +135,12 @@ class ReturnedBore:
     quantities: tuple[NewQuantity, ...]
     in_the_way: tuple[InTheWay, ...] = ()
 
+    @property
+    def may_meet(self) -> bool:
+        """Whether all that it misses of the wish is less than the uncertainty of that."""
+        missed = {one.verdict for one in self.quantities if one.wish} - {MET, MET_UNSURELY}
+        return missed == {NOT_MET_UNSURELY}
+
 
 @dataclass(frozen=True, kw_only=True)
 class SolvedBore:

@@ -10,10 +10,9 @@ from borestudy.results.wishes import (
     NewDimension,
     NewQuantity,
     ReturnedBore,
-    SolvedBore,
     WishResult,
 )
-from borestudy.rounding import MINUS, NO_VALUE, significant, with_uncertainty
+from borestudy.rounding import MINUS, NO_VALUE, in_short, significant, with_uncertainty
 from borestudy.views.text import aligned, signed
 
 if TYPE_CHECKING:
@@ -60,14 +59,6 @@ class WishedBores:
 
         found = self.result
         lines = wish_sentences(found)
-        for place, solved in enumerate(found.path, 1):
-            if not found.met and not solved.tool_sizes and self._is_met(solved):
-                sizes = ", ".join(
-                    f"{one.label} {_length(solved.dimensions[one.key], one.unit)}"
-                    for one in found.free
-                )
-                lines.append(f"Off the tool sizes it is met, as by solve {place}: {sizes}.")
-                break
         lines += [work] if (work := wish_work(found)) else []
         for bore in found.returned:
             lines += self._bore(bore)
@@ -93,16 +84,9 @@ class WishedBores:
         """The same as `lines`."""
         return "\n".join(self.lines())
 
-    def _is_met(self, solved: SolvedBore) -> bool:
-        """Whether every wished figure of a solve is as near as is wished."""
-        for one in self.result.wished:
-            value = solved.figures.get(one.quantity)
-            if value is None or abs(value - self.result.targets[one.quantity]) > one.within:
-                return False
-        return True
-
     def _bore(self, bore: ReturnedBore) -> Iterator[str]:
-        yield f"{bore.name}, which {'meets' if bore.met else 'does not meet'} the wish:"
+        unmet = "may meet" if bore.may_meet else "does not meet"
+        yield f"{bore.name}, which {'meets' if bore.met else unmet} the wish:"
         yield from aligned([_dimension(one) for one in bore.dimensions], words_last=True)
         wished = [one for one in bore.quantities if one.wish]
         beside = self._beside(bore)
@@ -174,5 +158,5 @@ def _wish(one: NewQuantity) -> str:
         return ""
     if one.miss is None or one.verdict == MET:
         return f"{one.wish}: {one.verdict}"
-    error = with_uncertainty(abs(one.miss), one.miss_uncertainty, UNITS[one.scale])
+    error = in_short(abs(one.miss), one.miss_uncertainty, UNITS[one.scale])
     return f"{one.wish}: {one.verdict}, {error} off"

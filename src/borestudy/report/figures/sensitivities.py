@@ -125,12 +125,12 @@ def printed(value: float, largest: float) -> str:
     """An effect with its sign and two digits, to three digits of a panel's largest one at most.
 
     >>> printed(0.352, 12.0), printed(-0.0004, 12.0)
-    ('+0.4', '≈ −0')
+    ('+0.4', '≈ 0')
     """
     places = max(0, 2 - floor(log10(largest)))
     text, sign = signed(value), "+" if value > 0 else MINUS
     if round(abs(value), places) == 0 and value:
-        return f"≈ {sign}0"
+        return "≈ 0"
     beyond = len(text.partition(".")[2]) > places or "×" in text
     return f"{sign}{abs(value):.{places}f}" if beyond else text
 

@@ -13,10 +13,11 @@ from borestudy.results.wishes import (
     NewDimension,
     NewQuantity,
     ReturnedBore,
+    SolvedBore,
     WishedFor,
     WishResult,
 )
-from borestudy.rounding import significant, with_uncertainty
+from borestudy.rounding import in_short, significant
 
 #: What more and less of a dimension is, by the last words of its label.
 MORE = {
@@ -38,6 +39,9 @@ def wish_sentences(found: WishResult) -> list[str]:
         return [f"The wish has no answer: {found.stopped}."]
     best, *others = found.returned
     sentences = [_headline(best, found), *_in_the_way(best, found)]
+    if (place := _off_sizes(found)) is not None:
+        sizes = [_any_size(one, found.path[place].dimensions[one.key]) for one in found.free]
+        sentences.append(f"Off the tool sizes it is met, as by solve {place + 1}: {listed(sizes)}.")
     for other in others:
         sentences.append(
             f"{other.name.capitalize()} comes next, with {_told(other)}: "
@@ -97,13 +101,38 @@ def _within(wish: WishedFor) -> str:
 def _headline(best: ReturnedBore, found: WishResult) -> str:
     wishes = listed([wanted_text(one) for one in found.wished])
     if best.met:
-        unsure = [one.quantity for one in best.quantities if one.verdict == MET_UNSURELY]
-        doubt = f"; for {listed(unsure)} that is within the uncertainty" if unsure else ""
+        unsure = [f"the {one.quantity}" for one in best.quantities if one.verdict == MET_UNSURELY]
+        doubt = f"; for {listed(unsure)} the uncertainty could turn that round" if unsure else ""
         return f"The wish ({wishes}) is met with {_told(best)}{doubt}."
+    if best.may_meet:
+        return (
+            f"Whether the wish ({wishes}) is met cannot be told: what the bore that comes nearest "
+            f"misses is less than the uncertainty. It has {_told(best)}: {_missed(best)}."
+        )
+    limits = "on its tool sizes" if _off_sizes(found) else "within its limits"
     return (
-        f"The wish ({wishes}) cannot be met within its limits. The bore that comes nearest has "
+        f"The wish ({wishes}) cannot be met {limits}. The bore that comes nearest has "
         f"{_told(best)}: {_missed(best)}."
     )
+
+
+def _off_sizes(found: WishResult) -> int | None:
+    """Place of the first solve off the tool sizes that meets a wish that none on them meets."""
+    if found.met:
+        return None
+    for place, solved in enumerate(found.path):
+        if not solved.tool_sizes and _is_met(solved, found):
+            return place
+    return None
+
+
+def _is_met(solved: SolvedBore, found: WishResult) -> bool:
+    """Whether every wished figure of a solve is as near as is wished."""
+    for one in found.wished:
+        value = solved.figures.get(one.quantity)
+        if value is None or abs(value - found.targets[one.quantity]) > one.within:
+            return False
+    return True
 
 
 def _told(bore: ReturnedBore) -> str:
@@ -120,7 +149,7 @@ def _miss(one: NewQuantity) -> str:
     if one.miss is None:
         return f"the {one.quantity} has no number"
     unit = spelled(one.scale)
-    off = with_uncertainty(abs(one.miss), one.miss_uncertainty, unit)
+    off = in_short(abs(one.miss), one.miss_uncertainty, unit)
     side = "above" if one.miss > 0 else "below"
     unsure = ", within the uncertainty" if one.verdict == NOT_MET_UNSURELY else ""
     aim = "what it was" if one.wish.startswith("within") else "what is wished"
@@ -173,6 +202,12 @@ def _moved(one: FreeRange, value: float) -> str:
 def _comparative(one: FreeRange, value: float) -> str:
     words = MORE.get(one.label.split(" ")[-1], ("more", "less"))
     return words[0] if value > 0 else words[1]
+
+
+def _any_size(one: FreeRange, value: float) -> str:
+    """A dimension of a solve off the tool sizes."""
+    return dimension_text(NewDimension(key=one.key, label=one.label, unit=one.unit, value=value,
+                                       change=value - one.start))  # fmt: skip
 
 
 def _size(value: float, unit: str) -> str:
