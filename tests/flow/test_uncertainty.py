@@ -7,7 +7,7 @@ import pytest
 from borestudy.flow.at_rate import separations
 from borestudy.flow.observables.separation import Bubble
 from borestudy.flow.refinement import with_floors
-from borestudy.flow.result import FlowAtRate
+from borestudy.flow.result import DropSlope, FlowAtRate
 from borestudy.flow.uncertainty import (
     estimator_consistent,
     from_ladder,
@@ -155,6 +155,67 @@ def test_a_rate_at_which_two_meshes_agree_by_chance_is_no_surer_than_half_its_ne
     assert sure.pressure_drop.uncertainty == pytest.approx(0.4)
     lost = replace(rates[1], converged=False, pressure_drop=None)
     assert with_floors([rates[0], lost, rates[2]], 0.0065)[1] == lost
+
+
+def changing(
+    rate: float, drop: float, slope: float, error: float | None, place: float | None
+) -> FlowAtRate:
+    """A rate [L/s] with what a bowl's depth does to its drop [Pa/mm] and slope [kPa s/L per mm]."""
+    by_depth = DropSlope(
+        pressure_drop=Quantity(drop, 0.5, "Pa"),
+        backbore_pressure_drop=Quantity(drop, 0.5, "Pa"),
+        differential_resistance=Quantity(slope, error, "kPa_s_per_L"),
+    )
+    found = rate_of(rate, 100.0, 1e-3)
+    return replace(found, transition_position_mm=place, by_dimension={"depth": by_depth})
+
+
+def slope_errors(rates: list[FlowAtRate]) -> list[float | None]:
+    found = [rate.by_dimension["depth"].differential_resistance for rate in with_floors(rates, 0.1)]
+    assert all(found)
+    return [one.uncertainty for one in found if one is not None]
+
+
+def test_what_a_dimension_does_to_the_slope_is_held_against_neighbouring_rates() -> None:
+    """Drops of 10, 20, 60 and 50 Pa/mm at 0.1, 0.2, 0.3 and 0.4 L/s.
+
+    Their differences are 0.1, 0.4 and -0.1 kPa s/L per mm; at the rates, equally far apart, 0.1,
+    0.25, 0.15 and -0.1.
+    """
+    rates = [
+        changing(0.1, 10.0, 0.3, 0.01, None),
+        changing(0.2, 20.0, 0.3, 0.01, 40.0),
+        changing(0.3, 60.0, 0.2, 0.07, 30.0),
+        changing(0.4, 50.0, 0.2, None, 20.0),
+    ]
+    # laminar as it was; less sure; sure enough; one mesh knows nothing of itself
+    assert slope_errors(rates) == pytest.approx([0.01, 0.05, 0.07, None])
+    last = replace(rates[3], by_dimension=changing(0.4, 50.0, 0.2, 0.01, 20.0).by_dimension)
+    assert slope_errors([last, *rates[:3]]) == pytest.approx([0.3, 0.01, 0.05, 0.07])
+    for before, after in zip(rates, with_floors(rates, 0.1), strict=True):
+        own, found = before.by_dimension["depth"], after.by_dimension["depth"]
+        slope = found.differential_resistance
+        assert replace(own, differential_resistance=slope) == found
+        assert replace(before, by_dimension=after.by_dimension, tolerance_reached=True) == after
+
+
+def test_of_rates_not_equally_far_apart_the_nearer_counts_more() -> None:
+    """Differences of 0.1 over 0.1 L/s and 0.4 over 0.3 L/s: at the middle (3 × 0.1 + 0.4) / 4."""
+    rates = [
+        changing(rate, drop, -0.2, 0.01, 30.0)
+        for rate, drop in ((0.1, 10.0), (0.2, 20.0), (0.5, 140.0))
+    ]
+    assert slope_errors(rates) == pytest.approx([0.3, 0.375, 0.6])
+
+
+def test_of_one_rate_alone_the_order_of_size_is_known_where_the_flow_turns_turbulent() -> None:
+    lost = FlowAtRate(flow_rate_L_per_s=0.3, converged=False)
+    for others in ([], [lost]):
+        rates = [changing(0.2, 20.0, -0.3, 0.01, 40.0), *others]
+        slope = with_floors(rates, 0.1)[0].by_dimension["depth"].differential_resistance
+        assert slope is not None
+        assert slope.uncertainty == pytest.approx(0.3)
+    assert slope_errors([changing(0.2, 20.0, -0.3, 0.01, None)]) == [0.01]
 
 
 def test_places_that_every_mesh_found_have_an_uncertainty_and_others_none() -> None:

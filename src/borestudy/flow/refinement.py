@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from .at_rate import FIGURES, with_figures, within
 from .regime import REFINED_TO, unit_factor
-from .result import FlowAtRate
+from .result import DropSlope, FlowAtRate
 from .uncertainty import ENERGY_LIMIT, FLOOR_SHARE, widened
 
 #: Where a bore's flow turns turbulent, no finer mesh is made for a smaller numerical uncertainty of
@@ -38,7 +40,8 @@ def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRa
 
     Where the difference between them changes its sign from rate to rate it passes through zero,
     which says nothing of either: no rate is taken as surer than half of what its neighbours are,
-    unless its dual-weighted residual estimate is consistent with what the meshes say.
+    unless its dual-weighted residual estimate is consistent with what the meshes say.  Derivatives
+    of the slope have a floor of their own (`with_slope_floors`).
     """
     floored = list(rates)
 
@@ -60,5 +63,53 @@ def with_floors(rates: Sequence[FlowAtRate], tolerance: float) -> tuple[FlowAtRa
             wider = widened(getattr(rates[index], name), least)
             floored[index] = with_figures(floored[index], {name: wider})
     return tuple(
-        replace(rate, tolerance_reached=within(rate.pressure_drop, tolerance)) for rate in floored
+        replace(rate, tolerance_reached=within(rate.pressure_drop, tolerance))
+        for rate in with_slope_floors(floored)
+    )
+
+
+def with_slope_floors(rates: Sequence[FlowAtRate]) -> tuple[FlowAtRate, ...]:
+    """Hold what a dimension does to the slope against what it does to the drop beside it.
+
+    Where the flow turns turbulent inside the bore, the slope's derivative by a dimension is of
+    second order in the place of transition, of which each mesh has a say of its own: two meshes may
+    agree in it and both be wrong.  It is also the derivative by flow rate of what the dimension
+    does to the pressure drop, which is of first order in that place, and known at every rate that
+    was solved.  No such derivative is taken as surer than it agrees with the differences of those
+    between neighbouring rates (at the first and the last rate those to the one beside it), though
+    these are coarse themselves.  Of one rate alone no more than the order of size is known.
+
+    Parameters
+    ----------
+    rates : sequence of FlowAtRate
+        A bore's rates, all different, in any order, solved or not.
+
+    Returns
+    -------
+    tuple of FlowAtRate
+        The same with uncertainties at least as large; rates that stay laminar to the shank end are
+        unchanged.
+    """
+    widths: list[dict[str, DropSlope]] = [dict(rate.by_dimension) for rate in rates]
+    for key in {key for found in widths for key in found}:
+        known = {
+            rate.flow_rate_L_per_s: (index, drop.value)
+            for index, rate in enumerate(rates)
+            if key in rate.by_dimension
+            and (drop := rate.by_dimension[key].pressure_drop) is not None
+        }
+        at = sorted(known)
+        drops = [known[rate][1] for rate in at]
+        # Pa per L/s are 1e-3 kPa s/L; alone, as if nothing were known of its sign
+        other = 1e-3 * np.gradient(drops, at) if len(at) > 1 else np.zeros(len(at))
+        for rate_L_per_s, difference in zip(at, other, strict=True):
+            index, _ = known[rate_L_per_s]
+            found = rates[index].by_dimension[key]
+            slope = found.differential_resistance
+            if slope is None or rates[index].transition_position_mm is None:
+                continue
+            wider = widened(slope, abs(slope.value - float(difference)))
+            widths[index][key] = replace(found, differential_resistance=wider)
+    return tuple(
+        replace(rate, by_dimension=found) for rate, found in zip(rates, widths, strict=True)
     )
