@@ -8,7 +8,8 @@ import pytest
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.layout import build_table
-from borestudy.report.tables.tolerances import MOST, printed_tolerances
+from borestudy.report.tables.tolerances import MOST, printed_tolerances, stated_tolerances
+from borestudy.results.toleranced import ALL
 
 from .toleranced import NOT_KNOWN, tolerances
 
@@ -59,6 +60,19 @@ def test_the_tolerances_have_a_line_for_each_main_quantity() -> None:
     ]  # fmt: skip
     assert printed.rows[3][1].text == "−5 to +5.1 %"
     assert [cell.text for cell in printed.rows[4][1:]] == [NOT_KNOWN, *["none"] * 3]
+
+
+def test_the_tolerances_of_lengths_are_stated_the_usual_one_last() -> None:
+    table = tolerances("throat diameter")
+    assert "(±0.001 in (0.0254 mm) on every length)" in printed_tolerances(table).caption
+    one = table[table["dimension"] != ALL].iloc[:1]
+    wider = [
+        one.assign(dimension=name, dimension_label=name, tolerance=0.0508)
+        for name in ("cup depth", "rim diameter")
+    ]
+    assert stated_tolerances(pd.concat([table, *wider])) == (
+        "0.001 in (0.0254 mm) on the throat diameter and 0.002 in (0.0508 mm) on every other length"
+    )
 
 
 def test_of_many_peaks_and_rates_the_tolerances_show_some() -> None:

@@ -7,7 +7,7 @@ import pytest
 from borestudy.records import read_record, write_record
 from borestudy.report.figures.wish import draw_wish, figure_of
 from borestudy.report.page import ResultTables, StudyReport, write_report
-from borestudy.report.sentences.wish import wish_sentences, wish_work
+from borestudy.report.sentences.wish import wish_answer, wish_sentences, wish_work
 from borestudy.report.tables.wish import wish_tables
 from borestudy.results.tables.wishes import COLUMNS, wishes_table
 from borestudy.results.wishes import (
@@ -116,6 +116,14 @@ def test_a_wish_that_is_not_met_says_by_how_much_and_what_stands_in_the_way(foun
     assert last.startswith("The bore exists already")
 
 
+def test_the_answer_of_a_wish_is_what_became_of_it_in_short(found):
+    assert wish_answer(found).startswith(
+        "The wish is met with throat diameter drill 26 (3.734 mm) and cup shape 0.5; for the"
+    )
+    none = replace(found, returned=(), path=(), stopped="no bore within the limits")
+    assert wish_answer(none) == "The wish has no answer: no bore within the limits."
+
+
 def test_a_miss_that_is_less_than_its_uncertainty_is_no_verdict(found):
     near = bore("bore 1", 5)
     off = quantity(RESISTANCE, -8.0, "-10 %", 2.0, error=2.0, within=0.5, model=2.0)
@@ -180,13 +188,15 @@ def test_a_wish_without_a_bore_says_why(found):
 def test_the_tables_give_sizes_in_both_units_with_the_drill_and_changes_with_both_errors(found):
     sizes, met, costs = wish_tables(found)
     assert [cell.text for cell in sizes.rows[0]] == [
-        "throat diameter", "3.6576", "3.734 (0.1470), drill 26", "3.734 (0.1470), drill 26",
+        "throat diameter", "3.658 (0.1440)", "3.734 (0.1470), drill 26", "3.734 (0.1470), drill 26",
     ]  # fmt: skip
     assert [cell.text for cell in met.rows[0]][:4] == [
         "resonance", "+15 cents", "+15.20 ± 0.10 cents", "met",
     ]  # fmt: skip
     assert met.rows[0][5].text == "not met"
     assert met.rows[0][5].look == "bad"
+    assert met.rows[1][3].look == ""
+    assert met.rows[1][1].text == "−10 %"
     assert met.rows[1][2].text == "−10.10 ± 0.10 ± 2 %"
     assert [row[0].text for row in costs.rows] == ["cup volume"]
 
@@ -208,7 +218,7 @@ def test_the_way_is_drawn_with_a_panel_for_each_wish_and_dimension(found, tmp_pa
     drawn = record.svg_path.read_text(encoding="utf-8")
     for words in ("resonance, cents", "throat diameter, mm", "cup shape"):
         assert words in drawn
-    assert "6 solves, of which 2 bore(s)" in record.alt
+    assert "6 solves, and the returned bores among them: 2." in record.alt
     assert draw_wish(replace(found, path=found.path[:1]), tmp_path) is None
 
 

@@ -16,6 +16,7 @@ from borestudy.report.figures.case import read_case
 from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.figures.comparison_errors import draw_measurements
 from borestudy.report.figures.wish import draw_wish
+from borestudy.report.sentences.wish import wish_answer
 from borestudy.report.tables.flow import with_transitions
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
@@ -90,7 +91,7 @@ def make_report(
 
     `air` is the first case's; `source_hashes` are of the sources of each rule.
     """
-    told = read_json(folder / "answers.json")
+    told, wish = read_json(folder / "answers.json"), read_wish(study, folder)
     tables = _tables(
         folder, "comparison", "flow", "verification", "stream", "energy", "separations",
         "sensitivities", "tolerances", "budget",
@@ -102,7 +103,7 @@ def make_report(
     report = page.StudyReport(
         title=study.name,
         question=study.question,
-        answers=told["answers"],
+        answers=[*([wish_answer(wish)] if wish else []), *told["answers"]],
         validity=told["validity"],
         topic=topic_of(study.question, varied),
         tables=page.ResultTables(
@@ -111,7 +112,7 @@ def make_report(
             comparison_errors=comparison_table(shipped_comparisons()),
         ),
         figures=read_figures(folder / "figures"),
-        wish=read_wish(study, folder),
+        wish=wish,
         labels=case_labels(study),
         provenance=page.MadeFrom(
             settings=study.resolved(folder),

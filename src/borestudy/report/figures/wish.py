@@ -84,9 +84,15 @@ def _draw(
         axes.plot(number, value, color=style.COLOURS[0], linestyle="", markersize=5,
                   marker="s" if number in on_sizes else "o",
                   markerfacecolor=style.COLOURS[0] if number in returned else "white")  # fmt: skip
+    values_at = dict(known)
+    for bore in found.returned:
+        if bore.solve in values_at:
+            axes.annotate(bore.name.split(" ")[-1], (bore.solve, values_at[bore.solve]), (0, 4),
+                          textcoords="offset points", ha="center", va="bottom",
+                          fontsize=7)  # fmt: skip
     every = [value for _, value in known] + list(ends)
     room = 0.1 * (max(every) - min(every) or 1.0)
-    axes.set_ylim(min(every) - room, max(every) + room)
+    axes.set_ylim(min(every) - room, max(every) + 2.2 * room)
     axes.set_xlim(0.5, len(values) + 0.5)
     axes.xaxis.set_major_locator(MaxNLocator(6, integer=True))
     axes.yaxis.set_major_locator(MaxNLocator(4))

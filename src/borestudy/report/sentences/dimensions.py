@@ -11,7 +11,7 @@ from borestudy.report.effects import (
     peaks_of,
 )
 from borestudy.report.sentences.words import listed
-from borestudy.rounding import significant, with_uncertainty
+from borestudy.rounding import in_short, significant
 
 
 def dimension_sentences(table: pd.DataFrame, rate: float | None = None) -> list[str]:
@@ -44,7 +44,7 @@ def named(found: Effects) -> str:
 def worth(found: Effects, effect: Effect) -> str:
     """``raises the first resonance by 5.9 ± 0.2 cents``."""
     verb = "raises" if effect.value > 0 else "lowers"
-    size = with_uncertainty(abs(effect.value), effect.uncertainty, found.unit)
+    size = in_short(abs(effect.value), effect.uncertainty, found.unit)
     return f"{verb} the {named(found)} by {size}"
 
 

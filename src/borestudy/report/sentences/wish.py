@@ -38,7 +38,8 @@ def wish_sentences(found: WishResult) -> list[str]:
     if not found.returned:
         return [f"The wish has no answer: {found.stopped}."]
     best, *others = found.returned
-    sentences = [_headline(best, found), *_in_the_way(best, found)]
+    wishes = listed([wanted_text(one) for one in found.wished])
+    sentences = [_headline(best, found, f"wish ({wishes})"), *_in_the_way(best, found)]
     if (place := _off_sizes(found)) is not None:
         sizes = [_any_size(one, found.path[place].dimensions[one.key]) for one in found.free]
         sentences.append(f"Off the tool sizes it is met, as by solve {place + 1}: {listed(sizes)}.")
@@ -61,6 +62,13 @@ def wish_sentences(found: WishResult) -> list[str]:
             "one, so that nothing but cutting is needed."
         )
     return sentences
+
+
+def wish_answer(found: WishResult) -> str:
+    """What became of a wish, without the words of the wish."""
+    if not found.returned:
+        return wish_sentences(found)[0]
+    return _headline(found.returned[0], found, "wish")
 
 
 def wish_work(found: WishResult) -> str:
@@ -98,20 +106,20 @@ def _within(wish: WishedFor) -> str:
     return f"within {significant(wish.within)} {spelled(wish.scale)}"
 
 
-def _headline(best: ReturnedBore, found: WishResult) -> str:
-    wishes = listed([wanted_text(one) for one in found.wished])
+def _headline(best: ReturnedBore, found: WishResult, wish: str) -> str:
+    """What became of a wish, which is called so."""
     if best.met:
         unsure = [f"the {one.quantity}" for one in best.quantities if one.verdict == MET_UNSURELY]
         doubt = f"; for {listed(unsure)} the uncertainty could turn that round" if unsure else ""
-        return f"The wish ({wishes}) is met with {_told(best)}{doubt}."
+        return f"The {wish} is met with {_told(best)}{doubt}."
     if best.may_meet:
         return (
-            f"Whether the wish ({wishes}) is met cannot be told: what the bore that comes nearest "
+            f"Whether the {wish} is met cannot be told: what the bore that comes nearest "
             f"misses is less than the uncertainty. It has {_told(best)}: {_missed(best)}."
         )
     limits = "on its tool sizes" if _off_sizes(found) else "within its limits"
     return (
-        f"The wish ({wishes}) cannot be met {limits}. The bore that comes nearest has "
+        f"The {wish} cannot be met {limits}. The bore that comes nearest has "
         f"{_told(best)}: {_missed(best)}."
     )
 

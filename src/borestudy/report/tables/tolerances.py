@@ -6,6 +6,7 @@ from typing import Any
 import pandas as pd
 
 from borestudy.report.captions import text
+from borestudy.report.sentences.words import listed
 from borestudy.report.tables.layout import Cell, Table
 from borestudy.results.reported import RESISTANCE, RESONANCE
 from borestudy.results.toleranced import ALL
@@ -13,6 +14,8 @@ from borestudy.rounding import MINUS, NO_VALUE, is_missing, significant
 
 #: As many lines the table has at most, of which flow rates and peaks of an air column.
 MOST, RATES, PEAKS = 12, 4, 4
+#: Millimetres of an inch.
+INCH = 25.4
 UNITS = {"cents": "cents", "percent": "%"}
 HEAD = (
     "Quantity", "Change of 95 % of the bores", "Hold tighter first", "Then, with half of it",
@@ -26,7 +29,30 @@ def printed_tolerances(table: pd.DataFrame) -> Table | None:
     rows = {str(row["quantity"]): row for row in whole.to_dict("records")}
     labels = dict(zip(table["dimension"], table["dimension_label"], strict=True))
     lines = [_line(name, rows[name], labels) for name in _main(list(rows))]
-    return Table(text("tables", "tolerances"), [Cell(name) for name in HEAD], lines)
+    stated = stated_tolerances(table)
+    caption = text("tables", "tolerances", stated=f" (±{stated})" if stated else "")
+    return Table(caption, [Cell(name) for name in HEAD], lines)
+
+
+def stated_tolerances(table: pd.DataFrame) -> str:
+    """How far each length may be off, most of them last: ``0.001 in (0.0254 mm) on every length``.
+
+    Empty where the table has no length.
+    """
+    rows = table[(table["dimension"] != ALL) & (table["tolerance_unit"] == "mm")]
+    of_lengths = dict(zip(rows["dimension_label"], rows["tolerance"], strict=True))
+    groups: dict[float, list[str]] = {}
+    for label, size in of_lengths.items():
+        groups.setdefault(float(size), []).append(str(label))
+    if not groups:
+        return ""
+    *single, common = sorted(groups, key=lambda size: len(groups[size]))
+    told = [f"{_both_units(size)} on the {listed(groups[size])}" for size in single]
+    return listed([*told, f"{_both_units(common)} on every {'other ' if single else ''}length"])
+
+
+def _both_units(size: float) -> str:
+    return f"{significant(size / INCH, 3)} in ({significant(size, 3)} mm)"
 
 
 def _line(name: str, row: Mapping[Any, Any], labels: Mapping[str, str]) -> list[Cell]:
