@@ -154,6 +154,15 @@ def test_check_tells_a_mistake_without_a_traceback(tmp_path):
     assert "Traceback" not in run.stderr
 
 
+def test_an_unknown_command_is_told_the_nearest(capsys):
+    with pytest.raises(SystemExit) as left:
+        main(["wsh", str(DEMO)])
+    assert left.value.code == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert shown.err.startswith("COMMAND: found 'wsh'; did you mean wish? Allowed is check, ")
+
+
 def test_a_range_past_the_first_sideways_mode_is_cautioned_with_its_frequency(tmp_path, capsys):
     quiet = changed(tmp_path, ("to: 5000 Hz", "to: 12.4 kHz"))
     assert main(["check", quiet]) == 0

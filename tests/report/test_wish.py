@@ -120,6 +120,7 @@ def test_the_answer_of_a_wish_is_what_became_of_it_in_short(found):
     assert wish_answer(found).startswith(
         "The wish is met with throat diameter drill 26 (3.734 mm) and cup shape 0.5; for the"
     )
+    assert wish_answer(found).endswith(" What follows is of the bore as it is now.")
     none = replace(found, returned=(), path=(), stopped="no bore within the limits")
     assert wish_answer(none) == "The wish has no answer: no bore within the limits."
 

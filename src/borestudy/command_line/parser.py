@@ -1,7 +1,11 @@
 """Words of the command line, and what each command needs."""
 
 import argparse
+import re
 from pathlib import Path
+from typing import NoReturn
+
+from borestudy.views.text import refused
 
 #: An example of each command, at the end of its help.
 EXAMPLES = {
@@ -22,9 +26,19 @@ anything is computed, and answer questions about single bores: from the study's 
 are there, or else by solving in this process."""
 
 
+class Parser(argparse.ArgumentParser):
+    """One whose message for an unknown command says which was meant."""
+
+    def error(self, message: str) -> NoReturn:
+        """Leave with a message, and the usage unless a command is unknown."""
+        if unknown := re.search(r"invalid choice: '(.*?)' \(", message):
+            self.exit(2, f"{refused('COMMAND', unknown.group(1), EXAMPLES)}\n")
+        super().error(message)
+
+
 def parser() -> argparse.ArgumentParser:
     """All commands with their arguments."""
-    found = argparse.ArgumentParser(
+    found = Parser(
         prog="borestudy",
         description=DESCRIPTION,
         epilog=f"example:\n  {EXAMPLES['sensitivities'].splitlines()[0]}",

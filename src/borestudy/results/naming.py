@@ -62,9 +62,10 @@ def find_quantity(text: str, names: Iterable[str]) -> str:
         raise ValueError(f"{found} without its flow rate; allowed are {listed}")
     near = get_close_matches(words, plain, n=1)
     hint = f"did you mean {plain[near[0]]}? " if near else ""
+    allowed_are = "Allowed are" if hint else "allowed are"
     listed = ", ".join(allowed) or "none"
     example = f", for example {allowed[0]}" if allowed else ""
-    raise ValueError(f"{found}, which is no quantity here; {hint}allowed are {listed}{example}")
+    raise ValueError(f"{found}, which is no quantity here; {hint}{allowed_are} {listed}{example}")
 
 
 def _plain(text: str) -> str:

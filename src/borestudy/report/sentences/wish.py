@@ -65,10 +65,11 @@ def wish_sentences(found: WishResult) -> list[str]:
 
 
 def wish_answer(found: WishResult) -> str:
-    """What became of a wish, without the words of the wish."""
+    """What became of a wish, without the words of the wish, before answers on the present bore."""
     if not found.returned:
         return wish_sentences(found)[0]
-    return _headline(found.returned[0], found, "wish")
+    told = _headline(found.returned[0], found, "wish")
+    return f"{told} What follows is of the bore as it is now."
 
 
 def wish_work(found: WishResult) -> str:
