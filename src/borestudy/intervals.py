@@ -9,6 +9,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 CENTS_PER_OCTAVE = 1200.0
+#: Cents for a small relative change of a frequency: the derivative of cents by its logarithm.
+CENTS_PER_SHARE = CENTS_PER_OCTAVE / float(np.log(2))
 
 
 def cents(ratio: ArrayLike) -> NDArray[np.float64]:

@@ -23,6 +23,7 @@ from borestudy.acoustics.response import Nearby, Response, response
 from borestudy.acoustics.two_port import ReducedModel, TwoPort
 from borestudy.acoustics.walls import Complex, Real
 from borestudy.air import Air
+from borestudy.intervals import CENTS_PER_SHARE
 
 #: Share of a peak's half width over which first derivatives are differenced, and the share of its
 #: frequency that is taken for the half width where no pole is known.
@@ -36,7 +37,6 @@ STARTS = 13
 ANYWHERE = 10.0
 #: Share by which a pole's Q may differ from the peak's, which is less sure at the range's ends.
 SAME_QUALITY = 1e-2
-CENTS_PER_SHARE = 1200 / np.log(2)
 
 
 @dataclass(frozen=True)

@@ -9,14 +9,13 @@ from borestudy.acoustics.sensitivity import slopes_by_dimension
 from borestudy.acoustics.termination import Kind, build_termination
 from borestudy.acoustics.two_port import TwoPort, input_impedance
 from borestudy.acoustics.walls import Complex, Real
+from borestudy.intervals import CENTS_PER_SHARE
 from borestudy.results.check import Check
 from borestudy.verification.exponents import power
 
 #: What a reduced basis and a mesh leave out of an acoustic derivative, 0.1 % each, the wall
 #: condition or a cone's plane faces as much again, and a quarter of it all.
 PERCENT = 0.4
-#: Cents of a frequency's factor e.
-CENTS = 1200 / np.log(2)
 
 
 def check_slopes(
@@ -49,7 +48,7 @@ def check_slopes(
         figures[0, 0] = resonance_figures(impedance, *two_port.range_Hz)[0]
     slopes = slopes_by_dimension(two_port, end, figures)[0]
     sizes = dict(zip(two_port.dimensions, two_port.values, strict=True))
-    units = {"frequency": CENTS, "Q": figures[0, 0, 1]}
+    units = {"frequency": CENTS_PER_SHARE, "Q": figures[0, 0, 1]}
     words = {"frequency": "resonance 1", "Q": "Q of resonance 1"}
     return [
         Check(
