@@ -183,3 +183,11 @@ def test_each_entry_of_a_study_is_parsed_once(make, monkeypatch):
     assert sorted(parsed) == sorted(
         ["square", "rounded 0.25 mm", "rounded 0.5 mm", "rounded 1 mm", "rounded 2 mm"]
     )
+
+
+def test_a_measured_bore_has_an_error_at_each_station_and_one_of_dimensions_has_none(make):
+    (case,) = make({"bore": {"stations": "stations.csv"}, "vary": None}).cases()
+    errors = case.station_errors()
+    assert errors.independent_m.tolist() == [25.4e-6] * 4
+    assert errors.common_m == 0.0
+    assert make({"vary": None}).cases()[0].station_errors() is None

@@ -31,10 +31,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.bore.errors import BoreError, millimetres
+from borestudy.bore.measured.errors import READING
 from borestudy.bore.table import read_stations
 
-#: Error of one reading of a diameter [m]: 0.001 in.
-READING = 25.4e-6
 #: A reading so far beyond the predictions is an outlier: share of the diameter, and length [m].
 OUTLIER_SHARE, OUTLIER_LENGTH = 0.05, 10 * READING
 #: A straight line through two readings errs by up to three of their errors one station on, and

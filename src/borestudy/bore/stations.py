@@ -16,7 +16,8 @@ from scipy.interpolate import PchipInterpolator
 
 from borestudy.bore.bore import Bore
 from borestudy.bore.errors import BoreError, check_diameter, check_length, millimetres
-from borestudy.bore.readings import READING, refuse_outliers, throat_stretch
+from borestudy.bore.measured.errors import READING
+from borestudy.bore.readings import refuse_outliers, throat_stretch
 from borestudy.bore.segment import Segment, line
 from borestudy.bore.table import read_stations, refused
 from borestudy.bore.variation import Dimension, variation

@@ -7,6 +7,8 @@ from typing import Any
 
 from borestudy.air import Air, humid_air
 from borestudy.bore import Bore, Dimension, doubtful_stations
+from borestudy.bore.measured.errors import StationErrors, assumed_errors
+from borestudy.bore.table import read_stations
 from borestudy.study import naming
 from borestudy.study.building import build_bore
 from borestudy.study.dimensions import dimensions_of
@@ -58,6 +60,13 @@ class Case:
             if len(lines) > TOLD:
                 told.append(f"{path.name}: so are {len(lines) - TOLD} more stations")
         return told
+
+    def station_errors(self) -> StationErrors | None:
+        """How far the diameters at the bore's measured stations may be off; None without such."""
+        for path in self.input_files():
+            stations, _ = read_stations(path)
+            return assumed_errors(len(stations))
+        return None
 
     def build_air(self) -> Air:
         """Constants of the case's air."""
