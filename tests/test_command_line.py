@@ -7,13 +7,13 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import numpy as np
 import pytest
 
 from borestudy.__main__ import main
 from borestudy.air import humid_air
-from borestudy.command_line.commands import COMMANDS
-from borestudy.command_line.parser import parser
+from borestudy.command_line.main import COMMANDS, borestudy
 from borestudy.flow.regime import rate_scale
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.stages.check import REYNOLDS_LIMIT
@@ -155,9 +155,7 @@ def test_check_tells_a_mistake_without_a_traceback(tmp_path):
 
 
 def test_an_unknown_command_is_told_the_nearest(capsys):
-    with pytest.raises(SystemExit) as left:
-        main(["wsh", str(DEMO)])
-    assert left.value.code == 2
+    assert main(["wsh", str(DEMO)]) == 2
     shown = capsys.readouterr()
     assert shown.out == ""
     assert shown.err.startswith("COMMAND: found 'wsh'; did you mean wish? Allowed is check, ")
@@ -285,13 +283,66 @@ def commands_of_the_readme():
     return re.findall(r"^\.venv/bin/borestudy (.*?)(?: +#.*)?$", text, re.MULTILINE)
 
 
+def understood(words):
+    """A command of the README and what it was given, as the command line reads them."""
+    group = click.Context(borestudy, info_name="borestudy")
+    name, command, given = borestudy.resolve_command(group, shlex.split(words))
+    return name, command.make_context(name, given, parent=group).params
+
+
 def test_every_command_of_the_readme_is_one_with_a_study_that_is_there():
-    asked = [parser().parse_args(shlex.split(words)) for words in commands_of_the_readme()]
-    assert {one.command for one in asked} == {*COMMANDS} - {"schema"}
-    for one in asked:
-        if one.command != "trade-off":
-            study = load_study(DEMO.parents[1] / one.study)
-            assert study.case(getattr(one, "case", None) or study.cases()[0].name)
+    asked = [understood(words) for words in commands_of_the_readme()]
+    assert {name for name, _ in asked} == {*COMMANDS} - {"schema"}
+    for name, given in asked:
+        if name != "trade-off":
+            study = load_study(DEMO.parents[1] / given["study"])
+            assert study.case(given.get("case") or study.cases()[0].name)
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        ("check", "STUDY: missing; needed is a study file, such as configs/entry-rounding.yaml, for"
+         " example borestudy check configs/"),
+        ("trade-off results x", "Y: missing; needed is a name of a column of numbers, for example "
+         "borestudy trade-off results/throat-sweep resonance_Hz flow_resistance_kPa_s_per_L --pic"),
+        ("wish study.yaml --freshh", "--freshh: unknown option; did you mean --fresh? Allowed is "
+         "--fresh, --output, --picture, --json, --help, for example borestudy wish configs/"),
+        ("check one.yaml two.yaml", "Got unexpected extra argument (two.yaml), for example "),
+        ("sensitivities study.yaml --case", "Option '--case' requires an argument, for example"),
+    ],
+)  # fmt: skip
+def test_a_wrong_option_or_argument_is_one_line_with_an_example(capsys, words, message):
+    assert main(shlex.split(words)) == 2
+    shown = capsys.readouterr()
+    assert shown.out == ""
+    assert shown.err.startswith(message)
+    assert len(shown.err.splitlines()) == 1
+
+
+def test_the_help_text_names_every_command_in_whole_words(capsys):
+    assert main(["--help"]) == 0
+    shown = capsys.readouterr().out
+    for name in COMMANDS:
+        assert f"\n  {name} " in shown
+    assert "..." not in shown.partition("Commands:")[2]
+
+
+def test_check_prints_json(capsys):
+    assert main(["check", str(DEMO), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["study"]["bore"]["length"] == "88 mm"
+    assert main(["check", str(DEMO)]) == 0
+    assert capsys.readouterr().out.splitlines() == found["lines"]
+
+
+def test_a_command_loads_nothing_that_another_needs():
+    words = "import sys; from borestudy.__main__ import main; main(['check', {!r}]); "
+    words += "print(*sys.modules)"
+    loaded = subprocess.run(
+        [sys.executable, "-c", words.format(str(DEMO))], capture_output=True, text=True, check=True
+    ).stdout.split()
+    assert not {"pandas", "matplotlib", "skfem", "snakemake", "altair", "gmsh"} & {*loaded}
 
 
 def test_the_wish_of_the_readme_is_one_of_the_demonstrations_bore(tmp_path, capsys):

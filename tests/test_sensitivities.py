@@ -1,5 +1,6 @@
 """Sensitivities by the front door and the command line: ranked, told, written, refused."""
 
+import re
 from pathlib import Path
 
 import pandas as pd
@@ -7,7 +8,7 @@ import pytest
 
 import borestudy as bs
 from borestudy.__main__ import main
-from borestudy.command_line.commands import COMMANDS
+from borestudy.command_line.main import COMMANDS
 from borestudy.mesh import generate
 from borestudy.results.sensitivities import COLUMNS
 from borestudy.results.tables.files import read_table, write_table
@@ -203,7 +204,7 @@ def test_results_that_are_not_of_this_study_are_not_read(study, monkeypatch, cap
         Path("mine.yaml").write_text(STUDY.replace("88 mm", "89 mm"))
     elif why == "no table":
         (study / "sensitivities.csv").unlink()
-    assert ask(*(["--fresh"] if why == "asked afresh" else [])) == 2
+    assert ask(*(["--fresh"] if why == "asked afresh" else [])) == 1
     assert solved == ["throat_diameter-drill27"]
     assert capsys.readouterr().err == "solved anew\n"
 
@@ -242,10 +243,8 @@ def test_what_the_command_cannot_do_is_one_line_and_nothing_is_written(
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_shows_an_example_in_its_help(command, capsys):
-    with pytest.raises(SystemExit) as left:
-        main([command, "--help"])
-    assert left.value.code == 0
-    assert f"example:\n  borestudy {command} " in capsys.readouterr().out
+    assert main([command, "--help"]) == 0
+    assert re.search(rf"examples?:\n  borestudy {command} ", capsys.readouterr().out)
 
 
 def test_the_command_and_a_notebook_solve_the_same(tmp_path, monkeypatch, capsys):

@@ -1,7 +1,10 @@
 """Files that a command is asked to write: refused before a computation, written after it."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+
+from borestudy.command_line.command import Answer
 
 #: What a picture's file may be.
 PICTURES = (".svg", ".png", ".pdf")
@@ -32,17 +35,36 @@ def check_outputs(output: Path | None, picture: Path | None) -> None:
             )
 
 
-def write_outputs(view: Any, output: Path | None, picture: Path | None = None) -> list[str]:
-    """Write a view's table and picture where they are asked for; a line for each."""
-    said = []
+def answer_of(
+    view: Any,
+    lines: list[str],
+    facts: Mapping[str, Any],
+    output: Path | None = None,
+    picture: Path | None = None,
+) -> Answer:
+    """An answer with a view's table among its facts; table and picture are written if asked for.
+
+    Parameters
+    ----------
+    view : object
+        With ``to_frame()`` and, for a picture, ``plot()``.
+    lines : list of str
+        The answer as text; a line for each file is added.
+    facts : dict
+        What the answer is about, to which the table comes as ``rows``.
+    output, picture : Path, optional
+        Files to write, which `check_outputs` has let pass.
+    """
+    table, files = view.to_frame(), {}
     if output is not None:
         from borestudy.results.tables.files import write_table
 
-        write_table(view.to_frame(), output)
-        said.append(f"Table: {output}")
+        write_table(table, output)
+        files["Table"] = output
     if picture is not None:
         from borestudy.views.pictures import save_picture
 
         save_picture(view.plot(), picture)
-        said.append(f"Picture: {picture}")
-    return said
+        files["Picture"] = picture
+    said = [f"{name}: {path}" for name, path in files.items()]
+    return Answer([*lines, *said], {**facts, "rows": table, "files": list(files.values())})
