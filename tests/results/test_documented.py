@@ -6,8 +6,10 @@ The tables of a whole study are held against it where one is run (`tests/workflo
 import pandas as pd
 import pytest
 
+from borestudy.air import humid_air
 from borestudy.bore import Tolerance
 from borestudy.results.budget import budget_rows
+from borestudy.results.hand_formulas import hand_formula_table
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables.comparison import cases_table, comparison_table, peaks_table
 from borestudy.results.tables.files import verification_table
@@ -37,6 +39,7 @@ def tables() -> dict[str, list[str]]:
         "tolerances": tolerance_table(distributions(cases[0], [throat])),
         "wishes": wishes_table(WishResult(wished=(), free=())),
         "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15)),
+        "hand_formulas": hand_formula_table(cases, [humid_air()] * 2),
     }
     return {f"{name}.csv": list(map(str, table.columns)) for name, table in found.items()}
 

@@ -18,7 +18,16 @@ from .unmeshed import REASON, lose
 # One run serves all tests here, so one worker has to have them all.
 pytestmark = pytest.mark.xdist_group("one run of a small study")
 
-TABLES = ("cases", "comparison", "flow", "impedance", "verification", "tolerances", "budget")
+TABLES = (
+    "cases",
+    "comparison",
+    "flow",
+    "impedance",
+    "verification",
+    "tolerances",
+    "budget",
+    "hand_formulas",
+)
 
 
 @pytest.fixture
@@ -52,6 +61,7 @@ def test_every_table_has_its_rows(results):
     assert set(tables["verification"]["verdict"]) == {"pass"}
     assert len(tables["tolerances"]) >= 1
     assert len(tables["budget"]) >= 2
+    assert set(tables["hand_formulas"]["case"]) == {"join-straight", "join-smooth"}
 
 
 def test_soft_flow_is_laminar_to_the_shank_end_and_says_so(results):

@@ -19,7 +19,8 @@ from borestudy.study import load_study
 
 REASON = "gmsh made no mesh of this bore: it reached the limit of 1 GB of memory"
 TABLES = ("cases", "comparison", "peaks", "flow", "impedance", "stream", "energy",
-          "separations", "verification", "sensitivities", "tolerances", "budget")  # fmt: skip
+          "separations", "verification", "sensitivities", "tolerances", "budget",
+          "hand_formulas")  # fmt: skip
 
 
 def lose(finished, folder, name):

@@ -75,6 +75,7 @@ rule collate:
         verification=result("verification.csv"),
         tolerances=result("tolerances.csv"),
         budget=result("budget.csv"),
+        hand_formulas=result("hand_formulas.csv"),
         answers=result("answers.json"),
     log:
         log_file("collate"),

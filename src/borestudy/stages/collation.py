@@ -15,12 +15,14 @@ from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults, read_results, solved_rate
 from borestudy.results.dimensions import dimension_values
 from borestudy.results.estimate import EXTREMES
+from borestudy.results.hand_formulas import hand_formula_table
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.toleranced import ToleranceResult, tolerance_table
-from borestudy.stages.air import AirResult
+from borestudy.stages.air import AirResult, read_air
 from borestudy.stages.geometry import read_bore, read_dimensions
+from borestudy.stages.plan import air_name
 from borestudy.study import Study
 
 
@@ -57,6 +59,9 @@ def collate(
     first = folder / "cases" / cases[0].name / "dimensions.json"
     missed = tolerances_of(read_dimensions(first), study.tolerance.value, study.stated_tolerances())
     temperature = read_record(air, AirResult).conditions.temperature_K
+    airs = {
+        name: read_air(folder / "air" / f"{name}.json") for name in map(air_name, study.cases())
+    }
     tables = {
         "cases": comparison.cases_table(cases),
         "comparison": comparison.comparison_table(cases, rate),
@@ -72,6 +77,9 @@ def collate(
         ),
         "sensitivities": sensitivities_table(cases),
         "tolerances": tolerance_table(read_record(tolerances, ToleranceResult)),
+        "hand_formulas": hand_formula_table(
+            cases, [airs[air_name(case)] for case in study.cases()]
+        ),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, missed)),
     }
     for name, table in tables.items():

@@ -16,7 +16,7 @@ OF_STUDY = (
     "report.html", "verdict.txt", "resolved.yaml", "study-file.txt", "figures", "cases.csv",
     "comparison.csv", "peaks.csv", "flow.csv", "impedance.csv", "energy.csv", "separations.csv",
     "stream.csv", "sensitivities.csv", "verification.csv", "tolerances.csv", "budget.csv",
-    "benchmarks.csv", "answers.json",
+    "hand_formulas.csv", "benchmarks.csv", "answers.json",
 )  # fmt: skip
 OF_CASE = ("bore.json", "dimensions.json", "two_port.npz", "acoustics.json", "acoustics",
            "impedance.csv", "stream.json")  # fmt: skip

@@ -17,7 +17,7 @@ TEXT = (
     "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
     "termination", "inlet", "solution", "note", "model_words", "wall", "part", "wall_resolution",
     "dimension", "dimension_label", "dimension_unit", "effect_unit", "above_noise", "method",
-    "tolerance_unit", "hold_tighter_first",
+    "tolerance_unit", "hold_tighter_first", "formula", "reason",
 )  # fmt: skip
 CHECK_COLUMNS = (
     "check", "quantity", "unit", "computed", "reference", "deviation_percent",
