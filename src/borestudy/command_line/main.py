@@ -11,7 +11,7 @@ from borestudy.views.text import refused
 NAME = "borestudy"
 #: In the order of the help text; the command `trade-off` is the function `trade_off` in the module
 #: of that name.
-COMMANDS = ("check", "sensitivities", "tolerances", "wish", "trade-off", "schema")
+COMMANDS = ("check", "sensitivities", "tolerances", "wish", "trade-off", "drawing", "schema")
 EXAMPLES = "borestudy sensitivities configs/entry-rounding.yaml"
 
 

@@ -1,6 +1,6 @@
 """Files that a command is asked to write: refused before a computation, written after it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,20 +19,24 @@ def check_outputs(output: Path | None, picture: Path | None) -> None:
         Naming the option, what was found, what is allowed, and an example.
     """
     for option, path, kinds in (("--output", output, (".csv",)), ("--picture", picture, PICTURES)):
-        if path is None:
-            continue
-        example = path.with_suffix(kinds[0]).name if path.stem else f"answer{kinds[0]}"
-        if path.suffix not in kinds:
-            raise ValueError(
-                f"{option}: found {str(path)!r}; allowed is a file that ends in "
-                f"{' or '.join(kinds)}, for example {example}"
-            )
-        if path.is_dir() or not path.parent.is_dir():
-            what = "which is a folder" if path.is_dir() else f"and no folder {path.parent}"
-            raise ValueError(
-                f"{option}: found {str(path)!r}, {what}; allowed is a file in a folder that is "
-                f"there, for example {example}"
-            )
+        if path is not None:
+            check_file(option, path, kinds)
+
+
+def check_file(option: str, path: Path, kinds: Sequence[str]) -> None:
+    """Refuse a name that cannot be a file of these endings, by a ValueError as above."""
+    example = path.with_suffix(kinds[0]).name if path.stem else f"answer{kinds[0]}"
+    if path.suffix not in kinds:
+        raise ValueError(
+            f"{option}: found {str(path)!r}; allowed is a file that ends in "
+            f"{' or '.join(kinds)}, for example {example}"
+        )
+    if path.is_dir() or not path.parent.is_dir():
+        what = "which is a folder" if path.is_dir() else f"and no folder {path.parent}"
+        raise ValueError(
+            f"{option}: found {str(path)!r}, {what}; allowed is a file in a folder that is "
+            f"there, for example {example}"
+        )
 
 
 def answer_of(
