@@ -55,4 +55,4 @@ def lose(finished, folder, name):
     shutil.rmtree(folder / "figures")
     (folder / "figures").mkdir()
     draw_figures(study, folder, folder / "figures")
-    make_report(study, folder, air, {}, folder / "report.html")
+    make_report(study, folder, air, {}, folder / "report.html", folder / "comparison.tex")

@@ -59,6 +59,7 @@ rule report:
         wish=LAYOUT.of_wish(),
     output:
         page=result("report.html"),
+        latex=result("comparison.tex"),
     log:
         log_file("report"),
     conda:

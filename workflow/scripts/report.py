@@ -15,4 +15,5 @@ make_report(
     Path(snakemake.input.air),
     snakemake.params.source_hashes,
     Path(snakemake.output.page),
+    Path(snakemake.output.latex),
 )

@@ -123,7 +123,7 @@ def read_comparisons(text: Iterable[str]) -> tuple[ComparisonError, ...]:
 @cache
 def shipped_comparisons() -> tuple[ComparisonError, ...]:
     """The rows that ship with the program, on which its model error rests."""
-    text = files(__package__).joinpath(SHIPPED).read_text(encoding="utf-8")
+    text = files(__package__).joinpath(SHIPPED).read_text(encoding="utf-8-sig")
     return read_comparisons(text.splitlines())
 
 

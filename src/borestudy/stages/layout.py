@@ -14,7 +14,8 @@ HALVES = ("acoustics-front", "acoustics-back")
 #: What results/README.md says a study leaves, and each of its cases beside the flow's and meshes.
 OF_STUDY = (
     "report.html", "verdict.txt", "resolved.yaml", "study-file.txt", "figures", "cases.csv",
-    "comparison.csv", "peaks.csv", "flow.csv", "impedance.csv", "energy.csv", "separations.csv",
+    "comparison.csv", "comparison.tex", "peaks.csv", "flow.csv", "impedance.csv", "energy.csv",
+    "separations.csv",
     "stream.csv", "sensitivities.csv", "verification.csv", "tolerances.csv", "budget.csv",
     "hand_formulas.csv", "benchmarks.csv", "answers.json",
 )  # fmt: skip

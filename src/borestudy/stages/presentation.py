@@ -16,7 +16,9 @@ from borestudy.report.figures.case import read_case
 from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.figures.comparison_errors import draw_measurements
 from borestudy.report.figures.wish import draw_wish
+from borestudy.report.latex import write_latex
 from borestudy.report.sentences.wish import wish_answer
+from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.flow import with_transitions
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
@@ -85,11 +87,17 @@ def read_figures(folder: Path) -> list[FigureRecord]:
 
 
 def make_report(
-    study: Study, folder: Path, air: Path, source_hashes: Mapping[str, str], output: Path
+    study: Study,
+    folder: Path,
+    air: Path,
+    source_hashes: Mapping[str, str],
+    output: Path,
+    latex: Path,
 ) -> None:
     """Write a study's report from the tables, answers and figures in its folder.
 
-    `air` is the first case's; `source_hashes` are of the sources of each rule.
+    `air` is the first case's; `source_hashes` are of the sources of each rule; `latex` is where
+    the comparison goes as LaTeX tables.
     """
     told, wish = read_json(folder / "answers.json"), read_wish(study, folder)
     tables = _tables(
@@ -121,6 +129,9 @@ def make_report(
         ),
     )
     page.write_report(output, report)
+    called = report.tables.with_labels(report.labels)
+    printed = printed_comparisons(called.comparison, called.flow, report.topic)
+    write_latex(latex, study.name, printed)
 
 
 def _tables(folder: Path, *names: str) -> dict[str, pd.DataFrame]:

@@ -103,9 +103,14 @@ def _unmeshed_row(case: str, physics: str, reason: str) -> Row:
 
 
 def write_table(table: pd.DataFrame, path: Path | str, float_format: str | None = None) -> None:
-    """Write a table as CSV; :func:`read_table` reads the same table back."""
+    """Write a table as CSV; :func:`read_table` reads the same table back.
+
+    A file with letters beyond ASCII begins with a byte order mark: without it a spreadsheet takes
+    them for others.
+    """
+    text = table.to_csv(index=False, float_format=float_format)
     with replacing(path) as unfinished:
-        table.to_csv(unfinished, index=False, float_format=float_format)
+        unfinished.write_text(text, encoding="utf-8" if text.isascii() else "utf-8-sig", newline="")
 
 
 def read_table(path: Path | str) -> pd.DataFrame:
