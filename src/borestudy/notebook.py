@@ -160,26 +160,34 @@ class Bore(bore.Bore):
 
     @classmethod
     def from_stations(
-        cls, path: Path | str, *, join: str = "straight", outliers: str = "refuse"
+        cls,
+        path: Path | str,
+        *,
+        join: str = "straight",
+        outliers: str = "refuse",
+        **reading: str,
     ) -> Self:
         """A bore from a CSV of measured stations.
 
         Parameters
         ----------
         path : path
-            A CSV with the columns ``position_mm`` and ``diameter_mm`` (or both ``_in``).
+            A CSV of positions and diameters, as the README tells.
         join : {"straight", "smooth"}
             Straight lines, which keep corners and steps, or a monotone cubic between steps.
-        outliers : {"refuse", "keep"}
+        outliers : {"refuse", "keep", "leave out"}
             What is done with a station that stands alone far out of its neighbours' line.
+        **reading
+            The other keys of a study's measured bore: ``unit``, ``first``, ``same_position``,
+            ``uncertainty``, ``common_uncertainty``, ``smoothing``.
 
         Raises
         ------
         StudyError, BoreError
             Naming the line of the file, what was found, what is allowed, and an example.
         """
-        asked = checked(MeasuredBore, stations=str(path), join=join, outliers=outliers)
-        made = bore.bore_from_stations(path, asked.join, asked.outliers)
+        asked = checked(MeasuredBore, stations=str(path), join=join, outliers=outliers, **reading)
+        made = bore.bore_from_stations(path, asked.join, reading=asked.reading())
         return cls._made(made, asked)
 
     def plot(self, axes: Any | None = None, **style: Any) -> Any:

@@ -28,10 +28,11 @@ def test_inches_are_read_as_inches(write):
         ("position_mm,diameter_mm\n0,9\n10,\n20,11\n", "line 3: diameter_mm: found nothing"),
         ("position_mm,diameter_mm\n0,9\n10,x\n", "line 3: diameter_mm: found x"),
         ("position_mm,diameter_mm\n0,9\n10,11,5\n", "line 3: found 3 cell.*decimal sign"),
-        ("position_mm;diameter_mm\n0;9\n", "found semicolons"),
+        ("position_mm;diameter_mm\n0,9\n", "found 1 cell.*for 2 columns, with commas between"),
         ("# note\nposition_mm,diameter_mm\n0,9\n20,9\n10,9\n", "line 5: found position 10 mm"),
         ("position_mm,diameter_mm\n0,9\n", r"found 1 station"),
-        ("x,d\n0,9\n10,9\n", "found the columns x, d; allowed are position_mm and diameter_mm"),
+        ("x,d\n0,9\n10,9\n", "found no unit.*; allowed are position_mm and diameter_mm"),
+        ("a,b\n0,9\n10,9\n", "found the columns a, b; allowed are position_mm and diameter_mm"),
     ],
 )
 def test_a_file_that_makes_no_column_is_refused_with_its_line(write, text, message):

@@ -25,20 +25,18 @@ longer.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.bore.errors import BoreError, millimetres
 from borestudy.bore.measured.errors import READING
-from borestudy.bore.table import read_stations
 
-#: A reading so far beyond the predictions is an outlier: share of the diameter, and length [m].
-OUTLIER_SHARE, OUTLIER_LENGTH = 0.05, 10 * READING
+#: A reading so far beyond the predictions is an outlier: share of the diameter, readings' errors.
+OUTLIER_SHARE, OUTLIER_ERRORS = 0.05, 10
 #: A straight line through two readings errs by up to three of their errors one station on, and
-#: the reading there by one more [m].
-DOUBT = 4 * READING
+#: the reading there by one more.
+DOUBT = 4
 
 
 @dataclass(frozen=True)
@@ -57,6 +55,11 @@ class Doubt:
     #: The diameter of the line between the nearest two [m].
     chord: float
 
+    @property
+    def excess(self) -> float:
+        """How far the diameter is beyond what its neighbours suggest [m]."""
+        return max(self.found - self.high, self.low - self.found)
+
     def __str__(self) -> str:
         """Return what was found, and what the neighbours suggest."""
         least, most = (f"{1e3 * end:.4g}" for end in (self.low, self.high))
@@ -67,18 +70,27 @@ class Doubt:
         )
 
 
-def find_doubts(stations: NDArray[np.float64]) -> list[Doubt]:
+def find_doubts(stations: NDArray[np.float64], reading: float = READING) -> list[Doubt]:
     """Stations, of shape (n, 2) [m], that their neighbours do not suggest, in their order.
+
+    `reading` is the error of one reading of a diameter [m].
 
     Of two neighbours only the one that is further out is told, since each spoils the other's
     prediction.
     """
     steps = np.flatnonzero(np.diff(stations[:, 0]) == 0) + 1
     runs = np.split(np.arange(len(stations)), steps)
-    return [doubt for run in runs if len(run) > 2 for doubt in _doubts_between_steps(stations, run)]
+    return [
+        doubt
+        for run in runs
+        if len(run) > 2
+        for doubt in _doubts_between_steps(stations, run, reading)
+    ]
 
 
-def _doubts_between_steps(stations: NDArray[np.float64], run: NDArray[np.intp]) -> list[Doubt]:
+def _doubts_between_steps(
+    stations: NDArray[np.float64], run: NDArray[np.intp], reading: float
+) -> list[Doubt]:
     """Doubts among stations without a step, whose ends have one neighbour and are not judged."""
     x, d = stations[run].T
     gaps = np.diff(x)
@@ -95,8 +107,8 @@ def _doubts_between_steps(stations: NDArray[np.float64], run: NDArray[np.intp]) 
     found = d[1:-1]
     excess = np.maximum(found - high, low - found)
     turns_back = (found < least) | (found > most)
-    outlier = turns_back & (excess > np.maximum(OUTLIER_LENGTH, OUTLIER_SHARE * chord))
-    doubtful = excess > DOUBT
+    outlier = turns_back & (excess > np.maximum(OUTLIER_ERRORS * reading, OUTLIER_SHARE * chord))
+    doubtful = excess > DOUBT * reading
     # The narrowest station of all may be a throat, where a side of one station cannot say.
     for end in {0, len(found) - 1}:
         doubtful[end] &= found[end] > stations[:, 1].min()
@@ -109,18 +121,13 @@ def _doubts_between_steps(stations: NDArray[np.float64], run: NDArray[np.intp]) 
     ]
 
 
-def doubtful_stations(path: Path | str) -> list[str]:
-    """A line for each station of a file that its neighbours do not suggest."""
-    path = Path(path)
-    stations, lines = read_stations(path)
-    return [f"{path.name}, line {lines[doubt.index]}: {doubt}" for doubt in find_doubts(stations)]
-
-
-def refuse_outliers(name: str, stations: NDArray[np.float64], lines: Sequence[int]) -> None:
+def refuse_outliers(
+    name: str, stations: NDArray[np.float64], lines: Sequence[int], reading: float = READING
+) -> None:
     """Refuse stations of which one is an outlier, by a `BoreError` that names the worst's line."""
     worst = max(
-        (doubt for doubt in find_doubts(stations) if doubt.outlier),
-        key=lambda doubt: max(doubt.found - doubt.high, doubt.low - doubt.found),
+        (doubt for doubt in find_doubts(stations, reading) if doubt.outlier),
+        key=lambda doubt: doubt.excess,
         default=None,
     )
     if worst is not None:
@@ -128,19 +135,19 @@ def refuse_outliers(name: str, stations: NDArray[np.float64], lines: Sequence[in
             "stations",
             f"{name}, line {lines[worst.index]}: {worst}; allowed is a wall that does not turn "
             "back in one station alone, or 'outliers: keep' in the study's bore if it was measured "
-            f"so, for example {1e3 * worst.chord:.4g} mm there",
+            f"so, or 'outliers: leave out', for example {1e3 * worst.chord:.4g} mm there",
         )
 
 
-def throat_stretch(stations: NDArray[np.float64]) -> tuple[int, int]:
+def throat_stretch(stations: NDArray[np.float64], reading: float = READING) -> tuple[int, int]:
     """First and last station of the throat; the same one where no other is as narrow.
 
     Stations are positions and diameters, of shape (n, 2) [m]; two at one position make a step,
-    which ends a throat.
+    which ends a throat.  `reading` is the error of one reading of a diameter [m].
     """
     positions, diameters = stations.T
     narrowest = int(np.argmin(diameters))
-    inside = diameters <= diameters[narrowest] + 2 * READING
+    inside = diameters <= diameters[narrowest] + 2 * reading
     steps = np.diff(positions) == 0
     first = last = narrowest
     while first > 0 and inside[first - 1] and not steps[first - 1]:
@@ -148,7 +155,7 @@ def throat_stretch(stations: NDArray[np.float64]) -> tuple[int, int]:
     while last + 1 < len(diameters) and inside[last + 1] and not steps[last]:
         last += 1
     level = float(np.median(diameters[first : last + 1]))
-    limit = level + READING * (1 + min(1.0, 2 / np.sqrt(last - first + 1)))
+    limit = level + reading * (1 + min(1.0, 2 / np.sqrt(last - first + 1)))
     while diameters[first] > limit:
         first += 1
     while diameters[last] > limit:

@@ -15,48 +15,52 @@ from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from borestudy.bore.bore import Bore
-from borestudy.bore.errors import BoreError, check_diameter, check_length, millimetres
 from borestudy.bore.measured.errors import READING
-from borestudy.bore.readings import refuse_outliers, throat_stretch
+from borestudy.bore.measured.measurement import Measurement, Reading, measure
 from borestudy.bore.segment import Segment, line
-from borestudy.bore.table import read_stations, refused
 from borestudy.bore.variation import Dimension, variation
 
 Join = Literal["straight", "smooth"]
-Outliers = Literal["refuse", "keep"]
+Outliers = Literal["refuse", "keep", "leave out"]
 
 #: Stations either way of one to whose change a smooth curve answers, and one more.
 REACH = 3
 
 
 def bore_from_stations(
-    path: Path | str, join: Join = "straight", outliers: Outliers = "refuse"
+    path: Path | str,
+    join: Join = "straight",
+    outliers: Outliers = "refuse",
+    reading: Reading | None = None,
 ) -> Bore:
     """A bore from a CSV of stations.
 
-    The first station is the rim plane, the last the shank end. The narrowest stretch is the
-    throat (`throat_stretch`), what lies before it the cup and after it the backbore.
+    The narrowest stretch is the throat (`throat_stretch`), what lies before it the cup and after
+    it the backbore.
 
     Parameters
     ----------
     path : path
-        CSV with the columns ``position_mm`` and ``diameter_mm``, or both in inches (``_in``).
+        CSV with positions and diameters, in any of the ways people write them
+        (`borestudy.bore.measured`).
     join : {"straight", "smooth"}
         Lines, or a monotone cubic between steps.
-    outliers : {"refuse", "keep"}
+    outliers : {"refuse", "keep", "leave out"}
         What is done with a station that stands alone far out of its neighbours' line.
+    reading : Reading, optional
+        What the file does not say itself, `outliers` among it.
 
     Raises
     ------
     BoreError
         Naming the line of the file, what was found and what is allowed.
     """
-    path = Path(path)
-    stations, lines = read_stations(path)
-    _check(path.name, stations, lines)
-    if outliers == "refuse":
-        refuse_outliers(path.name, stations, lines)
-    return bore_through(stations, join, throat_stretch(stations))
+    return measured_bore(measure(path, reading or Reading(outliers=outliers)), join)
+
+
+def measured_bore(measured: Measurement, join: Join = "straight") -> Bore:
+    """The bore through the stations of a measurement."""
+    return bore_through(measured.stations, join, measured.throat)
 
 
 def bore_through(stations: NDArray[np.float64], join: Join, throat: tuple[int, int]) -> Bore:
@@ -67,15 +71,21 @@ def bore_through(stations: NDArray[np.float64], join: Join, throat: tuple[int, i
     return Bore(_name_parts(_join(stations / [1.0, 2.0], join), *throat))
 
 
-def station_dimensions(path: Path | str, join: Join = "straight") -> list[Dimension]:
+def station_dimensions(
+    path: Path | str, join: Join = "straight", reading: Reading | None = None
+) -> list[Dimension]:
+    """`dimensions_of_stations` from a file, outliers kept unless `reading` says else."""
+    return dimensions_of_stations(measure(path, reading or Reading(outliers="keep")), join)
+
+
+def dimensions_of_stations(measured: Measurement, join: Join = "straight") -> list[Dimension]:
     """The radius at each station of a measured bore, and its overall length.
 
     The length is that behind the throat: the backbore's stations move apart in proportion.  Where
     the smooth curve has a kink in its dependence on a station, as at the ends of a cylinder, the
     derivative is the mean of both sides'.
     """
-    stations, _ = read_stations(Path(path))
-    throat = throat_stretch(stations)
+    stations, throat = measured.stations, measured.throat
     whole = bore_through(stations, join, throat)
     found = [_of_radius(stations, index, join, throat, whole) for index in range(len(stations))]
     ends = float(stations[throat[1], 0]), float(stations[-1, 0])
@@ -131,36 +141,6 @@ def _whole_steps(positions: NDArray[np.float64], first: int, last: int) -> tuple
     first -= bool(first and positions[first] == positions[first + 1])
     last += bool(last + 1 < len(positions) and positions[last] == positions[last - 1])
     return first, last
-
-
-def _check(name: str, stations: NDArray[np.float64], lines: list[int]) -> None:
-    """Refuse stations that go back, are given three times, or must be in another unit."""
-    positions, step = stations[:, 0], "which make a step"
-    for index, (before, after) in enumerate(pairwise(positions), start=1):
-        where, place = f"{name}, line {lines[index]}", millimetres(after)
-        if (stations[index] == stations[index - 1]).all():
-            found = f"found the station of line {lines[index - 1]} again; allowed is each once, or"
-            example = "10,16 and 10,3.66"
-            raise refused(where, f"{found} two diameters at one position, {step}", example)
-        if after < before:
-            found = f"found position {place} after {millimetres(before)}; allowed are"
-            raise refused(where, f"{found} ascending positions", "0, 1.5, 3.0")
-        if index > 1 and positions[index - 2] == after:
-            found = f"found a third station at {place}; allowed are two at one position, {step}"
-            raise refused(where, found, "10,16 and 10,3.66")
-    for end, (first, last) in (("first", (0, 1)), ("last", (-2, -1))):
-        if positions[first] == positions[last]:
-            found = f"found a step at the {end} position; allowed are steps between the first and"
-            where, example = f"{name}, line {lines[last]}", "at 10 mm of 88 mm"
-            raise refused(where, f"{found} the last position", example)
-    where = f"{name}: overall length"
-    try:
-        check_length("", float(positions[-1] - positions[0]))
-        for line_number, diameter in zip(lines, stations[:, 1], strict=True):
-            where = f"{name}, line {line_number}: diameter"
-            check_diameter("", float(diameter))
-    except BoreError as problem:
-        raise BoreError("stations", f"{where}: {problem}") from None
 
 
 def _join(points: NDArray[np.float64], join: Join) -> list[Segment]:

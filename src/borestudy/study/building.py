@@ -3,7 +3,14 @@
 from pathlib import Path
 from typing import Any
 
-from borestudy.bore import Bore, BoreError, bore_from_dimensions, bore_from_stations
+from borestudy.bore import (
+    Bore,
+    BoreError,
+    Measurement,
+    bore_from_dimensions,
+    measure,
+    measured_bore,
+)
 from borestudy.study.errors import StudyError, dotted
 from borestudy.study.models import BoreDimensions, MeasuredBore
 
@@ -25,7 +32,7 @@ def build_bore(bore: BoreDimensions | MeasuredBore, directory: Path) -> Bore:
     """
     try:
         if isinstance(bore, MeasuredBore):
-            return bore_from_stations(directory / bore.stations, bore.join, bore.outliers)
+            return measured_bore(measurement_of(bore, directory), bore.join)
         return bore_of_dimensions(bore)
     except BoreError as problem:
         key = problem.key
@@ -34,6 +41,17 @@ def build_bore(bore: BoreDimensions | MeasuredBore, directory: Path) -> Bore:
             key = key if key in MeasuredBore.model_fields else "stations"
         where = dotted("bore", key) if key else "bore"
         raise StudyError(f"{where}: {problem}") from None
+
+
+def measurement_of(bore: MeasuredBore, directory: Path) -> Measurement:
+    """The stations of a measured bore, with all that was found in its file.
+
+    Raises
+    ------
+    BoreError
+        Naming the line of the file, what was found and what is allowed.
+    """
+    return measure(directory / bore.stations, bore.reading())
 
 
 def bore_of_dimensions(dimensions: BoreDimensions) -> Bore:

@@ -6,11 +6,9 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.air import Air, humid_air
-from borestudy.bore import Bore, Dimension, doubtful_stations
-from borestudy.bore.measured.errors import StationErrors, assumed_errors
-from borestudy.bore.table import read_stations
+from borestudy.bore import Bore, BoreError, Dimension, Measurement, StationErrors
 from borestudy.study import naming
-from borestudy.study.building import build_bore
+from borestudy.study.building import build_bore, measurement_of
 from borestudy.study.dimensions import dimensions_of
 from borestudy.study.errors import StudyError
 from borestudy.study.models import AirConditions, MeasuredBore
@@ -18,8 +16,6 @@ from borestudy.study.vary import AnyBore, combinations, section_of, variable_key
 
 #: Name of the only case of a study that varies nothing.
 SINGLE_CASE = "base"
-#: Doubtful stations of one file that are told one by one.
-TOLD = 5
 
 
 @dataclass(frozen=True)
@@ -49,24 +45,29 @@ class Case:
         return dimensions_of(self.bore, self.directory)
 
     def station_doubts(self) -> list[str]:
-        """A line for each measured station that is taken though its neighbours do not suggest it.
+        """A line for each thing in the measured file to be looked at, a few of many."""
+        measured = self.measurement()
+        return [] if measured is None else measured.cautions
 
-        Of one file no more than `TOLD` stations are told, and how many more there are.
+    def measurement(self) -> Measurement | None:
+        """The bore's measured stations with all that was found in their file; None without such.
+
+        Raises
+        ------
+        StudyError
+            If the file makes no bore.
         """
-        told = []
-        for path in self.input_files():
-            lines = doubtful_stations(path)
-            told += lines[:TOLD]
-            if len(lines) > TOLD:
-                told.append(f"{path.name}: so are {len(lines) - TOLD} more stations")
-        return told
+        if not isinstance(self.bore, MeasuredBore):
+            return None
+        try:
+            return measurement_of(self.bore, self.directory)
+        except BoreError as problem:
+            raise StudyError(f"case {self.name}: bore.stations: {problem}") from None
 
     def station_errors(self) -> StationErrors | None:
         """How far the diameters at the bore's measured stations may be off; None without such."""
-        for path in self.input_files():
-            stations, _ = read_stations(path)
-            return assumed_errors(len(stations))
-        return None
+        measured = self.measurement()
+        return None if measured is None else measured.errors
 
     def build_air(self) -> Air:
         """Constants of the case's air."""

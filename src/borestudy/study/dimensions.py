@@ -5,10 +5,15 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from borestudy.bore import Bore, Dimension, bore_from_dimensions, variation
+from borestudy.bore import (
+    Bore,
+    Dimension,
+    bore_from_dimensions,
+    dimensions_of_stations,
+    variation,
+)
 from borestudy.bore.dimensions import TAPERS
-from borestudy.bore.stations import station_dimensions
-from borestudy.study.building import sizes_of
+from borestudy.study.building import measurement_of, sizes_of
 from borestudy.study.models import BoreDimensions, MeasuredBore
 
 #: Dimensions by their keys: argument of `bore_from_dimensions`, words, and unit for people.
@@ -48,7 +53,7 @@ def dimensions_of(bore: BoreDimensions | MeasuredBore, directory: Path) -> list[
         If dimensions or stations make no bore.
     """
     if isinstance(bore, MeasuredBore):
-        return station_dimensions(directory / bore.stations, bore.join)
+        return dimensions_of_stations(measurement_of(bore, directory), bore.join)
     return dimensions_of_sizes(sizes_of(bore))
 
 

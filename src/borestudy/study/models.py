@@ -3,25 +3,14 @@
 from itertools import pairwise
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag
+from pydantic import BeforeValidator, Discriminator, Field, Tag
 
 from borestudy.study import quantities
 from borestudy.study.errors import KeyedError
+from borestudy.study.measured_bore import MeasuredBore as MeasuredBore
+from borestudy.study.section import Section as Section
+from borestudy.study.section import setting as setting
 from borestudy.units import split_list
-
-
-class Section(BaseModel):
-    """What all sections share: no unknown keys, and every value is checked, however it comes."""
-
-    model_config = ConfigDict(extra="forbid", validate_assignment=True, validate_default=True)
-
-
-def setting(description: str, *examples: Any, **options: Any) -> Any:
-    """A key of a section: what its value is in words, examples, and pydantic's options.
-
-    A default is written as in a file, and the section checks it like one.
-    """
-    return Field(description=description, examples=list(examples) or None, **options)
 
 
 class AirConditions(Section):
@@ -101,25 +90,6 @@ class BoreDimensions(Section):
     cup: Cup = setting("a mapping")
     throat: Throat = setting("a mapping")
     backbore: Backbore = setting("a mapping")
-
-
-class MeasuredBore(Section):
-    """A bore from measured stations."""
-
-    stations: quantities.CsvFile = setting(
-        "a CSV file with position_mm and diameter_mm (or position_in, diameter_in)", "stations.csv"
-    )
-    join: Literal["straight", "smooth"] = setting(
-        "straight keeps corners and steps; smooth is monotone without overshoot",
-        "smooth",
-        default="straight",
-    )
-    outliers: Literal["refuse", "keep"] = setting(
-        "a station that stands alone far out of its neighbours' line: refused as a "
-        "slip, or kept since it was measured so",
-        "keep",
-        default="refuse",
-    )
 
 
 def _measured_or_dimensions(value: Any) -> str:

@@ -15,7 +15,8 @@ _COLUMNS = {
     "air.pressure": ("kPa", 1e-3, 0.0),
 } | dict.fromkeys(
     ("length", "cup.diameter", "cup.depth", "throat.diameter", "throat.length",
-     "backbore.end_diameter"), ("mm", 1e3, 0.0))  # fmt: skip
+     "backbore.end_diameter", "uncertainty", "common_uncertainty", "smoothing"),
+    ("mm", 1e3, 0.0))  # fmt: skip
 _UNIT_SLUGS = {
     "°C": "degC", "C": "degC", "°F": "degF", "F": "degF", "%": "percent", '"': "in",
     "inch": "in", "inches": "in", "mil": "thou", "mils": "thou", "micron": "um",

@@ -108,6 +108,8 @@ Position = Annotated[_Quantity, _metres(allowed="a length not below zero")]
 PipeLength = Annotated[_Quantity, _metres((1e-3, 2.0), "a length from 1 mm to 2 m")]
 #: How far a diameter may be off in a workshop.
 MachiningError = Annotated[_Quantity, _metres((1e-6, 1e-3), "a length from 0.001 mm to 1 mm")]
+#: How far a reading may be off, and how far smoothing may move it.
+ReadingError = MachiningError
 _kelvins = partial(_quantity, units.TEMPERATURE)
 _pascals = partial(_quantity, units.PRESSURE)
 _hertz = partial(_quantity, units.FREQUENCY)
@@ -176,13 +178,6 @@ def _file(text: Any) -> str:
     return text.strip()
 
 
-def _claims_file(text: Any) -> str:
-    if not isinstance(text, str) or not text.strip().lower().endswith((".csv", ".yaml", ".yml")):
-        allowed = "is the name of a CSV or YAML file of claims, relative to the study file"
-        raise _refusal(text, allowed, "claims.csv")
-    return text.strip()
-
-
 #: A study's name: its folder's as well, with room for the endings of its files.
 NAME = r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}"
 Shape = Annotated[float, BeforeValidator(_shape)]
@@ -190,4 +185,3 @@ Shape = Annotated[float, BeforeValidator(_shape)]
 Fullness = Annotated[float, Field(ge=-1, le=1), BeforeValidator(_fullness)]
 Name = Annotated[str, BeforeValidator(_name)]
 CsvFile = Annotated[str, BeforeValidator(_file)]
-ClaimsFile = Annotated[str, BeforeValidator(_claims_file)]

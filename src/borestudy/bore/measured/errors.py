@@ -4,10 +4,12 @@ Each reading has an error of its own, and all readings of one gauge share that o
 calibration.  Both are half-widths at about 95 %, like every uncertainty here.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.stats import t as student
 
 #: Error of one reading of a diameter by common practice, where nothing else is known [m]: 0.001 in.
 READING = 25.4e-6
@@ -35,3 +37,47 @@ class StationErrors:
 def assumed_errors(count: int) -> StationErrors:
     """Errors by common practice of a number of stations of which nothing else is known."""
     return StationErrors(np.full(count, READING), 0.0, "common practice, 0.001 in a reading")
+
+
+def station_errors(
+    repeats: Sequence[Sequence[float]],
+    stated: float | None = None,
+    common: float = 0.0,
+    last_digit: float = 0.0,
+) -> StationErrors:
+    """Errors of stations from what is stated of a reading, or from the scatter of repeated ones.
+
+    The standard deviation is pooled over all stations that were read more than once, of which each
+    gives one degree of freedom less than its readings; Student's factor for all of those makes it
+    a half-width at 95 % (JCGM 100:2008, 4.2 and annex G).  The mean of m readings has that over the
+    root of m.  Half a step of the last digit, which no repeating removes, is added as the root of
+    the sum of squares.
+
+    Parameters
+    ----------
+    repeats : sequence of sequences of float
+        The readings of the diameter at each station [m].
+    stated : float, optional
+        Error of one reading, half-width at about 95 % [m].
+    common : float
+        Error that all readings share [m].
+    last_digit : float
+        The least step of a reading as written [m].
+    """
+    counts = np.array([len(values) for values in repeats])
+    freedom = int((counts - 1).sum())
+    if stated is not None:
+        return StationErrors(stated / np.sqrt(counts), common, "the stated uncertainty")
+    if not freedom:
+        assumed = assumed_errors(len(counts))
+        return StationErrors(assumed.independent_m, common, assumed.source)
+    squares = sum(float(np.sum((np.array(v) - np.mean(v)) ** 2)) for v in repeats if len(v) > 1)
+    deviation = float(np.sqrt(squares / freedom))
+    one = float(student.ppf(0.975, freedom)) * deviation
+    several = int((counts > 1).sum())
+    source = (
+        f"the scatter of repeated readings at {several} station{'s' if several > 1 else ''} "
+        f"(standard deviation {1e3 * deviation:.2g} mm, {freedom} degree"
+        f"{'s' if freedom > 1 else ''} of freedom)"
+    )
+    return StationErrors(np.hypot(one / np.sqrt(counts), last_digit / 2), common, source)

@@ -1,0 +1,78 @@
+"""The section of a measured bore, and how its file of readings is to be read."""
+
+from typing import Literal
+
+from borestudy.bore import Reading
+from borestudy.study import quantities
+from borestudy.study.section import Section, setting
+
+
+class MeasuredBore(Section):
+    """A bore from measured stations."""
+
+    stations: quantities.CsvFile = setting(
+        "a CSV file of positions and diameters, best with the columns position_mm and diameter_mm "
+        "(or position_in, diameter_in)",
+        "stations.csv",
+    )
+    join: Literal["straight", "smooth"] = setting(
+        "straight keeps corners and steps; smooth is monotone without overshoot",
+        "smooth",
+        default="straight",
+    )
+    outliers: Literal["refuse", "keep", "leave out"] = setting(
+        "a station that stands alone far out of its neighbours' line: refused as a slip, kept "
+        "since it was measured so, or left out, which is told",
+        "keep",
+        default="refuse",
+    )
+    unit: Literal["as found", "mm", "in"] = setting(
+        "unit of the file's numbers: as its columns are named, or else that in which they make a "
+        "mouthpiece; or mm or in, whatever the file says",
+        "in",
+        default="as found",
+    )
+    first: Literal["as found", "rim", "shank"] = setting(
+        "the end that the file begins at: as found from its diameters, or rim or shank",
+        "shank",
+        default="as found",
+    )
+    same_position: Literal["as found", "repeated", "step"] = setting(
+        "several readings at one position: as found by how far they are apart; or repeated "
+        "readings, whose mean is taken, or a step",
+        "repeated",
+        default="as found",
+    )
+    uncertainty: quantities.ReadingError | None = setting(
+        "a length: how far one reading of a diameter may be off either way, at about 95 %; by "
+        "default from the scatter of repeated readings, or else 0.001 in",
+        "0.001 in",
+        default=None,
+    )
+    common_uncertainty: quantities.ReadingError | None = setting(
+        "a length: how far all diameters together may be off either way, as by a gauge's zero",
+        "0.0005 in",
+        default=None,
+    )
+    smoothing: quantities.ReadingError | None = setting(
+        "a length: the most that smoothing may move a station's diameter by; none without it",
+        "0.02 mm",
+        default=None,
+    )
+
+    def reading(self) -> Reading:
+        """What the file does not say itself."""
+        common, smoothing = self.common_uncertainty, self.smoothing
+        return Reading(
+            unit=_said(self.unit),
+            first=_said(self.first),
+            same_position=_said(self.same_position),
+            outliers=self.outliers,
+            uncertainty=None if self.uncertainty is None else self.uncertainty.value,
+            common_uncertainty=0.0 if common is None else common.value,
+            smoothing=0.0 if smoothing is None else smoothing.value,
+        )
+
+
+def _said(word: str) -> str:
+    return "" if word == "as found" else word
