@@ -116,6 +116,7 @@ IMPEDANCE = Kind(
     "Pa·s/m³, MPa·s/m³",
     "4e7 Pa·s/m³",
 )
+SPEED = Kind("a velocity", _units({"1": "m/s", "0.01": "cm/s"}), "m/s, cm/s", "20 m/s")
 # The factor is to degrees; parse_angle goes on to radians, which no fraction can hold.
 ANGLE = Kind("an angle", _units({"1": "deg degrees °"}), "deg", "45 deg")
 

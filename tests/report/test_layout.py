@@ -246,7 +246,7 @@ def test_a_rate_that_no_case_has_a_number_for_has_no_figure(tmp_path: Path) -> N
     study.comparison["resonance_Hz"] = np.nan
     names = [record.name for record in write(study, tmp_path)]
     assert "bore-sections" in names
-    assert not {"resistance-trend", "pressure-drop", "resonance-trend"} & set(names)
+    assert not {"headline", "resistance-trend", "pressure-drop", "resonance-trend"} & set(names)
 
 
 def test_a_study_without_any_flow_has_the_other_figures(tmp_path: Path) -> None:
@@ -269,7 +269,7 @@ def test_the_figures_of_the_topic_come_right_after_the_bores(
 ) -> None:
     study = whole(make_study(tmp_path, fields=False))
     names = [record.name for record in write(study, tmp_path, topic=topic)]
-    assert names[:2] == ["bore-sections", first]
+    assert names[:3] == ["headline", "bore-sections", first]
     flows, sounds = names.index("resistance-trend"), names.index("impedance")
     assert (flows < sounds) == (topic == FLOW)
     assert len(names) == len(set(names))

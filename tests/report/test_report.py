@@ -109,7 +109,7 @@ def test_every_picture_has_words_and_every_table_a_caption(
 ) -> None:
     page = Page(write(tmp_path / "report.html", study))
     labels = [value for tag, name, value in page.attributes if (tag, name) == ("svg", "aria-label")]
-    assert len(labels) == page.tags.count("svg") == page.tags.count("figure") == 10
+    assert len(labels) == page.tags.count("svg") == page.tags.count("figure") == 11
     assert all(labels)
     assert page.tags.count("caption") == page.tags.count("table") >= 5
 

@@ -1,17 +1,21 @@
 """Marks on axes: points with error bars, and words in places that no other mark takes."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from matplotlib.collections import LineCollection
 from numpy.typing import NDArray
 
-from borestudy.drawing.style import GREY
+from borestudy.drawing.lettering import wrapped
+from borestudy.drawing.style import GREY, evenly_spaced
 
 #: Gaps that are named one by one.
 WORDS_LIMIT = 8
 #: How near a mark has to be to be met, along the axis, and what it takes up of it across.
 NEAR, MARK = 0.03, 0.03
+#: Widest line of words under a horizontal axis, and as many places that have some.
+TICK_MM, TICK_LIMIT = 38.0, 12
 
 
 def error_line(axes: Any, x: Any, value: Any, error: NDArray[np.float64], **style: Any) -> Any:
@@ -41,6 +45,16 @@ def write_upright(axes: Any, position: float, height: float, words: str, va: str
 def _small(axes: Any, words: str, place: tuple[float, float], **how: Any) -> None:
     where = ("data", "axes fraction")
     axes.annotate(words, place, xycoords=where, ha="center", fontsize=8, color=GREY, **how)
+
+
+def label_places(axes: Any, words: Sequence[str]) -> None:
+    """Write words under the places 0, 1, … along axes, slanted where they are long."""
+    shown = evenly_spaced(len(words), TICK_LIMIT)
+    texts = [wrapped(words[index], TICK_MM, 8) for index in shown]
+    long = sum(len(text) for text in texts) > 20
+    axes.set_xticks(shown, texts, rotation=38 if long else 0, ha="right" if long else "center")
+    for text in axes.get_xticklabels():
+        text.set_rotation_mode("anchor")
 
 
 def second_scale(axes: Any, forward: Any, back: Any) -> Any:

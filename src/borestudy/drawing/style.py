@@ -17,7 +17,8 @@ from borestudy.drawing.lettering import legend_columns, lines_of, wrapped
 from borestudy.files import replacing
 
 MILLIMETRE = 1 / 25.4  # inches, matplotlib's unit of length
-FULL_WIDTH = 170 * MILLIMETRE
+FULL_MM = 170.0  # width of a page's text
+FULL_WIDTH = FULL_MM * MILLIMETRE
 DPI = 200  # of the PNG files and of pictures inside the SVG files
 
 #: Okabe & Ito (2008), without the yellow, which is too pale for lines on white paper.
@@ -73,7 +74,10 @@ styled = matplotlib.style.context(["default", SETTINGS])
 
 @dataclass(frozen=True)
 class FigureRecord:
-    """One finished figure: where its files are and the words that go with it."""
+    """One finished figure: where its files are and the words that go with it.
+
+    `on_paper` tells whether a printed report needs it; others only add to what it shows.
+    """
 
     name: str
     title: str
@@ -81,6 +85,7 @@ class FigureRecord:
     alt: str
     svg_path: Path
     png_path: Path
+    on_paper: bool = True
 
 
 def figure(height_mm: float, width_mm: float = 170.0) -> Figure:
@@ -101,6 +106,15 @@ def save(
     with replacing(png_path) as file:
         drawing.savefig(file, dpi=DPI, metadata={"Software": None})
     return FigureRecord(name, title, caption, alt, svg_path, png_path)
+
+
+def save_as(drawing: Figure, path: Path) -> None:
+    """Write one file in the format of its ending, the same bytes on every run."""
+    stamps = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}, ".png": {"Software": None}}
+    with replacing(path) as file:
+        drawing.savefig(
+            file, dpi=DPI, format=path.suffix[1:].lower(), metadata=stamps.get(path.suffix.lower())
+        )
 
 
 def shorten_paths(svg: str) -> str:

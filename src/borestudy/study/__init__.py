@@ -1,6 +1,7 @@
 """Read a study file into a validated study and its named cases."""
 
 from borestudy.study.cases import Case
+from borestudy.study.claims import read_claims
 from borestudy.study.errors import StudyError
 from borestudy.study.load import load_study, read_yaml
 from borestudy.study.schema import study_schema
@@ -11,6 +12,7 @@ __all__ = [
     "Study",
     "StudyError",
     "load_study",
+    "read_claims",
     "read_yaml",
     "study_from_mapping",
     "study_schema",

@@ -178,6 +178,13 @@ def _file(text: Any) -> str:
     return text.strip()
 
 
+def _claims_file(text: Any) -> str:
+    if not isinstance(text, str) or not text.strip().lower().endswith((".csv", ".yaml", ".yml")):
+        allowed = "is the name of a CSV or YAML file of claims, relative to the study file"
+        raise _refusal(text, allowed, "claims.csv")
+    return text.strip()
+
+
 #: A study's name: its folder's as well, with room for the endings of its files.
 NAME = r"[A-Za-z0-9][A-Za-z0-9._-]{0,99}"
 Shape = Annotated[float, BeforeValidator(_shape)]
@@ -185,3 +192,4 @@ Shape = Annotated[float, BeforeValidator(_shape)]
 Fullness = Annotated[float, Field(ge=-1, le=1), BeforeValidator(_fullness)]
 Name = Annotated[str, BeforeValidator(_name)]
 CsvFile = Annotated[str, BeforeValidator(_file)]
+ClaimsFile = Annotated[str, BeforeValidator(_claims_file)]

@@ -17,7 +17,7 @@ from borestudy.study.asking import checked_wish
 from borestudy.study.cases import Case, expand
 from borestudy.study.errors import StudyError, explain
 from borestudy.study.models import AirColumn, MeasuredBore, Section, setting
-from borestudy.study.quantities import MachiningError, Name
+from borestudy.study.quantities import ClaimsFile, MachiningError, Name
 from borestudy.study.tolerances import check_tolerances
 from borestudy.study.vary import canonical_keys, check_values, variable_keys
 from borestudy.study.wish import Asked, Wish
@@ -94,6 +94,11 @@ class Study(Section):
         default=None,
     )
 
+    claims: ClaimsFile | None = setting(
+        "a CSV or YAML file of claims about these bores, each held against what is computed",
+        "claims.csv",
+        default=None,
+    )
     folder: str = setting(
         "the folder that files are named from, relative to the study file",
         "measurements",
@@ -157,6 +162,10 @@ class Study(Section):
         behind = self.resonance.behind
         return self.directory / behind.air_column if isinstance(behind, AirColumn) else None
 
+    def claims_file(self) -> Path | None:
+        """The claims about the study's bores, where it names a file of them."""
+        return None if self.claims is None else self.directory / self.claims
+
     def termination(self) -> str:
         """What follows the shank end, in the words of the acoustics."""
         return "air column" if self.air_column_file() else str(self.resonance.behind)
@@ -171,8 +180,8 @@ class Study(Section):
         return dict(self._tolerances)
 
     def input_files(self) -> list[Path]:
-        """All files the study reads."""
-        return [self.directory / name for _, name in self._named_files()]
+        """All files that decide what is computed."""
+        return [self.directory / name for key, name in self._named_files() if key != "claims"]
 
     def resolved(self, directory: Path | str | None = None) -> dict[str, Any]:
         """The study with every default written out, as it may be read again from a directory.
@@ -204,7 +213,7 @@ class Study(Section):
             named += [] if varied else [("bore.stations", self.bore.stations)]
         if isinstance(self.resonance.behind, AirColumn):
             named.append(("resonance.behind.air column", self.resonance.behind.air_column))
-        return named
+        return named + ([("claims", self.claims)] if self.claims else [])
 
 
 def study_from_mapping(
@@ -242,13 +251,12 @@ def study_from_mapping(
     study._directory = Path(directory)
     known, mistakes = canonical_keys(study.vary, type(study.bore))
     study._varied, wrong_values = check_values(known, study.bore, study.air)
-    mistakes += wrong_values
-    for key, file in study._named_files():
-        if not (study.directory / file).is_file():
-            mistakes.append(
-                f"{key}: found {file!r}, and no such file in {study.directory}; allowed is the "
-                "name of a CSV file relative to the study file, for example stations.csv"
-            )
+    mistakes += wrong_values + [
+        f"{key}: found {file!r}, and no such file in {study.directory}; allowed is the name of a "
+        f"file relative to the study file, for example {key if key == 'claims' else 'stations'}.csv"
+        for key, file in study._named_files()
+        if not (study.directory / file).is_file()
+    ]
     if mistakes:
         raise StudyError("\n".join(mistakes))
     study._cases = expand(study._varied, study.combine, study.bore, study.air, study.directory)
@@ -256,8 +264,7 @@ def study_from_mapping(
     if mistakes:
         raise StudyError("\n".join(mistakes))
     if study.wish is not None:
-        first = study._cases[0].bore
-        study._asked = checked_wish(study.wish, first, study.resonance, study.flow)
+        study._asked = checked_wish(study.wish, study._cases[0].bore, study.resonance, study.flow)
     return study
 
 

@@ -7,6 +7,7 @@ from borestudy.drawing.style import FigureRecord
 from borestudy.report.figures import along, impedance, trends
 from borestudy.report.figures.bores import draw_bores, draw_mesh
 from borestudy.report.figures.case import PicturedStudy
+from borestudy.report.figures.headline import draw_headline
 from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.sensitivities import draw_ranked
 from borestudy.report.figures.sensitivities_along import draw_along
@@ -36,7 +37,10 @@ FIGURES = {
 
 
 def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list[FigureRecord]:
-    """Draw every figure the results allow as SVG and PNG; those of the topic come first."""
+    """Draw every figure the results allow as SVG and PNG.
+
+    The one that shows the answer comes first, and of the others those of the topic.
+    """
     labels = {case.name: case.label for case in study.cases}
     table = study.comparison.assign(label=study.comparison["case"].map(labels))
     study = replace(study, comparison=table)
@@ -45,4 +49,5 @@ def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list
     draws = [draw for word in topics if is_there[word] for draw in FIGURES[word]]
     last = (draw_trade_off, draw_mesh, draw_ranked, draw_along)
     made = [draw(study, directory) for draw in (draw_bores, *draws, *last)]
-    return [record for record in made if record is not None]
+    records = [draw_headline(study, directory, topic), *made]
+    return [record for record in records if record is not None]

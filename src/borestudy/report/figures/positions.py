@@ -8,13 +8,10 @@ import numpy as np
 import pandas as pd
 
 from borestudy.drawing import style
-from borestudy.drawing.lettering import wrapped
-from borestudy.drawing.marks import error_line
+from borestudy.drawing.marks import error_line, label_places
 from borestudy.report.labels import label_of, name_of, plain, split_unit
 
 RASTER_LIMIT = 120  # more points than this are stored as a picture, not one by one
-TICK_MM = 38.0  # widest line of a case's words under the axis
-TICK_LIMIT = 12
 
 
 @dataclass(frozen=True)
@@ -76,14 +73,8 @@ def label_cases(axes: Any, place: Positions) -> None:
     if len(place.x) > RASTER_LIMIT:
         for artist in (*axes.lines, *axes.collections):
             artist.set_rasterized(True)
-    if place.tick_labels is None:
-        return
-    shown = style.evenly_spaced(len(place.tick_labels), TICK_LIMIT)
-    texts = [wrapped(place.tick_labels[index], TICK_MM, 8) for index in shown]
-    long = sum(len(text) for text in texts) > 20
-    axes.set_xticks(shown, texts, rotation=38 if long else 0, ha="right" if long else "center")
-    for text in axes.get_xticklabels():
-        text.set_rotation_mode("anchor")
+    if place.tick_labels is not None:
+        label_places(axes, place.tick_labels)
 
 
 def column_of(table: pd.DataFrame, name: str) -> np.ndarray:
