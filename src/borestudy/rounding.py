@@ -103,6 +103,23 @@ def in_short(value: Any, uncertainty: Any, unit: str = "") -> str:
     return with_uncertainty(number, width, unit)
 
 
+def with_sides(value: Any, below: Any, above: Any, unit: str = "") -> str:
+    """Write 'value ± error', or 'value +above/−below' where the two sides are not alike.
+
+    >>> with_sides(262.0, 13.0, 41.0, "Pa")
+    '262 +41/−13 Pa'
+    """
+    if is_missing(value) or is_missing(below) or is_missing(above) or min(below, above) <= 0:
+        return with_uncertainty(value, above, unit)
+    low, high = float(below), float(above)
+    decimals = min(_decimals(min(low, high)), _decimals(max(low, high)) + 1)
+    ends = _fixed(low, decimals), _fixed(high, decimals)
+    if ends[0] == ends[1]:
+        return with_uncertainty(value, max(low, high), unit)
+    text = f"{_fixed(float(value), decimals)} +{ends[1]}/{MINUS}{ends[0]}"
+    return f"{text} {unit}".rstrip()
+
+
 def with_both_errors(value: Any, numerical: Any, below: Any, above: Any) -> str:
     """Write 'value ± numerical ± model error'.
 

@@ -141,6 +141,9 @@ MISTAKES = {
     "reference rate that is not computed": (
         {"flow/reference_rate": "0.15 L/s"}, "flow.reference_rate",
         ["'0.15 L/s'", "one of flow.rates (0.05 L/s", "for example 0.05 L/s"]),
+    "playing rate that is not computed": (
+        {"flow/playing_rate": "0.15 L/s"}, "flow.playing_rate",
+        ["'0.15 L/s'", "one of flow.rates (0.05 L/s", "for example 0.05 L/s"]),
     "unknown inlet": (
         {"flow/inlet": "turbulent"}, "flow.inlet", ["'turbulent'", "developed", "uniform"]),
     "unknown resolution": (

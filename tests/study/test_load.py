@@ -48,6 +48,24 @@ def test_cases_are_compared_at_the_lowest_rate_unless_the_study_says_otherwise(m
     assert make({"flow/reference_rate": "200 mL/s"}).reference_rate() == 2e-4
 
 
+@pytest.mark.parametrize(
+    ("flow", "rate"),
+    [
+        ({}, 2e-4),  # the third of four
+        ({"flow/rates": "0.1, 0.2, 0.4 L/s"}, 2e-4),
+        ({"flow/rates": "0.1 L/s"}, 1e-4),
+        ({"flow/reference_rate": "0.3 L/s"}, 3e-4),
+        ({"flow/reference_rate": "0.3 L/s", "flow/playing_rate": "0.1 L/s"}, 1e-4),
+        ({"flow/playing_rate": "50 mL/s"}, 5e-5),
+    ],
+)
+def test_the_answer_is_at_the_stated_rate_or_else_at_the_middle(make, flow, rate):
+    study = make(flow)
+    assert study.playing_rate() == pytest.approx(rate, rel=1e-12)
+    again = study_from_mapping(study.resolved(), study.directory)
+    assert again.playing_rate() == study.playing_rate()
+
+
 def test_a_dimension_may_be_left_out_where_it_is_varied(make):
     study = make({"bore/throat/diameter": None, "vary": {"throat.diameter": "drill 30, drill 29"}})
     assert [case.bore.throat.diameter for case in study.cases()] == ["drill 30", "drill 29"]

@@ -311,7 +311,7 @@ def test_two_measured_bores_are_compared(finished, tmp_path):
     dynamic, loss = (4 / 4.2) ** 4, ((1 - (4.2 / 5) ** 2) / (1 - (4 / 5) ** 2)) ** 2
     assert -100 * (1 - dynamic * loss) < table["flow_resistance_change_percent"].iloc[1] < -1
     # A ring of 0.2 mm: too little to be refused, and not forgotten.
-    told = "Stations of stations-wider: wider.csv, line 5: found a diameter of 4.8 mm"
+    told = "Stations of wider: wider.csv, line 5: found a diameter of 4.8 mm"
     page = (folder / "results/small/report.html").read_text().replace("\N{NO-BREAK SPACE}", " ")
     assert told in page
 
@@ -335,4 +335,6 @@ def test_a_case_without_a_mesh_is_named_and_leaves_the_others_complete(
     assert count > len(failed)
     assert all(line.startswith(f"case {name}, mesh for ") and REASON in line for line in failed)
     assert failed
-    assert f"{name} has no mesh for sound" in (folder / "report.html").read_text()
+    words = {"straight": "Stations joined by straight lines", "smooth": "Stations joined smoothly"}
+    page = (folder / "report.html").read_text()
+    assert f"{words[lost]}: there is no mesh for sound" in page

@@ -57,6 +57,7 @@ rule collate:
         stream=of_all_cases("stream.json"),
         tolerances=result("tolerances.json"),
         air=FIRST_AIR,
+        wish=LAYOUT.of_wish(),
         airs=[LAYOUT.air_file(air) for air in LAYOUT.airs],
         checks=[
             result("verification/acoustics.csv"),

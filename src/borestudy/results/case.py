@@ -32,7 +32,7 @@ class CaseResults:
     """One case's numbers as the tables need them; None where nothing was computed.
 
     ``varied`` leads from the table column of each varied dimension, which ends in the unit, to its
-    value.
+    value, and ``words`` from the same columns to what a reader is told of it.
     """
 
     name: str
@@ -42,6 +42,12 @@ class CaseResults:
     flow: EstimatedFlow = field(default_factory=EstimatedFlow)
     stream: StreamResult | None = None
     dimensions: Sequence[DimensionValue] = ()
+    words: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def called(self) -> str:
+        """What tells the case from the others, in words; its name where there are none."""
+        return ", ".join(dict.fromkeys(self.words.values())) or self.name
 
     @property
     def resonances(self) -> Sequence[Resonance]:
@@ -139,6 +145,7 @@ def read_results(
     handbook: HandbookAt | None = None,
     extremes: Collection[str] = (),
     dimensions: Sequence[DimensionValue] = (),
+    words: Mapping[str, str] | None = None,
 ) -> CaseResults:
     """Read one case's folder.
 
@@ -158,6 +165,8 @@ def read_results(
         left.
     dimensions : sequence of DimensionValue
         Of the case's bore.
+    words : mapping, optional
+        What a reader is told of each varied dimension, by the columns of ``varied``.
 
     Raises
     ------
@@ -184,4 +193,5 @@ def read_results(
         estimated_flow(estimate, passage, handbook, solved),
         read("stream.json", StreamResult),
         dimensions,
+        dict(words or {}),
     )

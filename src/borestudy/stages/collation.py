@@ -10,6 +10,7 @@ from borestudy.bore import passage, tolerances_of
 from borestudy.files import write_json
 from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
+from borestudy.report.sentences.first import FirstSentence, first_sentences, wished_sentences
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults, read_results, solved_rate
@@ -20,6 +21,7 @@ from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.toleranced import ToleranceResult, tolerance_table
+from borestudy.results.wishes import WishResult
 from borestudy.stages.air import AirResult, read_air
 from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.stages.plan import air_name
@@ -37,7 +39,10 @@ def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
         way = passage(bore.extended(pipe) if pipe else bore)
         dimensions = dimension_values(bore, read_dimensions(home / "dimensions.json"))
         varied = case.varied_columns()
-        found.append(read_results(home, case.name, varied, way, handbook, extremes, dimensions))
+        words = case.words()
+        found.append(
+            read_results(home, case.name, varied, way, handbook, extremes, dimensions, words)
+        )
     return found
 
 
@@ -53,8 +58,8 @@ def collate(
 
     `checks` are the verification's tables; `tolerances` and `air` are of the first case.
     """
-    cases = results_of_cases(study, folder)
-    rate = solved_rate(cases, study.flow_rates().tolist().index(study.reference_rate()))
+    cases, rates = results_of_cases(study, folder), study.flow_rates().tolist()
+    rate = solved_rate(cases, rates.index(study.reference_rate()))
     curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
     first = folder / "cases" / cases[0].name / "dimensions.json"
     missed = tolerances_of(read_dimensions(first), study.tolerance.value, study.stated_tolerances())
@@ -82,17 +87,28 @@ def collate(
         ),
         "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, missed)),
     }
+    opening = first_answer(study, folder, cases)
     for name, table in tables.items():
         files.write_table(table, outputs[name])
     write_json(
         outputs["answers"],
         {
             "question": study.question,
+            "first": [one.text for one in opening],
+            "first_numbers": [one.source() for one in opening],
             "answers": answers(cases, rate, study.question),
             "validity": validity_sentences(cases),
             "rows": {name: len(table) for name, table in tables.items()},
         },
     )
+
+
+def first_answer(study: Study, folder: Path, cases: Sequence[CaseResults]) -> list[FirstSentence]:
+    """The answer to a study's question or wish, at the flow rate that a player uses."""
+    if study.asked() is not None:
+        return wished_sentences(read_record(folder / "wish" / "wish.json", WishResult))
+    rate = solved_rate(cases, study.flow_rates().tolist().index(study.playing_rate()))
+    return first_sentences(cases, rate, study.question)
 
 
 def benchmark_table(paths: Iterable[Path | str], folder: Path | str) -> pd.DataFrame:

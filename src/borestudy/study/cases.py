@@ -83,6 +83,14 @@ class Case:
         tables = [naming.columns(key, value) for key, value in self.values.items()]
         return {name: value for table in tables for name, value in table.items()}
 
+    def words(self) -> dict[str, str]:
+        """Each varied value in plain words, by its columns of `varied_columns`."""
+        return {
+            name: naming.label_part(key, self.varied[key])
+            for key, value in self.values.items()
+            for name in naming.columns(key, value)
+        }
+
     def description(self) -> dict[str, Any]:
         """The case's bore and air as text: changes exactly when its results may change."""
         sections = {"bore": self.bore, "air": self.air}

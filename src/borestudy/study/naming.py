@@ -48,32 +48,70 @@ def name_part(key: str, value: Any) -> str:
     return f"{stem(key)}-{_slug(key, value)}"
 
 
+#: How a reader is told a varied dimension, by its dotted key; the value is put into the braces.
+_SAID = {
+    "cup.diameter": "rim {} wide",
+    "cup.depth": "cup {} deep",
+    "throat.diameter": "throat {} wide",
+    "throat.length": "throat {} long",
+    "backbore.end_diameter": "backbore {} wide at its end",
+    "air.temperature": "air at {}",
+    "air.relative_humidity": "air of {} humidity",
+    "air.pressure": "air at {}",
+}
+#: Values that have words of their own, by the dotted key; numbers as their shortest text.
+_VALUES = {
+    ("cup.shape", "0"): "cup straight cone",
+    ("cup.shape", "1"): "cup full bowl",
+    ("backbore.taper", "0"): "backbore straight",
+    ("join", "straight"): "stations joined by straight lines",
+    ("join", "smooth"): "stations joined smoothly",
+}
+AS_MEASURED = "as measured"
+
+
 def label(varied: Mapping[str, str]) -> str:
     """What tells a case from the others, from its values by their dotted keys.
 
     Examples
     --------
-    >>> label({"length": "88 mm", "throat.entry": "rounded 0.5 mm"})
-    'length 88 mm, rounded 0.5 mm'
-    >>> label({"throat.diameter": "drill 27"})
-    'throat drill 27'
+    >>> label({"length": "88 mm", "cup.depth": "10.7 mm"})
+    'length 88 mm, cup 10.7 mm deep'
+    >>> label({"throat.diameter": "drill 27", "throat.entry": "rounded 0.5 mm"})
+    'throat drill 27, rounded 0.5 mm'
     """
     if not varied:
         return "the bore"
-    return ", ".join(_label_part(key, value) for key, value in varied.items())
+    return ", ".join(label_part(key, value) for key, value in varied.items())
 
 
-def _label_part(key: str, value: str) -> str:
-    match key:
-        case "throat.entry":  # its words say what they are of
-            return value
-        case "stations":
-            return re.sub(r"\.csv$", "", value, flags=re.IGNORECASE)
+def label_part(key: str, value: str) -> str:
+    """One varied value in plain words, which say what it is of.
+
+    Examples
+    --------
+    >>> label_part("cup.shape", "0.5")
+    'cup 50 % bowl'
+    """
+    name = key.replace(".", " ").replace("_", " ")
+    if value == AS_MEASURED:
+        return f"{name} {value}"
+    if key == "throat.entry":  # its words say what they are of
+        return value
+    if key == "stations":
+        return re.sub(r"\.csv$", "", value, flags=re.IGNORECASE)
     number = split_number(value)
     if number is not None and not number[1] and "/" not in value:
         value = f"{float(value):g}"
-    words = f"{key.replace('.', ' ').replace('_', ' ')} {value}"
-    return words.replace(" diameter drill ", " drill ")
+        if key == "cup.shape" and value not in ("0", "1"):
+            return f"cup {100 * float(value):g} % bowl"
+    if (key, value) in _VALUES:
+        return _VALUES[key, value]
+    if key == "throat.diameter" and drill_name(value) is not None:
+        return f"throat {value}"
+    if key in _SAID and number is not None:
+        return _SAID[key].format(value)
+    return f"{name} {value}"
 
 
 def columns(key: str, value: Any) -> dict[str, float | str | None]:

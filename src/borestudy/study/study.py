@@ -20,31 +20,12 @@ from borestudy.study.models import AirColumn, MeasuredBore, Section, setting
 from borestudy.study.quantities import ClaimsFile, MachiningError, Name
 from borestudy.study.tolerances import check_tolerances
 from borestudy.study.vary import canonical_keys, check_values, variable_keys
+from borestudy.study.vary_lists import listed, lists
 from borestudy.study.wish import Asked, Wish
-from borestudy.units import quoted, split_list
+from borestudy.units import quoted
 
 #: First line of a resolved study.
 HEADING = "# The study as it was computed: every default written out."
-_VARY_EXAMPLE = "for example throat.entry: [square, rounded 0.5 mm]"
-
-
-def _listed(values: Any) -> Any:
-    return split_list(values) if isinstance(values, str) and "," in values else values
-
-
-def _lists(vary: Any) -> Any:
-    """Allow ``9, 10, 11 mm`` for a list, and refuse what is neither."""
-    if not isinstance(vary, Mapping):
-        raise ValueError(
-            f"found {quoted(vary)}; allowed is a mapping from dimensions to lists, {_VARY_EXAMPLE}"
-        )
-    lists = {}
-    for key, values in vary.items():
-        values = _listed(values)
-        if not isinstance(values, list):
-            raise ValueError(f"{key}: found {quoted(values)}; allowed is a list, {_VARY_EXAMPLE}")
-        lists[key] = values
-    return lists
 
 
 class Study(Section):
@@ -64,7 +45,7 @@ class Study(Section):
     )
     air: models.AirConditions = setting("a mapping", default_factory=models.AirConditions)
     bore: models.BoreSection = setting("a mapping")
-    vary: Annotated[dict[str, list[Any]], BeforeValidator(_lists)] = setting(
+    vary: Annotated[dict[str, list[Any]], BeforeValidator(lists)] = setting(
         "dimensions of the bore (or air.…), each with a list of values",
         "throat.entry: [square, rounded 0.5 mm]",
         default_factory=dict,
@@ -152,6 +133,11 @@ class Study(Section):
         """Flow rate that cases are compared at, one of `flow_rates` [m³/s]."""
         assert self.flow.reference_rate is not None
         return self.flow.reference_rate.value
+
+    def playing_rate(self) -> float:
+        """Flow rate that the answer is given at, one of `flow_rates` [m³/s]."""
+        assert self.flow.playing_rate is not None
+        return self.flow.playing_rate.value
 
     def pipe_behind(self) -> float:
         """Length of the straight pipe that the flow has after the shank end, 0 without [m]."""
@@ -289,7 +275,7 @@ def _fill_varied(plain: dict[str, Any]) -> None:
     bore = plain.get("bore")
     if not isinstance(bore, dict):
         return
-    for written, values in ((key, _listed(values)) for key, values in vary.items()):
+    for written, values in ((key, listed(values)) for key, values in vary.items()):
         path = variable_keys(model).get(written.removeprefix("bore."))
         if path is None or path[0] == "air" or not isinstance(values, list) or not values:
             continue

@@ -36,7 +36,8 @@ CALLED = {ESTIMATE: "flow", LAMINAR: "wholly laminar flow", TURBULENT: "wholly t
 def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
     """Everything the results themselves say of where they stop being good."""
     unmeshed = [
-        f"{case.name} has no mesh for {physics}, and no number that needs one: {reason}."
+        f"{capital(case.called)}: there is no mesh for {physics}, and no number that needs one: "
+        f"{reason}."
         for case in cases
         for physics, reason in case.unmeshed.items()
     ]
@@ -55,7 +56,7 @@ def _said_of(
     said: dict[str, list[str]] = {}
     for case in cases:
         for words in words_of(case):
-            said.setdefault(words, []).append(case.name)
+            said.setdefault(words, []).append(case.called)
     return {words: _who(names, len(cases)) for words, names in said.items()}
 
 
@@ -136,7 +137,7 @@ def _outside(cases: Sequence[CaseResults]) -> Iterator[str]:
     for case in cases:
         for row in case.rates:
             for words in () if row.model_error is None else row.model_error.words:
-                said.setdefault(words, {})[case.name] = None
+                said.setdefault(words, {})[case.called] = None
     for words, names in said.items():
         yield f"Outside the measurements, {_who(list(names), len(cases))}: {words.rstrip('.')}."
 
@@ -149,7 +150,7 @@ def _solved(rows: Sequence[Row], solution: str = ESTIMATE) -> dict[str, FlowAtRa
 
 
 def _name(case: CaseResults, row: EstimatedRate) -> str:
-    return f"{case.name} at {row.flow_rate_L_per_s:g} L/s"
+    return f"{case.called} at {row.flow_rate_L_per_s:g} L/s"
 
 
 def _convergence(rows: Sequence[Row]) -> Iterator[str]:

@@ -48,7 +48,10 @@ def case_text(case: CaseResults, columns: Sequence[str]) -> str:
         column: "entry" if column == "entry_radius_mm" and case.varied.get("entry") else column
         for column in columns
     }
-    parts = [f"{split_column(name)[0]} {case_value(case, at)}" for at, name in names.items()]
+    parts = [
+        case.words.get(at) or f"{split_column(name)[0]} {case_value(case, at)}"
+        for at, name in names.items()
+    ]
     return ", ".join(parts) or "the bore"
 
 
@@ -201,22 +204,34 @@ def resonance_text(case: CaseResults, first: CaseResults) -> str:
     return f"the first resonance is {moved} ({numbers[1]} instead of {numbers[0]} Hz)"
 
 
-def _peaks_text(case: CaseResults, first: CaseResults) -> str:
-    """What each register does, and the peak that moves most.
+def register_moves(case: CaseResults, first: CaseResults) -> dict[str, Change]:
+    """How far each register moves [cents]: the mean of its peaks, lowest register first.
 
-    A register's move is the mean of its peaks'; their uncertainties are averaged as well, since
-    they come from the same meshes and cannot be hoped to cancel.
+    Their uncertainties are averaged as well, since they come from the same meshes and cannot be
+    hoped to cancel.
     """
+    moves = _peak_moves(case, first)
+    known = {
+        name: [moves[number] for number in peaks if number in moves]
+        for name, peaks in REGISTERS.items()
+    }
+    return {
+        name: Change(*(sum(each) / len(found) for each in zip(*found, strict=True)))
+        for name, found in known.items()
+        if found
+    }
+
+
+def _peaks_text(case: CaseResults, first: CaseResults) -> str:
+    """What each register does, and the peak that moves most."""
     moves = _peak_moves(case, first)
     if not moves:
         return "how far the peaks of the instrument move is not known"
     parts = []
-    for name, peaks in REGISTERS.items():
-        found = {number: moves[number] for number in peaks if number in moves}
-        if found:
-            value, error = (sum(each) / len(found) for each in zip(*found.values(), strict=True))
-            numbers = " to ".join(f"{number}" for number in dict.fromkeys([min(found), max(found)]))
-            parts.append(f"{_moved(value, error)} in the {name} register (peaks {numbers})")
+    for name, move in register_moves(case, first).items():
+        found = [number for number in REGISTERS[name] if number in moves]
+        numbers = " to ".join(f"{number}" for number in dict.fromkeys([min(found), max(found)]))
+        parts.append(f"{change_text(move, 'cents')} in the {name} register (peaks {numbers})")
     most = max(moves, key=lambda number: abs(moves[number][0]))
     shifted = "; one peak has left the range" if peak_shift(first, case) else ""
     return (
