@@ -19,6 +19,8 @@ from borestudy.report.figures.comparison_errors import COMPARISON_ERRORS
 from borestudy.report.figures.sensitivities import RANKED
 from borestudy.report.figures.sensitivities_along import ALONG
 from borestudy.report.figures.wish import WISH
+from borestudy.report.interactive.panels import StudyCharts
+from borestudy.report.interactive.parts import interactive
 from borestudy.report.methods import method_numbers
 from borestudy.report.sentences.dimensions import dimension_sentences
 from borestudy.report.tables import flow
@@ -85,7 +87,8 @@ class StudyReport:
     each.  The topic decides which tables of the comparison come first.  Figures are in the order
     they are to appear, and their SVG files are read; `wish` is what became of the study's, if it
     has one.  `labels` are the words for each case, by its
-    name in the tables; the name itself by default.
+    name in the tables; the name itself by default.  With `charts` a browser that runs scripts shows
+    these in place of the figures of their names, and sorts the tables.
     """
 
     title: str
@@ -98,6 +101,7 @@ class StudyReport:
     wish: WishResult | None = None
     labels: Mapping[str, str] = field(default_factory=dict)
     provenance: MadeFrom = MadeFrom()
+    charts: StudyCharts | None = None
 
 
 def write_report(path: Path, report: StudyReport) -> None:
@@ -134,6 +138,7 @@ def write_report(path: Path, report: StudyReport) -> None:
         air=[(labels.label_of(name), labels.plain(it, 5)) for name, it in made_from.air.items()],
         provenance=flatten(made_from.sources),
         sizes=SIZES,
+        interactive=None if report.charts is None else interactive(report.charts),
     )
     with replacing(path) as unfinished:
         unfinished.write_text(page, encoding="utf-8")

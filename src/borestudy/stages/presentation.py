@@ -16,6 +16,8 @@ from borestudy.report.figures.case import read_case
 from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.figures.comparison_errors import draw_measurements
 from borestudy.report.figures.wish import draw_wish
+from borestudy.report.interactive.collection import charts_of
+from borestudy.report.interactive.panels import StudyCharts
 from borestudy.report.latex import write_latex
 from borestudy.report.sentences.wish import wish_answer
 from borestudy.report.tables.comparison import printed_comparisons
@@ -30,12 +32,12 @@ from borestudy.stages.collation import benchmark_summary, results_of_cases
 from borestudy.stages.geometry import read_bore
 from borestudy.study import Study
 
-#: Words that go with the figures, kept in their folder.
-CAPTIONS = "captions.json"
+#: Words that go with the figures, and their charts for a browser, kept in their folder.
+CAPTIONS, CHARTS = "captions.json", "charts.json"
 
 
 def draw_figures(study: Study, folder: Path, output: Path) -> None:
-    """Draw every figure of a study, from its folder, as SVG and PNG, and keep their captions."""
+    """Draw every figure of a study from its folder, and keep their captions and charts."""
     results = results_of_cases(study, folder)
     labels = case_labels(study)
     varied = varied_columns(results)
@@ -63,6 +65,7 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         for record in records
     ]
     write_json(output / CAPTIONS, entries)
+    write_json(output / CHARTS, asdict(charts_of(pictured)))
 
 
 def read_wish(study: Study, folder: Path) -> WishResult | None:
@@ -120,6 +123,7 @@ def make_report(
             comparison_errors=comparison_table(shipped_comparisons()),
         ),
         figures=read_figures(folder / "figures"),
+        charts=StudyCharts(**read_json(folder / "figures" / CHARTS)),
         wish=wish,
         labels=case_labels(study),
         provenance=page.MadeFrom(

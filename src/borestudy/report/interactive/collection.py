@@ -1,0 +1,33 @@
+"""All charts of a study, each under the name of the figure for print that it stands for."""
+
+from collections.abc import Callable
+
+from borestudy.report.figures.case import PicturedStudy
+from borestudy.report.interactive import along, bars, sound, trends
+from borestudy.report.interactive.lines import charted
+from borestudy.report.interactive.panels import Panel, StudyCharts
+
+#: By the figure's name; no panel where the results have nothing to draw.
+CHARTS: dict[str, Callable[[PicturedStudy], list[Panel]]] = {
+    "bore-sections": along.section_panels,
+    "peaks": sound.peaks_panels,
+    "resonance-trend": trends.resonance_panels,
+    "impedance": sound.impedance_panels,
+    "mouthpiece": sound.mouthpiece_panels,
+    "resistance-trend": trends.resistance_panels,
+    "resistance-change": trends.change_panels,
+    "pressure-drop": along.drop_panels,
+    "axis-pressure": along.axis_panels,
+    "wall": along.wall_panels,
+    "trade-off": trends.trade_off_panels,
+    "sensitivities": bars.sensitivity_panels,
+}
+
+
+def charts_of(study: PicturedStudy) -> StudyCharts:
+    """The panels of every chart that the results allow, and the words of their bores."""
+    made = {name: draw(study) for name, draw in CHARTS.items()}
+    return StudyCharts(
+        bores=[case.label for case in charted(study)],
+        panels={name: panels for name, panels in made.items() if panels},
+    )

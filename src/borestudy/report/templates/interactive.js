@@ -1,0 +1,189 @@
+// Charts that answer the pointer, bores switched on and off, tables sorted, searched and copied.
+// Everything waits until it comes into view; where something fails, the static page stays.
+"use strict";
+(() => {
+  const all = (selector, within = document) => [...within.querySelectorAll(selector)];
+  const boxes = all(".bores input[type=checkbox]");
+  const views = [];
+  const loading = {};
+
+  // A library is kept compressed until it is needed; the page's policy knows its hash.
+  async function unpack(name) {
+    const packed = document.getElementById(`library-${name}`).textContent;
+    const bytes = Uint8Array.from(atob(packed), letter => letter.charCodeAt(0));
+    const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+    const script = document.createElement("script");
+    script.textContent = await new Response(stream).text();
+    document.head.append(script);
+  }
+  const library = name => (loading[name] ??= unpack(name));
+
+  const shown = () => boxes.filter(box => box.checked).map(box => Number(box.value));
+
+  const config = {
+    font: getComputedStyle(document.body).fontFamily, background: null,
+    axis: { labelFontSize: 12, titleFontSize: 12, titleFontWeight: "normal", gridColor: "#e3e3e3",
+            labelColor: "#1d1d1b", titleColor: "#1d1d1b" },
+    legend: { labelFontSize: 12, titleFontSize: 12, titleFontWeight: "normal", labelLimit: 260 },
+    view: { stroke: null },
+  };
+  const options = {
+    mode: "vega-lite", renderer: "svg", ast: true, actions: false, config,
+    tooltip: { theme: "bore", offsetX: 14, offsetY: 14 },
+  };
+
+  // Stretches (share > 0) or moves (steps) the axes that can be: through the signals of "zoom".
+  async function reshape(view, share, steps = { x: 0, y: 0 }) {
+    for (const name of ["x", "y"]) {
+      const signal = `zoom_${name}`;
+      if (!(signal in view.getState({ signals: known => known === signal }).signals)) continue;
+      const scale = view.scale(name);
+      const [from, to] = scale.range();
+      const margin = (to - from) * share, step = (to - from) * steps[name];
+      view.signal(signal, [scale.invert(from + margin + step), scale.invert(to - margin + step)]);
+    }
+    await view.runAsync();
+  }
+  async function whole(view) {
+    for (const name of ["zoom_x", "zoom_y"]) {
+      if (name in view.getState({ signals: known => known === name }).signals)
+        view.signal(name, null);
+    }
+    await view.runAsync();
+  }
+  const keys = {
+    "+": view => reshape(view, 0.2), "=": view => reshape(view, 0.2),
+    "-": view => reshape(view, -1 / 3), "0": whole, Home: whole,
+    ArrowLeft: view => reshape(view, 0, { x: -0.1, y: 0 }),
+    ArrowRight: view => reshape(view, 0, { x: 0.1, y: 0 }),
+    ArrowUp: view => reshape(view, 0, { x: 0, y: 0.1 }),
+    ArrowDown: view => reshape(view, 0, { x: 0, y: -0.1 }),
+  };
+  const buttons = [["Zoom in", keys["+"]], ["Zoom out", keys["-"]], ["Whole range", whole]];
+
+  async function drawPanel(place, panel) {
+    const box = document.createElement("div");
+    box.className = "panel";
+    place.append(box);
+    const { view } = await vegaEmbed(box, panel, options);
+    box.tabIndex = 0;
+    box.setAttribute("role", "group");
+    box.setAttribute("aria-label", `${panel.title.text}: arrow keys move, + and − zoom`);
+    box.addEventListener("keydown", event => {
+      if (!(event.key in keys) || event.ctrlKey || event.metaKey || event.altKey) return;
+      event.preventDefault();
+      keys[event.key](view);
+    });
+    views.push(view);
+    return view;
+  }
+  async function drawFigure(figure) {
+    const panels = JSON.parse(figure.querySelector("script.panels").textContent);
+    const place = document.createElement("div");
+    place.className = "chart";
+    figure.prepend(place);
+    try {
+      await library("vega");
+      const made = [];
+      for (const panel of panels) made.push(await drawPanel(place, panel));
+      const bar = document.createElement("p");
+      bar.className = "zoom";
+      for (const [words, act] of buttons) {
+        const button = document.createElement("button");
+        button.type = "button";
+        button.textContent = words;
+        button.addEventListener("click", () => made.forEach(view => act(view)));
+        bar.append(button);
+      }
+      place.append(bar);
+      await Promise.all(made.map(show));
+      figure.classList.add("drawn");
+    } catch (error) {
+      place.remove();
+      console.error(error);
+    }
+  }
+
+  // Switches bores on and off in a chart: where it has any.
+  async function show(view) {
+    if (!boxes.length) return;
+    if (!("shown" in view.getState({ signals: name => name === "shown" }).signals)) return;
+    await view.signal("shown", shown()).runAsync();
+  }
+  function showAll() {
+    for (const box of boxes)
+      for (const part of all(`figure [id$="-bore-${box.value}"]`))
+        part.style.display = box.checked ? "" : "none";
+    return Promise.all(views.map(show));
+  }
+
+  // The number that a cell begins with, ± and all; what has none comes last.
+  const NONE = 1e300;
+  const raised = digits => [...digits].map(digit => "⁻⁰¹²³⁴⁵⁶⁷⁸⁹".indexOf(digit))
+    .map(place => place === 0 ? "-" : place - 1).join("");
+  function number(text) {
+    const plain = text.replace(/−/g, "-").replace(/[\u00a0\u202f]/g, " ").trim();
+    const found = /^\(?([-+]?\d+(?:\.\d+)?)/.exec(plain);
+    if (!found) return NONE;
+    const power = /× 10([⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)/.exec(plain);
+    return Number(found[1]) * (power ? 10 ** Number(raised(power[1])) : 1);
+  }
+  const collator = new Intl.Collator("en", { numeric: true });
+  function setOrder(table) {
+    const rows = [...table.tBodies[0].rows];
+    const heads = [...table.tHead.rows].at(-1).cells;
+    for (const [column, head] of [...heads].entries()) {
+      const cells = rows.map(row => row.cells[column]);
+      const texts = cells.map(cell => cell.textContent.trim());
+      const ranks = [...new Set(texts)].sort(collator.compare);
+      const order = head.classList.contains("number") ? number : text => ranks.indexOf(text);
+      cells.forEach((cell, row) => { cell.dataset.order = order(texts[row]); });
+    }
+  }
+  async function makeTable(table) {
+    await library("tables");
+    setOrder(table);
+    const many = table.tBodies[0].rows.length > 7;
+    new DataTable(table, {
+      paging: false, info: false, order: [], autoWidth: false,
+      layout: {
+        topStart: { buttons: [{
+          extend: "copyHtml5", text: "Copy table", title: null,
+          exportOptions: { format: { body: (data, row, column, cell) => cell.textContent } },
+        }] },
+        topEnd: many ? "search" : null, bottomStart: null, bottomEnd: null,
+      },
+      language: {
+        search: "Search:",
+        buttons: { copyTitle: "Copied", copySuccess: { _: "%d rows copied", 1: "1 row copied" } },
+      },
+    });
+  }
+
+  const printing = matchMedia("print");
+  const watch = (elements, act) => {
+    const observer = new IntersectionObserver(entries => {
+      for (const entry of entries) {
+        if (!entry.isIntersecting || printing.matches) continue;
+        observer.unobserve(entry.target);
+        act(entry.target);
+      }
+    }, { rootMargin: "200px" });
+    elements.forEach(element => observer.observe(element));
+  };
+  if (!("DecompressionStream" in window && "IntersectionObserver" in window)) return;
+  for (const bar of all(".bores")) {
+    bar.hidden = false;
+    bar.addEventListener("change", showAll);
+    for (const button of all("button", bar))
+      button.addEventListener("click", () => {
+        boxes.forEach(box => { box.checked = button.value === "all" || box === boxes[0]; });
+        showAll();
+      });
+  }
+  watch(all("figure").filter(figure => figure.querySelector("script.panels")), drawFigure);
+  watch(all(".table > table").filter(table => table.tBodies[0].rows.length > 1), makeTable);
+  // a layer that was closed while the window changed its size
+  for (const layer of all("details"))
+    layer.addEventListener("toggle", () => layer.open && dispatchEvent(new Event("resize")));
+})();
