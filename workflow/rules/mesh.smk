@@ -53,6 +53,8 @@ rule mesh:
     output:
         bore=result("cases/{case}/bore.json"),
         dimensions=result("cases/{case}/dimensions.json"),
+        # Of measured bores alone.
+        measurement=[result(f"cases/{{case}}/{name}") for name in LAYOUT.of_measured()],
         acoustics=LAYOUT.mesh_files(ACOUSTICS.names),
         # The bore cut in its throat, for what the stream does to the resonance.
         halves=LAYOUT.mesh_files(HALVES),
@@ -73,6 +75,7 @@ rule mesh:
         # The air gives the study its limits of temperature, and a bore nothing.
         source=source_hash(
             "borestudy.stages.geometry",
+            "borestudy.stages.measured",
             "borestudy.study.study",
             without=["borestudy.air"],
         ),

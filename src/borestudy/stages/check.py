@@ -12,6 +12,7 @@ from borestudy.drills import nearest_drill
 from borestudy.flow.regime import MACH_LIMIT, check_rates
 from borestudy.mesh.unmeshed import MeshError, refuse_unmeshable
 from borestudy.stages.intentions import tolerance_lines, wish_lines
+from borestudy.stages.measured import measurement_lines
 from borestudy.study import Case, Study, StudyError
 
 #: Speed of sound in dry air over the root of its temperature [m/s/√K], and how many times faster
@@ -134,6 +135,7 @@ def study_lines(study: Study) -> list[str]:
         *_aligned([["case", *cases[0].varied]] + [[c.name, *c.varied.values()] for c in cases]),
         "bores:",
         *_aligned(bores),
+        *measurement_lines(cases),
         f"resonance: {resonance.from_} to {resonance.to}, {resonance.points} frequencies; "
         f"walls {resonance.walls}; behind the shank: {termination}",
         f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOUGHT[flow.closure]}; "

@@ -9,12 +9,13 @@ from typing import Any
 import numpy as np
 
 from borestudy.bore import Bore, Dimension, Entry, Segment, describe
+from borestudy.bore.measured.record import MeasurementRecord
 from borestudy.bore.variation import Piece
 from borestudy.files import read_json, write_json
 from borestudy.mesh import ACOUSTICS, Preset, UnmeshedError, write_mesh, write_meshes
 from borestudy.mesh.outline import joint_near
 from borestudy.mesh.unmeshed import mark_unmeshed
-from borestudy.records import SCHEMA_KEY, SCHEMA_VERSION, to_plain
+from borestudy.records import SCHEMA_KEY, SCHEMA_VERSION, to_plain, write_record
 
 logger = logging.getLogger(__name__)
 
@@ -50,6 +51,12 @@ def write_bore(bore: Bore, path: Path | str, doubts: Sequence[str] = ()) -> None
     facts = to_plain(replace(describe(bore), doubtful_stations=tuple(doubts)))
     exact = {"segments": segments, "entry_asked_for": entry}
     write_json(path, {SCHEMA_KEY: SCHEMA_VERSION} | facts | exact)
+
+
+def write_measurement(found: MeasurementRecord | None, paths: Sequence[Path | str]) -> None:
+    """Write what was found in the file of a measured bore; no path of one from dimensions."""
+    for path in paths:
+        write_record(path, found)
 
 
 def read_bore(path: Path | str) -> Bore:

@@ -8,6 +8,7 @@ from typing import Any
 from borestudy.mesh import ACOUSTICS, ESTIMATE, LAMINAR, TURBULENT, Preset
 from borestudy.stages.plan import air_name
 from borestudy.study import Case, Study
+from borestudy.study.models import MeasuredBore
 
 #: Meshes of the bore cut in its throat, for what the stream does to the resonance.
 HALVES = ("acoustics-front", "acoustics-back")
@@ -21,6 +22,8 @@ OF_STUDY = (
 )  # fmt: skip
 OF_CASE = ("bore.json", "dimensions.json", "two_port.npz", "acoustics.json", "acoustics",
            "impedance.csv", "stream.json")  # fmt: skip
+#: What each case of a study of measured bores leaves besides.
+OF_MEASURED = ("measurement.json",)
 #: What a study with a wish leaves besides.
 OF_WISH = ("wishes.csv", "wish/wish.json")
 
@@ -103,9 +106,14 @@ class Layout:
             *map(self.result, OF_STUDY),
             *self.of_wish(),
             *self.of_all_cases(*OF_CASE, *(f"mesh/{mesh}.msh" for mesh in meshes)),
+            *self.of_all_cases(*self.of_measured()),
             *self.flow_of_all_cases(),
             *self.flow_of_all_cases(".json"),
         ]
+
+    def of_measured(self) -> tuple[str, ...]:
+        """What each case has besides where its bore is measured."""
+        return OF_MEASURED if isinstance(self.study.bore, MeasuredBore) else ()
 
     def of_wish(self) -> list[str]:
         """Files of the study's wish, none where it has no wish."""

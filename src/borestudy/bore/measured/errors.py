@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 #: Error of one reading of a diameter by common practice, where nothing else is known [m]: 0.001 in.
 READING = 25.4e-6
@@ -73,7 +73,7 @@ def station_errors(
         return StationErrors(assumed.independent_m, common, assumed.source)
     squares = sum(float(np.sum((np.array(v) - np.mean(v)) ** 2)) for v in repeats if len(v) > 1)
     deviation = float(np.sqrt(squares / freedom))
-    one = float(student.ppf(0.975, freedom)) * deviation
+    one = float(stdtrit(freedom, 0.975)) * deviation
     several = int((counts > 1).sum())
     source = (
         f"the scatter of repeated readings at {several} station{'s' if several > 1 else ''} "

@@ -1,0 +1,44 @@
+"""What `check` says of the files that measured bores are read from."""
+
+from collections.abc import Sequence
+
+from borestudy.bore.measured.record import MeasurementRecord, record_of
+from borestudy.rounding import significant
+from borestudy.study import Case
+
+
+def measurement_record(case: Case) -> MeasurementRecord | None:
+    """What was found in the file of a case's measured bore; None of one from dimensions.
+
+    Raises
+    ------
+    StudyError
+        If the file makes no bore.
+    """
+    measured = case.measurement()
+    return None if measured is None else record_of(measured, case.build_bore())
+
+
+def measurement_lines(cases: Sequence[Case]) -> list[str]:
+    """The parts, the uncertainty and all findings of each file, once however many cases have it.
+
+    Findings that are cautions are left to the cautions.
+    """
+    told: dict[tuple[str, ...], None] = {}
+    for case in cases:
+        if (record := measurement_record(case)) is not None:
+            told.setdefault(tuple(_lines(record)))
+    return [line for lines in told for line in lines]
+
+
+def _lines(record: MeasurementRecord) -> list[str]:
+    errors = sorted({one.diameter_mm_uncertainty or 0.0 for one in record.stations})
+    ends = dict.fromkeys(significant(error, 2) for error in (errors[0], errors[-1]))
+    common = record.common_mm_uncertainty
+    together = f", all together ± {significant(common, 2)} mm" if common else ""
+    return [
+        f"readings of {record.file}: {len(record.stations)} stations, each diameter "
+        f"± {' to '.join(ends)} mm{together} (95 %, from {record.uncertainty_from})",
+        f"  {record.places}",
+        *(f"  {one.told(record.file)}" for one in record.findings if not one.caution),
+    ]
