@@ -270,7 +270,9 @@ def test_a_message_names_the_file(tmp_path, example_text):
     path = write(tmp_path, example_text.replace("88 mm", "88"))
     with pytest.raises(StudyError) as caught:
         load_study(path)
-    assert str(caught.value).startswith(f"{path}: bore.length: found 88, a number without a unit")
+    assert str(caught.value).startswith(
+        f"{path}, line 5: bore.length: found 88, a number without a unit"
+    )
 
 
 def test_all_mistakes_are_told_at_once_a_line_each(refusal):
@@ -301,3 +303,37 @@ def test_an_unknown_closure_is_answered_with_those_that_are_known(make):
         StudyError, match=r"flow\.closure: found 'k-epsilon'.*estimate.*laminar.*turbulent.*both"
     ):
         make({"flow/closure": "k-epsilon"})
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key"),
+    [
+        ("shape: 0.6", "shape: 6", "bore.cup.shape"),
+        ("entry: square", "enrty: square", "bore.throat.enrty"),
+        ("depth: 10.8 mm, ", "", "bore.cup.depth"),
+        ("rounded 0.25 mm", "rounded 0.25 kg", "vary.throat.entry[1]"),
+        ("question:", "qeustion:", "qeustion"),
+    ],
+)
+def test_a_message_names_the_line_of_the_key(tmp_path, example_text, old, new, key):
+    text = example_text.replace(old, new, 1)
+    # the line that was changed, or where the section stands that lacks a key
+    (line,) = [
+        number
+        for number, (was, now) in enumerate(
+            zip(example_text.splitlines(), text.splitlines(), strict=True), start=1
+        )
+        if was != now
+    ]
+    path = write(tmp_path, text)
+    with pytest.raises(StudyError) as caught:
+        load_study(path)
+    said = str(caught.value).removeprefix(str(path)).lstrip(":, \n")
+    assert any(part.strip().startswith(f"line {line}: {key}: ") for part in said.splitlines())
+
+
+def test_what_is_missing_everywhere_has_no_line(tmp_path):
+    path = write(tmp_path, "question: Q?\n")
+    with pytest.raises(StudyError) as caught:
+        load_study(path)
+    assert str(caught.value).startswith(f"{path}: bore: missing")

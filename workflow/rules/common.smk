@@ -13,7 +13,7 @@ from borestudy.stages.check import refuse_impossible
 from borestudy.stages.jobs import announce_run
 from borestudy.stages.layout import HALVES, Layout
 from borestudy.stages.plan import results_folder
-from borestudy.study import StudyError, read_yaml, study_from_mapping
+from borestudy.study import StudyError, located, read_yaml, study_from_mapping
 
 min_version("9.0")
 
@@ -38,13 +38,11 @@ def read_study(path):
     contents = read_yaml(path)
     if isinstance(contents, dict):
         update_config(contents, config)
-    try:
+    with located(path):
         found = study_from_mapping(contents, path.parent, path.stem)
         # Jobs on other nodes read this again, and need not be warned again.
         if workflow.is_main_process:
             refuse_impossible(found)
-    except StudyError as problem:
-        raise StudyError(f"{path}:\n{problem}") from None
     return found
 
 

@@ -11,8 +11,9 @@ from borestudy.command_line.options import study_argument
 def check(study: Path) -> Answer:
     """Validate a study, build every bore in it, and say what it would do."""
     from borestudy.stages.check import study_lines
-    from borestudy.study import load_study
+    from borestudy.study import load_study, located
 
     found = load_study(study)
-    lines = study_lines(found)
+    with located(study):
+        lines = study_lines(found)
     return Answer(lines, {"study": found.resolved(), "lines": lines})

@@ -6,6 +6,7 @@ from typing import Any
 import yaml
 
 from borestudy.study.errors import StudyError
+from borestudy.study.lines import located
 from borestudy.study.study import Study, study_from_mapping
 from borestudy.units import quoted
 
@@ -109,17 +110,12 @@ def load_study(path: Path | str) -> Study:
     Raises
     ------
     StudyError
-        If the file cannot be read, is not YAML (with the line), or is no study.
+        If the file cannot be read, is not YAML, or is no study; with the line of each mistake.
     """
     path = Path(path)
     contents = read_yaml(path)
-    try:
+    with located(path):
         return study_from_mapping(contents, path.parent, path.stem)
-    except StudyError as problem:
-        lines = str(problem).splitlines()
-        raise StudyError(
-            f"{path}: {lines[0]}" if len(lines) == 1 else "\n  ".join([f"{path}:", *lines])
-        ) from None
 
 
 def read_yaml(path: Path) -> Any:
