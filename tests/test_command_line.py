@@ -351,7 +351,7 @@ def test_a_command_loads_nothing_that_another_needs():
     loaded = subprocess.run(
         [sys.executable, "-c", words.format(str(DEMO))], capture_output=True, text=True, check=True
     ).stdout.split()
-    assert not {"pandas", "matplotlib", "skfem", "snakemake", "altair", "gmsh"} & {*loaded}
+    assert not {"pandas", "matplotlib", "snakemake", "altair", "gmsh"} & {*loaded}
 
 
 def test_the_wish_of_the_readme_is_one_of_the_demonstrations_bore(tmp_path, capsys):
