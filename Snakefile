@@ -31,7 +31,7 @@ onsuccess:
 onerror:
     if os.path.exists(result("report.html")):
         say_last(
-            f"Not everything succeeded. Report, perhaps of an earlier run: {result('report.html')}"
+            f"Not everything succeeded. Report, perhaps of an earlier run: {REPORT_AS_TOLD}"
         )
 
 

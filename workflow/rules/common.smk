@@ -12,7 +12,8 @@ from borestudy.provenance import source_hash
 from borestudy.stages.check import refuse_impossible
 from borestudy.stages.jobs import announce_run
 from borestudy.stages.layout import HALVES, Layout
-from borestudy.stages.plan import results_folder
+from borestudy.stages.plan import RESULTS_KEY, results_folder
+from borestudy.stages.running.progress import FOLLOWED, follow
 from borestudy.study import StudyError, located, read_yaml, study_from_mapping
 
 min_version("9.0")
@@ -54,7 +55,7 @@ def say_last(line):
 def say_where_the_report_is():
     """Name the report, unless other targets than the study's own left it as it was."""
     if not set(workflow.dag_settings.targets) - {"all"}:
-        print(f"Report: {result('report.html')}", flush=True)
+        print(f"Report: {REPORT_AS_TOLD}", flush=True)
 
 
 def say_where_the_report_was():
@@ -67,11 +68,21 @@ def say_where_the_report_was():
 announce_run()
 try:
     STUDY_FILE = study_file()
+    # No part of the study, unlike all else that --config may say.
+    RESULTS_FOLDER = config.pop(RESULTS_KEY, None)
     STUDY = read_study(STUDY_FILE)
-    LAYOUT = Layout(STUDY, results_folder(STUDY_FILE).as_posix())
+    LAYOUT = Layout(STUDY, results_folder(STUDY_FILE, RESULTS_FOLDER).as_posix())
 except StudyError as problem:
     # Whoever wrote the study needs the message, and no traceback.
-    sys.exit(str(problem))
+    print(problem, file=sys.stderr)
+    sys.exit(2)
+
+#: From the folder of whoever asked for the run, since Snakemake ends in another.
+REPORT_AS_TOLD = os.path.relpath(
+    LAYOUT.result("report.html"), os.environ.get(FOLLOWED, ".")
+)
+if FOLLOWED in os.environ and workflow.is_main_process:
+    follow(workflow, LAYOUT)
 
 FIRST_CASE = next(iter(LAYOUT.cases.values()))
 FIRST_AIR = LAYOUT.air_file(next(iter(LAYOUT.airs)))

@@ -70,7 +70,7 @@ class Command(click.Command):
 
     def invoke(self, ctx: click.Context) -> int:
         """Run the command and print its answer; the exit code."""
-        as_json = ctx.params.pop("as_json")
+        as_json = ctx.meta["as_json"] = ctx.params.pop("as_json")
         answer: Answer = super().invoke(ctx)
         if as_json:
             print(json.dumps(_plain(answer.facts), indent=1, ensure_ascii=False, allow_nan=False))

@@ -11,7 +11,16 @@ from borestudy.views.text import refused
 NAME = "borestudy"
 #: In the order of the help text; the command `trade-off` is the function `trade_off` in the module
 #: of that name.
-COMMANDS = ("check", "sensitivities", "tolerances", "wish", "trade-off", "drawing", "schema")
+COMMANDS = (
+    "check",
+    "run",
+    "sensitivities",
+    "tolerances",
+    "wish",
+    "trade-off",
+    "drawing",
+    "schema",
+)
 EXAMPLES = "borestudy sensitivities configs/entry-rounding.yaml"
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.records import Record, read_record
-from borestudy.stages.plan import results_folder
+from borestudy.stages.plan import base_folder, results_folder
 from borestudy.study import Study, StudyError, load_study
 
 #: Keys of a resolved study that decide no number.
@@ -17,17 +17,21 @@ def stored_table(study_file: Path, study: Study, name: str) -> Path | None:
     It is so where the resolved study beside it says the same as the study file does now, and no
     file that the study names has changed since.
     """
-    try:
-        folder = results_folder(study_file)
-        then = load_study(folder / "resolved.yaml")
-    except StudyError:
-        return None
-    table = folder / name
-    if not table.is_file() or _numbers(then) != _numbers(study):
-        return None
-    written = table.stat().st_mtime
-    changed = any(path.stat().st_mtime > written for path in study.input_files())
-    return None if changed else table
+    # Where Snakemake was started here, and where `borestudy run` leaves them.
+    places = {base.resolve(): base for base in (base_folder(study_file), Path())}
+    for base in reversed(places.values()):
+        try:
+            folder = base / results_folder(study_file, base=base)
+            then = load_study(folder / "resolved.yaml")
+        except StudyError:
+            continue
+        table = folder / name
+        if not table.is_file() or _numbers(then) != _numbers(study):
+            continue
+        written = table.stat().st_mtime
+        if not any(path.stat().st_mtime > written for path in study.input_files()):
+            return table
+    return None
 
 
 def stored_record(

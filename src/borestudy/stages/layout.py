@@ -55,7 +55,7 @@ class Layout:
 
     def result(self, path: str) -> str:
         """Path of a result, from its place in the study's folder."""
-        return f"{self.folder}/{path}"
+        return path if self.folder == "." else f"{self.folder}/{path}"
 
     def of_all_cases(self, *names: str) -> list[str]:
         """Paths of results in every case's folder."""

@@ -11,6 +11,11 @@ from borestudy.study.naming import name_part
 COMMON_AIR = "all-cases"
 #: File in a folder of results that says which study file they are of.
 STUDY_FILE = "study-file.txt"
+#: Folder of the results of studies, each in one of its name, and the folder in which study files
+#: are kept where that is beside the former.
+RESULTS, STUDIES = "results", "configs"
+#: Setting by which Snakemake is told another folder for the results of its study.
+RESULTS_KEY = "results_folder"
 #: Snakemake's options that a study file follows.
 OPTIONS = ("--configfile", "--configfiles")
 
@@ -21,21 +26,30 @@ def air_name(case: Case) -> str:
     return "__".join(parts) or COMMON_AIR
 
 
-def results_folder(study_file: Path) -> Path:
-    """Folder of a study's results, named after the study file.
+def base_folder(study_file: Path) -> Path:
+    """The folder beside a study file that `results` is in: above one that is called `configs`."""
+    folder = study_file.parent
+    return folder.parent if folder.resolve().name == STUDIES else folder
+
+
+def results_folder(study_file: Path, asked: str | None = None, base: Path = Path()) -> Path:
+    """Folder of a study's results, from a base: named after the study file unless it is asked for.
 
     Raises
     ------
     StudyError
         If the folder holds the results of another study file that is still there.
     """
-    folder = Path("results") / study_file.stem
-    record = folder / STUDY_FILE
-    owner = Path(record.read_text(encoding="utf-8").strip()) if record.is_file() else study_file
+    folder = Path(RESULTS) / study_file.stem if asked is None else Path(asked)
+    record = base / folder / STUDY_FILE
+    owner = study_file
+    if record.is_file():
+        owner = base / record.read_text(encoding="utf-8").strip()
     if owner.is_file() and not owner.samefile(study_file):
         raise StudyError(
-            f"{folder} holds the results of {owner}; found {study_file}, whose results would "
-            f"overwrite them; allowed is another file name, for example {study_file.stem}-2.yaml"
+            f"{base / folder} holds the results of {owner}; found {study_file}, whose results "
+            f"would overwrite them; allowed is another file name, for example "
+            f"{study_file.stem}-2.yaml"
         )
     return folder
 

@@ -1,0 +1,168 @@
+"""What a study costs: seconds of each of its jobs, and how long so many cores take for all."""
+
+import csv
+import heapq
+from collections.abc import Hashable, Mapping
+from pathlib import Path
+from typing import TypeVar
+
+from borestudy.stages.layout import Layout
+
+Job = TypeVar("Job", bound=Hashable)
+#: A rule, and the case or the air that it is for.
+Planned = tuple[str, str]
+#: Seconds of a job by rule and mesh resolution: without any flow rate, and more for each rate.
+#: Recorded on one core of a machine of 2025 that had nothing else to do: medians over the cases of
+#: the demonstration and of `configs/wish.yaml` and `measured.yaml`, and of bores like the
+#: demonstration's on coarse and fine meshes.
+SECONDS: dict[str, dict[str, tuple[float, float]]] = {
+    "resolve": {"medium": (0.6, 0.0)},
+    "air": {"medium": (2.5, 0.0)},
+    "mesh": {"coarse": (1.3, 0.0), "medium": (1.7, 0.0), "fine": (3.0, 0.0)},
+    "two_port": {"coarse": (1.0, 0.0), "medium": (1.5, 0.0), "fine": (4.0, 0.0)},
+    "resonance": {"medium": (1.7, 0.0)},
+    "flow-estimate": {"coarse": (1.0, 2.6), "medium": (1.5, 3.3), "fine": (3.0, 13.0)},
+    "flow-laminar": {"coarse": (1.0, 1.4), "medium": (1.5, 1.9), "fine": (3.0, 8.0)},
+    "flow-turbulent": {"coarse": (1.0, 3.0), "medium": (1.5, 4.6), "fine": (3.0, 18.0)},
+    "stream": {"medium": (1.4, 0.2)},
+    "verify_acoustics": {"coarse": (1.8, 0.0), "medium": (3.6, 0.0), "fine": (9.0, 0.0)},
+    "verify_flow": {"coarse": (15.0, 0.0), "medium": (27.0, 0.0), "fine": (90.0, 0.0)},
+    "tolerances": {"medium": (3.3, 0.0)},
+    "wish": {"coarse": (5.0, 9.0), "medium": (5.0, 20.0), "fine": (10.0, 80.0)},
+    "collate": {"medium": (1.9, 0.0)},
+    "figures": {"medium": (9.0, 0.0)},
+    "report": {"medium": (3.0, 0.0)},
+    "verdict": {"medium": (0.5, 0.0)},
+    "benchmarks": {"medium": (0.5, 0.0)},
+}
+#: More seconds of a job of all cases, for each case.
+PER_CASE = {"collate": 0.1, "figures": 0.8, "report": 0.2}
+#: What Snakemake takes to start, and for each job besides, in seconds.
+STARTING, EACH = 4.0, 0.3
+#: A job that this table does not know.
+UNKNOWN = 2.0
+
+
+def shipped_seconds(rule: str, resolution: str, rates: int, cases: int = 1) -> float:
+    """Seconds of a job from the shipped table.
+
+    Parameters
+    ----------
+    rule : str
+        Name of the rule, of a flow with its model: ``flow-estimate``.
+    resolution : str
+        ``coarse``, ``medium`` or ``fine``.
+    rates, cases : int
+        Number of flow rates and of cases.
+    """
+    sizes = SECONDS.get(rule)
+    if sizes is None:
+        return UNKNOWN
+    fixed, each = sizes.get(resolution, sizes["medium"])
+    return fixed + each * rates + PER_CASE.get(rule, 0.0) * cases
+
+
+def recorded_seconds(results: Path) -> dict[str, float]:
+    """Mean seconds of a job of each rule in the ``benchmarks.csv`` of a study's results."""
+    path = results / "benchmarks.csv"
+    if not path.is_file():
+        return {}
+    found: dict[str, list[float]] = {}
+    try:
+        with open(path, encoding="utf-8", newline="") as stream:
+            for row in csv.DictReader(stream):
+                found.setdefault(row["rule"], []).append(float(row["wall_time_s"]))
+    except (KeyError, TypeError, ValueError):
+        return {}  # a file cut short says nothing
+    return {rule: sum(times) / len(times) for rule, times in found.items()}
+
+
+def job_seconds(layout: Layout, results: Path | None = None) -> dict[str, float]:
+    """Expected seconds of a job of each rule of a study, recorded ones before shipped ones."""
+    study = layout.study
+    size = (study.mesh.resolution, len(study.flow.rates), len(layout.cases))
+    shipped = {rule: shipped_seconds(rule, *size) for rule in SECONDS}
+    return shipped | (recorded_seconds(results) if results is not None else {})
+
+
+def planned_jobs(layout: Layout) -> dict[Planned, set[Planned]]:
+    """All jobs of a study, each with those it waits for, as the workflow's rules have them."""
+    needs: dict[Planned, set[Planned]] = {("resolve", ""): set()}
+    needs |= {("air", air): set() for air in layout.airs}
+    airs = {("air", air) for air in layout.airs}
+    flows = [f"flow-{model}" for model in layout.models]
+    first = next(iter(layout.cases))
+    for case in layout.cases:
+        mesh = {("mesh", case)}
+        needs["mesh", case] = set()
+        needs["two_port", case] = mesh | airs
+        needs["resonance", case] = mesh | {("two_port", case)}
+        for flow in flows:
+            needs[flow, case] = mesh | airs
+        needs["stream", case] = {("two_port", case), (flows[0], case)}
+    for once in ("verify_acoustics", "verify_flow", *(["wish"] if layout.of_wish() else [])):
+        needs[once, ""] = set(airs)
+    needs["tolerances", ""] = {(flows[0], first), ("resonance", first)}
+    needs["collate", ""] = {*needs}
+    needs["benchmarks", ""] = {*needs} - {("collate", "")}
+    needs["figures", ""] = {("collate", "")}
+    needs["report", ""] = {("figures", ""), ("benchmarks", "")}
+    needs["verdict", ""] = {("report", "")}
+    return needs
+
+
+def time_left(seconds: Mapping[Job, float], needs: Mapping[Job, set[Job]], cores: int) -> float:
+    """Seconds until all jobs have ended, if each takes a core as long as expected.
+
+    Parameters
+    ----------
+    seconds : dict
+        Expected seconds of each job that has not ended; those first that are started first where
+        several may be.
+    needs : dict
+        What each of them waits for; jobs that are not in `seconds` have ended.
+    cores : int
+        How many run at once.
+    """
+    waits = {job: {one for one in needs.get(job, ()) if one in seconds} for job in seconds}
+    followers: dict[Job, list[Job]] = {}
+    for job, before in waits.items():
+        for one in before:
+            followers.setdefault(one, []).append(job)
+    place = {job: number for number, job in enumerate(seconds)}
+    names = list(seconds)
+    ready = [place[job] for job, before in waits.items() if not before]
+    heapq.heapify(ready)
+    running: list[tuple[float, int]] = []
+    now = 0.0
+    while ready or running:
+        while ready and len(running) < max(cores, 1):
+            number = heapq.heappop(ready)
+            heapq.heappush(running, (now + seconds[names[number]], number))
+        now, number = heapq.heappop(running)
+        for job in followers.get(names[number], []):
+            waits[job].discard(names[number])
+            if not waits[job]:
+                heapq.heappush(ready, place[job])
+    return now
+
+
+def expected_time(layout: Layout, cores: int, results: Path | None = None) -> float:
+    """Seconds that a study takes from its beginning on so many cores."""
+    of_rule = job_seconds(layout, results)
+    needs = planned_jobs(layout)
+    # The longest first, as the workflow's priorities have it.
+    order = sorted(needs, key=lambda job: -of_rule.get(job[0], UNKNOWN))
+    seconds = {job: of_rule.get(job[0], UNKNOWN) + EACH for job in order}
+    return STARTING + time_left(seconds, needs, cores)
+
+
+def in_words(seconds: float) -> str:
+    """A time to be waited, as exactly as it can be known: ``40 s``, ``3 min``, ``2.5 h``."""
+    if seconds < 10:
+        return "a few seconds"
+    if seconds < 90:
+        return f"{10 * round(seconds / 10)} s"
+    if seconds < 5400:
+        return f"{round(seconds / 60)} min"
+    return f"{seconds / 3600:.1f} h"

@@ -1,0 +1,279 @@
+"""Snakemake with the workflow that belongs to this package, wherever that is installed."""
+
+import fcntl
+import os
+import re
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+from borestudy.provenance import ROOT
+from borestudy.stages.plan import RESULTS_KEY, base_folder, results_folder
+from borestudy.stages.running.progress import FOLLOWED
+from borestudy.views.text import refused
+
+#: Where a wheel has the workflow, in the package's folder; in a clone it is the clone itself.
+CARRIED = "workflow_files"
+#: Options of Snakemake that a run sets itself, and what is to be used instead.
+OURS = {
+    "--snakefile": "the workflow of this package",
+    "-s": "the workflow of this package",
+    "--configfile": "STUDY",
+    "--configfiles": "STUDY",
+    "--directory": "--results",
+    "-d": "--results",
+}
+#: Options with which Snakemake runs nothing, but answers with lines of its own.
+ANSWERS = (
+    "--dry-run", "--dryrun", "-n", "--dag", "--rulegraph", "--filegraph", "--d3dag", "--summary",
+    "-S", "--detailed-summary", "-D", "--lint", "--list-rules", "--list", "-l",
+    "--list-target-rules", "--lt", "--list-changes", "--unlock", "--cleanup-metadata", "--report",
+    "--archive", "--containerize", "--help", "--version", "-v", "--touch", "-t",
+)  # fmt: skip
+#: Options that say where or how much at once is run.
+PLACES = ("--cores", "-c", "--jobs", "-j", "--executor", "-e", "--profile", "--workflow-profile")
+#: File, beside Snakemake's own, that is locked while a study is run, and whose text is the number
+#: of the process until Snakemake has ended by itself.
+LOCK = ".snakemake/borestudy-{}.lock"
+AGAIN = "the same command goes on from here"
+STOPPED = "Snakemake was ended"
+#: Least memory that is given to jobs [MB]; the greatest of them asks for less.
+LEAST_MEMORY = 3500
+
+
+@dataclass(frozen=True)
+class Run:
+    """A run of a study that has ended.
+
+    Attributes
+    ----------
+    exit_code : int
+        0, 1 where something failed, 2 where the study was refused.
+    report : Path or None
+        The report, from the folder in which the run was asked for; None where none was made.
+    results : Path
+        Folder of the results.
+    """
+
+    exit_code: int
+    report: Path | None
+    results: Path
+
+
+def workflow_folder() -> Path:
+    """Folder of the Snakefile: in the installed package, or the clone of an editable one.
+
+    Raises
+    ------
+    RuntimeError
+        If there is none, as where a part of the package was copied.
+    """
+    for folder in (ROOT / CARRIED, ROOT.parents[1]):
+        if (folder / "Snakefile").is_file():
+            return folder
+    raise RuntimeError(
+        f"{ROOT}: found no Snakefile in {CARRIED} nor above src; install the package anew, for "
+        "example pip install --force-reinstall borestudy"
+    )
+
+
+def run_study(
+    study: Path, results: Path | None, options: Sequence[str], quiet: bool = False
+) -> Run:
+    """Run the whole workflow for a study, and go on where an earlier run was interrupted.
+
+    Parameters
+    ----------
+    study : Path
+        The study file, which must be one that `refuse_impossible` lets pass.
+    results : Path, optional
+        Folder for the results; `results/NAME` beside the study by default.
+    options : list of str
+        What Snakemake is told besides.
+    quiet : bool
+        Whether standard output is left empty.
+
+    Raises
+    ------
+    ValueError
+        For options that a run sets itself, and for results of another study.
+    RuntimeError
+        If another run of the same study is going on.
+    """
+    options = checked_options(options)
+    base = base_folder(study) if results is None else results
+    folder = Path() if results is not None else results_folder(study, base=base)
+    if results is not None:
+        results_folder(study, ".", base=base)
+    answers = only_answers(options)
+    base.mkdir(parents=True, exist_ok=True)
+    command = snakemake_command(study, base, options, asked=results is not None)
+    environment = os.environ | {"PATH": f"{Path(sys.executable).parent}:{os.environ['PATH']}"}
+    if not answers:
+        environment[FOLLOWED] = str(Path.cwd())
+    with locked(base, folder.name or "results") as (lock, interrupted):
+        if interrupted:
+            run_until_end([*command, "--unlock"], environment, lock, subprocess.DEVNULL)
+        stream = subprocess.PIPE if quiet else None
+        code = run_until_end(command, environment, lock, stream)
+        if code >= 0:
+            lock.truncate(0)
+    if code < 0:
+        print(f"{STOPPED} (signal {-code}); {AGAIN}", file=sys.stderr)
+        code = 1
+    report = base / folder / "report.html"
+    shown = Path(os.path.relpath(report)) if report.is_file() and not answers else None
+    return Run(code, shown, Path(os.path.relpath(base / folder)))
+
+
+def checked_options(options: Sequence[str]) -> list[str]:
+    """Snakemake's options, without those that a run sets itself; a shipped profile by its path.
+
+    Raises
+    ------
+    ValueError
+        Naming the option, and what to use instead.
+    """
+    found = list(options)
+    for place, option in enumerate(found):
+        name, separator, value = option.partition("=")
+        if name in OURS:
+            raise ValueError(
+                f"{name}: found among Snakemake's options, where it has no place; allowed is "
+                f"{OURS[name]}, for example borestudy run study.yaml --results results/second"
+            )
+        if name == "--workflow-profile":
+            given = value if separator else (found[place + 1] if place + 1 < len(found) else "")
+            path = profile_path(given)
+            if separator:
+                found[place] = f"{name}={path}"
+            elif given:
+                found[place + 1] = path
+    return found
+
+
+def profile_path(name: str) -> str:
+    """Path of a profile of this workflow, such as ``slurm``; another is left as it is.
+
+    Raises
+    ------
+    ValueError
+        If there is no such profile.
+    """
+    if name == "none" or Path(name).exists():
+        return str(Path(name).resolve()) if name != "none" else name
+    profiles = workflow_folder() / "workflow" / "profiles"
+    known = sorted(path.name for path in profiles.iterdir() if path.is_dir())
+    if name not in known:
+        raise ValueError(f"{refused('--workflow-profile', name, [*known, 'none'])}, or a folder")
+    return str(profiles / name)
+
+
+def only_answers(options: Sequence[str]) -> bool:
+    """Whether Snakemake is asked for an answer, and not to run anything."""
+    return any(
+        option.partition("=")[0] in ANSWERS or re.fullmatch(r"-[A-Za-z]*n[A-Za-z]*", option)
+        for option in options
+    )
+
+
+def snakemake_command(
+    study: Path, directory: Path, options: Sequence[str], asked: bool
+) -> list[str]:
+    """Snakemake's command line: the package's workflow in a folder, on all cores by default.
+
+    ``asked`` is whether the folder itself is that of the results.
+    """
+    command = [
+        sys.executable, "-m", "snakemake", "--snakefile", str(workflow_folder() / "Snakefile"),
+        "--directory", str(directory.resolve()), "--configfile", str(study.resolve()),
+        "--rerun-incomplete",
+    ]  # fmt: skip
+    names = {option.partition("=")[0] for option in options}
+    names |= {option[:2] for option in options if re.fullmatch(r"-[cj]\d+", option)}
+    if not names & {*PLACES}:
+        command += ["--cores", "all"]
+        if not names & {"--resources", "--res"}:
+            command += ["--resources", f"mem_mb={free_memory()}"]
+    if "--workflow-profile" not in names:
+        # The workflow's own only refuses an unreadable study, which was read already.
+        command += ["--workflow-profile", "none"]
+    return [*command, *with_setting(options, f"{RESULTS_KEY}=.")] if asked else [*command, *options]
+
+
+def with_setting(options: Sequence[str], setting: str) -> list[str]:
+    """Options with one more ``KEY=VALUE`` after ``--config``, of which Snakemake takes the last."""
+    found = list(options)
+    for place in reversed(range(len(found))):
+        name, separator, value = found[place].partition("=")
+        if name in ("--config", "-C"):
+            found[place : place + 1] = [name, setting, *([value] if separator else [])]
+            return found
+    return [*found, "--config", setting]
+
+
+def free_memory() -> int:
+    """Memory that jobs may have together [MB]: what is free now."""
+    try:
+        text = Path("/proc/meminfo").read_text(encoding="ascii")
+        (kilobytes,) = re.findall(r"^MemAvailable: +(\d+) kB", text, re.MULTILINE)
+    except (OSError, ValueError):
+        return LEAST_MEMORY
+    return max(int(kilobytes) // 1024, LEAST_MEMORY)
+
+
+@contextmanager
+def locked(base: Path, name: str) -> Iterator[tuple[IO[str], bool]]:
+    """Keep others from running the same study; with it whether the last run of it was cut off.
+
+    The lock is held by every process that has the file open, and so until Snakemake has ended,
+    however this process ends.
+
+    Raises
+    ------
+    RuntimeError
+        If another process holds it.
+    """
+    path = base / LOCK.format(name)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with open(path, "a+", encoding="utf-8") as file:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            file.seek(0)
+            raise RuntimeError(
+                f"{base / name}: found another run of this study (process {file.read().strip()}); "
+                "wait for its end, or choose another folder, for example --results second"
+            ) from None
+        file.seek(0)
+        interrupted = bool(file.read().strip())
+        file.truncate(0)
+        file.write(f"{os.getpid()}\n")
+        file.flush()
+        yield file, interrupted
+
+
+def run_until_end(
+    command: Sequence[str], environment: dict[str, str], lock: IO[str], stdout: int | None
+) -> int:
+    """Run a command to its end; a signal to stop is passed on. Its exit code."""
+    child = subprocess.Popen(
+        command, env=environment, stdout=stdout, pass_fds=(lock.fileno(),), text=True
+    )
+    before = signal.signal(signal.SIGTERM, lambda number, frame: child.terminate())
+    try:
+        while True:
+            try:
+                child.communicate()
+                return child.returncode
+            except KeyboardInterrupt:
+                print(
+                    f"\ninterrupted; {AGAIN}", file=sys.stderr
+                )  # Snakemake has it too, and ends its jobs
+    finally:
+        signal.signal(signal.SIGTERM, before)
