@@ -121,15 +121,15 @@ def report(study: PicturedStudy, folder: Path, figures: Sequence[Any], **tables:
 def test_the_section_has_the_figure_once_and_figures_are_numbered_through(
     study: PicturedStudy, rows: pd.DataFrame, tmp_path: Path
 ) -> None:
-    figures = [*draw_all(tmp_path, study)[:2], draw_measurements(ROWS, tmp_path)]
+    figures = [*draw_all(tmp_path, study)[:3], draw_measurements(ROWS, tmp_path)]
     text = report(study, tmp_path, figures, comparison_errors=rows)
-    section = text[text.index('<h2 id="measurements">') : text.index('<h2 id="verification">')]
+    section = text[text.index('<h3 id="measurements">') : text.index('<h3 id="uncertainty">')]
     assert text.count('id="figure-comparison-errors"') == 1
     assert 'id="figure-comparison-errors"' in section
     assert re.findall(r"Figure (\d+)\.", text) == ["1", "2", "3"]
     assert "ASME V&amp;V 20-2009" in section
     assert "Looked for in vain" in section
-    assert "<details>" in section
+    assert "<summary>Every comparison</summary>" in section
 
 
 def test_without_comparisons_there_is_no_section_and_no_way_to_it(

@@ -429,15 +429,15 @@ def test_no_words_of_the_figures_meet_or_leave_the_page(
             assert frame.contains(*box.max), text.get_text()
 
 
-def test_the_report_says_what_each_dimension_does_between_comparison_and_figures(
+def test_the_report_says_what_each_dimension_does_after_the_comparison(
     sensitive: PicturedStudy, tmp_path: Path
 ) -> None:
     words = {case.name: case.label for case in sensitive.cases}
     text = write(
         tmp_path / "report.html", sensitive, sensitivities=sensitive.sensitivities, labels=words
     )
-    order = ['id="comparison"', 'id="dimensions"', "the throat diameter matters most",
-             "Figure 1. What 0.001", 'id="figures"', "Figure 2. The bores"]  # fmt: skip
+    order = ['id="comparison"', "Figure 1. The bores", 'id="dimensions"',
+             "the throat diameter matters most", ". What 0.001"]  # fmt: skip
     places = [text.index(mark) for mark in order]
     assert places == sorted(places)
     assert "does to “square”" in text

@@ -257,7 +257,7 @@ def test_the_report_has_a_section_of_the_wish_with_tables_and_figure(found, tmp_
                          tables=ResultTables(), figures=[picture], wish=found)  # fmt: skip
     write_report(tmp_path / "report.html", report)
     page = (tmp_path / "report.html").read_text(encoding="utf-8")
-    assert '<h2 id="wish">From the wish to a bore</h2>' in page
+    assert '<details class="layer" id="wish">' in page
     assert '<figure id="figure-wish">' in page
     assert "drill 26" in page
     write_report(tmp_path / "without.html", replace(report, wish=None, figures=[]))

@@ -103,6 +103,7 @@ def make_report(
     the comparison goes as LaTeX tables.
     """
     told, wish = read_json(folder / "answers.json"), read_wish(study, folder)
+    found = [wish_answer(wish)] if wish else []
     tables = _tables(
         folder, "comparison", "flow", "verification", "stream", "energy", "separations",
         "sensitivities", "tolerances", "budget",
@@ -114,7 +115,8 @@ def make_report(
     report = page.StudyReport(
         title=study.name,
         question=study.question,
-        answers=[*([wish_answer(wish)] if wish else []), *told["answers"]],
+        answers=[*found, *told["answers"]],
+        first=[*found, *told["first"]] if told.get("first") else (),
         validity=told["validity"],
         topic=topic_of(study.question, varied),
         tables=page.ResultTables(

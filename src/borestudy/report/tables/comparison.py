@@ -1,9 +1,12 @@
 """The comparison of the cases, in tables narrow enough to read."""
 
+from dataclasses import replace
+
 import pandas as pd
 
 from borestudy.report.captions import text
 from borestudy.report.labels import NOT_CONVERGED, plain
+from borestudy.report.sources import BORES, FLOW_AT_RATE, SOUND
 from borestudy.report.tables import columns as printed
 from borestudy.report.tables.flow import is_converged, why_unsolved
 from borestudy.report.tables.layout import Row, Table, build_table, chosen, without_errors
@@ -48,16 +51,26 @@ def printed_comparisons(
         text("comparison", "strength"): printed.STRENGTH,
     }
     families = sounds | flows if topic == RESONANCE else flows | sounds
+    of = dict.fromkeys(flows, FLOW_AT_RATE) | dict.fromkeys(sounds, SOUND)
     parts = {caption: chosen(comparison, names) for caption, names in families.items()}
     said = {"case", *(name for names in parts.values() for name in names)}
     elsewhere = ("flow_", "resonance", *printed.ELSEWHERE)
-    parts[text("comparison", "bores")] = [
+    bores = text("comparison", "bores")
+    of[bores] = BORES
+    parts[bores] = [
         name for name in comparison.columns if name not in said and not name.startswith(elsewhere)
     ]
     table = _first_case_said(comparison)
     return [
-        build_table(
-            table, caption, columns=["case", *names], unsolved=unsolved, file_name="comparison.csv"
+        replace(
+            build_table(
+                table,
+                caption,
+                columns=["case", *names],
+                unsolved=unsolved,
+                file_name="comparison.csv",
+            ),
+            source=of[caption],
         )
         for caption, names in parts.items()
         if names

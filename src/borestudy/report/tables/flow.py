@@ -36,6 +36,12 @@ def why_unsolved(row: Row) -> str:
     return NOT_MESHED if f"{NOT_MESHED}: " in str(row.get("note")) else NOT_CONVERGED
 
 
+def unsolved_words(flow: pd.DataFrame) -> str:
+    """Say of how many rows the flow was not solved; empty where it was of all."""
+    lost = [row for row in flow.to_dict("records") if not is_converged(row)]
+    return text("tables", "unsolved", lost=len(lost), count=len(flow)) if lost else ""
+
+
 def with_transitions(flow: pd.DataFrame, cases: Sequence[CaseResults]) -> pd.DataFrame:
     """The flow table with a column of words for where the flow turns turbulent."""
     by_name = {case.name: case for case in cases}

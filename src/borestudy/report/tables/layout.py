@@ -10,6 +10,7 @@ import pandas as pd
 
 from borestudy.drawing.lettering import POINTS_PER_MM, text_width_mm
 from borestudy.report import labels
+from borestudy.report.sources import Source
 from borestudy.rounding import (
     NO_VALUE,
     is_missing,
@@ -25,6 +26,8 @@ UNCERTAINTY, MODEL_ERROR = "_uncertainty", "_model_error_"
 #: Units that are unwieldy as the files store them: printed unit and the factor to it.
 PRINTED = {"Pa·s/m³": ("MPa·s/m³", 1e-6)}
 ROW_LIMIT = 300
+#: As many rows of a table are printed on paper.
+PAPER_ROWS = 24
 #: Widths up to which a table stands on a page of the named size [rem]: a telephone held upright,
 #: half a screen or a printed page, a screen.  In less, and if it is the widest, a row is a list.
 SIZES = {"narrow": 21.5, "medium": 46.0, "wide": 59.0}
@@ -52,7 +55,8 @@ class Table:
     """A table ready to be printed. `note` says what was left out, '' if nothing.
 
     `groups` are headings above the columns, each with how many columns it stands over; none where
-    the columns need none.
+    the columns need none.  `source` says where its numbers are as a file, how they were computed
+    and what checked them.
     """
 
     caption: str
@@ -60,6 +64,7 @@ class Table:
     rows: Sequence[Sequence[Cell]]
     note: str = ""
     groups: Sequence[tuple[str, int]] = ()
+    source: Source | None = None
 
     @property
     def labels(self) -> list[str]:
@@ -70,6 +75,11 @@ class Table:
             f"{name}: {column.text[:1].lower()}{column.text[1:]}" if name else column.text
             for name, column in zip(names, self.columns, strict=True)
         ]
+
+    @property
+    def paper_rows(self) -> int:
+        """As many rows are printed on paper; the file has the rest."""
+        return PAPER_ROWS
 
     def size(self, even: bool = False) -> str:
         """How wide the page must be for the table, in a word of `SIZES`.

@@ -3,10 +3,15 @@
 import pandas as pd
 
 from borestudy.report.captions import text
-from borestudy.report.tables.layout import Row, Table, build_table
+from borestudy.report.tables.layout import Cell, Row, Table, build_table
 from borestudy.results.tables.files import MESH_FOR
 from borestudy.rounding import NO_VALUE, is_missing, significant
 
+#: Heads of the summary, and how they look.
+SUMMARY = (
+    ("What was solved", ""), ("Checks", "number"), ("Largest deviation", "number"),
+    ("Allowed", "number"), ("Verdict", ""),
+)  # fmt: skip
 PASSED = ("pass", "passed", "ok")
 
 
@@ -15,8 +20,19 @@ def has_passed(row: Row) -> bool:
     return str(row.get("verdict", "")).strip().lower() in PASSED
 
 
-def printed_verification(verification: pd.DataFrame) -> Table:
-    """The table of checks, failed ones marked."""
+def failed_rows(verification: pd.DataFrame) -> pd.DataFrame:
+    """The rows that have not passed."""
+    passed = [has_passed(row) for row in verification.to_dict("records")]
+    return verification[[not one for one in passed]]
+
+
+def printed_failed(failed: pd.DataFrame) -> Table:
+    """The table of the checks that failed, in full."""
+    return printed_verification(failed, "failed")
+
+
+def printed_verification(verification: pd.DataFrame, caption: str = "verification") -> Table:
+    """The table of checks, failed ones marked, under a caption by its name."""
     table = verification.copy()
     if "deviation_percent" in table:
         table["deviation_percent"] = [
@@ -27,11 +43,46 @@ def printed_verification(verification: pd.DataFrame) -> Table:
         table["unit"] = ["–" if is_missing(unit) else unit for unit in table["unit"]]
     return build_table(
         table,
-        text("tables", "verification"),
+        text("tables", caption),
         digits=7,
         look=lambda row: "" if has_passed(row) else "bad",
         file_name="verification.csv",
     )
+
+
+def printed_summary(verification: pd.DataFrame) -> Table:
+    """One row a field that was solved: its checks, the nearest to its tolerance, and the failed."""
+    rows = []
+    for name, group in verification.groupby("check", sort=False, dropna=False):
+        checks = group.to_dict("records")
+        known = [row for row in checks if not is_missing(_share(row))]
+        worst = max(known, key=_share, default=None)
+        lost = [row for row in checks if not has_passed(row)]
+        verdict = f"{len(lost)} failed" if lost else "pass"
+        rows.append(
+            [
+                Cell(str(name)),
+                Cell(str(len(checks)), "number"),
+                *(
+                    [Cell(NO_VALUE, "missing")] * 2
+                    if worst is None
+                    else [
+                        Cell(f"{significant(float(worst['deviation_percent']), 2)} %", "number"),
+                        Cell(f"{significant(float(worst['tolerance_percent']), 2)} %", "number"),
+                    ]
+                ),
+                Cell(verdict, "bad" if lost else "good"),
+            ]
+        )
+    return Table(text("tables", "checks"), [Cell(head, look) for head, look in SUMMARY], rows)
+
+
+def _share(row: Row) -> float:
+    """How much of its tolerance a check's deviation takes."""
+    try:
+        return abs(float(row["deviation_percent"])) / float(row["tolerance_percent"])
+    except (KeyError, TypeError, ValueError, ZeroDivisionError):
+        return float("nan")
 
 
 def not_passed(verification: pd.DataFrame) -> tuple[list[str], list[str]]:
