@@ -9,15 +9,14 @@ from markupsafe import Markup
 
 from borestudy.drawing.style import FigureRecord
 from borestudy.report.figures.comparison_errors import COMPARISON_ERRORS
+from borestudy.report.figures.headline import HEADLINE
 from borestudy.report.figures.sensitivities import RANKED
 from borestudy.report.figures.sensitivities_along import ALONG
 from borestudy.report.figures.wish import WISH
 from borestudy.report.sources import Source, source_of
 from borestudy.report.topic import FLOW, RESONANCE, Topic
 
-#: The picture of the first screen, where one was drawn for it.
-HEADLINE = "headline"
-#: What the first screen shows without one: the first of these that there is.
+#: What the first screen shows where no picture was drawn for it: the first of these that there is.
 INSTEAD: dict[Topic, tuple[str, ...]] = {
     FLOW: ("resistance-change", "resistance-trend", "pressure-drop"),
     RESONANCE: ("peaks", "resonance-trend", "impedance"),
@@ -57,7 +56,7 @@ class Picture:
     @property
     def is_on_paper(self) -> bool:
         """Whether it is printed."""
-        return self.record.name not in SCREEN_ONLY
+        return self.record.on_paper and self.record.name not in SCREEN_ONLY
 
 
 def headline_of(figures: Sequence[FigureRecord], topic: Topic) -> Picture | None:
