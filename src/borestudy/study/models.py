@@ -1,5 +1,6 @@
 """The sections of a study file, one model each; the JSON schema is made from them."""
 
+from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
@@ -94,7 +95,12 @@ class BoreDimensions(Section):
 
 def _measured_or_dimensions(value: Any) -> str:
     keys = value if isinstance(value, dict) else getattr(value, "__dict__", {})
-    measured = not set(MeasuredBore.model_fields).isdisjoint(keys)
+    dimensions = BoreDimensions.model_fields
+    own = MeasuredBore.model_fields.keys() - dimensions.keys()
+    # A misspelt key tells as well which of the two is meant.
+    measured = any(
+        get_close_matches(str(key), own, n=1, cutoff=0.8) for key in keys if key not in dimensions
+    )
     return "<MeasuredBore>" if measured else "<BoreDimensions>"
 
 

@@ -235,6 +235,11 @@ def study_from_mapping(
     except ValidationError as error:
         raise StudyError("\n".join(explain(error, Study))) from None
     study._directory = Path(directory)
+    if not study.directory.is_dir():
+        raise StudyError(
+            f"folder: found {study.folder!r}, and no such folder in {study._directory}; allowed is "
+            "a folder relative to the study file, for example ."
+        )
     known, mistakes = canonical_keys(study.vary, type(study.bore))
     study._varied, wrong_values = check_values(known, study.bore, study.air)
     mistakes += wrong_values + [
