@@ -34,6 +34,13 @@ EXAMPLES = {
     "elliptical": "elliptical 2 mm x 1 mm",
 }
 
+#: Sizes of a throat entry by its shape: the last word of their keys, and words.
+ENTRY_SIZES = {
+    "rounded": (("radius", "entry radius"),),
+    "chamfered": (("length", "chamfer length"),),
+    "elliptical": (("length", "entry length"), ("height", "entry height")),
+}
+
 
 @dataclass(frozen=True)
 class Entry:

@@ -11,6 +11,7 @@ from borestudy.bore import (
     measure,
     measured_bore,
 )
+from borestudy.bore.cuts.changes import Changes, changed
 from borestudy.study.errors import StudyError, dotted
 from borestudy.study.models import BoreDimensions, MeasuredBore
 
@@ -32,13 +33,14 @@ def build_bore(bore: BoreDimensions | MeasuredBore, directory: Path) -> Bore:
     """
     try:
         if isinstance(bore, MeasuredBore):
-            return measured_bore(measurement_of(bore, directory), bore.join)
+            measured = measured_bore(measurement_of(bore, directory), bore.join)
+            return changed(measured, changes_of(bore))
         return bore_of_dimensions(bore)
     except BoreError as problem:
         key = problem.key
         if isinstance(bore, MeasuredBore):
             # Whatever is wrong inside the file, the study's only key for it is the file's name.
-            key = key if key in MeasuredBore.model_fields else "stations"
+            key = key if key.partition(".")[0] in MeasuredBore.model_fields else "stations"
         where = dotted("bore", key) if key else "bore"
         raise StudyError(f"{where}: {problem}") from None
 
@@ -52,6 +54,11 @@ def measurement_of(bore: MeasuredBore, directory: Path) -> Measurement:
         Naming the line of the file, what was found and what is allowed.
     """
     return measure(directory / bore.stations, bore.reading())
+
+
+def changes_of(bore: MeasuredBore) -> Changes:
+    """What is changed in a measured bore, in m."""
+    return Changes(entry=bore.throat.entry.value, new=bore.piece == "new")
 
 
 def bore_of_dimensions(dimensions: BoreDimensions) -> Bore:

@@ -10,10 +10,13 @@ from borestudy.bore import (
     Dimension,
     bore_from_dimensions,
     dimensions_of_stations,
+    measured_bore,
     variation,
 )
+from borestudy.bore.cuts.changes import changed_dimensions
 from borestudy.bore.dimensions import TAPERS
-from borestudy.study.building import measurement_of, sizes_of
+from borestudy.bore.entry import ENTRY_SIZES
+from borestudy.study.building import changes_of, measurement_of, sizes_of
 from borestudy.study.models import BoreDimensions, MeasuredBore
 
 #: Dimensions by their keys: argument of `bore_from_dimensions`, words, and unit for people.
@@ -25,12 +28,6 @@ NAMED = {
     "throat.diameter": ("throat_diameter", "throat diameter", "mm"),
     "throat.length": ("throat_length", "throat length", "mm"),
     "backbore.end_diameter": ("backbore_end_diameter", "backbore end diameter", "mm"),
-}
-#: Sizes of a throat entry by its shape: the last word of their keys, and words.
-ENTRY_SIZES = {
-    "rounded": (("radius", "entry radius"),),
-    "chamfered": (("length", "chamfer length"),),
-    "elliptical": (("length", "entry length"), ("height", "entry height")),
 }
 #: A curve that is straight is taken for one so little bent, as it is drawn by other points.
 STRAIGHT = 1e-9
@@ -45,7 +42,8 @@ def dimensions_of(bore: BoreDimensions | MeasuredBore, directory: Path) -> list[
 
     Those of a bore from dimensions are the study's keys, sizes of a throat entry that is not square
     and diameters of a backbore's stations among them; those of a measured bore are the radii at its
-    stations, as keys ``station 1``, ``station 2``, …, and its length.
+    stations, as keys ``station 1``, ``station 2``, …, its length, and the sizes of what is changed
+    in it.
 
     Raises
     ------
@@ -53,7 +51,9 @@ def dimensions_of(bore: BoreDimensions | MeasuredBore, directory: Path) -> list[
         If dimensions or stations make no bore.
     """
     if isinstance(bore, MeasuredBore):
-        return dimensions_of_stations(measurement_of(bore, directory), bore.join)
+        measured = measurement_of(bore, directory)
+        found = dimensions_of_stations(measured, bore.join)
+        return changed_dimensions(measured_bore(measured, bore.join), found, changes_of(bore))
     return dimensions_of_sizes(sizes_of(bore))
 
 

@@ -7,8 +7,18 @@ from borestudy.study import quantities
 from borestudy.study.section import Section, setting
 
 
+class MeasuredThroat(Section):
+    """What is changed in the throat of a measured bore."""
+
+    entry: quantities.CutEntry = setting(
+        "edge between cup and throat as a tool cuts it, or as measured",
+        "rounded 1 mm",
+        default=quantities.AS_MEASURED,
+    )
+
+
 class MeasuredBore(Section):
-    """A bore from measured stations."""
+    """A bore from measured stations, and what is changed in it."""
 
     stations: quantities.CsvFile = setting(
         "a CSV file of positions and diameters, best with the columns position_mm and diameter_mm "
@@ -58,6 +68,13 @@ class MeasuredBore(Section):
         "a length: the most that smoothing may move a station's diameter by; none without it",
         "0.02 mm",
         default=None,
+    )
+
+    throat: MeasuredThroat = setting("a mapping", default_factory=MeasuredThroat)
+    piece: Literal["existing", "new"] = setting(
+        "existing: changes only remove metal; new: a new piece is made, and they may add it",
+        "new",
+        default="existing",
     )
 
     def reading(self) -> Reading:

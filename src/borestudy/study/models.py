@@ -1,5 +1,6 @@
 """The sections of a study file, one model each; the JSON schema is made from them."""
 
+from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
@@ -93,15 +94,19 @@ class BoreDimensions(Section):
     backbore: Backbore = setting("a mapping")
 
 
-def _measured_or_dimensions(value: Any) -> str:
-    keys = value if isinstance(value, dict) else getattr(value, "__dict__", {})
+def is_measured(keys: Iterable[object]) -> bool:
+    """Whether a bore's keys, which may be misspelt, are those of a measured one."""
     dimensions = BoreDimensions.model_fields
     own = MeasuredBore.model_fields.keys() - dimensions.keys()
     # A misspelt key tells as well which of the two is meant.
-    measured = any(
+    return any(
         get_close_matches(str(key), own, n=1, cutoff=0.8) for key in keys if key not in dimensions
     )
-    return "<MeasuredBore>" if measured else "<BoreDimensions>"
+
+
+def _measured_or_dimensions(value: Any) -> str:
+    keys = value if isinstance(value, dict) else getattr(value, "__dict__", {})
+    return "<MeasuredBore>" if is_measured(keys) else "<BoreDimensions>"
 
 
 BoreSection = Annotated[

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from borestudy.bore.dimensions import TAPERS
+from borestudy.study.quantities import AS_MEASURED
 from borestudy.units import drill_name, split_number
 
 #: Unit of a varied quantity in tables, how many of it are one of SI, and its zero in SI.
@@ -67,7 +68,6 @@ _VALUES = {
     ("join", "straight"): "stations joined by straight lines",
     ("join", "smooth"): "stations joined smoothly",
 }
-AS_MEASURED = "as measured"
 
 
 def label(varied: Mapping[str, str]) -> str:
@@ -117,12 +117,13 @@ def label_part(key: str, value: str) -> str:
 def columns(key: str, value: Any) -> dict[str, float | str | None]:
     """Table columns of one varied value, unit in the name; words stay words.
 
-    A throat entry gives its words and, where it is square (0) or rounded, its radius.
+    A throat entry gives its words and, where it is square (0) or rounded, its radius; of one as it
+    was measured no radius is known.
     """
     name = stem(key)
     if key == "throat.entry":
-        entry = value.value
-        radius = {"square": 0.0, "rounded": 1e3 * (entry.sizes or (0.0,))[0]}.get(entry.shape)
+        shape, sizes = (entry.shape, entry.sizes) if (entry := value.value) else (AS_MEASURED, ())
+        radius = {"square": 0.0, "rounded": 1e3 * (sizes or (0.0,))[0]}.get(shape)
         radius = None if radius is None else _rounded(radius)
         return {name: str(value), f"{name}_radius_mm": radius}
     if key in _COLUMNS:
@@ -179,8 +180,8 @@ def quantity_slug(number: str, unit: str) -> str:
 
 def _entry_part(text: str) -> str:
     shape, _, rest = " ".join(text.split()).partition(" ")
-    if shape == "square":
-        return "entry-square"
+    if text == AS_MEASURED or shape == "square":
+        return f"entry-{_safe(text)}"
     word = {"rounded": "radius", "chamfered": "chamfer", "elliptical": "ellipse"}[shape]
     slugs = [
         _slug("throat.entry", size) for size in re.split(r" at |\s*[x×]\s*", rest) if size.strip()

@@ -99,6 +99,33 @@ def _quantity(
     )
 
 
+#: What a dimension of a measured bore is where nothing is changed in it.
+AS_MEASURED = "as measured"
+
+
+def _or_as_measured(changed: Checked[T]) -> Checked[T | None]:
+    """The same, or the words for what was measured, whose value is None."""
+
+    def parse(text: object) -> T | None:
+        if isinstance(text, str) and " ".join(text.split()) == AS_MEASURED:
+            return None
+        try:
+            value = changed.parse(text)
+        except units.UnitError as problem:
+            raise units.UnitError(
+                f"{problem.reason}, or {AS_MEASURED!r}", problem.example
+            ) from None
+        except ValueError as problem:
+            reason, _, example = str(problem).rpartition(", for example ")
+            raise ValueError(f"{reason}, or {AS_MEASURED!r}, for example {example}") from None
+        if not changed.accepts(value):
+            raise _refusal(text, f"is {changed.allowed}, or {AS_MEASURED!r}", changed.example)
+        return value
+
+    schema = {**changed.schema, "pattern": rf"^\s*as\s+measured\s*$|{changed.schema['pattern']}"}
+    return Checked(parse, schema, lambda value: True)
+
+
 _Quantity = Written[float]
 _metres = partial(_quantity, units.LENGTH)
 _share = partial(_quantity, units.SHARE)
@@ -121,17 +148,17 @@ Pressure = Annotated[_Quantity, _pascals(air.PRESSURE_RANGE, "a pressure from 50
 Tolerance = Annotated[_Quantity, _share((1e-4, 0.2), "a share from 0.01 % to 20 %")]
 Frequency = Annotated[_Quantity, _hertz((1.0, 1e5), "a frequency from 1 Hz to 100 kHz")]
 FlowRate = Annotated[_Quantity, _quantity(units.FLOW_RATE)]
-ThroatEntry = Annotated[
-    Written[entry.Entry],
-    Checked(
-        entry.parse_entry,
-        {
-            "pattern": r"^\s*(square|rounded .+|chamfered .+|elliptical .+ ?[x×] ?.+)\s*$",
-            "description": entry.ALLOWED,
-            "examples": list(entry.EXAMPLES.values()),
-        },
-    ),
-]
+_entry = Checked(
+    entry.parse_entry,
+    {
+        "pattern": r"^\s*(square|rounded .+|chamfered .+|elliptical .+ ?[x×] ?.+)\s*$",
+        "description": entry.ALLOWED,
+        "examples": list(entry.EXAMPLES.values()),
+    },
+)
+ThroatEntry = Annotated[Written[entry.Entry], _entry]
+#: What is cut from a measured bore.
+CutEntry = Annotated[Written[entry.Entry | None], _or_as_measured(_entry)]
 
 
 def _as_float(number: object) -> float:

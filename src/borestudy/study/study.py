@@ -273,11 +273,12 @@ def _fill_varied(plain: dict[str, Any]) -> None:
     vary = plain.get("vary")
     if not isinstance(vary, dict):
         return
-    model: type[Section] = models.BoreDimensions
-    if {"stations", "bore.stations"} & set(vary):
-        model = MeasuredBore
+    varied = {key.removeprefix("bore.") for key in vary}
+    if "stations" in varied:
         plain.setdefault("bore", {})
     bore = plain.get("bore")
+    measured = models.is_measured([*varied, *(bore if isinstance(bore, dict) else ())])
+    model: type[Section] = MeasuredBore if measured else models.BoreDimensions
     if not isinstance(bore, dict):
         return
     for written, values in ((key, listed(values)) for key, values in vary.items()):
