@@ -72,6 +72,7 @@ def test_the_example_of_a_message_is_accepted_in_its_place(make, mapping, tmp_pa
     changes, key, *_ = MISTAKES.get(mistake) or IMPOSSIBLE[mistake]
     for name in ("one.csv", "two.csv", "air-column.csv"):
         (tmp_path / name).write_text((tmp_path / "stations.csv").read_text())
+    (tmp_path / "measurements").mkdir()
     with contextlib.suppress(StudyError):
         make(({"vary": {}} if mistake in IMPOSSIBLE else {}) | changes)
     message = complaint(mapping, tmp_path)

@@ -124,6 +124,7 @@ def _through_stations(
             found = f"{millimetres(distance)} after {millimetres(reached)}"
             example = millimetres((reached + length) / 2)
             raise refusal(place, found, "are positions in ascending order", example)
+        check_diameter(width, diameter)
         if not diameter >= throat * (1 - 1e-9):
             allowed = f"is at least the throat's {millimetres(throat)}"
             raise refusal(width, millimetres(diameter), allowed, millimetres(end))

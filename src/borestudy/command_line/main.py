@@ -12,6 +12,7 @@ NAME = "borestudy"
 #: In the order of the help text; the command `trade-off` is the function `trade_off` in the module
 #: of that name.
 COMMANDS = (
+    "init",
     "check",
     "run",
     "sensitivities",

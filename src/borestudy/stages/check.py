@@ -1,18 +1,15 @@
 """What is said of a study before anything is computed: its bores, and what no model can compute."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 
 from borestudy.acoustics.termination import Termination, build_termination, frequency_cautions
 from borestudy.air import Air
-from borestudy.bore import Bore, describe
-from borestudy.drills import nearest_drill
+from borestudy.bore import Bore
 from borestudy.flow.regime import MACH_LIMIT, check_rates
 from borestudy.mesh.unmeshed import MeshError, refuse_unmeshable
-from borestudy.stages.intentions import tolerance_lines, wish_lines
-from borestudy.stages.measured import measurement_lines
 from borestudy.study import Case, Study, StudyError
 
 #: Speed of sound in dry air over the root of its temperature [m/s/√K], and how many times faster
@@ -33,11 +30,6 @@ SOUGHT = {
     "turbulent": "best estimate, and the turbulent solution beside it",
     "both": "best estimate, and the laminar and the turbulent solution beside it",
 }
-HEADER = (
-    ("case", "overall length", "throat diameter", "nearest drill", "throat from", "throat length",
-     "cup volume", "backbore volume"),
-    ("", "mm", "mm (in)", "(in)", "mm", "mm", "cm³", "cm³"),
-)  # fmt: skip
 
 
 def buildable_bore(case: Case) -> Bore:
@@ -110,67 +102,21 @@ def dry_air(case: Case) -> Air:
     )
 
 
-def study_lines(study: Study) -> list[str]:
-    """What a study will compute, line by line, once every bore in it could be built.
+def bores_and_cautions(study: Study) -> tuple[dict[str, Bore], dict[str, list[str]]]:
+    """Every case's bore by the case's name, and each caution with the names of its cases.
 
     Raises
     ------
     StudyError
         If a bore cannot be built, or asks for what no model here can compute.
     """
-    cases = study.cases()
-    bores: list[Sequence[str]] = [*HEADER]
+    bores: dict[str, Bore] = {}
     cautions: dict[str, list[str]] = {}
-    for case in cases:
-        bore = buildable_bore(case)
-        bores.append(_bore_row(case.name, bore))
+    for case in study.cases():
+        bore = bores[case.name] = buildable_bore(case)
         for caution in [*case.station_doubts(), *_cautions(study, case, bore)]:
             cautions.setdefault(caution, []).append(case.name)
-    resonance, flow = study.resonance, study.flow
-    termination = study.air_column_file() or resonance.behind
-    count = "1 case" if len(cases) == 1 else f"{len(cases)} cases, compared with the first"
-    return [
-        f"{study.name}: {study.question}",
-        f"{count}:",
-        *_aligned([["case", *cases[0].varied]] + [[c.name, *c.varied.values()] for c in cases]),
-        "bores:",
-        *_aligned(bores),
-        *measurement_lines(cases),
-        f"resonance: {resonance.from_} to {resonance.to}, {resonance.points} frequencies; "
-        f"walls {resonance.walls}; behind the shank: {termination}",
-        f"flow: {', '.join(flow.rates)}; {flow.inlet} inlet; {SOUGHT[flow.closure]}; "
-        f"compared at {flow.reference_rate}",
-        f"mesh: {study.mesh.resolution}",
-        *tolerance_lines(study, cases[0]),
-        *wish_lines(study, cases[0]),
-        *(
-            f"caution: {caution} ({'every case' if len(names) == len(cases) else ', '.join(names)})"
-            for caution, names in cautions.items()
-        ),
-    ]
-
-
-def _bore_row(name: str, bore: Bore) -> list[str]:
-    """Cells of a case's line under `HEADER`, the length being the overall one."""
-    facts = describe(bore)
-    throat = facts.throat_diameter_mm
-    drill = nearest_drill(1e-3 * throat)
-    return [
-        name,
-        f"{facts.length_mm:.2f}",
-        f"{throat:.3f} ({throat / 25.4:.4f})",
-        f"{drill[0]} ({drill[1] / 25.4e-3:.4f})" if drill else "none",
-        f"{1e3 * bore.throat_start:.2f}",
-        f"{facts.throat_length_mm:.2f}",
-        f"{facts.cup_volume_cm3:.3f}",
-        f"{facts.backbore_volume_cm3:.3f}",
-    ]
-
-
-def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Rows of cells as lines, in columns."""
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    return ["  " + "  ".join(map(str.ljust, row, widths)).rstrip() for row in rows]
+    return bores, cautions
 
 
 def _cautions(study: Study, case: Case, bore: Bore) -> list[str]:

@@ -29,6 +29,8 @@ from borestudy.study.wish import (
 ROOM, ROOM_OF_NUMBER = Fraction(1, 10), 0.2
 #: What a pure number may be.
 NUMBERS = {"cup.shape": (0.0, 1.0), "backbore.taper": (-1.0, 1.0)}
+#: Longest dimension of any bore [m].
+LONGEST = 2.0
 #: More dimensions than these are refused, and more steps of one.
 MOST_FREE, MOST_SIZES = 8, 2000
 #: Dimensions that only grow in metal, and the one that only shrinks.
@@ -169,9 +171,9 @@ def _between(
 def _end(key: str, unit: str, text: str) -> float:
     if unit == "mm":
         value = units.parse_length(text)
-        if not value > 0:
-            words = f"found {units.quoted(text)}; allowed is a length above zero"
-            raise units.UnitError(words, "10 mm")
+        if not 0 < value <= LONGEST:
+            allowed = f"a length above zero, up to {LONGEST:g} m"
+            raise units.UnitError(f"found {units.quoted(text)}; allowed is {allowed}", "10 mm")
         return value
     least, most = NUMBERS[key]
     words = f"found {units.quoted(text)}; allowed is a number from {least:g} to {most:g}"

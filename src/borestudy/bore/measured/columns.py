@@ -24,7 +24,7 @@ UNITS = {
 #: Units of one rule: a file in both systems is a mistake.
 METRIC = ("mm", "cm")
 _TOKEN = re.compile(r"[^\W\d_]+|⌀|\"|″")
-_NUMBERED = re.compile(r"[\W_]*\d+$")
+_NUMBER_IN_NAME = re.compile(r"[\W_]*\d+")
 
 
 def factor(unit: str) -> float:
@@ -95,7 +95,7 @@ def nameless(row: Row, name: str) -> Columns:
 def named(row: Row, name: str) -> Columns:
     """The columns that a header names.
 
-    Several columns of diameters, whose names differ in a number at their end, are repeated
+    Several columns of diameters, whose names differ in a number, are repeated
     readings.
 
     Raises
@@ -117,7 +117,7 @@ def named(row: Row, name: str) -> Columns:
         problem = f"found the columns {shown}; allowed are {ALLOWED}"
     elif twice := [one for one in names if names.count(one) > 1]:
         problem = f"found the column {twice[0]} twice; allowed is each once"
-    elif len(positions) > 1 or len({(c.kind, _NUMBERED.sub("", c.name)) for c in across}) > 1:
+    elif len(positions) > 1 or len({(c.kind, _NUMBER_IN_NAME.sub("", c.name)) for c in across}) > 1:
         several = positions if len(positions) > 1 else across
         problem = (
             f"found the columns {_cut(', '.join(one.name for one in several))}, of which any may "

@@ -142,20 +142,21 @@ def measure(path: Path | str, reading: Reading | None = None) -> Measurement:
     if reading.outliers != "keep":
         refuse_outliers(name, stations, lines, reading.error)
     doubts = find_doubts(stations, reading.error)
+    errors = station_errors([one.values for one in made.found], reading.uncertainty,
+                            reading.common_uncertainty, written.last_digit)  # fmt: skip
+    findings += _noise(stations, errors)
     findings += [
         Finding("outlier" if doubt.outlier else "doubtful station", made.found[doubt.index].lines,
                 f"{doubt}; taken as it is")
         for doubt in doubts
     ]  # fmt: skip
-    errors = station_errors([one.values for one in made.found], reading.uncertainty,
-                            reading.common_uncertainty, written.last_digit)  # fmt: skip
-    findings += _noise(stations, errors)
     throat = throat_stretch(stations, reading.error)
     if reading.smoothing:
         error = float(errors.independent_m.max())
         done = smoothed(stations, reading.smoothing, error, throat, DOUBT * reading.error)
         findings.append(_of_smoothing(done, reading.smoothing, made.found))
         stations = done.stations
+        throat = throat_stretch(stations, reading.error)
     return Measurement(
         name, stations, tuple(made.found), throat, errors, tuple(findings), tuple(made.left_out),
         reading.smoothing, tuple(doubt.index for doubt in doubts),

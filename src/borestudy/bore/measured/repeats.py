@@ -81,11 +81,39 @@ def stations_of(
     ]  # fmt: skip
     made = Stations([])
     for number, group in enumerate(groups):
-        beside = tuple(
-            groups[k].diameter if 0 <= k < len(groups) else None for k in (number - 1, number + 1)
-        )
+        beside = _Beside(groups[max(number - 2, 0) : number], groups[number + 1 : number + 3])
         _take(name, group, error, same_position, outliers, beside, made)
     return made
+
+
+@dataclass(frozen=True)
+class _Beside:
+    """The two positions before some readings, and the two behind, as far as there are."""
+
+    before: list[Station]
+    behind: list[Station]
+
+    def suggest(self, sides: list[Station], lone: Station, error: float) -> bool:
+        """Whether the wall goes on from one side of a step rather than from the other.
+
+        Not if the other lies nearer to the line through the two positions on this side, or, read
+        more often, on the line between the positions beside it.
+        """
+        number = sides.index(lone)
+        other, position = sides[1 - number], lone.position
+        if self.before and self.behind and len(other.values) > len(lone.values):
+            a, b = self.before[-1], self.behind[0]
+            chord = np.interp(position, (a.position, b.position), (a.diameter, b.diameter))
+            if abs(other.diameter - chord) <= 2 * error:
+                return False
+        near = self.behind if number else self.before[::-1]
+        if not near:
+            return True
+        line = near[0].diameter
+        if len(near) > 1:
+            slope = (near[1].diameter - line) / (near[1].position - near[0].position)
+            line += slope * (position - near[0].position)
+        return abs(lone.diameter - line) < abs(other.diameter - line)
 
 
 def _take(
@@ -94,7 +122,7 @@ def _take(
     error: float,
     same_position: str,
     outliers: str,
-    beside: tuple[float | None, ...],
+    beside: _Beside,
     made: Stations,
 ) -> None:
     """Make one or two stations of the readings at a position."""
@@ -124,15 +152,19 @@ def _take(
             "10,16 and 10,3.66",
         )
     lone = min(sides, key=lambda one: len(one.values))
-    suggested = _suggested(sides, lone, beside)
+    alike = [one for one in sides if len(one.values) == len(lone.values)]
+    suggested = any(beside.suggest(sides, one, error) for one in alike)
     if len(group.values) > 2 and len(lone.values) == 1 and not suggested and not same_position:
         rest = sides[1 - sides.index(lone)]
         text = (f"found a diameter of {millimetres(lone.diameter)} at {where}, where lines "
                 f"{listed(rest.lines)} read {millimetres(rest.diameter)}")  # fmt: skip
         if outliers == "refuse":
-            allowed = "allowed is a reading like the others', or 'outliers: leave out' in the"
-            raise BoreError("stations", f"{place(name, lone.lines)}: {text}; {allowed} study's bore"
-                            f", for example {1e3 * rest.diameter:.4g} mm there")  # fmt: skip
+            raise BoreError(
+                "stations",
+                f"{place(name, lone.lines)}: {text}; allowed is a reading like the others', or "
+                "'outliers: leave out' or 'same_position: step' in the study's bore, for example "
+                f"{1e3 * rest.diameter:.4g} mm there",
+            )
         if outliers == "leave out":
             made.findings.append(Finding("left out", lone.lines, f"{text}; left out as a slip"))
             made.left_out.append(lone)
@@ -161,13 +193,3 @@ def _two_sides(group: Station) -> list[Station]:
                 tuple(line for line, on in zip(group.lines, side, strict=True) if on))
         for side in (front, ~front)
     ]  # fmt: skip
-
-
-def _suggested(sides: list[Station], lone: Station, beside: tuple[float | None, ...]) -> bool:
-    """Whether the wall goes on from a step's one side, on its side, rather than from the other."""
-    number = sides.index(lone)
-    neighbour = beside[number]
-    if neighbour is None:
-        return True
-    other = sides[1 - number]
-    return abs(lone.diameter - neighbour) < abs(other.diameter - neighbour)
