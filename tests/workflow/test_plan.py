@@ -1,6 +1,14 @@
 """What the workflow would do, told without doing it."""
 
+from collections import Counter
+
 import pytest
+
+from borestudy.stages.layout import Layout
+from borestudy.stages.running.costs import planned_jobs
+from borestudy.study import load_study
+
+from .conftest import REPOSITORY
 
 STUDY = """
 question: How wide?
@@ -34,6 +42,17 @@ def test_the_demonstration_is_planned_where_no_study_is_given(snakemake):
     once = ("resolve", "air", "verify_acoustics", "verify_flow", "tolerances", "collate",
             "figures", "report", "verdict")  # fmt: skip
     assert {jobs[rule] for rule in once} == {1}
+
+
+@pytest.mark.parametrize("study", ["entry-rounding", "measured", "wish"])
+def test_the_jobs_whose_time_is_told_beforehand_are_those_of_the_workflow(snakemake, study):
+    path = REPOSITORY / "configs" / f"{study}.yaml"
+    told = Counter(
+        rule.partition("-")[0] for rule, _ in planned_jobs(Layout(load_study(path), "results"))
+    )
+    planned = snakemake.planned(study=path)
+    assert planned.pop("all") == 1
+    assert planned == told
 
 
 @pytest.mark.parametrize(

@@ -209,6 +209,7 @@ def described(job: Any) -> str:
 def columns(stream: TextIO) -> int:
     """Characters in a line of a terminal."""
     try:
-        return max(os.get_terminal_size(stream.fileno()).columns - 1, 20)
+        found = os.get_terminal_size(stream.fileno()).columns
     except OSError:
         return 79
+    return found - 1 if found > 20 else 79  # some say 0
