@@ -6,26 +6,19 @@ chamfer is the face of a cone of its angle, fed along the axis until the face is
 for: it begins on the cup's wall at the height over the throat that its length and angle give, and
 ends on the throat's wall.
 
-**What cannot be cut.** The edge of a measured bore may be rounded already.  The entry that is asked
-for, cut from a sharp edge, shows whether it would need metal that is no longer there: the sharp
-edge is where the cup's wall, at its steepest nearest to the throat and continued straight, meets
-the median radius of the throat.  The steepness of a place is that of the chord over which the wall
-falls by ten readings' errors, which two readings leave uncertain by a twentieth of a radian: the
-place nearest to the throat that is as steep as the steepest to within so much is taken.  A cup that
-steepens up to its edge would have met the throat farther on than this says, so that what is missing
-is told too small and not too large.  An entry that would stand inside the measured wall by more
-than the error of two radii is refused.  Where none of it does, only metal is removed: the entry is
-cut from the wall as it was measured.  A new piece has the entry cut from the sharp edge where the
-measured wall does not leave it.
+**What cannot be cut.**  The edge of a measured bore may be rounded already.  The entry that is
+asked for, cut from the sharp edge (`borestudy.bore.cuts.edges`), shows whether it would need metal
+that is no longer there.  One that would stand inside the measured wall by more than the error of
+two radii is refused.  Where none of it does, only metal is removed: the entry is cut from the wall
+as it was measured.  A new piece has the entry cut from the sharp edge where the measured wall does
+not leave it.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from borestudy.bore.bore import Bore
+from borestudy.bore.cuts.edges import Halves, sharpened
 from borestudy.bore.cuts.rolling import rest
 from borestudy.bore.cuts.wall import added_metal, joined, radii
 from borestudy.bore.entry import KEY, Entry
@@ -33,37 +26,15 @@ from borestudy.bore.errors import BoreError, millimetres
 from borestudy.bore.measured.errors import READING
 from borestudy.bore.segment import Segment, line
 
-#: A place's steepness is that of the chord over which the wall falls by so much [m].
-FALL = 10 * READING
-#: What two readings leave uncertain of it [rad]: half a reading's error, in the radius, at each end
-#: of it by the rule of roots of squares, rounded down since both are seldom so large.
-STEEPNESS = 0.05
 #: What is missing from a sharp edge where its radius and the measured one, each off by half a
 #: reading's error, differ by more than their errors do [m].
 LIMIT = READING / np.sqrt(2)
-#: Places of a curve whose steepness is looked at.
-PLACES = np.linspace(0, 1, 9)[1:]
-#: Places of the throat of whose radii the median is its own.
-THROAT_PLACES = 101
 #: Metal added by a cut that is rounding of its computation alone [m].
 ROUNDING = 1e-9
 
 
 class Misfit(ValueError):
     """Why a wall does not have an entry."""
-
-
-@dataclass(frozen=True)
-class Halves:
-    """The wall before the throat's first place, and from there on."""
-
-    cup: list[Segment]
-    rest: list[Segment]
-
-    @property
-    def whole(self) -> list[Segment]:
-        """All of it."""
-        return [*self.cup, *self.rest]
 
 
 def check_entry(bore: Bore, entry: Entry, *, new: bool = False) -> bool:
@@ -110,7 +81,7 @@ def with_entry(bore: Bore, entry: Entry, *, sharp: bool = False) -> Bore:
         If the entry does not fit.
     """
     halves = _halves(bore)
-    return Bore(_cut(_sharp(halves) if sharp else halves, entry), entry)
+    return Bore(_cut(sharpened(halves) if sharp else halves, entry), entry)
 
 
 def _halves(bore: Bore) -> Halves:
@@ -129,7 +100,7 @@ def _halves(bore: Bore) -> Halves:
 def _checked(halves: Halves, entry: Entry, *, new: bool) -> bool:
     """As `check_entry`, a Misfit where there is no such entry."""
     measured = halves.whole
-    depth, place = added_metal(measured, _cut(_sharp(halves), entry))
+    depth, place = added_metal(measured, _cut(sharpened(halves), entry))
     if depth > LIMIT:
         if new:
             return True
@@ -211,72 +182,6 @@ def _after_throat_left(segments: list[Segment]) -> list[Segment]:
     if not any(segment.part == "throat" for segment in kept):
         raise Misfit(", which leaves no throat; allowed is a smaller one")
     return kept
-
-
-def _sharp(halves: Halves) -> Halves:
-    """The wall with the edge that it had before it was rounded, if it was."""
-    throat = [one for one in halves.rest if one.part == "throat" and not one.is_step]
-    x = np.linspace(throat[0].start[0], throat[-1].stop[0], THROAT_PLACES)
-    level = float(np.median(radii(throat, x)))
-    upper, lower = _steepest(halves.cup)
-    fall = upper[1] - lower[1]
-    if not (lower[1] > level and fall > 0):
-        return halves
-    corner = np.array([lower[0] + (upper[0] - lower[0]) * (level - lower[1]) / fall, level])
-    reached = _from_radius(halves.rest, level)
-    if not (reached and lower[0] <= corner[0] < reached[0].start[0]):
-        return halves
-    kept = _until(halves.cup, float(lower[0]), float(lower[1]))
-    cup = joined([*kept, line(lower, corner, "cup")])
-    return Halves(cup, [line(corner, reached[0].start, "throat"), *reached])
-
-
-def _from_radius(wall: list[Segment], radius: float) -> list[Segment]:
-    """The wall from where it is no wider than a radius on; nothing where it is nowhere."""
-    for number, piece in enumerate(wall):
-        if piece.start[1] <= radius:
-            return wall[number:]
-        if piece.stop[1] <= radius:
-            behind = piece.split(piece.parameter_at(radius, axis=1))[1]
-            return [behind, *wall[number + 1 :]]
-    return []
-
-
-def _until(wall: list[Segment], x: float, radius: float) -> list[Segment]:
-    """The wall up to a place on it."""
-    kept: list[Segment] = []
-    for piece in wall:
-        if piece.stop[0] < x or (piece.stop[0] == x and piece.stop[1] >= radius):
-            kept.append(piece)
-            continue
-        if piece.start[0] < x:
-            kept.append(piece.split(piece.parameter_at(x, axis=0))[0])
-        break
-    return kept
-
-
-def _steepest(cup: list[Segment]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """The chord, from (x, r) to (x, r) [m], of the place nearest the throat that is steepest."""
-    points = np.vstack(
-        [cup[0].start[None], *(one(PLACES) if one.degree > 1 else one.stop[None] for one in cup)]
-    )
-    chords = []
-    for number in range(1, len(points)):
-        lower = points[number]
-        higher = np.flatnonzero(points[:number, 1] >= lower[1] + FALL)
-        if not len(higher):
-            continue
-        top = int(higher[-1])
-        # On the wall between two of the places, where it has fallen by so much.
-        share = (lower[1] + FALL - points[top + 1, 1]) / (points[top, 1] - points[top + 1, 1])
-        upper = points[top + 1] + share * (points[top] - points[top + 1])
-        angle = float(np.arctan2(upper[1] - lower[1], lower[0] - upper[0]))
-        chords.append((angle, upper, lower))
-    if not chords:
-        return points[0], points[-1]
-    steepest = max(angle for angle, *_ in chords)
-    nearest = [chord for chord in chords if chord[0] >= steepest - STEEPNESS][-1]
-    return nearest[1], nearest[2]
 
 
 def _fits(halves: Halves, entry: Entry, *, new: bool) -> bool:
