@@ -176,7 +176,7 @@ def check_expansion(bench: Bench) -> list[Check]:
         return (max(ends, default=float("nan")) - before / DIAMETER) / 0.5
 
     lengths = bench.figures(bore, "expansion", "developed", numbers, reattachment)
-    source = "0.0882 Re, computed; 0.0876 Re, Hammad, Ötügen & Arik 1999 (from memory)"
+    source = "0.0882 Re, computed; 0.0876 Re, Hammad, Otugen & Arik 1999 (from memory)"
     quantity, checks = "reattachment length over step height", []
     for reynolds, computed in zip(numbers, lengths, strict=True):
         name = f"sudden 1:2 expansion, Re {reynolds:g}"
