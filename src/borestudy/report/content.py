@@ -27,6 +27,7 @@ class ResultTables:
     separations: pd.DataFrame = field(default_factory=pd.DataFrame)
     sensitivities: pd.DataFrame = field(default_factory=pd.DataFrame)
     tolerances: pd.DataFrame = field(default_factory=pd.DataFrame)
+    hand_formulas: pd.DataFrame = field(default_factory=pd.DataFrame)
     budget: pd.DataFrame = field(default_factory=pd.DataFrame)
     benchmarks: pd.DataFrame = field(default_factory=pd.DataFrame)
     comparison_errors: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -56,12 +57,13 @@ class MadeFrom:
 class StudyReport:
     """All that the report of a study shows.
 
-    `first` is the answer in at most three sentences; without it the first three of `answers`, which
-    say all there is.  `validity` says what limits them, one sentence each.  The topic decides
-    which tables and which layer come first.  Figures are in the order they are to appear, and their
-    SVG files are read; `wish` is what became of the study's, if it has one.  `labels` are the words
-    for each case, by its name in the tables; the name itself by default.  With `charts` a browser
-    that runs scripts shows these in place of the figures of their names, and sorts the tables.
+    `first` is the answer in at most three sentences, whose numbers are in the files `first_files`;
+    without it the first three of `answers`, which say all there is.  `validity` says what limits
+    them, one sentence each.  The topic decides which tables and which layer come first.  Figures
+    are in the order they are to appear, and their SVG files are read; `wish` is what became of the
+    study's, if it has one.  `labels` are the words for each case, by its name in the tables; the
+    name itself by default.  With `charts` a browser that runs scripts shows these in place of the
+    figures of their names, and sorts the tables.
     """
 
     title: str
@@ -69,6 +71,7 @@ class StudyReport:
     answers: Sequence[str]
     tables: ResultTables
     first: Sequence[str] = ()
+    first_files: Sequence[str] = ("comparison.csv",)
     validity: Sequence[str] = ()
     topic: Topic = FLOW
     figures: Sequence[FigureRecord] = ()

@@ -17,7 +17,8 @@ from borestudy.report.interactive.parts import interactive
 from borestudy.report.methods import method_numbers
 from borestudy.report.pictures import headline_of, pictures_by_layer
 from borestudy.report.sentences.dimensions import dimension_sentences
-from borestudy.report.tables import flow
+from borestudy.report.tables import by_hand, flow
+from borestudy.report.tables.by_hand import printed_by_hand
 from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.comparison_errors import (
     printed_comparison_errors,
@@ -32,6 +33,7 @@ from borestudy.report.tables.verification import (
     printed_failed,
     printed_summary,
     printed_verification,
+    told_checks,
 )
 from borestudy.report.tables.wish import wish_section
 from borestudy.report.topic import FLOW, RESONANCE, Topic
@@ -71,7 +73,10 @@ def write_report(path: Path, report: StudyReport) -> None:
         pictures=pictures_by_layer(report.figures, headline, layers),
         comparisons=printed_comparisons(tables.comparison, tables.flow, report.topic),
         tables=printed_tables(tables, report.labels, rate),
-        checks=len(tables.verification),
+        by_hand={
+            layer: printed_by_hand(tables.hand_formulas, layer, rate) for layer in by_hand.LAYERS
+        },
+        checks=told_checks(tables.verification),
         dimensions=dimension_sentences(tables.sensitivities, rate),
         wish=None if report.wish is None else wish_section(report.wish),
         numbers=method_numbers(),

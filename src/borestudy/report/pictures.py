@@ -36,7 +36,8 @@ LAYERS: dict[str, tuple[str, ...]] = {
 COMPARISON = "comparison"
 #: Figures for the screen alone: what they tell stands on paper in a table or in another figure.
 SCREEN_ONLY = (
-    "resistance-trend", "axis-pressure", "wall", "mouthpiece", "resonance-field", "mesh",
+    "resistance-trend", "resistance-change", "axis-pressure", "wall", "mouthpiece",
+    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS,
 )  # fmt: skip
 
 

@@ -16,7 +16,7 @@ class Source:
     checked: str = ""
 
 
-BORES = Source(("comparison.csv", "cases.csv"), "how-bore")
+BORES = Source(("comparison.csv", "cases.csv"), "how-bore", "hand-comparison")
 ENDS = Source(("comparison.csv",), "how-uncertainty", "checks")
 FLOW_AT_RATE = Source(("comparison.csv",), "how-flow", "checks")
 FLOW = Source(("flow.csv",), "how-flow", "checks")
@@ -29,6 +29,7 @@ SEPARATIONS = Source(("separations.csv",), "how-flow", "checks")
 EFFECTS = Source(("sensitivities.csv",), "how-derivatives", "checks")
 SHOP = Source(("tolerances.csv",), "how-derivatives", "checks")
 WISHES = Source(("wishes.csv",), "how-derivatives", "checks")
+HAND = Source(("hand_formulas.csv",), "how-hand", "checks")
 CHECKS = Source(("verification.csv",), "how-uncertainty")
 BUDGET = Source(("budget.csv",), "how-uncertainty", "checks")
 MEASURED = Source((), "how-uncertainty")

@@ -103,10 +103,9 @@ def make_report(
     the comparison goes as LaTeX tables.
     """
     told, wish = read_json(folder / "answers.json"), read_wish(study, folder)
-    found = [wish_answer(wish)] if wish else []
     tables = _tables(
         folder, "comparison", "flow", "verification", "stream", "energy", "separations",
-        "sensitivities", "tolerances", "budget",
+        "sensitivities", "tolerances", "hand_formulas", "budget",
     )  # fmt: skip
     benchmarks = benchmark_summary(read_table(folder / "benchmarks.csv"))
     results = results_of_cases(study, folder)
@@ -115,8 +114,9 @@ def make_report(
     report = page.StudyReport(
         title=study.name,
         question=study.question,
-        answers=[*found, *told["answers"]],
-        first=[*found, *told["first"]] if told.get("first") else (),
+        answers=[*([wish_answer(wish)] if wish else []), *told["answers"]],
+        first=told["first"],
+        first_files=list(dict.fromkeys(one["file"] for one in told["first_numbers"])),
         validity=told["validity"],
         topic=topic_of(study.question, varied),
         tables=page.ResultTables(

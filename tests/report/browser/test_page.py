@@ -140,3 +140,25 @@ def test_the_report_asks_for_nothing_and_the_console_is_silent(page: Opener, rep
     opened.open_layers()
     assert opened.requested() == []
     assert opened.console() == []
+
+
+def test_it_prints_on_ten_pages_of_a4(page: Opener, report: Path) -> None:
+    pdf = page(report).printed()
+    size = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", pdf)
+    assert size
+    assert [round(float(side) / 72 * 25.4) for side in size.groups()] == [210, 297]
+    assert 3 < len(re.findall(rb"/Type\s*/Page\b", pdf)) <= 10
+
+
+def test_print_has_every_layer_and_of_a_long_table_the_rows_that_fit(
+    page: Opener, report: Path
+) -> None:
+    opened = page(report, PAPER)
+    opened.on_paper()
+    shown = opened.run(
+        "return [...document.querySelectorAll('details.layer')]"
+        ".map(one => [one.open, one.querySelector('p, table, li').checkVisibility()]);"
+    )
+    assert len(shown) >= 6
+    assert all(visible and not is_open for is_open, visible in shown)
+    assert not opened.run("return document.querySelector('details.more').checkVisibility();")

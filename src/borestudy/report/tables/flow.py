@@ -11,7 +11,7 @@ from borestudy.report.captions import text
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED, plain
 from borestudy.report.sentences.words import place_text
 from borestudy.report.tables import columns as printed
-from borestudy.report.tables.layout import Row, Table, build_table, chosen
+from borestudy.report.tables.layout import Cell, Row, Table, build_table, chosen
 from borestudy.results.case import CaseResults
 from borestudy.results.estimate import ESTIMATE, EXTREMES
 from borestudy.rounding import is_missing
@@ -62,7 +62,17 @@ def _turns_turbulent(case: CaseResults, row: Row) -> str:
 def printed_flow(flow: pd.DataFrame) -> Table:
     """The table of all cases and flow rates."""
     table = _part(flow, printed.FLOW_PRINTED, text("tables", "flow"))
+    if TURNS_TURBULENT in flow:
+        # many words, for which paper has no room
+        rows = [_without_last(row) for row in table.rows]
+        table = replace(table, rows=rows, columns=_without_last(table.columns))
     return replace(table, note=" ".join(filter(None, [table.note, *_outside(flow)])))
+
+
+def _without_last(cells: Sequence[Cell]) -> list[Cell]:
+    """The cells of a row, the last of them for the screen alone."""
+    *others, last = cells
+    return [*others, replace(last, look=f"{last.look} screen-only".strip())]
 
 
 def _outside(flow: pd.DataFrame) -> list[str]:

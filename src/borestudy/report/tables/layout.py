@@ -28,6 +28,10 @@ PRINTED = {"Pa·s/m³": ("MPa·s/m³", 1e-6)}
 ROW_LIMIT = 300
 #: As many rows of a table are printed on paper.
 PAPER_ROWS = 24
+#: More rows than this of a narrow table are printed in two columns of the page.
+HALVED_FROM = 8
+#: As many letters at the beginning of a row are kept in one line on paper.
+KEPT_LETTERS = 24
 #: Widths up to which a table stands on a page of the named size [rem]: a telephone held upright,
 #: half a screen or a printed page, a screen.  In less, and if it is the widest, a row is a list.
 SIZES = {"narrow": 21.5, "medium": 46.0, "wide": 59.0}
@@ -75,6 +79,16 @@ class Table:
             f"{name}: {column.text[:1].lower()}{column.text[1:]}" if name else column.text
             for name, column in zip(names, self.columns, strict=True)
         ]
+
+    @property
+    def is_kept(self) -> bool:
+        """Whether the words that begin each row are short enough to stay in one line on paper."""
+        return all(len(row[0].text) <= KEPT_LETTERS for row in self.rows)
+
+    @property
+    def is_halved(self) -> bool:
+        """Whether it is narrow and long enough to be printed in two columns of the page."""
+        return self.size(even=True) == "narrow" and len(self.rows) > HALVED_FROM
 
     @property
     def paper_rows(self) -> int:

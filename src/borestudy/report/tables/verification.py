@@ -77,6 +77,23 @@ def printed_summary(verification: pd.DataFrame) -> Table:
     return Table(text("tables", "checks"), [Cell(head, look) for head, look in SUMMARY], rows)
 
 
+def told_checks(verification: pd.DataFrame) -> str:
+    """Say in a sentence how many checks passed, and which came nearest to its tolerance."""
+    checks = verification.to_dict("records")
+    passed = [row for row in checks if has_passed(row)]
+    known = [row for row in checks if not is_missing(_share(row))]
+    if not known:
+        return ""
+    worst = max(known, key=_share)
+    sizes = ("deviation_percent", "tolerance_percent")
+    off, allowed = (significant(abs(float(worst[name])), 2) for name in sizes)
+    words = f"{worst.get('check', '')}: {worst.get('quantity', '')}"
+    return text(
+        "tables", "told_checks", passed=len(passed), count=len(checks), off=off, allowed=allowed,
+        worst=words,
+    )  # fmt: skip
+
+
 def _share(row: Row) -> float:
     """How much of its tolerance a check's deviation takes."""
     try:
