@@ -14,6 +14,7 @@ include: "workflow/rules/stream.smk"
 include: "workflow/rules/verification.smk"
 include: "workflow/rules/comparison.smk"
 include: "workflow/rules/wish.smk"
+include: "workflow/rules/claims.smk"
 include: "workflow/rules/report.smk"
 include: "workflow/rules/validation.smk"
 

@@ -19,6 +19,7 @@ COMMANDS = (
     "tolerances",
     "wish",
     "trade-off",
+    "claims",
     "drawing",
     "schema",
 )

@@ -8,7 +8,7 @@ from borestudy.stages.plan import base_folder, results_folder
 from borestudy.study import Study, StudyError, load_study
 
 #: Keys of a resolved study that decide no number.
-NO_NUMBERS = ("folder", "name", "question")
+NO_NUMBERS = ("folder", "name", "question", "claims")
 
 
 def stored_table(study_file: Path, study: Study, name: str) -> Path | None:

@@ -10,7 +10,7 @@ from borestudy.air import Air
 from borestudy.bore import Bore
 from borestudy.flow.regime import MACH_LIMIT, check_rates
 from borestudy.mesh.unmeshed import MeshError, refuse_unmeshable
-from borestudy.study import Case, Study, StudyError
+from borestudy.study import Case, Study, StudyError, read_claims
 
 #: Speed of sound in dry air over the root of its temperature [m/s/√K], and how many times faster
 #: it can be in humid air; slower it is nowhere by more than the last factor.
@@ -54,7 +54,8 @@ def refuse_impossible(study: Study) -> None:
     Raises
     ------
     StudyError
-        One line a case whose bore is impossible or whose throat does not suit the rates.
+        One line a case whose bore is impossible or whose throat does not suit the rates, or one a
+        claim that is none.
     """
     problems = []
     for case in study.cases():
@@ -66,6 +67,7 @@ def refuse_impossible(study: Study) -> None:
             problems += rates_outside(study, case, 2 * bore.throat_radius)
     if problems:
         raise StudyError("\n".join(problems))
+    read_claims(study)
 
 
 def rates_outside(study: Study, case: Case, diameter: float) -> list[str]:

@@ -1,10 +1,10 @@
-"""What a study's tolerances and its wish mean, in lines, before anything is computed."""
+"""What a study's tolerances, wish and claims mean, in lines, before anything is computed."""
 
 from borestudy.bore import tolerances_of
 from borestudy.bore.errors import millimetres
 from borestudy.optimisation.way import MOST_SOLVES
 from borestudy.rounding import significant
-from borestudy.study import Case, Study
+from borestudy.study import Case, Study, read_claims
 from borestudy.study.models import MeasuredBore
 from borestudy.study.wish import Free, Wanted
 
@@ -29,6 +29,12 @@ def tolerance_lines(study: Study, case: Case) -> list[str]:
     more = [f"{len(others) - TOLD} more of their own"] if len(others) > TOLD else []
     line = f"tolerances of case {case.name}, either way: {study.tolerance} on {every}"
     return ["; ".join([line, *others[:TOLD], *more])]
+
+
+def claims_lines(study: Study) -> list[str]:
+    """How many claims the study has, each of which was understood; none without claims."""
+    found = read_claims(study)
+    return [f"claims: {len(found)} in {study.claims}"] if found else []
 
 
 def wish_lines(study: Study, case: Case) -> list[str]:

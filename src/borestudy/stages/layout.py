@@ -26,6 +26,8 @@ OF_CASE = ("bore.json", "dimensions.json", "two_port.npz", "acoustics.json", "ac
 OF_MEASURED = ("measurement.json",)
 #: What a study with a wish leaves besides.
 OF_WISH = ("wishes.csv", "wish/wish.json")
+#: What a study with claims leaves besides.
+OF_CLAIMS = ("claims.csv", "claims.html")
 
 
 @dataclass(frozen=True)
@@ -105,6 +107,7 @@ class Layout:
         return [
             *map(self.result, OF_STUDY),
             *self.of_wish(),
+            *self.of_claims(),
             *self.of_all_cases(*OF_CASE, *(f"mesh/{mesh}.msh" for mesh in meshes)),
             *self.of_all_cases(*self.of_measured()),
             *self.flow_of_all_cases(),
@@ -119,6 +122,10 @@ class Layout:
         """Files of the study's wish, none where it has no wish."""
         return [] if self.study.asked() is None else [self.result(name) for name in OF_WISH]
 
+    def of_claims(self) -> list[str]:
+        """Files of the study's claims, none where it has none."""
+        return [] if self.study.claims is None else [self.result(name) for name in OF_CLAIMS]
+
     def wish_settings(self) -> dict[str, Any]:
         """Everything of the study that its wish depends on, as a study of its first case."""
         first, whole = next(iter(self.cases.values())), self.study.resolved()
@@ -132,6 +139,7 @@ class Layout:
         return [
             *map(self.benchmark_file, ("verify_acoustics", "verify_flow", "tolerances")),
             *([self.benchmark_file("wish")] if self.of_wish() else []),
+            *([self.benchmark_file("claims")] if self.of_claims() else []),
             *(self.benchmark_file("air", air) for air in self.airs),
             *(self.benchmark_file(rule, case) for rule in of_cases for case in self.cases),
         ]

@@ -10,7 +10,7 @@ from borestudy.drawing.characters import section_in_characters
 from borestudy.drawing.outline import outline
 from borestudy.drills import nearest_drill
 from borestudy.stages.check import SOUGHT, bores_and_cautions
-from borestudy.stages.intentions import tolerance_lines, wish_lines
+from borestudy.stages.intentions import claims_lines, tolerance_lines, wish_lines
 from borestudy.stages.measured import measurement_lines
 from borestudy.study import Study
 
@@ -67,6 +67,7 @@ class Meaning:
             f"mesh: {study.mesh.resolution}",
             *tolerance_lines(study, cases[0]),
             *wish_lines(study, cases[0]),
+            *claims_lines(study),
             *(
                 f"caution: {caution} "
                 f"({'every case' if len(names) == len(cases) else ', '.join(names)})"

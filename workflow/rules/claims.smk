@@ -1,0 +1,34 @@
+"""The claims of a text held against the results, where the study names a file of them."""
+
+if STUDY.claims is not None:
+
+    rule claims:
+        # By path, as in the rule collate.
+        input:
+            claims=STUDY.claims_file().as_posix(),
+            study=result("resolved.yaml"),
+            bores=of_all_cases("bore.json"),
+            dimensions=of_all_cases("dimensions.json"),
+            meshes=of_all_cases(*(f"mesh/{name}.msh" for name in ACOUSTICS.names)),
+            two_ports=of_all_cases("two_port.npz"),
+            acoustics=of_all_cases("acoustics.json"),
+            flow=LAYOUT.flow_of_all_cases(".json"),
+            airs=[LAYOUT.air_file(air) for air in LAYOUT.airs],
+            air_column=LAYOUT.air_column_file(),
+        output:
+            table=result("claims.csv"),
+            page=result("claims.html"),
+        log:
+            log_file("claims"),
+        benchmark:
+            benchmark_file("claims")
+        conda:
+            "../envs/borestudy.yaml"
+        threads: 1
+        resources:
+            mem_mb=1500,
+            runtime=30,
+        params:
+            source=source_hash("borestudy.stages.claims"),
+        script:
+            "../scripts/claims.py"
