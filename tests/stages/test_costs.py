@@ -83,7 +83,13 @@ def test_the_studys_own_times_go_before_the_shipped_ones(tmp_path):
 
 @pytest.mark.parametrize(
     ("seconds", "words"),
-    [(3, "a few seconds"), (44, "40 s"), (100, "2 min"), (3000, "50 min"), (9000, "2.5 h")],
+    [
+        (3, "a few seconds"),
+        (44, "about 40 s"),
+        (100, "about 2 min"),
+        (3000, "about 50 min"),
+        (9000, "about 2.5 h"),
+    ],
 )
 def test_a_time_is_told_no_more_exactly_than_it_is_known(seconds, words):
     assert in_words(seconds) == words

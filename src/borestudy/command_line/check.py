@@ -40,7 +40,7 @@ def check(study: Path, picture: Path | None) -> Answer:
     width = min(max(shutil.get_terminal_size((80, 24)).columns - 4, 40), 76)
     lines = [
         *meaning.lines(width),
-        f"time: about {in_words(seconds)} from the beginning, on {cores} "
+        f"time: {in_words(seconds)} from the beginning, on {cores} "
         f"{'core' if cores == 1 else 'cores'} (times of each job {source})",
         f"results: {results}",
     ]

@@ -158,11 +158,11 @@ def expected_time(layout: Layout, cores: int, results: Path | None = None) -> fl
 
 
 def in_words(seconds: float) -> str:
-    """A time to be waited, as exactly as it can be known: ``40 s``, ``3 min``, ``2.5 h``."""
+    """A time to be waited, as exactly as it can be known: ``about 40 s``, ``about 3 min``."""
     if seconds < 10:
         return "a few seconds"
     if seconds < 90:
-        return f"{10 * round(seconds / 10)} s"
+        return f"about {10 * round(seconds / 10)} s"
     if seconds < 5400:
-        return f"{round(seconds / 60)} min"
-    return f"{seconds / 3600:.1f} h"
+        return f"about {round(seconds / 60)} min"
+    return f"about {seconds / 3600:.1f} h"

@@ -86,7 +86,7 @@ class Progress(logging.Handler):
         self.total = len(self.left)
         if self.total:
             count = "1 job" if self.total == 1 else f"{self.total} jobs"
-            self.say(f"{count} to do, about {in_words(self.time_left())} altogether", always=True)
+            self.say(f"{count} to do, {in_words(self.time_left())} altogether", always=True)
             if self.rewrites:
                 threading.Thread(target=self._tick, daemon=True).start()
 
@@ -113,7 +113,7 @@ class Progress(logging.Handler):
         )
         shown = f"{done} of {self.total} jobs done"
         if self.left:
-            shown += f", about {in_words(self.time_left())} left"
+            shown += f", {in_words(self.time_left())} left"
         return f"{shown}; now: {now}" if now else shown
 
     def say(self, text: str, always: bool = False) -> None:

@@ -9,6 +9,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from typing import IO
 
@@ -163,7 +164,7 @@ def profile_path(name: str) -> str:
     Raises
     ------
     ValueError
-        If there is no such profile.
+        If there is no such profile, or no plugin of Snakemake's that it needs.
     """
     if name == "none" or Path(name).exists():
         return str(Path(name).resolve()) if name != "none" else name
@@ -171,7 +172,16 @@ def profile_path(name: str) -> str:
     known = sorted(path.name for path in profiles.iterdir() if path.is_dir())
     if name not in known:
         raise ValueError(f"{refused('--workflow-profile', name, [*known, 'none'])}, or a folder")
-    return str(profiles / name)
+    path = profiles / name
+    text = (path / "config.yaml").read_text(encoding="utf-8")
+    for executor in re.findall(r"^executor: *(\w+)", text, re.MULTILINE):
+        if find_spec(f"snakemake_executor_plugin_{executor}") is None:
+            raise ValueError(
+                f"--workflow-profile: found {name!r}, for which Snakemake has no plugin here; "
+                f"needed is snakemake-executor-plugin-{executor}, for example "
+                f"pip install 'borestudy[{executor}]'"
+            )
+    return str(path)
 
 
 def only_answers(options: Sequence[str]) -> bool:
