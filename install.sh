@@ -8,6 +8,10 @@ cd "$(dirname "$0")"
 extras="$(echo "${1:-}" | tr -d ' ')"
 # python3-venv makes the environment; gmsh loads the rest, though it needs no display.
 packages="python3-venv libglu1-mesa libgl1 libxft2 libxcursor1 libxinerama1 libgomp1"
+case ",$extras," in
+    # The report is tested in a real browser, which takes 300 MB.
+    *,test,*) packages="$packages chromium chromium-driver" ;;
+esac
 case ",$extras,$(uname -m)" in
     # ngsolve, which the tests' extra asks for on this architecture only, loads these.
     *,test,*x86_64) packages="$packages libgfortran5 libquadmath0" ;;

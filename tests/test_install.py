@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 INSTALLER = Path(__file__).parents[1] / "install.sh"
+#: What opens the report in its tests, and drives it.
+BROWSER = {"chromium", "chromium-driver"}
 #: What the shared objects of the ngsolve wheel load and a bare Debian lacks (seen with `ldd`).
 NGSOLVE = {"libgfortran5", "libquadmath0"}
 
@@ -52,3 +54,13 @@ def test_a_study_needs_no_library_of_ngsolve(asked, extras):
     found = asked(*extras)
     assert "libglu1-mesa" in found
     assert not found & NGSOLVE
+
+
+@pytest.mark.parametrize("extras", ["test", "test,lint", "lint, test"])
+def test_the_browser_of_the_reports_tests_comes_with_their_extra(asked, extras):
+    assert asked(extras) >= BROWSER
+
+
+@pytest.mark.parametrize("extras", [(), ("lint",), ("slurm,lint",)])
+def test_a_study_needs_no_browser(asked, extras):
+    assert not asked(*extras) & BROWSER

@@ -3,7 +3,7 @@
 import pandas as pd
 
 from borestudy.report.captions import text
-from borestudy.report.labels import label_of, plain
+from borestudy.report.labels import plain
 from borestudy.report.sources import HAND
 from borestudy.report.tables.layout import Cell, Row, Table
 from borestudy.rounding import NO_VALUE, is_missing, significant, with_uncertainty
@@ -45,8 +45,9 @@ def _line(row: Row) -> list[Cell]:
     error = None if is_missing(row["uncertainty"]) else float(row["uncertainty"])
     computed = f"{_value(float(row['computed']), error)} {unit}" if known else NO_VALUE
     off = row["difference_percent"]
+    name = str(row["quantity"])
     return [
-        Cell(label_of(str(row["quantity"]))),
+        Cell(f"{name[:1].upper()}{name[1:]}"),
         Cell(str(row["formula"])),
         Cell(f"{plain(float(row['hand_value']), 4)} {unit}", "number"),
         Cell(computed, "number" if known else "number missing"),
