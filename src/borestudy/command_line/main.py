@@ -15,6 +15,7 @@ COMMANDS = (
     "init",
     "check",
     "run",
+    "entry",
     "sensitivities",
     "tolerances",
     "wish",

@@ -94,10 +94,10 @@ def label_part(key: str, value: str) -> str:
     'cup 50 % bowl'
     """
     name = key.replace(".", " ").replace("_", " ")
+    if key == "throat.entry":  # its words say what they are of
+        return f"entry {value}" if value == AS_MEASURED else value
     if value == AS_MEASURED:
         return f"{name} {value}"
-    if key == "throat.entry":  # its words say what they are of
-        return value
     if key == "stations":
         return re.sub(r"\.csv$", "", value, flags=re.IGNORECASE)
     number = split_number(value)

@@ -4,12 +4,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from borestudy.drawing.bore import outline
+from borestudy.drawing.bore import Outline, outline
+from borestudy.drawing.headline import headline_figure
 from borestudy.drawing.intervals import intervals_figure
 from borestudy.drawing.style import DPI, figure, styled
 from borestudy.drawing.trade_off import Column, draw_trade_off
 from borestudy.files import replacing
 from borestudy.quantity import spelled
+from borestudy.report.figures.headline import changes
 from borestudy.report.figures.sensitivities import quantities_shown, ranked_figure
 from borestudy.report.figures.sensitivities_along import along_figure, quantities_along
 from borestudy.report.figures.wish import figure_of, is_drawn
@@ -54,6 +56,20 @@ def picture_of_wish(found: WishResult) -> Any:
     if not is_drawn(found):
         raise ValueError("no bore but the first was solved, so that there is no way to draw")
     return figure_of(found)
+
+
+@styled
+def picture_of_entries(
+    labels: Sequence[str],
+    outlines: Sequence[Outline],
+    rate: float,
+    change: tuple[Sequence[float], Sequence[float]],
+) -> Any:
+    """Sections of the entries, and how each changes the flow resistance at a rate [L/s].
+
+    The change against the first and its uncertainty [%] are of shape (n,), NaN where not known.
+    """
+    return headline_figure(changes(labels, outlines, {rate: change}))
 
 
 @styled

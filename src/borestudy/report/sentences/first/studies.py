@@ -23,6 +23,8 @@ from borestudy.results.changes import flow_change
 from borestudy.results.estimate import WHOLE
 from borestudy.rounding import significant, with_sides, with_uncertainty
 
+#: What is asked where nobody writes a question.
+ENTRY_QUESTION = "Does rounding the throat entry lower the flow resistance?"
 ENTRY = ("entry", "entry_radius_mm")
 #: As many sentences as are read at a glance.
 MOST = 3
@@ -132,18 +134,16 @@ def _enough(cases: Sequence[CaseResults], rate: int) -> list[FirstSentence]:
         if isinstance(radius := case.varied.get("entry_radius_mm"), int | float)
         and case.converged(rate)
     }
-    if len(rounded) < 3 or 0.0 not in rounded:
+    base, radii = cases[0], sorted(rounded)
+    if len(rounded) < 2 + (0.0 in rounded) or not base.converged(rate):
         return []
-    square, radii = rounded[0.0], sorted(rounded)
     if (found := enough_radius(cases, rate)) is not None:
         radius = found[0]
-        if radius == 0.0:
-            return []
-        change = flow_change(rounded[radius], square, rate)
-        if not change.is_beyond or (change.value or 0.0) > 0:
+        change = flow_change(rounded[radius], base, rate)
+        if radius == 0.0 or not change.is_beyond or (change.value or 0.0) > 0:
             return []
         size = with_uncertainty(abs(change.value or 0.0), change.uncertainty)
-        told = flow_sentence("", rounded[radius], square, rate)
+        told = flow_sentence("", rounded[radius], base, rate)
         text = (
             f"A radius of {significant(radius)} mm is enough: it lowers the flow resistance by "
             f"{size} % already, and no larger one that was computed differs from it by more than "

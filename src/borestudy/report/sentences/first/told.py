@@ -56,7 +56,8 @@ def word(case: CaseResults, column: str) -> str:
     found = case.words.get(column)
     if found is None:
         found = f"{split_column(column)[0]} {value_text(column, case.varied.get(column))}"
-    return f"the throat entry {found}" if column in ("entry", "entry_radius_mm") else found
+    entry = column in ("entry", "entry_radius_mm")
+    return f"the throat entry {found.removeprefix('entry ')}" if entry else found
 
 
 def told(case: CaseResults, columns: list[str]) -> str:
