@@ -296,12 +296,20 @@ def test_a_dimension_that_has_no_bore_either_way_is_refused() -> None:
         variation(build, 1e-3, key="radius")
 
 
-def test_a_dimension_that_adds_a_segment_is_refused() -> None:
+def test_a_dimension_that_adds_a_segment_either_way_is_refused() -> None:
     def build(value: float) -> Bore:
-        return cylinder(value, 0.1).divided(0.05 if value > 1e-3 else 1.0)
+        return cylinder(value, 0.1).divided(0.05 if value != 1e-3 else 1.0)
 
     with pytest.raises(ValueError, match="has the same segments"):
         variation(build, 1e-3, key="radius")
+
+
+def test_a_dimension_that_adds_a_segment_one_way_has_the_derivative_of_the_other() -> None:
+    def build(value: float) -> Bore:
+        return cylinder(min(value, 1e-3), 0.1).divided(0.05 if value > 1e-3 else 1.0)
+
+    (piece,) = variation(build, 1e-3, key="radius").pieces.values()
+    np.testing.assert_allclose(piece.points, [[0, 1], [0, 1]], atol=1e-9)
 
 
 def test_a_changed_bore_is_the_bore_built_anew_to_first_order() -> None:

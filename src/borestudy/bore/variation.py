@@ -148,7 +148,8 @@ def variation(
     key, label, unit, position
         See `Dimension`; the label is the key by default.
     step : float
-        How far the dimension is changed either way [SI]; one way alone where the other has no bore.
+        How far the dimension is changed either way [SI]; one way alone where the other has no bore,
+        or one of other segments.
 
     Raises
     ------
@@ -158,12 +159,13 @@ def variation(
     base, sides = build(value), []
     for side in (value - step, value + step):
         try:
-            sides.append((side, build(side)))
+            there = build(side)
         except ValueError:
-            sides.append((value, base))
+            there = None
+        same = there is not None and _kinds(there) == _kinds(base)
+        sides.append((side, there) if there is not None and same else (value, base))
     (low, smaller), (high, larger) = sides
-    kinds = {tuple(one.degree for one in bore.segments) for bore in (smaller, base, larger)}
-    if low == high or len(kinds) > 1:
+    if low == high:
         raise ValueError(f"{key}: no bore near {value} has the same segments")
     pieces = {}
     for number, segment in enumerate(base.segments):
@@ -173,6 +175,10 @@ def variation(
         if np.any(points) or np.any(weights):
             pieces[number] = Piece(segment, points, weights)
     return Dimension(key, label or key, unit, value, pieces, position)
+
+
+def _kinds(bore: Bore) -> list[int]:
+    return [segment.degree for segment in bore.segments]
 
 
 def places_on_wall(bore: Bore, points: ArrayLike) -> Places:

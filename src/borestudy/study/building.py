@@ -58,7 +58,16 @@ def measurement_of(bore: MeasuredBore, directory: Path) -> Measurement:
 
 def changes_of(bore: MeasuredBore) -> Changes:
     """What is changed in a measured bore, in m."""
-    return Changes(entry=bore.throat.entry.value, new=bore.piece == "new")
+    return Changes(
+        length=bore.length.value,
+        cup_diameter=bore.cup.diameter.value,
+        end_diameter=bore.backbore.end_diameter.value,
+        throat_diameter=bore.throat.diameter.value,
+        cup_depth=bore.cup.depth.value,
+        throat_length=bore.throat.length.value,
+        entry=bore.throat.entry.value,
+        new=bore.piece == "new",
+    )
 
 
 def bore_of_dimensions(dimensions: BoreDimensions) -> Bore:

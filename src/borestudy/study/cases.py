@@ -6,12 +6,21 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.air import Air, humid_air
-from borestudy.bore import Bore, BoreError, Dimension, Measurement, StationErrors
+from borestudy.bore import (
+    Bore,
+    BoreError,
+    Dimension,
+    Measurement,
+    StationErrors,
+    measured_bore,
+)
+from borestudy.bore.cuts.bodies import sizes_as_measured
 from borestudy.study import naming
 from borestudy.study.building import build_bore, measurement_of
 from borestudy.study.dimensions import dimensions_of
 from borestudy.study.errors import StudyError
 from borestudy.study.models import AirConditions, MeasuredBore
+from borestudy.study.quantities import AS_MEASURED
 from borestudy.study.vary import AnyBore, combinations, section_of, variable_keys
 
 #: Name of the only case of a study that varies nothing.
@@ -79,9 +88,24 @@ class Case:
         return naming.label(self.varied)
 
     def varied_columns(self) -> dict[str, float | str | None]:
-        """Varied dimensions as table columns with their units in the name."""
-        tables = [naming.columns(key, value) for key, value in self.values.items()]
-        return {name: value for table in tables for name, value in table.items()}
+        """Varied dimensions as table columns with their units in the name.
+
+        A size that is as it was measured is told as the bore's own.
+        """
+        found: dict[str, float | str | None] = {}
+        for key, value in self.values.items():
+            found |= naming.columns(key, value)
+            if key != "throat.entry" and str(value) == AS_MEASURED:
+                (name,) = naming.columns(key, value)
+                found[name] = naming.rounded(1e3 * self._sizes_as_measured()[key])
+        return found
+
+    def _sizes_as_measured(self) -> dict[str, float]:
+        """Sizes of the measured bore that changes are made to, by their keys [m]."""
+        measured = self.measurement()
+        if measured is None or not isinstance(self.bore, MeasuredBore):
+            return {}
+        return sizes_as_measured(measured_bore(measured, self.bore.join))
 
     def words(self) -> dict[str, str]:
         """Each varied value in plain words, by its columns of `varied_columns`."""

@@ -1,15 +1,43 @@
 """The section of a measured bore, and how its file of readings is to be read."""
 
-from typing import Literal
+from typing import Any, Literal
 
 from borestudy.bore import Reading
 from borestudy.study import quantities
 from borestudy.study.section import Section, setting
 
 
+def _changed(description: str, example: str) -> Any:
+    """A length of a measured bore that may be changed."""
+    return setting(f"{description}, or as measured", example, default=quantities.AS_MEASURED)
+
+
+class MeasuredCup(Section):
+    """What is changed in the cup of a measured bore."""
+
+    diameter: quantities.ChangedLength = _changed(
+        "a length: diameter at the rim plane, to which the cup is blended", "16.5 mm"
+    )
+    depth: quantities.ChangedLength = _changed(
+        "a length: rim plane to the throat's start, before an entry is cut", "11 mm"
+    )
+
+
+class MeasuredBackbore(Section):
+    """What is changed in the backbore of a measured bore."""
+
+    end_diameter: quantities.ChangedLength = _changed(
+        "a length: diameter at the shank end, to which the backbore is blended", "9.5 mm"
+    )
+
+
 class MeasuredThroat(Section):
     """What is changed in the throat of a measured bore."""
 
+    diameter: quantities.ChangedLength = _changed(
+        "a length or drill size: of a drill that is run through the bore", "drill 25"
+    )
+    length: quantities.ChangedLength = _changed("a length: of the throat, from its start", "4 mm")
     entry: quantities.CutEntry = setting(
         "edge between cup and throat as a tool cuts it, or as measured",
         "rounded 1 mm",
@@ -70,7 +98,12 @@ class MeasuredBore(Section):
         default=None,
     )
 
+    length: quantities.ChangedLength = _changed(
+        "a length: overall, to which the shank end is faced off", "86 mm"
+    )
+    cup: MeasuredCup = setting("a mapping", default_factory=MeasuredCup)
     throat: MeasuredThroat = setting("a mapping", default_factory=MeasuredThroat)
+    backbore: MeasuredBackbore = setting("a mapping", default_factory=MeasuredBackbore)
     piece: Literal["existing", "new"] = setting(
         "existing: changes only remove metal; new: a new piece is made, and they may add it",
         "new",

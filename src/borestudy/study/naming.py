@@ -124,11 +124,12 @@ def columns(key: str, value: Any) -> dict[str, float | str | None]:
     if key == "throat.entry":
         shape, sizes = (entry.shape, entry.sizes) if (entry := value.value) else (AS_MEASURED, ())
         radius = {"square": 0.0, "rounded": 1e3 * (sizes or (0.0,))[0]}.get(shape)
-        radius = None if radius is None else _rounded(radius)
+        radius = None if radius is None else rounded(radius)
         return {name: str(value), f"{name}_radius_mm": radius}
     if key in _COLUMNS:
         unit, factor, zero = _COLUMNS[key]
-        return {f"{name}_{unit}": _rounded(factor * (value.value - zero))}
+        known = value.value is not None
+        return {f"{name}_{unit}": rounded(factor * (value.value - zero)) if known else None}
     return {name: value if isinstance(value, float) else as_written(value)}
 
 
@@ -147,7 +148,8 @@ def as_written(value: Any) -> str:
     return str(value)
 
 
-def _rounded(value: float) -> float:
+def rounded(value: float) -> float:
+    """A value as it was before it went through SI."""
     # 1e3 times a float in metres may end in ...0001; twelve digits are far below any tolerance.
     return float(f"{value:.12g}")
 

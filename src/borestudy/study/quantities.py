@@ -130,6 +130,8 @@ _Quantity = Written[float]
 _metres = partial(_quantity, units.LENGTH)
 _share = partial(_quantity, units.SHARE)
 Length = Annotated[_Quantity, _metres()]
+#: What is changed in a measured bore.
+ChangedLength = Annotated[Written[float | None], _or_as_measured(_metres())]
 Position = Annotated[_Quantity, _metres(allowed="a length not below zero")]
 #: A straight pipe after the shank end: no shorter than a mesh can be drawn, no longer than a bore.
 PipeLength = Annotated[_Quantity, _metres((1e-3, 2.0), "a length from 1 mm to 2 m")]

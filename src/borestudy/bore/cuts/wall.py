@@ -90,12 +90,16 @@ def joined(segments: Sequence[Segment]) -> list[Segment]:
             kept[-1] = Segment(whole, np.ones(2), segment.part)
         else:
             kept.append(segment)
-    # Each begins exactly where the last stops, also where one of no length stood between.
-    starts = [kept[0].start, *(segment.stop for segment in kept)]
-    return [
-        replace(segment, points=np.vstack([start, segment.points[1:]]))
-        for segment, start in zip(kept, starts, strict=False)
-    ]
+    # Each begins exactly where the last stops, also where one of no length stood between, and a
+    # step is upright whatever rounding has made of it.
+    found: list[Segment] = []
+    for segment in kept:
+        points = segment.points.copy()
+        points[0] = found[-1].stop if found else points[0]
+        if np.ptp(points[:, 0]) <= JOINT:
+            points[:, 0] = points[0, 0]
+        found.append(replace(segment, points=points))
+    return found
 
 
 def _one_cylinder(first: Segment, second: Segment) -> bool:
