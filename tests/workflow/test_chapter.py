@@ -180,6 +180,10 @@ def test_the_command_wants_results_and_claims(tmp_path, capsys):
     for name in ("chapter.yaml", "chapter-claims.csv"):
         shutil.copy(CONFIGS / name, tmp_path)
     study = tmp_path / "chapter.yaml"
+    (tmp_path / "other").mkdir()
+    shutil.copy(CONFIGS / "throat-sweep.yaml", tmp_path / "other" / "resolved.yaml")
+    assert main(["claims", str(study), "--results", str(tmp_path / "other")]) == 2
+    assert "no results of it as it stands in" in capsys.readouterr().err
     assert main(["claims", str(study)]) == 2
     assert f"for example borestudy run {study}" in capsys.readouterr().err
     study.write_text(study.read_text(encoding="utf-8").replace("claims: chapter-claims.csv", ""))

@@ -42,7 +42,7 @@ def claims(
     value, unit, tolerance, where. `borestudy run` judges the study's own claims with everything
     else; this judges them, or others, from the results that are there.
     """
-    from borestudy.command_line.stored import stored_table
+    from borestudy.command_line.stored import holds_results_of, stored_table
     from borestudy.study import StudyError, load_study, read_claims
 
     for option, path, kind in (("--output", output, ".csv"), ("--page", page, ".html")):
@@ -59,7 +59,7 @@ def claims(
     if folder is None:
         table = stored_table(study, found, "comparison.csv")
         folder = None if table is None else table.parent
-    if folder is None or not (folder / "cases").is_dir():
+    if folder is None or not holds_results_of(folder, found):
         where = "" if results is None else f" in {results}"
         raise StudyError(
             f"{study}: found no results of it as it stands{where}; needed is a run of it, for "

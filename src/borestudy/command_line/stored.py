@@ -22,16 +22,23 @@ def stored_table(study_file: Path, study: Study, name: str) -> Path | None:
     for base in reversed(places.values()):
         try:
             folder = base / results_folder(study_file, base=base)
-            then = load_study(folder / "resolved.yaml")
         except StudyError:
             continue
         table = folder / name
-        if not table.is_file() or _numbers(then) != _numbers(study):
+        if not table.is_file() or not holds_results_of(folder, study):
             continue
         written = table.stat().st_mtime
         if not any(path.stat().st_mtime > written for path in study.input_files()):
             return table
     return None
+
+
+def holds_results_of(folder: Path, study: Study) -> bool:
+    """Whether a folder holds results of a study that says the same as this one."""
+    try:
+        return _numbers(load_study(folder / "resolved.yaml")) == _numbers(study)
+    except StudyError:
+        return False
 
 
 def stored_record(
