@@ -81,7 +81,9 @@ def test_the_page_is_one_file_with_every_claim_and_what_is_tried(table, tmp_path
     assert "Do they hold?" in text
     assert text.count("<tr>") == 1 + len(table)
     assert not re.search(r"<script|src=|url\(|@import", text)
-    assert set(re.findall(r'href="([^"]+)"', text)) == {"claims.csv", "report.html"}
+    assert set(re.findall(r'href="([^"]+)"', text)) == {"claims.csv", "report.html", "#how"}
+    assert 'id="how"' in text
+    assert "rows are printed" not in text
 
 
 def test_what_an_author_writes_stays_text(table, tmp_path):

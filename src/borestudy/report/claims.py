@@ -10,6 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from borestudy.files import replacing
 from borestudy.report.captions import text
 from borestudy.report.page import breakable
+from borestudy.report.sources import Source
 from borestudy.report.tables.layout import SIZES, Cell, Row, Table, unbroken
 from borestudy.rounding import NO_VALUE, is_missing, significant, with_uncertainty
 
@@ -34,6 +35,15 @@ class ClaimsPage:
     question: str
     claims: pd.DataFrame
     labels: Mapping[str, str] = field(default_factory=dict)
+
+
+class _Whole(Table):
+    """A table that is printed to its end: the page is about nothing else."""
+
+    @property
+    def paper_rows(self) -> int:
+        """All rows."""
+        return len(self.rows)
 
 
 def write_claims_page(path: Path, page: ClaimsPage) -> None:
@@ -133,7 +143,8 @@ def printed_claims(rows: list[dict[str, str]]) -> Table:
                 Cell(row["likely"] or NO_VALUE, "" if row["likely"] else "missing"),
             ]
         )
-    return Table(text("tables", "claims"), [Cell(*column) for column in COLUMNS], cells)
+    columns = [Cell(*column) for column in COLUMNS]
+    return _Whole(text("tables", "claims"), columns, cells, source=Source(("claims.csv",), "how"))
 
 
 def _signed(value: float) -> str:
