@@ -143,7 +143,7 @@ FOUND = {
         "A trumpet mouthpiece; on the bench\nposition_mm,diameter_mm\n0,16\n11,4\n16,4\n88,9\n",
         [("note", (1,), "not read")]),
     "notes behind cells": (
-        "position_mm,diameter_mm\n0,16 # rim\n11,4\n16,4\n88,9\t# shank\n",
+        "position_mm,diameter_mm\n0,16 # rim\n11,4\n16,4\n88,9# shank\n",
         [("note", (2, 5), "behind #")]),
     "another column": (
         "mark,position_mm,diameter_mm,who\na,0,16,x\nb,11,4,x\nc,16,4,x\nd,88,9,y\n",
@@ -156,7 +156,7 @@ FOUND = {
         [("separator", (), "semicolons"), ("decimal comma", (2, 4), "16,0 mm in line 2"),
          ("unit", (2, 3, 4, 5), "behind the number")]),
     "a drill that fits": (
-        "position (in),diameter (in)\n0,0.63\n0.433,drill 22\n0.63,drill 22\n3.465,0.354\n",
+        "position (in),diameter (in)\n0,0.63\n0.433,drill #22\n0.63,drill 22\n3.465,0.354\n",
         [("unit", (3, 4), "behind the number")]),
     "thousandths beside inches": (
         "position (in),diameter (thou)\n0,630\n0.433,157\n0.63,157\n3.465,354\n", []),

@@ -7,6 +7,7 @@ import pandas as pd
 
 from borestudy.drawing.style import FigureRecord
 from borestudy.report.interactive.panels import StudyCharts
+from borestudy.report.tables.measured import ReadFile
 from borestudy.report.topic import FLOW, Topic
 from borestudy.results.wishes import WishResult
 
@@ -61,8 +62,8 @@ class StudyReport:
     without it the first three of `answers`, which say all there is.  `validity` says what limits
     them, one sentence each.  The topic decides which tables and which layer come first.  Figures
     are in the order they are to appear, and their SVG files are read; `wish` is what became of the
-    study's, if it has one.  `labels` are the words for each case, by its name in the tables; the
-    name itself by default.  With `charts` a browser that runs scripts shows these in place of the
+    study's, if it has one, and `readings` are the files of measured bores.  `labels` are the words
+    for each case, by its name in the tables; the name itself by default.  With `charts` a browser that runs scripts shows these in place of the
     figures of their names, and sorts the tables.
     """
 
@@ -76,6 +77,7 @@ class StudyReport:
     topic: Topic = FLOW
     figures: Sequence[FigureRecord] = ()
     wish: WishResult | None = None
+    readings: Sequence[ReadFile] = ()
     labels: Mapping[str, str] = field(default_factory=dict)
     provenance: MadeFrom = MadeFrom()
     charts: StudyCharts | None = None

@@ -44,7 +44,7 @@ __all__ = ["MadeFrom", "ResultTables", "StudyReport", "breakable", "flatten", "w
 def layers_of(topic: Topic) -> list[str]:
     """The layers of the page that hold figures, in their order."""
     subjects = ["resonance", "flow"] if topic == RESONANCE else ["flow", "resonance"]
-    return ["wish", "comparison", *subjects, "dimensions", "measurements", "methods"]
+    return ["wish", "comparison", *subjects, "dimensions", "stations", "measurements", "methods"]
 
 
 def write_report(path: Path, report: StudyReport) -> None:

@@ -10,6 +10,7 @@ from markupsafe import Markup
 from borestudy.drawing.style import FigureRecord
 from borestudy.report.figures.comparison_errors import COMPARISON_ERRORS
 from borestudy.report.figures.headline import HEADLINE
+from borestudy.report.figures.measured import STATIONS
 from borestudy.report.figures.sensitivities import RANKED
 from borestudy.report.figures.sensitivities_along import ALONG
 from borestudy.report.figures.wish import WISH
@@ -30,6 +31,7 @@ LAYERS: dict[str, tuple[str, ...]] = {
     ),
     "resonance": ("peaks", "resonance-trend", "impedance", "mouthpiece", "resonance-field"),
     "dimensions": (RANKED, ALONG),
+    "stations": (STATIONS,),
     "measurements": (COMPARISON_ERRORS,),
     "methods": ("mesh",),
 }  # fmt: skip

@@ -38,6 +38,7 @@ TIMES = Source(("benchmarks.csv",))
 #: Of each figure by its name; what a name is not here for is of the comparison.
 OF_FIGURES = {
     "bore-sections": BORES,
+    "stations": Source((), "how-bore"),
     "mesh": Source(("cases.csv",), "how-bore"),
     "impedance": CURVES,
     "peaks": PEAKS,

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from borestudy.acoustics.result import AcousticResult, Resonance
 from borestudy.bore import BoreDescription, Passage
+from borestudy.bore.measured.record import MeasurementRecord
 from borestudy.flow.result import FlowResult
 from borestudy.records import Record, read_record
 from borestudy.results.dimensions import DimensionValue
@@ -43,6 +44,7 @@ class CaseResults:
     stream: StreamResult | None = None
     dimensions: Sequence[DimensionValue] = ()
     words: Mapping[str, str] = field(default_factory=dict)
+    measurement: MeasurementRecord | None = None
 
     @property
     def called(self) -> str:
@@ -152,8 +154,9 @@ def read_results(
     Parameters
     ----------
     directory : path
-        The case's folder, with ``bore.json``, ``acoustics.json``, `FLOW_FILES` and ``stream.json``;
-        one that is missing gives nothing, so that the case becomes a row that says so.
+        The case's folder, with ``bore.json``, ``acoustics.json``, `FLOW_FILES`, ``stream.json`` and
+        of a measured bore ``measurement.json``; one that is missing gives nothing, so that the case
+        becomes a row that says so.
     name : str
         Name of the case.
     varied : mapping
@@ -194,4 +197,5 @@ def read_results(
         read("stream.json", StreamResult),
         dimensions,
         dict(words or {}),
+        read("measurement.json", MeasurementRecord),
     )

@@ -22,6 +22,7 @@ from borestudy.report.latex import write_latex
 from borestudy.report.sentences.wish import wish_answer
 from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.flow import with_transitions
+from borestudy.report.tables.measured import read_files
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.comparison_errors import comparison_table, shipped_comparisons
@@ -127,6 +128,7 @@ def make_report(
         figures=read_figures(folder / "figures"),
         charts=StudyCharts(**read_json(folder / "figures" / CHARTS)),
         wish=wish,
+        readings=read_files(results),
         labels=case_labels(study),
         provenance=page.MadeFrom(
             settings=study.resolved(folder),

@@ -24,8 +24,8 @@ NUMBER = re.compile(r"[+-]?(\d+[.,]?\d*|[.,]\d+)([eE][+-]?\d{1,3})?", re.ASCII)
 _BEGINS_AS_NUMBER = re.compile(r"\s*[+-]?[.,]?\d[^,;]*", re.ASCII)
 #: What spreadsheets write in a first line of their own.
 _DECLARED = re.compile(r'"?sep=(.)"?')
-#: A note behind cells, which begins after a space.
-_NOTE_BEHIND = re.compile(r"\s#.*$")
+#: A note behind cells, which begins after a space or a digit; a size of a drill is none.
+_NOTE_BEHIND = re.compile(r"(?<!drill)(?:\s+|(?<=\d))#.*$")
 
 
 @dataclass(frozen=True)

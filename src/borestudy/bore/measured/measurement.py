@@ -157,6 +157,8 @@ def measure(path: Path | str, reading: Reading | None = None) -> Measurement:
         findings.append(_of_smoothing(done, reading.smoothing, made.found))
         stations = done.stations
         throat = throat_stretch(stations, reading.error)
+    # What the whole file is about first, then line by line.
+    findings.sort(key=lambda one: min(one.lines, default=0))
     return Measurement(
         name, stations, tuple(made.found), throat, errors, tuple(findings), tuple(made.left_out),
         reading.smoothing, tuple(doubt.index for doubt in doubts),
@@ -214,7 +216,7 @@ def _noise(stations: NDArray[np.float64], errors: StationErrors) -> list[Finding
     scatter = FROM_MEDIAN * float(np.median(np.abs(deviations)))
     stated = float(np.median(errors.independent_m))
     text = (f"the stations lie about a smooth wall with a standard deviation of about "
-            f"{1e3 * scatter:.2g} mm")  # fmt: skip
+            f"{1e3 * scatter:.2g} mm, the wall's curvature between them included")  # fmt: skip
     if 2 * scatter > NOISY * stated:
         text += (f", more than the uncertainty of {1e3 * stated:.2g} mm (95 %, from "
                  f"{errors.source}) allows: is the wall rough, or that too small?")  # fmt: skip

@@ -8,6 +8,7 @@ from borestudy.report.figures import along, impedance, trends
 from borestudy.report.figures.bores import draw_bores, draw_mesh
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.headline import draw_headline
+from borestudy.report.figures.measured import draw_measured
 from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.sensitivities import draw_ranked
 from borestudy.report.figures.sensitivities_along import draw_along
@@ -48,6 +49,6 @@ def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list
     topics = sorted(FIGURES, key=lambda word: word != topic)
     draws = [draw for word in topics if is_there[word] for draw in FIGURES[word]]
     last = (draw_trade_off, draw_mesh, draw_ranked, draw_along)
-    made = [draw(study, directory) for draw in (draw_bores, *draws, *last)]
+    made = [draw(study, directory) for draw in (draw_bores, draw_measured, *draws, *last)]
     records = [draw_headline(study, directory, topic), *made]
     return [record for record in records if record is not None]
