@@ -59,12 +59,12 @@ class StudyReport:
     """All that the report of a study shows.
 
     `first` is the answer in at most three sentences, whose numbers are in the files `first_files`;
-    without it the first three of `answers`, which say all there is.  `validity` says what limits
-    them, one sentence each.  The topic decides which tables and which layer come first.  Figures
-    are in the order they are to appear, and their SVG files are read; `wish` is what became of the
-    study's, if it has one, and `readings` are the files of measured bores.  `labels` are the words
-    for each case, by its name in the tables; the name itself by default.  With `charts` a browser that runs scripts shows these in place of the
-    figures of their names, and sorts the tables.
+    without it the first three of `answers`, which say all there is. `validity` says what limits
+    them, one sentence each. The topic decides which tables and which layer come first. Figures are
+    in the order they are to appear, and their SVG files are read; `wish` is what became of the
+    study's, if it has one, and `readings` are the files of measured bores. `labels` are the words
+    for each case, by its name in the tables; the name itself by default. With `charts` a browser
+    that runs scripts shows these in place of the figures of their names, and sorts the tables.
     """
 
     title: str

@@ -2,9 +2,11 @@
 
 from collections.abc import Sequence
 
+from borestudy.bore import measured_bore
 from borestudy.bore.measured.record import MeasurementRecord, record_of
 from borestudy.rounding import significant
 from borestudy.study import Case
+from borestudy.study.models import MeasuredBore
 
 
 def measurement_record(case: Case) -> MeasurementRecord | None:
@@ -16,7 +18,10 @@ def measurement_record(case: Case) -> MeasurementRecord | None:
         If the file makes no bore.
     """
     measured = case.measurement()
-    return None if measured is None else record_of(measured, case.build_bore())
+    if measured is None or not isinstance(case.bore, MeasuredBore):
+        return None
+    # The parts are those of the bore as it was measured, whatever the case changes in it.
+    return record_of(measured, measured_bore(measured, case.bore.join))
 
 
 def measurement_lines(cases: Sequence[Case]) -> list[str]:
