@@ -157,7 +157,7 @@ def test_a_case_without_a_mesh_is_named_first_and_the_others_are_not_called_wron
     lost = verification_table([], [("throat-drill99", "sound", "no triangle fits")])
     table = pd.concat([checks(), lost], ignore_index=True)
     page = Page(write(tmp_path / "report.html", study, verification=table, figures=[]))
-    assert page.words[0].startswith("Not every case could be meshed.")
+    assert page.words[0].startswith("Not every bore could be meshed.")
     assert page.words[1] == "case throat-drill99: mesh for sound"
     assert not any("Do not use" in words for words in page.words)
 
@@ -209,7 +209,7 @@ def test_a_value_and_its_uncertainty_share_a_cell() -> None:
     table = build_table(
         pd.DataFrame({"case": ["a"], "drop_Pa": [895.3], "drop_Pa_uncertainty": [6.6]}), "c"
     )
-    assert [cell.text for cell in table.columns] == ["Case", "Drop, Pa"]
+    assert [cell.text for cell in table.columns] == ["Bore", "Drop, Pa"]
     assert [cell.text for cell in table.rows[0]] == ["a", "895 ± 7"]
 
 
@@ -259,7 +259,7 @@ def test_the_first_case_is_not_compared_with_itself_and_every_drop_has_both_erro
     table["flow_resistance_change_verdict"] = ["no difference", "lower"]
     flowing = printed_comparisons(table, study.flow)[0]
     header = [cell.text for cell in flowing.columns]
-    assert [row[header.index("Result")].text for row in flowing.rows] == ["the first case", "lower"]
+    assert [row[header.index("Result")].text for row in flowing.rows] == ["the first bore", "lower"]
     assert not any("low to high" in name for name in header)
     both = " ± numerical ± model error"
     drop, resistance = (

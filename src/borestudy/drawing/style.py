@@ -135,7 +135,7 @@ def sample(items: Sequence[Item], limit: int = LINE_LIMIT) -> list[Item]:
     return [items[index] for index in evenly_spaced(len(items), limit)]
 
 
-def left_out(shown: Sequence[Any], every: Sequence[Any], what: str = "cases") -> str:
+def left_out(shown: Sequence[Any], every: Sequence[Any], what: str = "bores") -> str:
     """A sentence that says how many are shown, where those are not all."""
     return f" {len(shown)} of {len(every)} {what} are shown." if len(shown) < len(every) else ""
 

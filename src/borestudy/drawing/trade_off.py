@@ -211,7 +211,7 @@ def _spread(wanted: Sequence[float], sizes: Sequence[float]) -> list[float]:
 def _legend(drawing: Figure, any_kept: bool, any_beaten: bool) -> None:
     """Explain the marks that are there."""
     (axes,) = drawing.axes
-    shown = {"the first case": BASE}
+    shown = {"the first bore": BASE}
     if any_kept:
         shown["non-dominated"] = KEPT
     if any_beaten:

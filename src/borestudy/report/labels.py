@@ -18,6 +18,7 @@ UNITS = (
 
 #: Column stems that read better with other words.
 NAMES = {
+    "case": "Bore",
     "resonance": "First resonance",
     "resonance_Q": "Q of the first resonance",
     "impedance_peak": "Impedance at the peak",

@@ -115,7 +115,7 @@ def draw_peaks(study: PicturedStudy, directory: Path) -> style.FigureRecord | No
     terminations = comparison.get("termination", pd.Series(dtype=str)).astype(str)
     if len(comparison) < 2 or not terminations.str.startswith("air column").any():
         return None
-    scales = {"peak_{}_change_cents": "against the first case, cents"}
+    scales = {"peak_{}_change_cents": "against the first bore, cents"}
     if "peak_2_above_harmonic_cents" in comparison:
         scales["peak_{}_above_harmonic_cents"] = "above harmonic, cents"
     drawing = style.figure(128 if len(scales) > 1 else 76)

@@ -119,7 +119,7 @@ def _key(drawing: Any, flow: pd.DataFrame, several: bool) -> None:
             f"wholly {word}": (Line2D([], [], **line), has_extreme(flow, word))
             for word, line in THIN.items()
         },
-        "the first case again": (Line2D([], [], **FIRST_CASE), several),
+        "the first bore again": (Line2D([], [], **FIRST_CASE), several),
     }
     shown = {words: handle for words, (handle, is_there) in entries.items() if is_there}
     style.legend(drawing, shown.values(), list(shown))

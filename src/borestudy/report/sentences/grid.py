@@ -80,7 +80,7 @@ def _effect(
     first, last = pairs[0]
     if first.has_air_column:
         moved = words.resonance_text(last, first)
-        moved += " (with the other dimensions as in the first case)"
+        moved += " (with the other dimensions as in the first bore)"
     else:
         changes = [resonance_change(last, first) for first, last in pairs]
         moved = f"the first resonance changes by {_range(changes, 'cents')}"

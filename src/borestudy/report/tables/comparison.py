@@ -100,5 +100,5 @@ def _first_case_said(comparison: pd.DataFrame) -> pd.DataFrame:
     """The table with the first case's verdicts, which compare it with itself, in other words."""
     table = comparison.copy()
     verdicts = [name for name in table.columns if name.endswith("_verdict")]
-    table.loc[table["case"] == table["case"].iloc[0], verdicts] = "the first case"
+    table.loc[table["case"] == table["case"].iloc[0], verdicts] = "the first bore"
     return table
