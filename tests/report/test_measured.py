@@ -110,3 +110,15 @@ def test_the_report_tells_every_finding_once(tmp_path, measured):
     assert 'href="#stations"' in page
     assert page.count("left out as a slip") == 1
     assert "measurement.json" in page
+
+
+@pytest.mark.parametrize(("study", "marked"), [("readings", True), ("measured-entry", False)])
+def test_checks_picture_has_the_readings_unless_the_bores_are_changed(tmp_path, study, marked):
+    from borestudy.stages.meaning import meaning_of
+    from borestudy.study import load_study
+
+    meaning = meaning_of(load_study(READINGS.parent / f"{study}.yaml"))
+    drawing = caught(lambda: meaning.draw(tmp_path / "picture.svg"))
+    titles = [axes.get_title(loc="left") for axes in drawing.axes]
+    files = ["measured-stations.csv", "", "readings-stations.csv", ""]
+    assert titles == (files if marked else [""])

@@ -7,7 +7,7 @@ import numpy as np
 
 from borestudy.drawing.bore import Outline, draw_section, frame_section, mark_parts
 from borestudy.drawing.marks import write_upright
-from borestudy.drawing.style import COLOURS, GREY
+from borestudy.drawing.style import COLOURS, GREY, figure, legend, styled
 
 #: How a station is marked, by what it is: words for the legend, marker, colour, filled.
 LOOKS = {
@@ -54,6 +54,39 @@ def deviations_mm(record: Any) -> tuple[np.ndarray, np.ndarray]:
     ]
     places, off = np.array(pairs).T
     return places, np.where(np.abs(off) > ROUNDING, off, 0.0)
+
+
+@styled
+def readings_figure(walls: Sequence[Outline], records: Sequence[Any]) -> Any:
+    """A figure of measured bores, each with its stations and, where any is, what is off its wall.
+
+    Parameters
+    ----------
+    walls : list of Outline
+        Of the bores.
+    records : list of MeasurementRecord
+        Of the same bores.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+    """
+    below = [has_deviations(record) for record in records]
+    heights = [size for both in below for size in ((1.0, 0.8) if both else (1.0,))]
+    drawing = figure(12 + 48 * sum(heights))
+    panels = list(drawing.subplots(len(heights), 1, height_ratios=heights, squeeze=False).flat)
+    marks: dict[str, Any] = {}
+    for wall, record, both in zip(walls, records, below, strict=True):
+        axes = panels.pop(0)
+        marks |= dict(draw_stations(axes, wall, record))
+        if len(records) > 1:
+            axes.set_title(record.file, loc="left", pad=14)
+        if both:
+            beneath = panels.pop(0)
+            draw_deviations(beneath, record)
+            beneath.set_xlim(axes.get_xlim())
+    legend(drawing, marks.values(), list(marks))
+    return drawing
 
 
 def draw_stations(axes: Any, wall: Outline, record: Any) -> list[tuple[str, Any]]:
@@ -106,6 +139,6 @@ def draw_deviations(axes: Any, record: Any) -> None:
     axes.set(xlabel="distance from the rim plane, mm", ylabel="reading\n− wall, mm")
 
 
-def has_deviations(records: Sequence[Any]) -> bool:
+def has_deviations(record: Any) -> bool:
     """Whether any reading is off its wall: repeated ones, or smoothed stations."""
-    return any((deviations_mm(record)[1] != 0).any() for record in records)
+    return bool((deviations_mm(record)[1] != 0).any())

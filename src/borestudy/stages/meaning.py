@@ -11,10 +11,12 @@ from borestudy.drawing.outline import outline
 from borestudy.drills import nearest_drill
 from borestudy.stages.check import SOUGHT, bores_and_cautions
 from borestudy.stages.intentions import claims_lines, tolerance_lines, wish_lines
-from borestudy.stages.measured import measurement_lines
+from borestudy.stages.measured import as_measured, measurement_lines
 from borestudy.study import Study
 
 INCH_MM = 25.4
+#: Files of readings that a picture has.
+READ = 3
 HEADER = (
     ("case", "overall length", "throat diameter", "nearest drill", "throat from", "throat length",
      "cup volume", "backbore volume"),
@@ -77,9 +79,14 @@ class Meaning:
 
     def draw(self, picture: Path) -> None:
         """Write the sections of the bores as a picture."""
+        from borestudy.drawing.measured import readings_figure
         from borestudy.drawing.sections import sections_figure
         from borestudy.drawing.style import save_as
 
+        if measured := as_measured(self.study.cases(), self.bores)[:READ]:
+            walls = [outline(bore) for bore, _ in measured]
+            save_as(readings_figure(walls, [record for _, record in measured]), picture)
+            return
         walls = [outline(bore) for bore in self.bores.values()]
         save_as(sections_figure(walls, [case.label for case in self.study.cases()]), picture)
 

@@ -1,8 +1,10 @@
 """What `check` says of the files that measured bores are read from."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from borestudy.bore import measured_bore
+import numpy as np
+
+from borestudy.bore import Bore, measured_bore
 from borestudy.bore.measured.record import MeasurementRecord, record_of
 from borestudy.rounding import significant
 from borestudy.study import Case
@@ -22,6 +24,27 @@ def measurement_record(case: Case) -> MeasurementRecord | None:
         return None
     # The parts are those of the bore as it was measured, whatever the case changes in it.
     return record_of(measured, measured_bore(measured, case.bore.join))
+
+
+def as_measured(
+    cases: Sequence[Case], bores: Mapping[str, Bore]
+) -> list[tuple[Bore, MeasurementRecord]]:
+    """Each measured bore with its readings, once; none if a case changes something in its bore."""
+    found: list[tuple[Bore, MeasurementRecord]] = []
+    for case in cases:
+        measured, record = case.measurement(), measurement_record(case)
+        if measured is None or record is None or not isinstance(case.bore, MeasuredBore):
+            return []
+        bore, drawn = measured_bore(measured, case.bore.join), bores[case.name]
+        same = len(bore.segments) == len(drawn.segments) and all(
+            np.array_equal(one.points, other.points)
+            for one, other in zip(bore.segments, drawn.segments, strict=True)
+        )
+        if not same:
+            return []
+        if all(record != one for _, one in found):
+            found.append((bore, record))
+    return found
 
 
 def measurement_lines(cases: Sequence[Case]) -> list[str]:

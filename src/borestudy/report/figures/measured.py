@@ -5,7 +5,7 @@ from pathlib import Path
 
 from borestudy.bore.measured.record import MeasurementRecord
 from borestudy.drawing import style
-from borestudy.drawing.measured import draw_deviations, draw_stations, has_deviations
+from borestudy.drawing.measured import has_deviations, readings_figure
 from borestudy.report.captions import save, text
 from borestudy.report.figures.case import CaseView, PicturedStudy
 
@@ -33,27 +33,14 @@ def draw_measured(study: PicturedStudy, directory: Path) -> style.FigureRecord |
     pairs = [(case, case.results.measurement) for case in shown if case.results.measurement]
     if not pairs:
         return None
-    below = [has_deviations([record]) for _, record in pairs]
-    heights = [size for both in below for size in ((1.0, 0.8) if both else (1.0,))]
-    drawing = style.figure(12 + 48 * sum(heights))
-    panels = list(drawing.subplots(len(heights), 1, height_ratios=heights, squeeze=False).flat)
-    marks: dict[str, object] = {}
-    for (case, record), both in zip(pairs, below, strict=True):
-        axes = panels.pop(0)
-        marks |= dict(draw_stations(axes, case.outline, record))
-        if len(pairs) > 1:
-            axes.set_title(record.file, loc="left", pad=14)
-        if both:
-            beneath = panels.pop(0)
-            draw_deviations(beneath, record)
-            beneath.set_xlim(axes.get_xlim())
-    style.legend(drawing, marks.values(), list(marks))
     records = [record for _, record in pairs]
+    drawing = readings_figure([case.outline for case, _ in pairs], records)
+    off = any(map(has_deviations, records))
     sources = dict.fromkeys(f" ({record.file}: {record.uncertainty_from})" for record in records)
     words = {
         "files": " and ".join(dict.fromkeys(record.file for record in records)),
         "count": sum(len(record.stations) for record in records),
-        "below": text(STATIONS, "off", source="".join(sources)) if any(below) else "",
+        "below": text(STATIONS, "off", source="".join(sources)) if off else "",
         "smoothed": _of_smoothing(records),
         "some": style.left_out(shown, cases, "files"),
     }
