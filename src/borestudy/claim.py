@@ -22,6 +22,8 @@ class Claim:
         Name of the case that it is about.
     value, tolerance : float
         What is claimed and how far it may be off either way, in `unit`.
+    written : str
+        The value as the author wrote it, with its unit.
     unit : str
         Unit of results, as table columns spell it; ``cents`` or ``percent`` of a change.
     written_unit : str
@@ -44,6 +46,7 @@ class Claim:
     value: float
     tolerance: float
     unit: str
+    written: str = ""
     written_unit: str = ""
     written_factor: float = 1.0
     tolerance_source: str = "stated"

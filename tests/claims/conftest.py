@@ -58,6 +58,7 @@ def claim_of(quantity, value, tolerance, unit="", **changes):
     given = {
         "line": 2, "where": "p. 1", "quantity": quantity, "figure": figure, "case": "first",
         "value": value, "tolerance": tolerance, "unit": unit, "written_unit": unit,
+        "written": f"{value:.4g} {unit}".strip(),
         "rate_L_per_s": float(rate.removesuffix(" L/s")) if rate else None,
         "is_change": quantity.startswith("change of "),
     }  # fmt: skip

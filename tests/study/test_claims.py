@@ -56,6 +56,7 @@ def test_a_claim_is_read_into_the_unit_of_results(claim, line, value, tolerance,
     assert found.value == pytest.approx(value)
     assert found.tolerance == pytest.approx(tolerance)
     assert found.unit == unit
+    assert found.written == " ".join(line.split(",")[2:4]).replace("−", "-").strip()
     # and the author's own unit leads back to what was written
     written = found.value * found.written_factor
     number = line.split(",")[2].split()[0].replace("−", "-")

@@ -17,8 +17,9 @@ from borestudy.claims.trial import (
     TEMPERATURE,
     WRONG_UNIT,
 )
+from borestudy.provenance import ROOT
 
-from .conftest import REPOSITORY, Runner
+from .conftest import REPOSITORY, Runner, copy_sources
 
 # One run serves all tests here, so one worker has to have them all.
 pytestmark = pytest.mark.xdist_group("one run of the chapter")
@@ -52,7 +53,9 @@ def chapter(tmp_path_factory):
     folder = tmp_path_factory.mktemp("chapter")
     for name in ("chapter.yaml", "chapter-claims.csv"):
         shutil.copy(CONFIGS / name, folder)
-    ran = Runner(folder)("--", TABLE, study=folder / "chapter.yaml")
+    copy_sources(ROOT, folder / "sources")
+    options = {"study": folder / "chapter.yaml", "sources": folder / "sources"}
+    ran = Runner(folder)("--", TABLE, **options)
     assert ran.returncode == 0, ran.stdout
     return folder
 
@@ -123,7 +126,8 @@ def test_another_claim_solves_nothing_again(chapter):
     before = file.read_text(encoding="utf-8")
     file.write_text(before.replace("740.8", "740.7"), encoding="utf-8")
     try:
-        jobs = Runner(chapter).planned("--", TABLE, study=chapter / "chapter.yaml")
+        options = {"study": chapter / "chapter.yaml", "sources": chapter / "sources"}
+        jobs = Runner(chapter).planned("--", TABLE, **options)
     finally:
         file.write_text(before, encoding="utf-8")
     assert set(jobs) - {"total"} == {"claims"}

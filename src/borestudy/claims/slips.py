@@ -65,7 +65,7 @@ def slip_trials(claim: Claim, bench: Bench, found: Believed) -> Iterator[Trial]:
     for powers in (WIDTHS, HALF_WRONG):
         if (power := powers.get(claim.figure)) is not None:
             for cause, factor in ((DIAMETER_FOR_RADIUS, 2.0), (RADIUS_FOR_DIAMETER, 0.5)):
-                yield _times(cause, f"{factor**power:g} times the value", factor**power, found)
+                yield _times(cause, f"{factor**power:g} times as large", factor**power, found)
     yield from _temperatures(claim, bench, found)
 
 

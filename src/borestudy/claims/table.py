@@ -22,6 +22,7 @@ def _row(number: int, one: Judgement) -> Row:
         "where": claim.where,
         "case": claim.case,
         "quantity": claim.quantity,
+        "written": claim.written,
         "claimed": factor * claim.value,
         "tolerance": factor * claim.tolerance,
         "tolerance_source": claim.tolerance_source,

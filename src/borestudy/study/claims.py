@@ -84,6 +84,7 @@ def _claim(study: Study, entry: Entry) -> Claim:
         value=value,
         tolerance=tolerance,
         unit=scale.unit,
+        written=f"{number} {unit}".strip(),
         written_unit=unit,
         written_factor=1 / scale.in_results("1", unit, "unit"),
         tolerance_source=source,

@@ -27,6 +27,7 @@ def claims(tmp_path_factory: pytest.TempPathFactory) -> Path:
             "where": "<script>alert(1)</script>" if number == 3 else f"section {number}, by c/2π √",
             "case": f"entry_radius-{number}.00mm",
             "quantity": "pressure drop to throat end at 0.05 L/s",
+            "written": "39331611 Pa·s/m³",
             "claimed": 39331611.0 + number,
             "tolerance": 2.5e5,
             "unit": "Pa·s/m³",

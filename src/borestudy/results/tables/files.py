@@ -17,7 +17,7 @@ TEXT = (
     "case", "entry", "regime", "check", "quantity", "unit", "verdict", "source", "validity",
     "termination", "inlet", "solution", "note", "model_words", "wall", "part", "wall_resolution",
     "dimension", "dimension_label", "dimension_unit", "effect_unit", "above_noise", "method",
-    "tolerance_unit", "hold_tighter_first", "formula", "reason", "where",
+    "tolerance_unit", "hold_tighter_first", "formula", "reason", "where", "written",
     "tolerance_source", "cause", "cause_explained", "other_causes",
 )  # fmt: skip
 CHECK_COLUMNS = (
