@@ -202,6 +202,20 @@ FILES = {
 }  # fmt: skip
 
 
+@pytest.mark.parametrize("value", ["[1, 2]", "{a: 3}", "true"])
+@pytest.mark.parametrize("key", ["quantity", "case", "value", "unit", "tolerance", "where"])
+def test_what_is_no_text_in_yaml_is_told_with_its_key_and_line(claims, key, value):
+    right = {"quantity": "resonance", "case": "square", "value": "812", "unit": "Hz",
+             "tolerance": "1 %", "where": "p. 3"}  # fmt: skip
+    text = "- # one\n" + "".join(f"  {name}: {one}\n" for name, one in right.items())
+    assert len(claims(text, "claims.yaml")) == 1
+    with pytest.raises(StudyError) as refused:
+        claims(text.replace(f"{key}: {right[key]}", f"{key}: {value}"), "claims.yaml")
+    line = 2 + list(right).index(key)
+    assert f"claims.yaml, line {line}: {key}: found " in str(refused.value)
+    assert "for example " in str(refused.value)
+
+
 @pytest.mark.parametrize(("name", "text", "told"), FILES.values(), ids=FILES)
 def test_a_file_that_holds_no_claims_is_told_with_its_line(claims, name, text, told):
     with pytest.raises(StudyError) as refused:

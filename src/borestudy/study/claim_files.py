@@ -176,6 +176,14 @@ def _mistakes_of_keys(path: Path, value: Mapping[Any, Any], node: yaml.Node) -> 
     for key in unknown:
         line = lines.get(key, node.start_mark.line + 1)
         yield _unknown(f"{path}, line {line}", "key", key)
+    for key, cell in value.items():
+        may_be = str | Mapping if key == "dimensions" else str | int | float | None
+        if key in COLUMNS and (isinstance(cell, bool) or not isinstance(cell, may_be)):
+            line = lines.get(key, node.start_mark.line + 1)
+            yield (
+                f"{path}, line {line}: {key}: found {quoted(cell)}; allowed is a text, for example "
+                f"{COLUMNS[key]}"
+            )
     for key in NEEDED:
         if key not in value and not unknown:
             line = node.start_mark.line + 1
