@@ -179,7 +179,7 @@ class Bore(bore.Bore):
             What is done with a station that stands alone far out of its neighbours' line.
         **reading
             The other keys of a study's measured bore: ``unit``, ``first``, ``same_position``,
-            ``uncertainty``, ``common_uncertainty``, ``smoothing``.
+            ``uncertainty``, ``position_uncertainty``, ``common_uncertainty``, ``smoothing``.
 
         Raises
         ------

@@ -199,6 +199,18 @@ def test_the_last_digit_is_that_of_the_diameters_in_the_file(tmp_path):
     assert found.errors.independent_m.tolist() == pytest.approx([5e-6] * 4)
 
 
+def test_a_position_that_is_off_counts_with_the_slope_of_the_wall(tmp_path):
+    rows = ["0,16", "5,11", "10,6", "10,5", "15,5", "20,5", "88,9"]
+    plain, steep = (read(tmp_path, *rows, uncertainty=3e-5, position_uncertainty=size).errors
+                    for size in (0.0, 4e-5))  # fmt: skip
+    assert plain.independent_m.tolist() == [3e-5] * 7
+    # On the cone the diameter falls as fast as the position grows; on the cylinder not at all.
+    assert steep.independent_m[:5].tolist() == pytest.approx([5e-5] * 3 + [3e-5] * 2)
+    # Made again with one position off: what the bore has at 5 mm then.
+    off = np.interp(5, [0, 5.04, 10], [16, 11, 6]) - 11
+    assert np.sqrt(steep.independent_m[1] ** 2 - 9e-10) == pytest.approx(1e-3 * off, rel=0.01)
+
+
 # Smoothing.
 
 

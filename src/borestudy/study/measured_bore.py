@@ -87,6 +87,12 @@ class MeasuredBore(Section):
         "0.001 in",
         default=None,
     )
+    position_uncertainty: quantities.ReadingError | None = setting(
+        "a length: how far one position may be off either way, at about 95 %; with it each "
+        "diameter is uncertain by the wall's slope times that as well",
+        "0.05 mm",
+        default=None,
+    )
     common_uncertainty: quantities.ReadingError | None = setting(
         "a length: how far all diameters together may be off either way, as by a gauge's zero",
         "0.0005 in",
@@ -112,15 +118,18 @@ class MeasuredBore(Section):
 
     def reading(self) -> Reading:
         """What the file does not say itself."""
-        common, smoothing = self.common_uncertainty, self.smoothing
+        lengths = {
+            name: given.value
+            for name in ("common_uncertainty", "position_uncertainty", "smoothing")
+            if (given := getattr(self, name)) is not None
+        }
         return Reading(
             unit=_said(self.unit),
             first=_said(self.first),
             same_position=_said(self.same_position),
             outliers=self.outliers,
             uncertainty=None if self.uncertainty is None else self.uncertainty.value,
-            common_uncertainty=0.0 if common is None else common.value,
-            smoothing=0.0 if smoothing is None else smoothing.value,
+            **lengths,
         )
 
 

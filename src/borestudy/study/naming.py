@@ -16,7 +16,8 @@ _COLUMNS = {
     "air.pressure": ("kPa", 1e-3, 0.0),
 } | dict.fromkeys(
     ("length", "cup.diameter", "cup.depth", "throat.diameter", "throat.length",
-     "backbore.end_diameter", "uncertainty", "common_uncertainty", "smoothing"),
+     "backbore.end_diameter", "uncertainty", "position_uncertainty", "common_uncertainty",
+     "smoothing"),
     ("mm", 1e3, 0.0))  # fmt: skip
 _UNIT_SLUGS = {
     "°C": "degC", "C": "degC", "°F": "degF", "F": "degF", "%": "percent", '"': "in",

@@ -5,7 +5,7 @@ calibration.  Both are half-widths at about 95 %, like every uncertainty here.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,6 +37,32 @@ class StationErrors:
 def assumed_errors(count: int) -> StationErrors:
     """Errors by common practice of a number of stations of which nothing else is known."""
     return StationErrors(np.full(count, READING), 0.0, "common practice, 0.001 in a reading")
+
+
+def with_position_errors(
+    errors: StationErrors, stations: NDArray[np.float64], counts: NDArray[np.int_], size: float
+) -> StationErrors:
+    """Errors of stations whose positions may be off as well.
+
+    A position that is off by some length puts a diameter off by the wall's slope times that.
+
+    Parameters
+    ----------
+    errors : StationErrors
+        Of the diameters alone.
+    stations : ndarray, shape (n, 2)
+        Position and diameter [m].
+    counts : ndarray, shape (n,)
+        Readings of each station.
+    size : float
+        Error of one position, half-width at about 95 % [m].
+    """
+    slopes = np.zeros(len(stations))
+    for run in np.split(np.arange(len(stations)), np.flatnonzero(np.diff(stations[:, 0]) == 0) + 1):
+        if len(run) > 1:
+            slopes[run] = np.gradient(stations[run, 1], stations[run, 0])
+    own = np.hypot(errors.independent_m, np.abs(slopes) * size / np.sqrt(counts))
+    return replace(errors, independent_m=own, source=f"{errors.source}, and of the positions")
 
 
 def station_errors(

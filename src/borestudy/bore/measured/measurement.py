@@ -8,7 +8,12 @@ from numpy.typing import NDArray
 
 from borestudy.bore.errors import BoreError, check_diameter, check_length, millimetres
 from borestudy.bore.measured.cells import refused
-from borestudy.bore.measured.errors import READING, StationErrors, station_errors
+from borestudy.bore.measured.errors import (
+    READING,
+    StationErrors,
+    station_errors,
+    with_position_errors,
+)
 from borestudy.bore.measured.findings import Finding, place
 from borestudy.bore.measured.order import ordered
 from borestudy.bore.measured.repeats import Station, Stations, stations_of
@@ -44,6 +49,8 @@ class Reading:
         Error that all diameters share, half-width at about 95 % [m].
     smoothing : float
         The most that smoothing may move a diameter by; 0 for no smoothing [m].
+    position_uncertainty : float
+        Error of one position, half-width at about 95 % [m].
     """
 
     unit: str = ""
@@ -53,6 +60,7 @@ class Reading:
     uncertainty: float | None = None
     common_uncertainty: float = 0.0
     smoothing: float = 0.0
+    position_uncertainty: float = 0.0
 
     @property
     def error(self) -> float:
@@ -157,6 +165,9 @@ def measure(path: Path | str, reading: Reading | None = None) -> Measurement:
         findings.append(_of_smoothing(done, reading.smoothing, made.found))
         stations = done.stations
         throat = throat_stretch(stations, reading.error)
+    if reading.position_uncertainty:
+        counts = np.array([len(one.values) for one in made.found])
+        errors = with_position_errors(errors, stations, counts, reading.position_uncertainty)
     # What the whole file is about first, then line by line.
     findings.sort(key=lambda one: min(one.lines, default=0))
     return Measurement(
