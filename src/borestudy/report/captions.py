@@ -22,6 +22,11 @@ def text(of: str, name: str, **words: Any) -> str:
     return _captions()[of][name].format(**words)
 
 
+def has_text(of: str, name: str) -> bool:
+    """Whether there is a text of that name."""
+    return name in _captions().get(of, {})
+
+
 def save(drawing: Any, directory: Path, name: str, **words: Any) -> style.FigureRecord:
     """Write a figure's files, with the texts that it has in place of its braces' names."""
     title, caption, alt = (text(name, part, **words) for part in ("title", "caption", "alt"))

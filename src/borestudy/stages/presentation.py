@@ -66,7 +66,7 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         for record in records
     ]
     write_json(output / CAPTIONS, entries)
-    write_json(output / CHARTS, asdict(charts_of(pictured)))
+    write_json(output / CHARTS, asdict(charts_of(pictured, topic_of(study.question, varied))))
 
 
 def read_wish(study: Study, folder: Path) -> WishResult | None:

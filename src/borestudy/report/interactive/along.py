@@ -1,83 +1,80 @@
 """Charts along the bore: sections, pressure on the axis and on the wall, and the drop by rate."""
 
-from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from borestudy.report.figures import positions as of
 from borestudy.report.figures.case import PicturedStudy
-from borestudy.report.interactive.lines import Curve, bore_channels, charted, curves_panel
+from borestudy.report.interactive.lines import (
+    Curve,
+    Subject,
+    bore_channels,
+    charted,
+    curves_panels,
+)
 from borestudy.report.interactive.panels import Axis, Panel, Row, Words
 from borestudy.report.interactive.points import points_panel, with_errors
 from borestudy.report.interactive.trends import air_words
-from borestudy.rounding import MINUS, significant, with_both_errors, with_uncertainty
+from borestudy.rounding import with_both_errors, with_uncertainty
 
 ALONG = Axis("distance from the rim plane, mm")
-#: Lines of a flow: record and its fields of places and values, title, label and unit.
-ON_AXIS = ("axis", "position_mm", "pressure_Pa", "Pressure along the axis", "pressure, Pa", "Pa")
-ON_WALL = ("wall", "position_mm", "pressure_Pa", "Pressure on the wall", "pressure, Pa", "Pa")
+#: A radius is drawn, and the diameter said.
+SECTIONS = Subject(
+    "The bores over each other, stretched across", "diameter", "mm", "from the rim", "mm", drawn=2.0
+)
+ON_AXIS = Subject("Pressure along the axis", "pressure", "Pa", "from the rim", "mm")
+ON_WALL = Subject("Pressure on the wall", "pressure", "Pa", "from the rim", "mm")
+SHEAR = Subject("Wall shear stress", "wall shear stress", "Pa", "from the rim", "mm")
 
 
 def section_panels(study: PicturedStudy) -> list[Panel]:
     """The bores' walls over each other, stretched across so that differences are seen."""
     curves = [
-        Curve(
-            number,
-            case.label,
-            case.outline.position_mm,
-            case.outline.radius_mm,
-            _say(case.outline.position_mm, 2 * case.outline.radius_mm, "mm"),
-        )
+        Curve(number, case.label, case.outline.position_mm, case.outline.radius_mm)
         for number, case in enumerate(charted(study))
     ]
-    title = "The bores over each other, stretched across"
-    described = f"Radius of {len(curves)} bores along the axis, not to scale."
     axes = (ALONG, Axis("radius, mm", from_zero=True))
-    words = Words({"at": "from the rim", "value": "diameter"})
-    return [curves_panel(study, title, described, curves, axes, words)]
-
-
-def _say(
-    x: NDArray[np.float64], values: NDArray[np.float64], unit: str
-) -> Callable[[int], dict[str, str]]:
-    """What is said of a value at a place [mm]: inputs and fields, which have no uncertainty."""
-
-    def say(index: int) -> dict[str, str]:
-        number = significant(float(values[index])).replace("-", MINUS)
-        return {"at": f"{significant(float(x[index]))} mm", "value": f"{number} {unit}"}
-
-    return say
+    return curves_panels(study, SECTIONS, curves, axes)
 
 
 def axis_panels(study: PicturedStudy) -> list[Panel]:
     """The pressure along the axis at the study's rate."""
-    return _along(study, *ON_AXIS)
+    return _along(study, ON_AXIS, "axis")
 
 
 def wall_panels(study: PicturedStudy) -> list[Panel]:
-    """The pressure on the wall at the study's rate."""
-    return _along(study, *ON_WALL)
+    """The pressure and the shear stress on the wall at the study's rate."""
+    shear = _along(study, SHEAR, "wall", "shear_", linear_below=_usual_shear(study))
+    return [*_along(study, ON_WALL, "wall"), *shear]
+
+
+def _usual_shear(study: PicturedStudy) -> float:
+    """A tenth of the usual wall shear stress [Pa], a power of ten: below it the scale is linear."""
+    walls = [flow.wall for case in study.cases if (flow := case.flow_at(study.rate)) is not None]
+    found = np.abs(np.concatenate([[], *(np.array(one.shear_Pa) for one in walls if one)]))
+    usual = float(np.median(found[found > 0])) if (found > 0).any() else 1.0
+    return float(10.0 ** np.floor(np.log10(usual / 10)))
 
 
 def _along(
-    study: PicturedStudy, line: str, place: str, value: str, title: str, label: str, unit: str
+    study: PicturedStudy, subject: Subject, line: str, of: str = "", linear_below: float = 0.0
 ) -> list[Panel]:
+    """Values along a line of the flow, `axis` or `wall`; none where no case has it.
+
+    `of` is what the names of the line's fields begin with, nothing for the pressure.
+    """
     curves = []
     for number, case in enumerate(charted(study)):
         flow = case.flow_at(study.rate)
         found = None if flow is None else getattr(flow, line)
-        if found is None:
-            continue
-        x, y = (np.array(getattr(found, name), float) for name in (place, value))
-        curves.append(Curve(number, case.label, x, y, _say(x, y, unit)))
-    if not curves:
-        return []
-    at = f" at {study.rate_in_words}"
-    described = f"{title}{at}, of {len(curves)} bores."
-    words = Words({"at": "from the rim", "value": label.split(",")[0]})
-    axes = (ALONG, Axis(label))
-    return [curves_panel(study, title + at, described, curves, axes, words, levels=(0.0,))]
+        if found is not None:
+            place = np.array(getattr(found, f"{of}position_mm"))
+            value = np.array(getattr(found, f"{of or 'pressure_'}Pa"))
+            curves.append(Curve(number, case.label, place, value))
+    titled = replace(subject, title=f"{subject.title} at {study.rate_in_words}")
+    up = Axis(f"{subject.name}, Pa", linear_below=linear_below)
+    return curves_panels(study, titled, curves, (ALONG, up), (0.0,))
 
 
 def drop_panels(study: PicturedStudy) -> list[Panel]:

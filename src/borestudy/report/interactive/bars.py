@@ -47,7 +47,13 @@ def _panel(effects: Effects) -> Panel:
         {
             "data": data,
             "mark": {"type": "bar", "height": {"band": 0.7}},
-            "encoding": {"x": across, "y": up, "color": colour, "tooltip": told},
+            "encoding": {
+                "x": across,
+                "y": up,
+                "color": colour,
+                "fillOpacity": {"condition": {"test": "datum.length", "value": 1}, "value": 0.5},
+                "tooltip": told,
+            },
         }
     )
     layers.append(
@@ -76,10 +82,11 @@ def _row(effect: Effect, unit: str) -> dict[str, Any]:
     error = effect.uncertainty or 0.0
     step = "0.001 in more" if effect.is_of_length else "1 % of its range more"
     return {
-        "name": effect.label,
+        "name": effect.label if effect.is_of_length else f"{effect.label} (1 %)",
         "x": rounded(effect.value),
         "low": rounded(effect.value - error),
         "high": rounded(effect.value + error),
+        "length": effect.is_of_length,
         "dimension": effect.label,
         "step": step,
         "effect": with_uncertainty(effect.value, effect.uncertainty, unit),

@@ -3,9 +3,12 @@
 from collections.abc import Callable
 
 from borestudy.report.figures.case import PicturedStudy
+from borestudy.report.figures.headline import HEADLINE
 from borestudy.report.interactive import along, bars, sound, trends
+from borestudy.report.interactive.headline import headline_panels
 from borestudy.report.interactive.lines import charted
 from borestudy.report.interactive.panels import Panel, StudyCharts
+from borestudy.report.topic import FLOW, Topic
 
 #: By the figure's name; no panel where the results have nothing to draw.
 CHARTS: dict[str, Callable[[PicturedStudy], list[Panel]]] = {
@@ -24,9 +27,10 @@ CHARTS: dict[str, Callable[[PicturedStudy], list[Panel]]] = {
 }
 
 
-def charts_of(study: PicturedStudy) -> StudyCharts:
+def charts_of(study: PicturedStudy, topic: Topic = FLOW) -> StudyCharts:
     """The panels of every chart that the results allow, and the words of their bores."""
-    made = {name: draw(study) for name, draw in CHARTS.items()}
+    made = {HEADLINE: headline_panels(study, topic)}
+    made |= {name: draw(study) for name, draw in CHARTS.items()}
     return StudyCharts(
         bores=[case.label for case in charted(study)],
         panels={name: panels for name, panels in made.items() if panels},

@@ -69,7 +69,7 @@ def scales(field: str, names: Sequence[Any], legend: str = "") -> dict[str, dict
         "strokeDash": [list(one.dash) for one in every],
         "shape": [one.shape for one in every],
     }
-    key = {"title": legend, "orient": "top", "columns": 4, "symbolSize": 60} if legend else None
+    key = {"title": legend, "orient": "top", "symbolSize": 60} if legend else None
     kind = {"field": field, "type": "nominal", "legend": key}
     return {
         channel: {**kind, "scale": {"domain": list(names), "range": values}}

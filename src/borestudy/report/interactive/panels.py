@@ -1,10 +1,12 @@
 """One panel of a chart in Vega-Lite: lines, marks with bars, and words where the pointer is."""
 
+import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from borestudy.report.interactive.looks import LINE_WIDTH
 
@@ -15,6 +17,7 @@ Row = dict[str, Any]
 NUMBER, BORE = "i", "bore"
 #: The signal that holds the numbers of the bores that are shown.
 SHOWN = "shown"
+ROW = "(datum.datum || datum)"
 IS_SHOWN = {"filter": f"indexof({SHOWN}, datum.{NUMBER}) >= 0"}
 HEIGHT = 260
 #: More marks than this are not read out one by one: the tables have them all.
@@ -33,22 +36,37 @@ class StudyCharts:
 
 @dataclass(frozen=True)
 class Axis:
-    """An axis: its label, and how it is laid out; words instead of numbers where it has `names`."""
+    """An axis: its label, and how it is laid out; words instead of numbers where it has `names`.
+
+    A scale that is linear below a value and logarithmic beyond it, on both sides of zero, has that
+    value as `linear_below`.  `room` is what is left free beyond the outermost marks [px].
+    """
 
     label: str
     is_log: bool = False
     from_zero: bool = False
     names: Sequence[str] = ()
+    room: float = 0.0
+    linear_below: float = 0.0
+
+    def drawn(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Values as they lie along the axis, but for a factor and an offset."""
+        if self.linear_below:
+            return np.sign(values) * np.log1p(np.abs(values) / self.linear_below)
+        return np.log(values) if self.is_log else values
 
     def channel(self, name: str) -> dict[str, Any]:
         """The channel of Vega-Lite, of the rows' field of that name."""
         if self.names:
-            words = {"labelLimit": 180, "labelAngle": -35, "labelOverlap": "greedy"}
+            words = {"labelLimit": 95, "labelAngle": -50, "labelOverlap": "greedy"}
             kind = {"type": "nominal", "sort": None, "scale": {"domain": list(self.names)}}
             return {"field": name, "title": self.label, "axis": words, **kind}
         scale: dict[str, Any] = {"zero": self.from_zero, "nice": not self.is_log}
+        scale |= {"padding": self.room} if self.room else {}
         if self.is_log:
             scale = {"type": "log", "nice": False}
+        if self.linear_below:
+            scale = {"type": "symlog", "constant": self.linear_below, "nice": False}
         # few and whole labels: on a telephone the axis is 300 px long
         axis = {"tickCount": 6, "labelOverlap": "greedy", "labelSeparation": 4}
         scaled = {"type": "quantitative", "scale": scale, "axis": axis}
@@ -61,10 +79,18 @@ class Words:
 
     fields: Mapping[str, str] = field(default_factory=dict)
 
-    def channel(self) -> list[dict[str, str]]:
-        """The tooltip of Vega-Lite: the bore, and then the fields."""
+    def channels(self) -> dict[str, Any]:
+        """What Vega-Lite shows under the pointer and reads out: the bore, and then the fields.
+
+        Where the pointer is merely near, a mark's row is that of the mark within the datum.
+        """
         named = {BORE: BORE, **self.fields}
-        return [{"field": name, "title": title, "type": "nominal"} for name, title in named.items()]
+        pairs = [f"{json.dumps(title)}: {ROW}[{json.dumps(of)}]" for of, title in named.items()]
+        read_out = " + ', ' + ".join(f"datum[{json.dumps(of)}]" for of in named)
+        return {
+            "tooltip": {"value": {"expr": f"{{{', '.join(pairs)}}}"}},
+            "description": {"value": {"expr": read_out}},
+        }
 
 
 def rounded(value: float) -> float | None:
@@ -150,7 +176,7 @@ def marks_layer(
     fill = {**encoding["color"], "condition": hollow}
     near = {"type": "point", "on": "pointerover", "nearest": True, "clear": "pointerout"}
     mark = {"type": "point", "strokeWidth": LINE_WIDTH, "clip": True, "aria": len(rows) <= READ_OUT}
-    more = {"opacity": seen, "size": size, "fill": fill, "tooltip": words.channel()}
+    more = {"opacity": seen, "size": size, "fill": fill, **words.channels()}
     return {
         "data": {"values": list(rows)},
         "transform": [IS_SHOWN],

@@ -19,6 +19,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from borestudy.report.captions import has_text, text
 from borestudy.report.interactive.looks import Look, looks
 from borestudy.report.interactive.panels import Panel, StudyCharts
 
@@ -55,9 +56,13 @@ class Bore:
 
 @dataclass(frozen=True)
 class Interactive:
-    """The charts by their figures' names, what switches bores off, and what it all runs on."""
+    """The charts by their figures' names, what switches bores off, and what it all runs on.
 
-    charts: Mapping[str, Markup] = field(default_factory=dict)
+    A chart without a caption has its figure's.
+    """
+
+    charts: Mapping[str, str] = field(default_factory=dict)
+    captions: Mapping[str, str] = field(default_factory=dict)
     bores: Sequence[Bore] = ()
     libraries: Sequence[Library] = ()
     script: str = ""
@@ -79,16 +84,23 @@ def interactive(charts: StudyCharts) -> Interactive:
     every = zip(several, looks(len(several)), strict=True)
     return Interactive(
         charts={name: in_page(panels) for name, panels in charts.panels.items()},
+        captions={name: text(name, "chart") for name in charts.panels if has_text(name, "chart")},
         bores=[Bore(number, *pair) for number, pair in enumerate(every)],
         libraries=libraries(),
         script=Markup(_own_script()),
     )
 
 
-def in_page(panels: Sequence[Panel]) -> Markup:
-    """Panels as JSON within an element of a page: no text in them can end it or begin another."""
-    text = json.dumps(panels, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Markup(text.replace("<", "\\u003c").replace("&", "\\u0026"))
+def in_page(panels: Sequence[Panel]) -> str:
+    """Panels as JSON, compressed: a tenth of the characters, and none that a page could take for
+    an element's end."""
+    return _packed(json.dumps(panels, ensure_ascii=False, separators=(",", ":"), allow_nan=False))
+
+
+def from_page(packed: str) -> list[Panel]:
+    """The panels that `in_page` packed."""
+    found: list[Panel] = json.loads(gzip.decompress(base64.b64decode(packed)))
+    return found
 
 
 @cache

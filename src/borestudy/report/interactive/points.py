@@ -1,6 +1,7 @@
 """A panel of marks with bars, joined by lines: what a dimension, a rate or a peak's number does."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,9 @@ from borestudy.report.interactive.panels import (
     without,
     zoom,
 )
+
+#: Room for half a mark beyond the outermost ones [px].
+ROOM = 9.0
 
 
 def with_errors(
@@ -59,7 +63,7 @@ def points_panel(
 
     Axes of numbers can be moved and stretched, those of words cannot.
     """
-    across, up = axes
+    across, up = (replace(axis, room=ROOM) for axis in axes)
     encoding = {"x": across.channel("x"), "y": up.channel("y"), **channels}
     layers = [] if level_at is None else [level(level_at)]
     movable = [name for name, axis in zip("xy", axes, strict=True) if not axis.names]

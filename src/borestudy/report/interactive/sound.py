@@ -1,129 +1,78 @@
 """Charts of the sound: input impedance, what belongs to the mouthpiece, and each peak's pitch."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.impedance import found_peaks
 from borestudy.report.figures.positions import column_of
-from borestudy.report.interactive.lines import Curve, bore_channels, charted, curves_panel
+from borestudy.report.interactive.lines import (
+    Curve,
+    Subject,
+    bore_channels,
+    charted,
+    curves_panels,
+)
 from borestudy.report.interactive.panels import Axis, Panel, Row, Words
 from borestudy.report.interactive.points import points_panel, with_errors
 from borestudy.report.sentences.words import PLAYED_PEAKS
-from borestudy.rounding import significant, with_uncertainty
+from borestudy.rounding import MINUS, with_uncertainty
 
 MEGA = 1e-6
 REAL, IMAGINARY = "impedance_real_Pa_s_per_m3", "impedance_imag_Pa_s_per_m3"
-FREQUENCY = Axis("frequency, Hz")
-#: The mouthpiece's own curves: field of `Curves`, title of the panel, label and unit.
-OWN = (
-    ("equivalent_length_mm", "Length of the shank’s bore that it is worth", "length, mm", "mm"),
-    ("pressure_gain", "Pressure passed on for a given flow at the rim", "gain", ""),
-    ("pressure_transfer", "Pressure passed on for a given pressure at the rim", "transfer", ""),
+IMPEDANCE = Subject(
+    "Input impedance", "impedance", "MPa·s/m³", "frequency", "Hz", True, more={"phase": "phase"}
 )
+#: The mouthpiece's own curves: field of `Curves`, and what it is.
+OWN = {
+    "equivalent_length_mm": Subject(
+        "Length of the shank’s bore that it is worth", "length", "mm", "frequency", "Hz", True
+    ),
+    "pressure_gain": Subject(
+        "Pressure passed on for a given flow at the rim", "gain", "", "frequency", "Hz", True
+    ),
+    "pressure_transfer": Subject(
+        "Pressure passed on for a given pressure at the rim",
+        "transfer",
+        "",
+        "frequency",
+        "Hz",
+        True,
+    ),
+}
 
 
 def impedance_panels(study: PicturedStudy) -> list[Panel]:
-    """Magnitude by frequency, and below it the change against the first bore.
-
-    The change's “±” takes the two bores' uncertainties as independent, which is more than theirs
-    where what is common to both cancels.
-    """
-    tables = {case.name: _magnitudes(study.impedance, case.name) for case in charted(study)}
-    cases = [(number, case) for number, case in enumerate(charted(study)) if len(tables[case.name])]
-    if not cases:
-        return []
-    whole = []
-    for number, case in cases:
-        table = tables[case.name]
-        x, y = table["frequency_Hz"].to_numpy(float), table["size"].to_numpy(float)
-        peaks = [int(np.argmin(np.abs(x - at))) for at, _ in found_peaks(case)]
-        whole.append(Curve(number, case.label, x, y, _sayer(table), peaks))
-    words = Words({"at": "frequency", "value": "impedance", "phase": "phase"})
-    panels = [
-        curves_panel(
-            study,
-            "Input impedance",
-            f"Input impedance against frequency, logarithmic, of {len(cases)} bores.",
-            whole,
-            (FREQUENCY, Axis("impedance, MPa·s/m³", is_log=True)),
-            words,
-        )
-    ]
-    first = tables[charted(study)[0].name]
-    changes = [
-        _change(number, case.label, tables[case.name], first) for number, case in cases if number
-    ]
-    if changes and len(first):
-        panels.append(
-            curves_panel(
-                study,
-                "Change of the impedance against the first bore",
-                f"Change of the impedance of {len(changes)} bores in per cent, by frequency.",
-                changes,
-                (FREQUENCY, Axis("change, %")),
-                Words({"at": "frequency", "value": "change"}),
-                levels=(0.0,),
-            )
-        )
-    return panels
+    """Magnitude by frequency with the phase in words; its change where the curves coincide."""
+    curves = []
+    for number, case in enumerate(charted(study)):
+        curve = _magnitude(study.impedance, case.name, number, case.label)
+        peaks = [int(np.argmin(np.abs(curve.x - at))) for at, _ in found_peaks(case)]
+        if curve.x.size:
+            curves.append(replace(curve, marked=peaks))
+    axes = (Axis("frequency, Hz"), Axis("impedance, MPa·s/m³", is_log=True))
+    return curves_panels(study, IMPEDANCE, curves, axes)
 
 
-def _magnitudes(table: pd.DataFrame, name: str) -> pd.DataFrame:
-    """Magnitude [MPa·s/m³] with its uncertainty, and phase [°], of one case by frequency."""
+def _magnitude(table: pd.DataFrame, name: str, number: int, label: str) -> Curve:
+    """Magnitude [MPa·s/m³] with its uncertainty, and phase [°] in words, of one case."""
     rows = table[(table["case"] == name) & table[REAL].notna()]
     real, imaginary = (column_of(rows, part) for part in (REAL, IMAGINARY))
     size = np.hypot(real, imaginary)
     errors = [column_of(rows, f"{part}_uncertainty") for part in (REAL, IMAGINARY)]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        error = np.hypot(real * errors[0], imaginary * errors[1]) / size
-    return pd.DataFrame(
-        {
-            "frequency_Hz": column_of(rows, "frequency_Hz"),
-            "size": MEGA * size,
-            "error": MEGA * error,
-            "phase": np.degrees(np.arctan2(imaginary, real)),
-        }
-    )
-
-
-def _sayer(table: pd.DataFrame):  # type: ignore[no-untyped-def]
-    """What is said of the magnitude at each row of its table."""
-    rows = table.to_dict("records")
-
-    def say(index: int) -> dict[str, str]:
-        row = rows[index]
-        return {
-            "at": f"{significant(row['frequency_Hz'], 5)} Hz",
-            "value": with_uncertainty(row["size"], row["error"], "MPa·s/m³"),
-            "phase": f"{row['phase']:.0f}°".replace("-", "−"),
-        }
-
-    return say
-
-
-def _change(number: int, label: str, table: pd.DataFrame, first: pd.DataFrame) -> Curve:
-    """Change of a magnitude against the first bore's at the same frequencies, in per cent."""
-    both = table.merge(first, on="frequency_Hz", suffixes=("", "_first"))
-    ratio = both["size"] / both["size_first"]
-    change = (100 * (ratio - 1)).to_numpy(float)
-    parts = (both["error"] / both["size"], both["error_first"] / both["size_first"])
-    error = (100 * ratio * np.hypot(*parts)).to_numpy(float)
-    x = both["frequency_Hz"].to_numpy(float)
-
-    def say(index: int) -> dict[str, str]:
-        return {
-            "at": f"{significant(x[index], 5)} Hz",
-            "value": with_uncertainty(change[index], error[index], "%"),
-        }
-
-    return Curve(number, label, x, change, say)
+    error = np.hypot(real * errors[0], imaginary * errors[1]) / size
+    phase = np.degrees(np.arctan2(imaginary, real))
+    words = [f"{angle:.0f}°".replace("-", MINUS) for angle in phase]
+    frequency = column_of(rows, "frequency_Hz")
+    return Curve(number, label, frequency, MEGA * size, MEGA * error, more={"phase": words})
 
 
 def mouthpiece_panels(study: PicturedStudy) -> list[Panel]:
     """Equivalent length, gain and transfer against frequency, a panel each."""
     panels = []
-    for name, title, label, unit in OWN:
+    for name, subject in OWN.items():
         curves = []
         for number, case in enumerate(charted(study)):
             acoustics = case.results.acoustics
@@ -133,25 +82,13 @@ def mouthpiece_panels(study: PicturedStudy) -> list[Panel]:
                 np.array(getattr(acoustics.curves, one), float)
                 for one in ("frequency_Hz", name, f"{name}_uncertainty")
             )
-            if y.size:
-                known = error if error.size == y.size else np.full(y.size, np.nan)
-                curves.append(Curve(number, case.label, x, y, _own_words(x, y, known, unit)))
-        if curves:
-            axes = (Axis("frequency, Hz", is_log=True), Axis(label, from_zero=True))
-            described = f"{title}, against frequency, of {len(curves)} bores."
-            words = Words({"at": "frequency", "value": label.split(",")[0]})
-            panels.append(curves_panel(study, title, described, curves, axes, words))
+            if y.size:  # the equivalent length cannot always be followed from low frequency
+                known = error if error.size == y.size else None
+                curves.append(Curve(number, case.label, x, y, known))
+        label = f"{subject.name}, {subject.unit}" if subject.unit else subject.name
+        axes = (Axis("frequency, Hz", is_log=True), Axis(label, from_zero=True))
+        panels += curves_panels(study, subject, curves, axes)
     return panels
-
-
-def _own_words(x: np.ndarray, y: np.ndarray, error: np.ndarray, unit: str):  # type: ignore[no-untyped-def]
-    def say(index: int) -> dict[str, str]:
-        return {
-            "at": f"{significant(x[index], 4)} Hz",
-            "value": with_uncertainty(y[index], error[index], unit),
-        }
-
-    return say
 
 
 def peaks_panels(study: PicturedStudy) -> list[Panel]:

@@ -29,7 +29,7 @@ RESONANCE = (
 ALONE = {"color": {"value": style.COLOURS[0]}, "strokeDash": {"value": [1, 0]}}
 
 
-class _Places:
+class Places:
     """The horizontal axis of a study's bores, and its lines in words."""
 
     def __init__(self, study: PicturedStudy) -> None:
@@ -64,7 +64,7 @@ def resonance_panels(study: PicturedStudy) -> list[Panel]:
     table = study.comparison
     if len(table) < 2 or not of.has_numbers(table, "resonance_Hz"):
         return []
-    places, panels = _Places(study), []
+    places, panels = Places(study), []
     for column, title, label, unit in RESONANCE:
         if not of.has_numbers(table, column):
             continue
@@ -72,7 +72,7 @@ def resonance_panels(study: PicturedStudy) -> list[Panel]:
         said = [
             {"value": with_uncertainty(*pair, unit)} for pair in zip(values, errors, strict=True)
         ]
-        rows = _rows(study, places, values, errors, said, places.group)
+        rows = rows_of(study, places, values, errors, said, places.group)
         panels.append(
             points_panel(
                 f"{title} against the first bore",
@@ -81,27 +81,26 @@ def resonance_panels(study: PicturedStudy) -> list[Panel]:
                 rows,
                 (places.axis, Axis(label)),
                 Words({"at": places.axis.label.split(",")[0].lower(), "value": "change"}),
-                _lines(places.groups),
+                line_channels(places.groups),
                 level_at=0,
             )
         )
     return panels
 
 
-def _lines(names: list[str], legend: str = "") -> Mapping[str, Any]:
+def line_channels(names: list[str], legend: str = "") -> Mapping[str, Any]:
     """Channels of lines that are not bores; of a single one without a legend."""
     if len(names) < 2:
         return {**ALONE, "shape": {"value": SHAPES["o"]}}
     found: dict[str, Any] = scales(LINE, names, legend or " ")
-    found["color"]["legend"]["columns"] = 2 if max(map(len, names)) > 12 else 4
     for channel in ("strokeDash", "shape"):
         found[channel]["legend"] = found["color"]["legend"]
     return found
 
 
-def _rows(
+def rows_of(
     study: PicturedStudy,
-    places: _Places,
+    places: Places,
     values: np.ndarray,
     errors: np.ndarray | tuple[np.ndarray, np.ndarray],
     said: list[dict[str, Any]],
@@ -126,7 +125,7 @@ def _rows(
 
 def resistance_panels(study: PicturedStudy) -> list[Panel]:
     """The flow resistance, a line a flow rate; of two dimensions at the study's rate alone."""
-    places, table = _Places(study), study.comparison
+    places, table = Places(study), study.comparison
     if len(table) < 2 or not study.rates:
         return []
     several = len(places.groups) > 1
@@ -144,7 +143,7 @@ def resistance_panels(study: PicturedStudy) -> list[Panel]:
         both = (np.hypot(error, low), np.hypot(error, high))
         line = places.group if several else dict.fromkeys(places.group, f"{rate:g} L/s")
         lines += [f"{rate:g} L/s"]
-        rows += _rows(study, places, value, both, _with_air(said, one, rate), line)
+        rows += rows_of(study, places, value, both, _with_air(said, one, rate), line)
     return [
         points_panel(
             "Flow resistance" + (f" at {rates[0]:g} L/s" if several else ""),
@@ -153,7 +152,7 @@ def resistance_panels(study: PicturedStudy) -> list[Panel]:
             rows,
             (places.axis, Axis("Δp/Q, kPa·s/L", from_zero=True)),
             FLOW_WORDS,
-            _lines(places.groups) if several else _lines(lines, "flow rate"),
+            line_channels(places.groups) if several else line_channels(lines, "flow rate"),
         )
     ]
 
@@ -188,14 +187,14 @@ def change_panels(study: PicturedStudy) -> list[Panel]:
     column = "pressure_drop_change_percent"
     if len(study.comparison) < 2 or not of.has_numbers(study.flow, column):
         return []
-    places = _Places(study)
+    places = Places(study)
     tables = study.at_rates(style.sample(study.rates, style.LEGEND_LIMIT))
     rows: list[Row] = []
     for rate, one in tables.items():
         value, error = (of.column_of(one, column + end) for end in ("", "_uncertainty"))
         said = [{"value": with_uncertainty(*pair, "%")} for pair in zip(value, error, strict=True)]
         line = dict.fromkeys(places.group, f"{rate:g} L/s")
-        rows += _rows(study, places, value, error, _with_air(said, one, rate), line)
+        rows += rows_of(study, places, value, error, _with_air(said, one, rate), line)
     groups = {
         number: places.group[row]
         for row, name in enumerate(study.comparison["case"])
@@ -209,7 +208,7 @@ def change_panels(study: PicturedStudy) -> list[Panel]:
             [row for row in rows if groups[row["i"]] == group],
             (places.axis, Axis("change, %")),
             FLOW_WORDS,
-            _lines([f"{rate:g} L/s" for rate in tables], "flow rate"),
+            line_channels([f"{rate:g} L/s" for rate in tables], "flow rate"),
             level_at=0,
         )
         for group in style.sample(places.groups, style.LEGEND_LIMIT)

@@ -7,16 +7,18 @@
   const views = [];
   const loading = {};
 
-  // A library is kept compressed until it is needed; the page's policy knows its hash.
-  async function unpack(name) {
-    const packed = document.getElementById(`library-${name}`).textContent;
-    const bytes = Uint8Array.from(atob(packed), letter => letter.charCodeAt(0));
+  function unpacked(element) {
+    const bytes = Uint8Array.from(atob(element.textContent), letter => letter.charCodeAt(0));
     const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip"));
+    return new Response(stream).text();
+  }
+  // A library is kept compressed until it is needed; the page's policy knows its hash.
+  async function load(name) {
     const script = document.createElement("script");
-    script.textContent = await new Response(stream).text();
+    script.textContent = await unpacked(document.getElementById(`library-${name}`));
     document.head.append(script);
   }
-  const library = name => (loading[name] ??= unpack(name));
+  const library = name => (loading[name] ??= load(name));
 
   const shown = () => boxes.filter(box => box.checked).map(box => Number(box.value));
 
@@ -24,7 +26,8 @@
     font: getComputedStyle(document.body).fontFamily, background: null,
     axis: { labelFontSize: 12, titleFontSize: 12, titleFontWeight: "normal", gridColor: "#e3e3e3",
             labelColor: "#1d1d1b", titleColor: "#1d1d1b" },
-    legend: { labelFontSize: 12, titleFontSize: 12, titleFontWeight: "normal", labelLimit: 260 },
+    legend: { labelFontSize: 12, titleFontSize: 12, titleFontWeight: "normal", labelLimit: 260,
+              columns: innerWidth < 480 ? 2 : 4 },
     view: { stroke: null },
   };
   const options = {
@@ -32,11 +35,14 @@
     tooltip: { theme: "bore", offsetX: 14, offsetY: 14 },
   };
 
+  const has = (view, signal) =>
+    signal in view.getState({ signals: known => known === signal }).signals;
+
   // Stretches (share > 0) or moves (steps) the axes that can be: through the signals of "zoom".
   async function reshape(view, share, steps = { x: 0, y: 0 }) {
     for (const name of ["x", "y"]) {
       const signal = `zoom_${name}`;
-      if (!(signal in view.getState({ signals: known => known === signal }).signals)) continue;
+      if (!has(view, signal)) continue;
       const scale = view.scale(name);
       const [from, to] = scale.range();
       const margin = (to - from) * share, step = (to - from) * steps[name];
@@ -46,8 +52,7 @@
   }
   async function whole(view) {
     for (const name of ["zoom_x", "zoom_y"]) {
-      if (name in view.getState({ signals: known => known === name }).signals)
-        view.signal(name, null);
+      if (has(view, name)) view.signal(name, null);
     }
     await view.runAsync();
   }
@@ -62,10 +67,12 @@
   const buttons = [["Zoom in", keys["+"]], ["Zoom out", keys["-"]], ["Whole range", whole]];
 
   async function drawPanel(place, panel) {
-    const box = document.createElement("div");
+    const box = document.createElement("div"), head = document.createElement("p");
     box.className = "panel";
-    place.append(box);
-    const { view } = await vegaEmbed(box, panel, options);
+    head.className = "panel-title";
+    head.textContent = panel.title.text;  // a heading of the page breaks into lines, a chart's not
+    place.append(head, box);
+    const { view } = await vegaEmbed(box, { ...panel, title: null }, options);
     box.tabIndex = 0;
     box.setAttribute("role", "group");
     box.setAttribute("aria-label", `${panel.title.text}: arrow keys move, + and − zoom`);
@@ -78,17 +85,18 @@
     return view;
   }
   async function drawFigure(figure) {
-    const panels = JSON.parse(figure.querySelector("script.panels").textContent);
     const place = document.createElement("div");
     place.className = "chart";
     figure.prepend(place);
     try {
+      const panels = JSON.parse(await unpacked(figure.querySelector("script.panels")));
       await library("vega");
       const made = [];
       for (const panel of panels) made.push(await drawPanel(place, panel));
       const bar = document.createElement("p");
       bar.className = "zoom";
-      for (const [words, act] of buttons) {
+      const movable = made.some(view => "x y".split(" ").some(name => has(view, `zoom_${name}`)));
+      for (const [words, act] of movable ? buttons : []) {
         const button = document.createElement("button");
         button.type = "button";
         button.textContent = words;
@@ -107,8 +115,7 @@
   // Switches bores on and off in a chart: where it has any.
   async function show(view) {
     if (!boxes.length) return;
-    if (!("shown" in view.getState({ signals: name => name === "shown" }).signals)) return;
-    await view.signal("shown", shown()).runAsync();
+    if (has(view, "shown")) await view.signal("shown", shown()).runAsync();
   }
   function showAll() {
     for (const box of boxes)
@@ -172,6 +179,7 @@
     elements.forEach(element => observer.observe(element));
   };
   if (!("DecompressionStream" in window && "IntersectionObserver" in window)) return;
+  for (const hint of all(".hint")) hint.hidden = false;
   for (const bar of all(".bores")) {
     bar.hidden = false;
     bar.addEventListener("change", showAll);
