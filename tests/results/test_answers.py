@@ -218,11 +218,11 @@ def test_one_source_dominates_each_quantity_of_the_budget() -> None:
 
 
 def test_doubtful_stations_are_said_with_the_bores_that_have_them():
-    told = "bore.csv, line 4: found a diameter of 17.5 mm"
+    told = "bore.csv, line 4: found a diameter of 17.5 mm; taken as it is"
     geometry = replace(make_case("one", {}).geometry, doubtful_stations=(told,))
     doubted = CaseResults("one", geometry=geometry)
     sentences = validity_sentences([doubted, CaseResults("two")])
-    assert f"Stations of one: {told}; taken as it is." in sentences
+    assert f"Stations of one: {told}." in sentences
 
 
 def test_mass_between_sections_is_named_where_it_matters_beside_the_uncertainty():

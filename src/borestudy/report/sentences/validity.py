@@ -42,7 +42,7 @@ def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
         for physics, reason in case.unmeshed.items()
     ]
     stations = [
-        f"Stations of {who}: {doubt}; taken as it is."
+        f"Stations of {who}: {doubt}."
         for doubt, who in _said_of(cases, _doubts).items()
     ]
     sound = [f"Resonance, {who}: {words}." for words, who in _said_of(cases, _of_sound).items()]
