@@ -71,6 +71,7 @@ def test_the_study_or_a_better_gauge_says_what_readings_at_one_position_are(tmp_
     assert kinds(read(tmp_path, *rows)) == ["repeated readings"]
     assert kinds(read(tmp_path, *rows, same_position="step")) == ["step"]
     assert kinds(read(tmp_path, *rows, uncertainty=5e-6)) == ["step"]
+    assert kinds(read(tmp_path, *around(6.0, 6.0), same_position="step")) == ["repeated readings"]
     apart = around(6.0, 6.2)
     assert kinds(read(tmp_path, *apart, same_position="repeated")) == ["repeated readings"]
     assert kinds(read(tmp_path, *apart, uncertainty=0.2e-3)) == ["repeated readings"]

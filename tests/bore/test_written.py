@@ -2,13 +2,14 @@
 
 import re
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from borestudy.bore import BoreError, Reading, measure
+from borestudy.bore import BoreError, Reading, measure, measured_bore
 
 #: Cup, throat, a step inside the backbore and a shank end, as positions and diameters [mm].
 BORE = [(0, 16.4), (2.5, 15.45), (5.5, 13.2), (8.5, 9.1), (11, 3.66), (16.5, 3.66), (16.5, 3.75),
@@ -263,3 +264,59 @@ def test_where_the_diameters_do_not_say_which_end_is_the_rim_the_first_line_is(t
     found = read(tmp_path / "bore.csv", text)
     assert found.stations[0].tolist() == pytest.approx([0, 1e-3 * float(text.split()[1][2:])])
     assert not [one for one in found.findings if one.kind == "direction"]
+
+
+READINGS = (Path(__file__).parents[2] / "configs" / "readings-stations.csv").read_text("utf-8")
+edits = st.lists(
+    st.tuples(st.integers(0, 37), st.sampled_from(
+        ["gone", "twice", "tabs", "points", "noted", "turned", "5", ";", "-", '"', " ", "e", ","]
+    ), st.integers(0, 20)), max_size=4)  # fmt: skip
+
+
+def edited(rows, place, edit, where):
+    """Readings with one thing done to them that a hand or a program may do."""
+    row = rows[place] if place < len(rows) else ""
+    match edit:
+        case "gone":
+            return rows[:place] + rows[place + 1 :]
+        case "twice":
+            return [*rows[:place], row, *rows[place:]]
+        case "turned":
+            return rows[::-1]
+        case "tabs":
+            row = row.replace(";", "\t")
+        case "points":
+            row = row.replace(",", ".")
+        case "noted":
+            row += "  # here"
+        case _:
+            row = row[:where] + edit + row[where + 1 :]
+    return [*rows[:place], row, *rows[place + 1 :]]
+
+
+@given(edits, st.sampled_from(["", "repeated", "step"]), st.sampled_from(["keep", "leave out"]))
+@settings(
+    max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+def test_readings_that_were_tampered_with_make_a_bore_or_are_refused(
+    tmp_path, changes, same, slips
+):
+    rows = READINGS.splitlines()
+    for change in changes:
+        rows = edited(rows, *change)
+    said = {"same_position": same, "outliers": slips, "smoothing": 1e-5}
+    try:
+        found = read(tmp_path / "bore.csv", "\n".join(rows), **said)
+    except BoreError as refused:
+        message, volumes = str(refused), [1.0]
+    else:
+        bore, message = measured_bore(found), ""
+        volumes = [bore.volume(part) for part in bore.parts]
+        lines = {line for one in (*found.as_read, *found.left_out) for line in one.lines}
+        told = {line for one in found.findings for line in one.lines if one.kind == "note"}
+        numbered = {number for number, row in enumerate(rows, start=1) if row.strip(' ;\t"')}
+        # The names' line is no reading and no note.
+        assert len(numbered - lines - told) == 1
+    assert min(volumes) > 0
+    if message:
+        assert re.fullmatch(r"bore\.csv[^\n]*allowed[^\n]*for example[^\n]*", message)

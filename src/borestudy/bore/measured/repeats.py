@@ -134,9 +134,10 @@ def _take(
     readings += " mm" if len(group.values) <= 6 else " … mm"
     limit = f"{millimetres(2 * error)} that two readings of one diameter may differ by"
     by_hand = ", as the study says" if same_position else ""
-    if same_position == REPEATED or (not same_position and spread <= 2 * error):
+    if same_position == REPEATED or not spread or (not same_position and spread <= 2 * error):
         made.found.append(group)
         because = by_hand or f": no more apart than the {limit}"
+        because = because if spread else ": they are the same"
         text = (f"{len(group.values)} readings at {where} ({readings}) taken as repeated{because}; "
                 f"mean {millimetres(group.diameter)}")  # fmt: skip
         made.findings.append(Finding("repeated readings", group.lines, text))

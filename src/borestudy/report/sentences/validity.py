@@ -41,10 +41,7 @@ def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
         for case in cases
         for physics, reason in case.unmeshed.items()
     ]
-    stations = [
-        f"Stations of {who}: {doubt}."
-        for doubt, who in _said_of(cases, _doubts).items()
-    ]
+    stations = [f"Stations of {who}: {doubt}." for doubt, who in _said_of(cases, _doubts).items()]
     sound = [f"Resonance, {who}: {words}." for words, who in _said_of(cases, _of_sound).items()]
     return [*unmeshed, *stations, *sound, *_flow(cases)]
 
