@@ -1,8 +1,11 @@
 """Claims files: what each writing means, and what is said of a mistake."""
 
+import math
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from borestudy.study import StudyError, load_study, read_claims
 
@@ -256,3 +259,39 @@ def test_claims_that_are_no_file_are_refused_by_their_key(tmp_path):
 def test_a_claims_file_that_is_missing_is_told(study, tmp_path):
     with pytest.raises(StudyError, match=r"none\.csv: cannot be read .*for example"):
         read_claims(study, tmp_path / "none.csv")
+
+
+CELLS = {
+    "quantity": ["resonance", "resonance Q", "change of resonance", "cup volume",
+                 "flow resistance at 0.05 L/s", "throat velocity at 0.1 L/s"],
+    "case": ["square", "rounded 1 mm", "entry-square"],
+    "value": ["812", "-3.5", "1/3", "7e-9", "0", "0.30 kPa·s/L"],
+    "unit": ["Hz", "cents", "%", "kPa·s/L", "cm³", "m/s", ""],
+    "tolerance": ["1 %", "0.5 Hz", "2 cents", "1e-12", ""],
+    "where": ["page 3", ""],
+}  # fmt: skip
+
+
+@settings(
+    deadline=None,
+    max_examples=300,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(
+    row=st.fixed_dictionaries(
+        {name: st.sampled_from(cells) | st.text(max_size=12) for name, cells in CELLS.items()}
+    )
+)
+def test_a_claim_is_understood_or_refused_and_never_a_crash(claims, row):
+    quoted = ['"{}"'.format(cell.replace('"', '""')) for cell in row.values()]
+    told = ""
+    try:
+        found = claims(",".join(row) + "\n" + ",".join(quoted) + "\n")
+    except StudyError as problem:
+        found, told = [], str(problem)
+    assert bool(found) != ("for example " in told)
+    for one in found:
+        assert math.isfinite(one.value)
+        assert 0 < one.tolerance < math.inf
+        assert 0 < one.written_factor < math.inf
