@@ -8,6 +8,8 @@ import pytest
 
 from borestudy.claims import claims_table, judge
 from borestudy.report.claims import ClaimsPage, page_row, sentence, summary, write_claims_page
+from borestudy.report.content import MadeFrom, ResultTables, StudyReport
+from borestudy.report.page import write_report
 from borestudy.results.tables.files import read_table, write_table
 
 from ..documentation import undocumented, without_column
@@ -98,3 +100,15 @@ def test_what_an_author_writes_stays_text(table, tmp_path):
 
 def test_a_table_without_a_claim_is_no_error_of_the_page(table):
     assert summary(pd.DataFrame(table.iloc[:0])).startswith("Of 0 claims")
+
+
+@pytest.mark.parametrize("claims", [None, "chapter-claims.csv"])
+def test_the_report_leads_to_the_claims_where_the_study_has_some(claims, tmp_path):
+    made = MadeFrom(settings={"claims": claims})
+    report = StudyReport(
+        title="chapter", question="Do they hold?", answers=["Yes."], tables=ResultTables(),
+        provenance=made,
+    )  # fmt: skip
+    write_report(tmp_path / "report.html", report)
+    text = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert ('href="claims.html"' in text) == (claims is not None)

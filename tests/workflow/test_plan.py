@@ -44,7 +44,7 @@ def test_the_demonstration_is_planned_where_no_study_is_given(snakemake):
     assert {jobs[rule] for rule in once} == {1}
 
 
-@pytest.mark.parametrize("study", ["entry-rounding", "measured", "wish"])
+@pytest.mark.parametrize("study", ["entry-rounding", "measured", "wish", "chapter"])
 def test_the_jobs_whose_time_is_told_beforehand_are_those_of_the_workflow(snakemake, study):
     path = REPOSITORY / "configs" / f"{study}.yaml"
     told = Counter(

@@ -29,6 +29,7 @@ SECONDS: dict[str, dict[str, tuple[float, float]]] = {
     "verify_flow": {"coarse": (15.0, 0.0), "medium": (27.0, 0.0), "fine": (90.0, 0.0)},
     "tolerances": {"medium": (3.3, 0.0)},
     "wish": {"coarse": (5.0, 9.0), "medium": (5.0, 20.0), "fine": (10.0, 80.0)},
+    "claims": {"coarse": (5.0, 0.0), "medium": (6.0, 0.0), "fine": (8.0, 0.0)},
     "collate": {"medium": (1.9, 0.0)},
     "figures": {"medium": (9.0, 0.0)},
     "report": {"medium": (3.0, 0.0)},
@@ -104,6 +105,9 @@ def planned_jobs(layout: Layout) -> dict[Planned, set[Planned]]:
         needs[once, ""] = set(airs)
     needs["tolerances", ""] = {(flows[0], first), ("resonance", first)}
     needs["collate", ""] = {*needs}
+    if layout.of_claims():
+        solved = ("resonance", *flows)
+        needs["claims", ""] = {(rule, case) for rule in solved for case in layout.cases}
     needs["benchmarks", ""] = {*needs} - {("collate", "")}
     needs["figures", ""] = {("collate", "")}
     needs["report", ""] = {("figures", ""), ("benchmarks", "")}

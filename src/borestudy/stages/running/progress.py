@@ -27,8 +27,8 @@ WORDS = {
     "resolve": "study", "air": "air", "mesh": "mesh", "two_port": "acoustics",
     "resonance": "resonances", "flow": "flow", "stream": "stream and resonance",
     "verify_acoustics": "check of the acoustics", "verify_flow": "check of the flow",
-    "tolerances": "tolerances", "wish": "wish", "collate": "tables", "figures": "figures",
-    "report": "report", "verdict": "verdict", "benchmarks": "times",
+    "tolerances": "tolerances", "wish": "wish", "claims": "claims", "collate": "tables",
+    "figures": "figures", "report": "report", "verdict": "verdict", "benchmarks": "times",
 }  # fmt: skip
 
 
