@@ -52,6 +52,16 @@ def test_no_file_is_named_twice(layout):
     assert all(path.startswith("results/two/") for path in documented)
 
 
+def test_measured_bores_alone_have_a_measurement_for_each_case(layout, tmp_path):
+    assert not any("measurement" in path for path in layout().documented())
+    (tmp_path / "bore.csv").write_text("position_mm,diameter_mm\n0,16\n11,4\n16,4\n88,9\n")
+    measured = layout(bore={"stations": "bore.csv"}, vary={"join": ["straight", "smooth"]})
+    found = [path for path in measured.documented() if "measurement" in path]
+    assert found == [
+        f"results/two/cases/join-{word}/measurement.json" for word in ("straight", "smooth")
+    ]
+
+
 def test_cases_share_the_air_that_is_the_same(layout):
     found = layout()
     assert len(found.cases) == 4
@@ -76,3 +86,23 @@ def test_a_case_without_stations_waits_for_no_file(layout):
     found = layout()
     asked = SimpleNamespace(case=next(iter(found.cases)))
     assert found.stations_of_case(asked) == found.air_column_file() == []
+
+
+def test_what_a_file_of_readings_has_is_written_and_read_again(layout, tmp_path):
+    from borestudy.bore.measured.record import MeasurementRecord
+    from borestudy.records import read_record
+    from borestudy.stages.geometry import write_measurement
+    from borestudy.stages.measured import measurement_record
+
+    (tmp_path / "bore.csv").write_text(
+        "position_in;diameter_in\n0;0,63\n0,5;0,15\n0,7;0,15\n3,4;0,35\n"
+    )
+    (case,) = layout(bore={"stations": "bore.csv"}, vary={}).cases.values()
+    path = tmp_path / "measurement.json"
+    write_measurement(measurement_record(case), [path])
+    found = read_record(path, MeasurementRecord)
+    assert [one.kind for one in found.findings] == ["separator", "decimal comma"]
+    assert found.parts["throat"].from_mm == pytest.approx(12.7)
+    assert found.stations[0].diameter_mm_uncertainty == pytest.approx(0.0254)
+    (designed,) = layout(vary={}).cases.values()
+    assert measurement_record(designed) is None
