@@ -262,3 +262,12 @@ def test_the_report_has_a_section_of_the_wish_with_tables_and_figure(found, tmp_
     assert "drill 26" in page
     write_report(tmp_path / "without.html", replace(report, wish=None, figures=[]))
     assert "From the wish" not in (tmp_path / "without.html").read_text(encoding="utf-8")
+
+
+def test_the_way_to_the_wish_is_the_picture_of_the_first_screen(found, tmp_path):
+    picture = draw_wish(found, tmp_path)
+    report = StudyReport(title="wish", question="Which drill?", answers=["An answer."],
+                         tables=ResultTables(), figures=[picture], wish=found)  # fmt: skip
+    write_report(tmp_path / "report.html", report)
+    page = (tmp_path / "report.html").read_text(encoding="utf-8")
+    assert page.index('class="first"') < page.index("figure-wish") < page.index("<details")

@@ -65,7 +65,7 @@ class Picture:
 def headline_of(figures: Sequence[FigureRecord], topic: Topic) -> Picture | None:
     """The picture of the first screen; None without any figure."""
     by_name = {one.name: one for one in figures}
-    wanted = [name for name in (HEADLINE, *INSTEAD[topic], *by_name) if name in by_name]
+    wanted = [name for name in (HEADLINE, WISH, *INSTEAD[topic], *by_name) if name in by_name]
     return picture(by_name[wanted[0]]) if wanted else None
 
 

@@ -178,6 +178,24 @@
     }, { rootMargin: "200px" });
     elements.forEach(element => observer.observe(element));
   };
+  // What newer browsers do by themselves: a link opens the layer it leads into, and print all.
+  function openTarget() {
+    const target = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    let layer = target?.closest("details:not([open])");
+    if (!layer) return;
+    for (; layer; layer = layer.parentElement.closest("details")) layer.open = true;
+    target.scrollIntoView();
+  }
+  addEventListener("hashchange", openTarget);
+  openTarget();
+  if (!CSS.supports("selector(::details-content)")) {
+    let closed = [];
+    addEventListener("beforeprint", () => {
+      closed = all("details.layer:not([open])");
+      closed.forEach(layer => { layer.open = true; });
+    });
+    addEventListener("afterprint", () => closed.forEach(layer => { layer.open = false; }));
+  }
   if (!("DecompressionStream" in window && "IntersectionObserver" in window)) return;
   for (const hint of all(".hint")) hint.hidden = false;
   for (const bar of all(".bores")) {
