@@ -130,6 +130,18 @@ def test_every_setting_that_init_leaves_out_can_be_stated(here, capsys, setting)
     assert key in capsys.readouterr().out + json.dumps(load_study("study.yaml").resolved())
 
 
+def test_every_setting_that_init_leaves_out_of_a_measured_bore_can_be_stated(here, capsys):
+    assert main(["init", "--measured"]) == 0
+    text = Path("study.yaml").read_text()
+    settings = re.findall(r"^  #(\w.*)$", text, flags=re.MULTILINE)
+    assert [one.split(":")[0] for one in settings] == ["uncertainty", "outliers", "smoothing"]
+    for setting in settings:
+        Path("study.yaml").write_text(text.replace(f"#{setting}", setting))
+        assert main(["check", "study.yaml"]) == 0
+        key, value = setting.split(": ")
+        assert load_study("study.yaml").resolved()["bore"][key] == value
+
+
 def test_init_leaves_out_more_than_nothing():
     assert {setting.split(":")[0].strip() for setting in SETTINGS} >= {"tolerance", "combine"}
     assert math.isclose(float(STATIONS.split()[-1].split(",")[1]), 9.0)

@@ -122,3 +122,15 @@ def test_checks_picture_has_the_readings_unless_the_bores_are_changed(tmp_path, 
     titles = [axes.get_title(loc="left") for axes in drawing.axes]
     files = ["measured-stations.csv", "", "readings-stations.csv", ""]
     assert titles == (files if marked else [""])
+
+
+def test_what_is_solved_at_once_tells_its_readings_and_its_cautions():
+    from borestudy.stages.measured import readings_told
+    from borestudy.study import load_study
+
+    lines = readings_told(load_study(READINGS.parent / "readings.yaml").cases())
+    assert [line for line in lines if line.startswith("readings of ")] == [lines[0], *[
+        line for line in lines if line.startswith("readings of readings-stations.csv: 28 stations")
+    ]]  # fmt: skip
+    assert len([line for line in lines if line.startswith("caution: ")]) == 1
+    assert "line 18" in lines[-1]

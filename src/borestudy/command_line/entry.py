@@ -47,6 +47,7 @@ def entry(
     those of an invented bore of the trumpet class.
     """
     from borestudy.stages.entry import OPTIONS, bore_words, entry_study, solved_entries
+    from borestudy.stages.measured import readings_told
     from borestudy.views.entry import EntryAnswer
 
     check_outputs(output, picture)
@@ -54,5 +55,6 @@ def entry(
     given = {keys[name]: value for name, value in sizes.items() if value is not None}
     study = entry_study(radii, rate, given, stations, resolution)
     view, told = EntryAnswer(*solved_entries(study)), bore_words(given, stations)
-    facts = {**view.facts(), "bore": told, "rate": rate}
-    return answer_of(view, [*view.lines(), told], facts, output, picture)
+    read = readings_told(study.cases())
+    facts = {**view.facts(), "bore": told, "rate": rate, "readings": read}
+    return answer_of(view, [*view.lines(), told, *read], facts, output, picture)

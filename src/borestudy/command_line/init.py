@@ -54,8 +54,16 @@ VARY = """throat.entry: [square, rounded 0.5 mm, rounded 1 mm]
 #  cup.depth: [10.3 mm, 10.8 mm, 11.3 mm]
 """
 MEASURED = """\
-# Stations along the bore, from the rim plane on, in the file {stations} beside this one.
-bore: {{stations: {stations}}}
+# Stations along the bore in the file {stations} beside this one, as they were written down:
+# mm or inches, from either end, commas or semicolons; `borestudy check` tells what it made of them.
+bore:
+  stations: {stations}
+  # How far one reading of a diameter may be off; without it the scatter of repeated readings says.
+  #uncertainty: 0.001 in
+  # A slip is refused, unless it was measured so (keep) or is to be left out.
+  #outliers: leave out
+  # The most that smoothing may move a station by.
+  #smoothing: 0.02 mm
 """
 VARY_MEASURED = """# The wall between two stations: a straight line, or part of a smooth curve.
   join: [straight, smooth]

@@ -59,6 +59,12 @@ def measurement_lines(cases: Sequence[Case]) -> list[str]:
     return [line for lines in told for line in lines]
 
 
+def readings_told(cases: Sequence[Case]) -> list[str]:
+    """`measurement_lines`, and the cautions behind them."""
+    cautions = dict.fromkeys(caution for case in cases for caution in case.station_doubts())
+    return [*measurement_lines(cases), *(f"caution: {caution}" for caution in cautions)]
+
+
 def _lines(record: MeasurementRecord) -> list[str]:
     errors = sorted({one.diameter_mm_uncertainty or 0.0 for one in record.stations})
     ends = dict.fromkeys(significant(error, 2) for error in (errors[0], errors[-1]))
