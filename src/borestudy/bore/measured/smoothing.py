@@ -27,6 +27,8 @@ from scipy.optimize import lsq_linear
 #: Penalties that are tried, as how many times the readings' own weight the roughness of a wave of
 #: two stations has: from nothing that can be seen to a straight line.
 PENALTIES = np.logspace(-3, 9, 49)
+#: Steps of the search for the stations that are at their bounds.
+STEPS = 100
 #: Stations between two steps that are smoothed at once; more are left, since the cost is cubic.
 MOST = 1500
 
@@ -116,14 +118,50 @@ def _smooth_run(
     high = np.array([d[unknown == k].min() for k in range(len(counts))]) + bound
     found = vectors @ (kept[np.argmin(expected)] * along) / np.sqrt(counts)
     if (found < low).any() or (found > high).any():
-        matrix = np.vstack([np.diag(np.sqrt(counts)), np.sqrt(penalty) * rough])
-        wanted = np.concatenate([np.sqrt(counts) * mean, np.zeros(len(rough))])
-        # The middle of the bounds is taken off, since they are narrow beside a diameter.
-        middle = (low + high) / 2
-        room = np.maximum(high - middle, 1e-12)
-        solved = lsq_linear(matrix, wanted - matrix @ middle, (-room, room), method="bvls")
-        found = np.clip(middle + solved.x, low, high)
+        found = _within(
+            np.diag(counts) + penalty * rough.T @ rough, counts * mean, low, high, found
+        )
     return np.clip(found[unknown], d - bound, d + bound)
+
+
+def _within(
+    matrix: NDArray[np.float64],
+    wanted: NDArray[np.float64],
+    low: NDArray[np.float64],
+    high: NDArray[np.float64],
+    start: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """The least of ½ xᵀHx − gᵀx between bounds, by its active set.
+
+    Each step solves for the unknowns inside their bounds and takes as active those that leave
+    them and keeps those that are pressed against them (Hintermüller, Ito & Kunisch, SIAM J. Optim.
+    13 (2002) 865).  It ends when the set does, which it need not do: then bounded least squares do
+    it, more slowly.
+    """
+    found, size = start, np.diag(matrix)
+    pressed = wanted - matrix @ found
+    before: list[bytes] = []
+    for _ in range(STEPS):
+        above = pressed + size * (found - high) > 0
+        below = pressed + size * (found - low) < 0
+        state = above.tobytes() + below.tobytes()
+        if before and state == before[-1]:
+            return np.clip(found, low, high)
+        if state in before:
+            break
+        before.append(state)
+        free = ~(above | below)
+        found = np.where(above, high, low)
+        rest = wanted[free] - matrix[np.ix_(free, ~free)] @ found[~free]
+        found[free] = np.linalg.solve(matrix[np.ix_(free, free)], rest)
+        pressed = wanted - matrix @ found
+        pressed[free] = 0.0
+    # The middle of the bounds is taken off, since they are narrow beside a diameter.
+    middle, factor = (low + high) / 2, np.linalg.cholesky(matrix).T
+    room = np.maximum(high - middle, 1e-12)
+    target = np.linalg.solve(factor.T, wanted) - factor @ middle
+    solved = lsq_linear(factor, target, (-room, room), method="bvls")
+    return np.clip(middle + solved.x, low, high)
 
 
 def _turns(x: NDArray[np.float64], without: set[int]) -> NDArray[np.float64]:
