@@ -6,6 +6,7 @@ import json
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from borestudy.__main__ import main
@@ -132,3 +133,49 @@ def test_the_table_below_the_sentences_has_both_errors_of_each_pressure() -> Non
     pressure = 80.0 * 0.2**1.6
     assert re.search(rf"{pressure:.2f}\d* ± [\d.]+ (?:± [\d.]+|\+[\d.]+/−[\d.]+) ", row)
     assert re.search(r"20\.\d* ± [\d.]+ % lower", row)
+
+
+@pytest.fixture
+def stations(tmp_path: Path) -> Path:
+    """A bore with a sharp edge before its throat, as a caliper has it."""
+    path = tmp_path / "bore.csv"
+    rows = ("0,16.2", "5,10", "10,3.9", "10,3.66", "15,3.66", "40,5.5", "88,9")
+    path.write_text("position_mm,diameter_mm\n" + "\n".join(rows) + "\n")
+    return path
+
+
+def test_a_measured_bore_is_compared_with_itself_as_it_was_measured(stations: Path) -> None:
+    study = entry_study("0.5, 1 mm", "0.2 L/s", {}, stations)
+    labels = [case.label for case in study.cases()]
+    assert labels == ["entry as measured", "rounded 0.5 mm", "rounded 1 mm"]
+    measured, rounded, _ = (case.build_bore() for case in study.cases())
+    assert rounded.length == pytest.approx(measured.length)
+    places = np.linspace(0.1e-3, 87e-3, 4000)
+    cut = rounded.radius(places) - measured.radius(places)
+    assert cut.max() > 0.05e-3  # behind the edge
+    assert cut.min() > -1e-6  # and nowhere is metal added
+
+
+def test_metal_is_added_to_a_new_piece_alone(
+    stations: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = stations.read_text().replace("10,3.9\n10,3.66", "9,5\n9.5,4.2\n10,3.66")
+    stations.write_text(text)
+    assert main(["entry", "--stations", str(stations), "--radii", "0.1 mm"]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("--radii: found '0.1 mm', which would add metal")
+    assert "or --new for a new piece" in said
+    study = entry_study("0.1 mm", "0.2 L/s", {}, stations, new=True)
+    assert len(study.cases()) == 2
+
+
+def test_the_sentences_of_a_measured_bore_say_as_measured() -> None:
+    cases = [
+        make_case(name, {"entry": name, "entry_radius_mm": size}, resistance=drop, rates=(0.2,))
+        for name, size, drop in (
+            ("as measured", None, 100.0), ("rounded 1 mm", 1.0, 80.0), ("rounded 2 mm", 2.0, 79.999)
+        )
+    ]  # fmt: skip
+    flow, enough = (one.text for one in EntryAnswer(cases, []).sentences)
+    assert flow.startswith("With the throat entry rounded 2 mm instead of as measured the flow")
+    assert enough.startswith("A radius of 1 mm is enough: it lowers the flow resistance by 20.0 ±")

@@ -17,6 +17,8 @@ borestudy entry --stations bore.csv --radii "0.5, 1 mm" --json"""
 @click.option("--throat", metavar="SIZE", help="drill or diameter of the throat, such as drill 27")
 @click.option("--stations", metavar="FILE.csv", type=PATH,
               help="measured stations of your bore, in place of all dimensions")  # fmt: skip
+@click.option("--new", is_flag=True,
+              help="the measured bore is made anew, so that metal may be added")  # fmt: skip
 @click.option("--radii", metavar="LIST", default="0.5, 1, 2 mm", show_default=True,
               help="radii of the rounded entries")  # fmt: skip
 @click.option("--rate", metavar="FLOW", default="0.2 L/s", show_default=True,
@@ -33,6 +35,7 @@ borestudy entry --stations bore.csv --radii "0.5, 1 mm" --json"""
 @output_options("flow.csv")
 def entry(
     stations: Path | None,
+    new: bool,
     radii: str,
     rate: str,
     resolution: str,
@@ -53,7 +56,7 @@ def entry(
     check_outputs(output, picture)
     keys = {option.removeprefix("--").replace("-", "_"): key for key, option in OPTIONS.items()}
     given = {keys[name]: value for name, value in sizes.items() if value is not None}
-    study = entry_study(radii, rate, given, stations, resolution)
+    study = entry_study(radii, rate, given, stations, resolution, new)
     view, told = EntryAnswer(*solved_entries(study)), bore_words(given, stations)
     read = readings_told(study.cases())
     facts = {**view.facts(), "bore": told, "rate": rate, "readings": read}

@@ -1,5 +1,6 @@
 """The cases of a small study solved at once, in processes beside one another; no file is left."""
 
+import logging
 import os
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
@@ -43,12 +44,17 @@ def solve_study_cases(study: Study, processes: int | None = None) -> list[CaseRe
         solved = [_solved(*one) for one in asked]
     else:
         # Started afresh: a copy of this process would have its locks, and its threads not.
-        with _one_thread_each(), ProcessPoolExecutor(count, get_context("spawn")) as pool:
+        with _one_thread_each(), ProcessPoolExecutor(count, get_context("spawn"), _quiet) as pool:
             solved = list(pool.map(_solved, *zip(*asked, strict=True)))
     return [
         replace(found, varied=case.varied_columns(), words=case.words())
         for case, found in zip(cases, solved, strict=True)
     ]
+
+
+def _quiet() -> None:
+    """Say nothing of what is in the results too."""
+    logging.getLogger("borestudy").setLevel(logging.ERROR)
 
 
 def _solved(name: str, bore: Bore, question: Question) -> CaseResults:

@@ -69,6 +69,7 @@ def entry_study(
     sizes: Mapping[str, str],
     stations: Path | None = None,
     resolution: str = "medium",
+    new: bool = False,
 ) -> Study:
     """The study that asks what rounding an entry does.
 
@@ -84,6 +85,8 @@ def entry_study(
         A file of measured stations, in place of dimensions; its entry as measured comes first.
     resolution : str
         The study's word for its meshes.
+    new : bool
+        Whether the measured bore is made anew, so that metal may be added.
 
     Raises
     ------
@@ -98,9 +101,12 @@ def entry_study(
     values = split_list(radii)
     rounded = [f"rounded {one}" for one in values]
     first = SQUARE if stations is None else AS_MEASURED
+    measured = None if stations is None else {"stations": stations.name}
+    if measured is not None and new:
+        measured["piece"] = "new"
     contents = {
         "question": ENTRY_QUESTION,
-        "bore": _dimensioned(sizes) if stations is None else {"stations": stations.name},
+        "bore": measured or _dimensioned(sizes),
         "vary": {"throat.entry": [first, *rounded]},
         "flow": {"rates": [rate]},
         "mesh": {"resolution": resolution},
@@ -149,7 +155,8 @@ def _line_in_options(line: str) -> str:
             told = f"{option}{told[found.end() :]}"
             break
     if told.startswith("--radii"):  # an entry's words there are a radius here
-        told = re.sub(r"in 'rounded [^']*': |rounded ", "", told)
+        told = re.sub(r"in 'rounded [^']*': |\brounded (?=[\d.'])", "", told)
+        told = told.replace("'piece: new' in the study's bore", "--new for a new piece")
     if told.startswith("--rate"):
         told = re.sub(r"(for example ).*, (?=\S+ L/s$)", r"\1", told)
     return told

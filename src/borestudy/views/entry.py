@@ -73,13 +73,21 @@ class EntryAnswer:
             *aligned(rows),
             "The first ± of a pressure is the error of computing, the second that of the "
             "equations; a change has both in one.",
+            *(f"Caution: {told}." for told in self.cautions),
         ]
+
+    @property
+    def cautions(self) -> list[str]:
+        """What is to be said of how the bores were solved."""
+        told = (one.rstrip(".") for case in self.cases for one in case.flow.warnings)
+        return list(dict.fromkeys(told))
 
     def facts(self) -> Mapping[str, Any]:
         """The answer for programs: its sentences, and each number with its table."""
         return {
             "answer": [one.text for one in self.sentences],
             "numbers": [one.source() for one in self.sentences],
+            "cautions": self.cautions,
         }
 
     def plot(self) -> Any:

@@ -122,6 +122,8 @@ def _of_one_dimension(
     sound = resonance_or_pitch(lead, best, base)
     if topic == FLOW:
         enough = _enough(cases, rate) if columns[0] in ENTRY else []
+        if not enough:  # then the sentence before is about the same bore
+            sound = resonance_or_pitch(SAME, best, base)
         return [flow_sentence(lead, best, base, rate), *enough, *sound]
     return [*sound, flow_sentence(SAME, best, base, rate)]
 

@@ -54,10 +54,10 @@ class FirstSentence:
 def word(case: CaseResults, column: str) -> str:
     """What a reader is told of one varied dimension of a case."""
     found = case.words.get(column)
-    if found is None:
-        found = f"{split_column(column)[0]} {value_text(column, case.varied.get(column))}"
-    entry = column in ("entry", "entry_radius_mm")
-    return f"the throat entry {found.removeprefix('entry ')}" if entry else found
+    if column in ("entry", "entry_radius_mm"):
+        found = found or str(case.varied.get("entry"))
+        return f"the throat entry {found.removeprefix('entry ')}"
+    return found or f"{split_column(column)[0]} {value_text(column, case.varied.get(column))}"
 
 
 def told(case: CaseResults, columns: list[str]) -> str:
