@@ -26,7 +26,7 @@ def documented(table: str) -> list[str]:
 def pattern(name: str) -> str:
     """A documented name as a regular expression: … for any words, N a number, PART a part."""
     escaped = re.escape(name).replace("…", ".+").replace("PART", PARTS)
-    return re.sub(r"(?<=_)N(?=_)", r"\\d+", escaped) + "(_uncertainty)?"
+    return re.sub(r"(?<=_)N(?=_)", r"\\d+", escaped) + "((_measurement)?_uncertainty)?"
 
 
 def undocumented(table: str, columns: list[str], varied: tuple[str, ...] = ()) -> list[str]:

@@ -88,3 +88,25 @@ def test_of_many_peaks_and_rates_the_tolerances_show_some() -> None:
         "Peak 2", "Peak 5", "Peak 9", "Peak 12",
     ]  # fmt: skip
     assert printed[-2:] == ["Flow resistance at 0.9 L/s", "Cup volume"]
+
+
+def test_a_figure_of_a_measured_bore_has_what_its_stations_make_of_it_beside_its_own_error() -> None:
+    frame = pd.DataFrame(
+        {
+            "case": ["plain", "other"],
+            "resonance_Hz": [812.34, 823.1],
+            "resonance_Hz_uncertainty": [0.2, 0.2],
+            "resonance_Hz_measurement_uncertainty": [3.0, None],
+            "resonance_change_cents": [0.0, 22.0],
+            "resonance_change_cents_uncertainty": [0.0, 3.0],
+            "resonance_change_cents_measurement_uncertainty": [0.0, 2.9],
+        }
+    )
+    names = chosen(frame, ["resonance_Hz", "resonance_change_cents"])
+    assert names == list(frame.columns)[1:]
+    table = build_table(frame, "", columns=["case", *names])
+    heads = [cell.text for cell in table.columns]
+    assert heads[1].endswith("Hz ± numerical ± measurement")
+    assert len(heads) == 3
+    assert [row[1].text for row in table.rows] == ["812.3 ± 0.2 ± 3.0", "823.1 ± 0.2 ± unknown"]
+    assert table.rows[1][2].text == "22 ± 3"

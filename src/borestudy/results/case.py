@@ -33,7 +33,8 @@ class CaseResults:
     """One case's numbers as the tables need them; None where nothing was computed.
 
     ``varied`` leads from the table column of each varied dimension, which ends in the unit, to its
-    value, and ``words`` from the same columns to what a reader is told of it.
+    value, and ``words`` from the same columns to what a reader is told of it.  ``measurement`` is
+    of a bore from stations.
     """
 
     name: str
@@ -197,5 +198,8 @@ def read_results(
         read("stream.json", StreamResult),
         dimensions,
         dict(words or {}),
-        read("measurement.json", MeasurementRecord),
+        # a file that a former run left of another bore is of no station
+        read("measurement.json", MeasurementRecord)
+        if any(one.position_mm is not None for one in dimensions)
+        else None,
     )

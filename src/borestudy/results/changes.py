@@ -16,10 +16,12 @@ the reduced basis) are added, since they do not cancel.
 
 A change of a pressure drop has a model error besides, of what the best estimate may be off by
 differently in the two bores (`borestudy.results.model_error`).  The two errors are independent, so
-the one uncertainty of the change is the square root of the sum of their squares.
+the one uncertainty of the change is the square root of the sum of their squares.  So is what the
+errors of measured stations make of it (`borestudy.results.measured`), of which two bores made from
+the same stations have most in common.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from math import hypot
 from typing import Literal
@@ -32,10 +34,11 @@ from borestudy.intervals import cents
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
 from borestudy.results.estimate import DROPS, WHOLE
+from borestudy.results.measured import Effects, of_change, of_peak, of_rate
 from borestudy.results.model_error import change_error
 
 LOWER, HIGHER = "lower", "higher"
-#: The change is within its numerical uncertainty; or beyond that, and within both errors together.
+#: The change is within its numerical uncertainty; or beyond that, and within all errors together.
 NO_DIFFERENCE = "no difference beyond the numerical uncertainty"
 NO_DIFFERENCE_OF_MODEL = "no difference beyond the uncertainty"
 NO_RESULT = "not known: no result"
@@ -52,20 +55,24 @@ Scale = Literal["percent", "cents"]
 
 @dataclass(frozen=True)
 class Change:
-    """A change against another case, with its numerical and its model error in the same unit.
+    """A change against another case, with its errors in the same unit.
 
-    ``unknown`` says why there is no value, where there is none.
+    ``unknown`` says why there is no value, where there is none.  ``measurement`` is what the errors
+    of measured stations make of it, None where that is not known or no bore was measured.
     """
 
     value: float | None = None
     numerical: float | None = None
     unknown: str = NO_RESULT
     model: float = 0.0
+    measurement: float | None = None
 
     @property
     def uncertainty(self) -> float | None:
-        """Both errors together; None where the numerical one is not known."""
-        return None if self.numerical is None else hypot(self.numerical, self.model)
+        """All errors together; None where the numerical one is not known."""
+        if self.numerical is None:
+            return None
+        return hypot(self.numerical, self.model, self.measurement or 0.0)
 
     @property
     def verdict(self) -> str:
@@ -76,7 +83,7 @@ class Change:
             return NO_UNCERTAINTY
         if abs(self.value) <= self.numerical:
             return NO_DIFFERENCE
-        if abs(self.value) <= hypot(self.numerical, self.model):
+        if abs(self.value) <= hypot(self.numerical, self.model, self.measurement or 0.0):
             return NO_DIFFERENCE_OF_MODEL
         return HIGHER if self.value > 0 else LOWER
 
@@ -196,7 +203,7 @@ def resonance_change(
         Field of `Resonance`.  A frequency changes in cents, the others in percent.
     """
     if case is first and len(case.resonances) > peak:
-        return ITSELF
+        return _itself(case)
     place = peak + peak_shift(first, case)
     if place < 0:
         return Change(unknown=NOT_PAIRED)
@@ -205,7 +212,9 @@ def resonance_change(
     peaks = case.resonances[place], first.resonances[peak]
     ours, theirs = (getattr(each, quantity) for each in peaks)
     scale: Scale = "cents" if quantity == "frequency" else "percent"
-    return _change(ours, theirs, scale, _basis_error(case) + _basis_error(first))
+    found = _change(ours, theirs, scale, _basis_error(case) + _basis_error(first))
+    either = dict(zip((case.name, first.name), peaks, strict=True))
+    return _with_measurement(found, case, first, lambda of: of_peak(of, either[of.name], quantity))
 
 
 def _change(
@@ -241,7 +250,7 @@ def flow_change(case: CaseResults, first: CaseResults, rate: int, quantity: str 
     if None in quantities:
         return UNKNOWN
     if case is first:
-        return ITSELF
+        return _itself(case)
     if ours.mesh_levels and theirs.mesh_levels:
         common = set(ours.mesh_levels) & set(theirs.mesh_levels)
         quantities = [
@@ -250,9 +259,26 @@ def flow_change(case: CaseResults, first: CaseResults, rate: int, quantity: str 
         ]
     residuals = (ours.residual or 0.0) + (theirs.residual or 0.0)
     found = _change(quantities[0], quantities[1], "percent", residuals)
+    found = _with_measurement(found, case, first, lambda of: of_rate(of, of.rate(rate), quantity))
     if quantity not in DROPS or found.value is None:
         return found
     return replace(found, model=change_error((passage, ours), (other, theirs), quantity))
+
+
+def _itself(case: CaseResults) -> Change:
+    return ITSELF if case.measurement is None else replace(ITSELF, measurement=0.0)
+
+
+def _with_measurement(
+    found: Change,
+    case: CaseResults,
+    first: CaseResults,
+    effects: Callable[[CaseResults], Effects | None],
+) -> Change:
+    """The change with what the errors of measured stations make of it."""
+    if found.value is None or (case.measurement is None and first.measurement is None):
+        return found
+    return replace(found, measurement=of_change(case, first, effects))
 
 
 def _on_meshes(found: Quantity, numbers: Sequence[int], common: Collection[int]) -> Quantity:

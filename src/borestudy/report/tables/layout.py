@@ -23,6 +23,8 @@ from borestudy.rounding import (
 Row = Mapping[Any, Any]
 
 UNCERTAINTY, MODEL_ERROR = "_uncertainty", "_model_error_"
+#: Of a measured bore: what the errors of its stations make of a figure.
+MEASUREMENT = "_measurement_uncertainty"
 #: Units that are unwieldy as the files store them: printed unit and the factor to it.
 PRINTED = {"Pa·s/m³": ("MPa·s/m³", 1e-6)}
 ROW_LIMIT = 300
@@ -113,13 +115,15 @@ class Table:
 class _Field:
     """Columns that share a cell: a value alone, with its uncertainty, or the ends of a span.
 
-    A value may have a model error as well: how far below and how far above it the truth may lie.
+    A value may have a model error as well: how far below and how far above it the truth may lie;
+    and what the errors of a measured bore's stations make of it.
     """
 
     column: str
     uncertainty: str = ""
     high: str = ""
     model: tuple[str, ...] = ()
+    measurement: str = ""
 
     @property
     def unit(self) -> tuple[str, float]:
@@ -133,7 +137,8 @@ class _Field:
         name, unit = labels.name_of(self.column), self.unit[0]
         if self.high:
             name = labels.name_of(self.column.replace("_low_", "_")) + ", low to high"
-        signs = " ± numerical ± model error" if self.model else ""
+        signs = " ± model error" * bool(self.model) + " ± measurement" * bool(self.measurement)
+        signs = f" ± numerical{signs}" if signs else ""
         return f"{name}, {unit}{signs}" if unit else f"{name}{signs}"
 
     def cell(self, row: Row, look: str, digits: int) -> Cell:
@@ -156,10 +161,18 @@ class _Field:
             sides = [
                 None if is_missing(row[side]) else self.unit[1] * row[side] for side in self.model
             ]
-            return Cell(with_both_errors(scaled, other, *sides), "number")
+            return Cell(with_both_errors(scaled, other, *sides) + self._measured(row), "number")
         if self.uncertainty:
-            return Cell(with_uncertainty(scaled, other), "number")
+            return Cell(with_uncertainty(scaled, other) + self._measured(row), "number")
         return Cell(labels.plain(scaled, digits), "number")
+
+    def _measured(self, row: Row) -> str:
+        """What the errors of the stations make of the value, where the bore was measured."""
+        if not self.measurement:
+            return ""
+        size = row[self.measurement]
+        known = "unknown" if is_missing(size) else significant(self.unit[1] * float(size), 2)
+        return f" ± {known}"
 
 
 def build_table(
@@ -213,6 +226,8 @@ def _fields(columns: Sequence[str]) -> list[_Field]:
     for column in columns:
         if MODEL_ERROR in column and without_errors(column) in columns:
             continue
+        if column.endswith(MEASUREMENT) and column.removesuffix(MEASUREMENT) in columns:
+            continue
         error, low = column + UNCERTAINTY, column.replace("_high_", "_low_")
         high = column.replace("_low_", "_high_")
         of_another = column.endswith(UNCERTAINTY) and column.removesuffix(UNCERTAINTY) in columns
@@ -224,13 +239,18 @@ def _fields(columns: Sequence[str]) -> list[_Field]:
             model = tuple(
                 name for name in columns if MODEL_ERROR in name and without_errors(name) == column
             )
-            fields.append(_Field(column, error if error in columns else "", model=model))
+            measured = column + MEASUREMENT if column + MEASUREMENT in columns else ""
+            # the uncertainty of a change has that in it already
+            measured = "" if "_change_" in column else measured
+            own = error if error in columns else ""
+            fields.append(_Field(column, own, model=model, measurement=measured))
     return fields
 
 
 def without_errors(column: str) -> str:
     """The column whose uncertainty or model error a column holds; any other as it is."""
-    return re.sub(rf"{MODEL_ERROR}(?:low|high)(?=_|$)", "", column.removesuffix(UNCERTAINTY))
+    figure = column.removesuffix(MEASUREMENT).removesuffix(UNCERTAINTY)
+    return re.sub(rf"{MODEL_ERROR}(?:low|high)(?=_|$)", "", figure)
 
 
 def _groups(fields: Sequence[_Field]) -> list[tuple[str, int]]:

@@ -11,8 +11,10 @@ from borestudy.quantity import Quantity
 from borestudy.records import columns
 from borestudy.results.case import CaseResults, flow_rates
 from borestudy.results.changes import NO_RESULT, peak_shift, resonance_change
+from borestudy.results.dimensions import VOLUMES as OF_BORE
 from borestudy.results.estimate import ESTIMATE, TO_THROAT_END, WHOLE
-from borestudy.results.tables.files import Row, frame_of, pair
+from borestudy.results.measured import ENDING, of_peak, of_volume
+from borestudy.results.tables.files import Row, frame_of, measured_pair, pair
 from borestudy.results.tables.flow import NOT_COMPUTED, change_columns, flow_row
 
 NOT_CONVERGED = "did not converge"
@@ -29,6 +31,8 @@ FLOW = (
     "flow_rate_L_per_s", "throat_reynolds", "pressure_drop_Pa", "pressure_drop_Pa_uncertainty",
     "flow_resistance_kPa_s_per_L", "flow_resistance_kPa_s_per_L_uncertainty",
 )  # fmt: skip
+#: The same of what the errors of measured stations make of them.
+MEASURED = (f"pressure_drop_Pa{ENDING}", f"flow_resistance_kPa_s_per_L{ENDING}")
 LOSS, SLOPE = "loss_coefficient", "differential_resistance_kPa_s_per_L"
 VOLUMES = ("cup_volume_cm3", "backbore_volume_cm3", "throat_diameter_mm")
 LENGTHS = ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm")
@@ -44,6 +48,8 @@ def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
             row |= {key: each for key, each in known.items() if key not in row}
             for part, (start, end) in case.geometry.parts.items():
                 row |= {f"{part}_start_mm": start, f"{part}_end_mm": end}
+        if case.measurement is not None:
+            row |= {f"{name}{ENDING}": of_volume(case, name) for name in OF_BORE}
         rows.append(row)
     return frame_of(rows)
 
@@ -58,9 +64,10 @@ def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
     rows = []
     for case in cases:
         row = {"case": case.name, **case.varied} | _dimensions(case, VOLUMES)
-        row |= _peak_columns(case.resonances[0] if case.resonances else None)
+        row |= _peak_columns(case, case.resonances[0] if case.resonances else None)
         flow = flow_row(case, cases[0], rate, flow_rate)
         row |= {name: flow.get(name) for name in FLOW}
+        row |= {name: flow[name] for name in MEASURED if name in flow}
         row["regime"] = _state(case, rate)
         row |= change_columns("resonance", "cents", resonance_change(case, cases[0]))
         row |= _renamed_changes(flow, WHOLE, "flow_resistance")
@@ -70,6 +77,9 @@ def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
         row |= _resistances(flow, flow_rate, "to_throat_end_{}", "to_throat_end_{}_uncertainty")
         row |= _renamed_changes(flow, TO_THROAT_END, "flow_resistance_to_throat_end")
         row |= {f"flow_{name}": flow.get(name) for name in (SLOPE, f"{SLOPE}_uncertainty")}
+        if case.measurement is not None:
+            row |= _resistances(flow, flow_rate, f"to_throat_end_{{}}{ENDING}")
+            row[f"flow_{SLOPE}{ENDING}"] = flow.get(f"{SLOPE}{ENDING}")
         row |= _further_sound(case, cases[0], peaks)
         rows.append(row | _dimensions(case, LENGTHS))
     return frame_of(rows)
@@ -80,10 +90,10 @@ def _dimensions(case: CaseResults, names: Sequence[str]) -> Row:
     return {name: getattr(case.geometry, name, None) for name in names if name not in case.varied}
 
 
-def _peak_columns(peak: Resonance | None) -> Row:
+def _peak_columns(case: CaseResults, peak: Resonance | None) -> Row:
     found: Row = {}
     for column, name in RESONANCE_COLUMNS:
-        found |= pair(column, getattr(peak, name, None))
+        found |= measured_pair(column, getattr(peak, name, None), case, of_peak(case, peak, name))
     return found
 
 
@@ -146,7 +156,8 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> Row:
     place = number - 1 + peak_shift(first, case)
     peak = case.resonances[place] if 0 <= place < len(case.resonances) else Resonance()
     frequency = peak.frequency
-    found: Row = pair(f"peak_{number}_Hz", frequency)
+    effects = of_peak(case, peak, "frequency")
+    found = measured_pair(f"peak_{number}_Hz", frequency, case, effects)
     if peak.cents_above_harmonic is not None and frequency is not None:
         error = frequency.uncertainty
         spread = None if error is None else float(cents(1 + error / frequency.value))
@@ -165,7 +176,7 @@ def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
             rows.append({"case": case.name, "resonance_change_verdict": NO_RESULT})
         for place, peak in enumerate(case.resonances):
             row: Row = {"case": case.name, "peak": place - shift + 1}
-            row |= _peak_columns(peak)
+            row |= _peak_columns(case, peak)
             row |= pair("equivalent_length_mm", peak.equivalent_length)
             keys = ("nearest_harmonic", "cents_above_harmonic")
             row |= {key: found for key in keys if (found := getattr(peak, key)) is not None}

@@ -17,7 +17,8 @@ from borestudy.results.estimate import (
     WHOLE,
     EstimatedRate,
 )
-from borestudy.results.tables.files import Row, frame_of, pair
+from borestudy.results.measured import ENDING, of_rate
+from borestudy.results.tables.files import Row, frame_of, measured_pair, pair
 
 NOT_COMPUTED = "not computed"
 #: What describes a solve itself, or follows from the study alone: nothing to be uncertain of.
@@ -52,11 +53,10 @@ def flow_row(case: CaseResults, first: CaseResults, index: int, rate: float) -> 
         return named | state | whole | to_throat_end
     # without numbers that an unconverged solve may have left
     found = {} if row.figures is None else columns(row.figures)
-    drop = row.quantity(WHOLE)
     return {
         **named,
         "throat_reynolds": row.throat_reynolds,
-        **pair("pressure_drop_Pa", drop),
+        **_measured(case, row, "pressure_drop_Pa", WHOLE),
         "loss_coefficient": found.get("loss_coefficient"),
         "regime": row.regime,
         **_ends(row, WHOLE),
@@ -66,12 +66,12 @@ def flow_row(case: CaseResults, first: CaseResults, index: int, rate: float) -> 
         "transition_position_mm": found.get("transition_position_mm"),
         "model_words": "" if row.model_error is None else "; ".join(row.model_error.words),
         **{key: found.get(key) for key in ESTIMATED},
-        **pair("flow_resistance_kPa_s_per_L", drop, 1e-3 / rate),
+        **_measured(case, row, "flow_resistance_kPa_s_per_L", WHOLE, 1e-3 / rate),
         **whole,
-        **_halves(row),
+        **_halves(case, row),
         **to_throat_end,
         **pair("discharge_coefficient", row.quantity("discharge_coefficient")),
-        **pair("differential_resistance_kPa_s_per_L", row.quantity("differential_resistance")),
+        **_measured(case, row, "differential_resistance_kPa_s_per_L", "differential_resistance"),
         **_handbook(row),
         **{key: getattr(row, key) for key in GIVEN},
         **{key: found.get(key) for key in ERRORS},
@@ -100,12 +100,21 @@ def _model_error(row: EstimatedRate, drop: str) -> Row:
     }
 
 
-def _halves(row: EstimatedRate) -> Row:
+def _halves(case: CaseResults, row: EstimatedRate) -> Row:
     """Both halves of the pressure drop with their errors."""
     found: Row = {}
     for drop in HALVES:
-        found |= pair(f"{drop}_Pa", row.quantity(drop)) | _ends(row, drop) | _model_error(row, drop)
+        found |= _measured(case, row, f"{drop}_Pa", drop)
+        found |= _ends(row, drop) | _model_error(row, drop)
     return found
+
+
+def _measured(
+    case: CaseResults, row: EstimatedRate, column: str, quantity: str, factor: float = 1.0
+) -> Row:
+    """A figure with its errors, of a measured bore with what its stations' errors make of it."""
+    effects = of_rate(case, row, quantity)
+    return measured_pair(column, row.quantity(quantity), case, effects, factor)
 
 
 def _extremes(case: CaseResults, row: EstimatedRate) -> Row:
@@ -130,10 +139,13 @@ def _handbook(row: EstimatedRate) -> Row:
 
 
 def change_columns(stem: str, unit: str, change: Change) -> Row:
-    """A change, its uncertainty and its word."""
+    """A change, its uncertainty, what is in that of measured stations, and its word."""
+    name = f"{stem}_change_{unit}"
+    known = change.measurement is not None
     return {
-        f"{stem}_change_{unit}": change.value,
-        f"{stem}_change_{unit}_uncertainty": change.uncertainty,
+        name: change.value,
+        f"{name}_uncertainty": change.uncertainty,
+        **({f"{name}{ENDING}": change.measurement} if known else {}),
         f"{stem}_change_verdict": change.verdict,
     }
 
