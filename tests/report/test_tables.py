@@ -7,7 +7,7 @@ import pytest
 
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.tables.comparison import printed_comparisons
-from borestudy.report.tables.layout import build_table
+from borestudy.report.tables.layout import build_table, chosen
 from borestudy.report.tables.tolerances import MOST, printed_tolerances, stated_tolerances
 from borestudy.results.toleranced import ALL
 
@@ -90,7 +90,9 @@ def test_of_many_peaks_and_rates_the_tolerances_show_some() -> None:
     assert printed[-2:] == ["Flow resistance at 0.9 L/s", "Cup volume"]
 
 
-def test_a_figure_of_a_measured_bore_has_what_its_stations_make_of_it_beside_its_own_error() -> None:
+def test_a_figure_of_a_measured_bore_has_what_its_stations_make_of_it_beside_its_own_error() -> (
+    None
+):
     frame = pd.DataFrame(
         {
             "case": ["plain", "other"],
