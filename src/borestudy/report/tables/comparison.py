@@ -58,7 +58,10 @@ def printed_comparisons(
     bores = text("comparison", "bores")
     of[bores] = BORES
     parts[bores] = [
-        name for name in comparison.columns if name not in said and not name.startswith(elsewhere)
+        name
+        for name in comparison.columns
+        # a dimension in words may be all that a bore is called by
+        if not (name in said or name.startswith(elsewhere) or _is_name(comparison, name))
     ]
     table = _first_case_said(comparison)
     return [
@@ -75,6 +78,11 @@ def printed_comparisons(
         for caption, names in parts.items()
         if names
     ]
+
+
+def _is_name(comparison: pd.DataFrame, column: str) -> bool:
+    """Whether a column says in each row what the bore is called, and nothing more."""
+    return list(comparison[column]) == list(comparison["case"])
 
 
 def _with_model_errors(comparison: pd.DataFrame, flow: pd.DataFrame) -> pd.DataFrame:

@@ -39,6 +39,8 @@ KEPT_LETTERS = 24
 SIZES = {"narrow": 21.5, "medium": 46.0, "wide": 59.0}
 #: Height of the letters and a column's margins [rem], as in report.css.
 LETTERS, PADDING = 0.85, 1.0
+#: What stands behind a column's name where a table can be sorted.
+SORTED = "\u00a0↕"
 #: As many of a column's longest words are measured.
 MEASURED = 3
 
@@ -106,7 +108,8 @@ class Table:
         width = 0.0  # rem
         for place, head in enumerate(self.columns):
             below = [part for row in self.rows for part in row[place].parts(even)]
-            bold = [*head.parts(), *(below if place == 0 else ())]
+            *words, last = head.parts()
+            bold = [*words, f"{last}{SORTED}", *(below if place == 0 else ())]
             width += PADDING + LETTERS * max(_widest(bold, "bold"), _widest(below, "normal"))
         return next((word for word, limit in SIZES.items() if width <= limit), "widest")
 
