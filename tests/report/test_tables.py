@@ -110,5 +110,5 @@ def test_a_figure_of_a_measured_bore_has_what_its_stations_make_of_it_beside_its
     heads = [cell.text for cell in table.columns]
     assert heads[1].endswith("Hz ± numerical ± measurement")
     assert len(heads) == 3
-    assert [row[1].text for row in table.rows] == ["812.3 ± 0.2 ± 3.0", "823.1 ± 0.2 ± unknown"]
+    assert [row[1].text for row in table.rows] == ["812.3 ± 0.2 ± 3", "823.1 ± 0.2 ± unknown"]
     assert table.rows[1][2].text == "22 ± 3"
