@@ -134,3 +134,22 @@ def test_what_is_solved_at_once_tells_its_readings_and_its_cautions():
     ]]  # fmt: skip
     assert len([line for line in lines if line.startswith("caution: ")]) == 1
     assert "line 18" in lines[-1]
+
+
+def test_many_repeated_readings_are_told_by_their_lines(tmp_path):
+    from borestudy.stages.meaning import meaning_of
+    from borestudy.stages.measured import measurement_lines
+    from borestudy.study import study_from_mapping
+
+    stations = [(0, 16), (11, 4), (16, 4), *((x, 4 + (x - 16) / 14) for x in range(20, 87, 6))]
+    rows = [f"{x},{d:.3f}" for x, d in stations for _ in range(2)]
+    (tmp_path / "bore.csv").write_text("\n".join(["position_mm,diameter_mm", *rows]))
+    study = study_from_mapping({"bore": {"stations": "bore.csv"}}, tmp_path, "study")
+    lines = [line for line in measurement_lines(study.cases()) if "repeated" in line]
+    assert len(lines) == 6
+    assert (
+        lines[-1].strip()
+        == f"bore.csv, lines 12 to {len(rows) + 1}: repeated readings, 10 more times"
+    )
+    (found,) = meaning_of(study).facts()["readings"]
+    assert len([one for one in found["findings"] if one["kind"] == "repeated readings"]) == 15

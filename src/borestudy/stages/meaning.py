@@ -9,9 +9,10 @@ from borestudy.bore import Bore, describe
 from borestudy.drawing.characters import section_in_characters
 from borestudy.drawing.outline import outline
 from borestudy.drills import nearest_drill
+from borestudy.records import to_plain
 from borestudy.stages.check import SOUGHT, bores_and_cautions
 from borestudy.stages.intentions import claims_lines, tolerance_lines, wish_lines
-from borestudy.stages.measured import as_measured, measurement_lines
+from borestudy.stages.measured import as_measured, measurement_lines, measurements
 from borestudy.study import Study
 
 INCH_MM = 25.4
@@ -110,7 +111,13 @@ class Meaning:
                 }
             )
         cautions = [{"caution": one, "cases": names} for one, names in self.cautions.items()]
-        return {"study": self.study.resolved(), "cases": cases, "cautions": cautions}
+        read = [to_plain(one) for one in measurements(self.study.cases())]
+        return {
+            "study": self.study.resolved(),
+            "cases": cases,
+            "readings": read,
+            "cautions": cautions,
+        }
 
 
 def meaning_of(study: Study) -> Meaning:

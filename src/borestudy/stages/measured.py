@@ -5,6 +5,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from borestudy.bore import Bore, measured_bore
+from borestudy.bore.measured.findings import place
+from borestudy.bore.measured.measurement import TOLD
 from borestudy.bore.measured.record import MeasurementRecord, record_of
 from borestudy.rounding import significant
 from borestudy.study import Case
@@ -52,11 +54,17 @@ def measurement_lines(cases: Sequence[Case]) -> list[str]:
 
     Findings that are cautions are left to the cautions.
     """
-    told: dict[tuple[str, ...], None] = {}
+    return [line for record in measurements(cases) for line in _lines(record)]
+
+
+def measurements(cases: Sequence[Case]) -> list[MeasurementRecord]:
+    """What was found in the files of measured bores, once for each way that they were read."""
+    found: list[MeasurementRecord] = []
     for case in cases:
-        if (record := measurement_record(case)) is not None:
-            told.setdefault(tuple(_lines(record)))
-    return [line for lines in told for line in lines]
+        record = measurement_record(case)
+        if record is not None and all(record != one for one in found):
+            found.append(record)
+    return found
 
 
 def readings_told(cases: Sequence[Case]) -> list[str]:
@@ -74,5 +82,17 @@ def _lines(record: MeasurementRecord) -> list[str]:
         f"readings of {record.file}: {len(record.stations)} stations, each diameter "
         f"± {' to '.join(ends)} mm{together} (95 %, from {record.uncertainty_from})",
         f"  {record.places}",
-        *(f"  {one.told(record.file)}" for one in record.findings if not one.caution),
+        *(f"  {line}" for line in _shortened(record)),
     ]
+
+
+def _shortened(record: MeasurementRecord) -> list[str]:
+    """Findings that are no cautions; of many of one kind the first ones, and lines of the rest."""
+    kinds = dict.fromkeys(one.kind for one in record.findings if not one.caution)
+    told = []
+    for kind in kinds:
+        every = [one for one in record.findings if one.kind == kind]
+        told += [one.told(record.file) for one in every[:TOLD]]
+        if rest := [line for one in every[TOLD:] for line in one.lines]:
+            told.append(f"{place(record.file, rest)}: {kind}, {len(every) - TOLD} more times")
+    return told
