@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 
 from borestudy.stages.layout import Layout
+from borestudy.stages.plan import base_folder, results_folder
 from borestudy.stages.running import costs
 from borestudy.stages.running.costs import (
     SECONDS,
@@ -18,9 +19,9 @@ from borestudy.stages.running.costs import (
     recorded_seconds,
     time_left,
 )
+from borestudy.stages.running.options import only_answers, with_setting
 from borestudy.stages.running.progress import OnlyProblems, Progress
-from borestudy.stages.running.workflow import only_answers, with_setting
-from borestudy.study import load_study
+from borestudy.study import StudyError, load_study
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 
@@ -177,3 +178,27 @@ def test_a_dry_run_is_told_from_one_that_computes(options, answers):
 )
 def test_a_setting_is_added_to_those_that_snakemake_takes(given, expected):
     assert with_setting(given, "a=1") == expected
+
+
+@pytest.mark.parametrize(
+    ("study", "base"),
+    [
+        ("mine.yaml", "."), ("studies/mine.yaml", "studies"), ("configs/mine.yaml", "."),
+        ("/a/configs/mine.yaml", "/a"), ("/a/b/mine.yaml", "/a/b"),
+    ],
+)  # fmt: skip
+def test_results_are_beside_the_study_or_beside_the_folder_of_studies(study, base):
+    assert base_folder(Path(study)) == Path(base)
+
+
+def test_a_folder_with_the_results_of_another_study_is_refused_from_anywhere(tmp_path):
+    for name in ("one", "two"):
+        (tmp_path / f"{name}.yaml").write_text("x")
+    (tmp_path / "results" / "one").mkdir(parents=True)
+    (tmp_path / "results" / "one" / "study-file.txt").write_text("two.yaml\n")
+    with pytest.raises(StudyError, match=r"holds the results of .*two\.yaml; found .*one\.yaml"):
+        results_folder(tmp_path / "one.yaml", base=tmp_path)
+    with pytest.raises(StudyError, match=r"for example one-2\.yaml"):
+        results_folder(tmp_path / "one.yaml", "results/one", base=tmp_path)
+    assert results_folder(tmp_path / "two.yaml", base=tmp_path) == Path("results/two")
+    assert results_folder(tmp_path / "two.yaml", "results/one", tmp_path) == Path("results/one")

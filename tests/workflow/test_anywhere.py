@@ -87,7 +87,7 @@ def interrupted(installed, tmp_path_factory):
 
 
 def test_the_wheel_carries_its_own_workflow(command):
-    words = "from borestudy.stages.running.workflow import workflow_folder as f; print(f())"
+    words = "from borestudy.stages.running.options import workflow_folder as f; print(f())"
     found = subprocess.run(
         [sys.executable, "-c", words],
         env=os.environ | {"PYTHONPATH": str(command.installed)},
@@ -151,6 +151,12 @@ def test_questions_are_answered_from_the_results_beside_the_study(interrupted):
         (("0.005 L/s", "10 L/s"), [], "case base: flow.rates: found 10 L/s"),
         (None, ["--config", "flow={rates: 10 L/s}"], "case base: flow.rates: found 10 L/s"),
         (None, ["--configfile", "other.yaml"], "allowed is STUDY, for example borestudy run"),
+        (
+            None,
+            ["--coers", "2"],
+            "no option of borestudy run, nor of Snakemake; did you mean --",
+        ),
+        (None, ["--cores", "two"], "must be integer or 'all'; for example"),
         (None, ["--workflow-profile", "slrum"], "did you mean slurm? Allowed is slurm, none"),
     ],
 )

@@ -41,6 +41,11 @@ def run(ctx: click.Context, study: Path, options: tuple[str, ...], results: Path
     from borestudy.stages.running.workflow import run_study
     from borestudy.study import load_study
 
+    if str(study).startswith("-"):
+        raise ValueError(
+            f"STUDY: found {str(study)!r}; allowed is the study file first, and Snakemake's "
+            f"options after it, for example borestudy run study.yaml {study}"
+        )
     as_json = bool(ctx.meta.get("as_json"))
     refuse_impossible(load_study(study))
     done = run_study(study, results, options, quiet=as_json)
