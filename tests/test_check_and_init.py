@@ -3,15 +3,19 @@
 import json
 import math
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from borestudy.__main__ import main
+from borestudy.air import humid_air
 from borestudy.command_line.init import STATIONS, study_text
 from borestudy.drawing.characters import AIR, CHARACTER, METAL, section_in_characters
 from borestudy.drawing.outline import outline
+from borestudy.stages.check import MOIST, moist_sound_speed
 from borestudy.stages.meaning import dimension_rows, meaning_of
 from borestudy.study import load_study
 
@@ -167,3 +171,24 @@ def test_init_overwrites_nothing(here, capsys, given, message):
         "study.yaml": "mine",
         "my-stations.csv": "mine",
     }
+
+
+@pytest.mark.parametrize("temperature", [273.15, 293.15, 310.15, 323.15])
+@pytest.mark.parametrize("humidity", [0.0, 0.5, 1.0])
+@pytest.mark.parametrize("pressure", [70e3, 101325.0])
+def test_the_speed_of_sound_of_cautions_is_near_enough_to_that_of_humid_air(
+    temperature, humidity, pressure
+):
+    exact = humid_air(temperature, humidity, pressure).sound_speed
+    assert abs(moist_sound_speed(temperature, humidity, pressure) / exact - 1) < MOIST
+
+
+def test_a_caution_that_is_clear_loads_no_library_of_air(tmp_path):
+    words = "import sys; from borestudy.__main__ import main; main(['check', {!r}]); "
+    words += "print('CoolProp' in sys.modules)"
+    ran = subprocess.run(
+        [sys.executable, "-c", words.format(str(CONFIGS / "entry-by-throat.yaml"))],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert "the throat's Mach number is 0.2" in ran.stdout
+    assert ran.stdout.splitlines()[-1] == "False"

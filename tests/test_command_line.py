@@ -317,7 +317,7 @@ def test_every_command_of_the_readme_is_one_with_a_study_that_is_there():
         ("trade-off results x", "Y: missing; needed is a name of a column of numbers, for example "
          "borestudy trade-off results/throat-sweep resonance_Hz flow_resistance_kPa_s_per_L --pic"),
         ("wish study.yaml --freshh", "--freshh: unknown option; did you mean --fresh? Allowed is "
-         "--fresh, --output, --picture, --json, --help, for example borestudy wish configs/"),
+         "--fresh, --results, --output, --picture, --json, --help, for example borestudy wish"),
         ("check one.yaml two.yaml", "Got unexpected extra argument (two.yaml), for example "),
         ("sensitivities study.yaml --case", "Option '--case' requires an argument, for example"),
     ],

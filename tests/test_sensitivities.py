@@ -191,6 +191,12 @@ def test_the_command_reads_the_results_of_the_study_and_says_so(study, capsys):
     assert lines[1].startswith(f"{FLOW}: ")
 
 
+def test_results_that_are_elsewhere_are_read_where_they_are_said_to_be(study, capsys):
+    study.rename("elsewhere")
+    assert ask("--results", "elsewhere") == 0
+    assert "(from elsewhere/sensitivities.csv)" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize("why", ["asked afresh", "study changed", "no table"])
 def test_results_that_are_not_of_this_study_are_not_read(study, monkeypatch, capsys, why):
     solved = []

@@ -101,8 +101,7 @@ position_mm,diameter_mm
 
 
 @command(
-    """borestudy init
-borestudy init mine.yaml
+    """borestudy init mine.yaml
 borestudy init mine.yaml --measured"""
 )
 @click.argument(

@@ -28,6 +28,12 @@ def fresh_option(function: Decorated) -> Decorated:
     return click.option("--fresh", is_flag=True, help=words)(function)
 
 
+def results_option(function: Decorated) -> Decorated:
+    """Where the study's results are."""
+    words = "folder of the study's results; found by itself where `borestudy run` left them"
+    return click.option("--results", metavar="FOLDER", type=PATH, help=words)(function)
+
+
 def output_options(table: str) -> Callable[[Decorated], Decorated]:
     """Files to be written: the whole table, described as that of a study, and a picture."""
 

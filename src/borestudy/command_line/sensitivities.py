@@ -9,6 +9,7 @@ from borestudy.command_line.options import (
     case_option,
     fresh_option,
     output_options,
+    results_option,
     study_argument,
 )
 from borestudy.command_line.outputs import answer_of, check_outputs
@@ -22,6 +23,7 @@ borestudy sensitivities configs/throat-sweep.yaml --case throat_diameter-drill27
 @study_argument
 @case_option
 @fresh_option
+@results_option
 @click.option(
     "--quantity",
     "quantities",
@@ -34,6 +36,7 @@ def sensitivities(
     study: Path,
     case: str | None,
     fresh: bool,
+    results: Path | None,
     quantities: tuple[str, ...],
     output: Path | None,
     picture: Path | None,
@@ -50,7 +53,7 @@ def sensitivities(
     check_outputs(output, picture)
     found = load_study(study)
     one = found.case(case) if case else found.cases()[0]
-    path = None if fresh else stored_table(study, found, "sensitivities.csv")
+    path = None if fresh else stored_table(study, found, "sensitivities.csv", results)
     if path is not None:
         table = read_table(path)
         rows = table[table["case"] == one.name]

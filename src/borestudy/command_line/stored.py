@@ -1,5 +1,6 @@
 """Answers that a study's results hold already."""
 
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -11,19 +12,21 @@ from borestudy.study import Study, StudyError, load_study
 NO_NUMBERS = ("folder", "name", "question", "claims")
 
 
-def stored_table(study_file: Path, study: Study, name: str) -> Path | None:
+def stored_table(
+    study_file: Path, study: Study, name: str, results: Path | None = None
+) -> Path | None:
     """A table of a study's results, where it is there and of this study as it stands.
 
     It is so where the resolved study beside it says the same as the study file does now, and no
-    file that the study names has changed since.
+    file that the study names has changed since.  `results` is its folder, where it is elsewhere.
     """
     # Where Snakemake was started here, and where `borestudy run` leaves them.
     places = {base.resolve(): base for base in (base_folder(study_file), Path())}
-    for base in reversed(places.values()):
-        try:
-            folder = base / results_folder(study_file, base=base)
-        except StudyError:
-            continue
+    folders = [] if results is None else [results]
+    for base in [] if folders else reversed(places.values()):
+        with suppress(StudyError):
+            folders.append(base / results_folder(study_file, base=base))
+    for folder in folders:
         table = folder / name
         if not table.is_file() or not holds_results_of(folder, study):
             continue
@@ -42,10 +45,10 @@ def holds_results_of(folder: Path, study: Study) -> bool:
 
 
 def stored_record(
-    study_file: Path, study: Study, name: str, kind: type[Record]
+    study_file: Path, study: Study, name: str, kind: type[Record], results: Path | None = None
 ) -> tuple[Record, Path] | None:
     """A record of a study's results and its path, as `stored_table` has it."""
-    path = stored_table(study_file, study, name)
+    path = stored_table(study_file, study, name, results)
     return None if path is None else (read_record(path, kind), path)
 
 

@@ -3,15 +3,23 @@
 from pathlib import Path
 
 from borestudy.command_line.command import Answer, command
-from borestudy.command_line.options import fresh_option, output_options, study_argument
+from borestudy.command_line.options import (
+    fresh_option,
+    output_options,
+    results_option,
+    study_argument,
+)
 from borestudy.command_line.outputs import answer_of, check_outputs
 
 
 @command("borestudy tolerances configs/entry-rounding.yaml --output tolerances.csv")
 @study_argument
 @fresh_option
+@results_option
 @output_options("tolerances.csv")
-def tolerances(study: Path, fresh: bool, output: Path | None, picture: Path | None) -> Answer:
+def tolerances(
+    study: Path, fresh: bool, results: Path | None, output: Path | None, picture: Path | None
+) -> Answer:
     """How far the first case's figures scatter when it is cut within its tolerances.
 
     Every dimension is off by anything within its tolerance, in either direction and independently.
@@ -24,7 +32,9 @@ def tolerances(study: Path, fresh: bool, output: Path | None, picture: Path | No
 
     check_outputs(output, picture)
     found = load_study(study)
-    stored = None if fresh else stored_record(study, found, "tolerances.json", ToleranceResult)
+    stored = (
+        None if fresh else stored_record(study, found, "tolerances.json", ToleranceResult, results)
+    )
     if stored is None:
         from borestudy.stages.in_process import solve_study_tolerances
 

@@ -3,15 +3,23 @@
 from pathlib import Path
 
 from borestudy.command_line.command import Answer, command
-from borestudy.command_line.options import fresh_option, output_options, study_argument
+from borestudy.command_line.options import (
+    fresh_option,
+    output_options,
+    results_option,
+    study_argument,
+)
 from borestudy.command_line.outputs import answer_of, check_outputs
 
 
 @command("borestudy wish configs/wish.yaml --output wishes.csv --picture path.svg")
 @study_argument
 @fresh_option
+@results_option
 @output_options("wishes.csv")
-def wish(study: Path, fresh: bool, output: Path | None, picture: Path | None) -> Answer:
+def wish(
+    study: Path, fresh: bool, results: Path | None, output: Path | None, picture: Path | None
+) -> Answer:
     """The bores that come nearest to the study's wish, and what they cost elsewhere.
 
     A wish that cannot be met is an answer: the command says what stands in the way.
@@ -28,7 +36,7 @@ def wish(study: Path, fresh: bool, output: Path | None, picture: Path | None) ->
             f"{study}: wish: missing; needed is what shall become of the first case's bore, "
             'for example wish: {change: {resonance: "+15 cents"}, free: {throat.diameter: {}}}'
         )
-    stored = None if fresh else stored_record(study, found, "wish/wish.json", WishResult)
+    stored = None if fresh else stored_record(study, found, "wish/wish.json", WishResult, results)
     if stored is None:
         from borestudy.stages.in_process import solve_study_wish
 
