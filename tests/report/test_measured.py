@@ -145,7 +145,11 @@ def test_many_repeated_readings_are_told_by_their_lines(tmp_path):
     rows = [f"{x},{d:.3f}" for x, d in stations for _ in range(2)]
     (tmp_path / "bore.csv").write_text("\n".join(["position_mm,diameter_mm", *rows]))
     study = study_from_mapping({"bore": {"stations": "bore.csv"}}, tmp_path, "study")
-    lines = [line for line in measurement_lines(study.cases()) if "repeated" in line]
+    lines = [
+        line
+        for line in measurement_lines(study.cases())
+        if "  bore.csv" in line and "repeated" in line
+    ]
     assert len(lines) == 6
     assert (
         lines[-1].strip()
