@@ -41,6 +41,9 @@ SUM = sum(drops("first", "estimate", SOFT))
 AT = f" at {SOFT} L/s"
 #: Handbooks' loss of a square edge out of a reservoir (Crane 0.5; Rennels 0.57), by cup area.
 CRANE, FINITE = 0.5, 1 - (3.66 / 16.2) ** 2
+#: Crane's loss of a gradual enlargement at an included angle up to 45°, over the throat's q.
+HALF_ANGLE = math.atan((4.5e-3 - R) / REST)
+CRANES_CONE = 2.6 * math.sin(HALF_ANGLE) * (1 - (3.66 / 9.0) ** 2) ** 2
 BLASIUS = 0.3164 * REYNOLDS**-0.25 * 5.1 / 3.66
 
 
@@ -91,6 +94,15 @@ WRONG = {
     "Crane's throat": (
         f"pressure drop to throat end{AT}", DYNAMIC * (1 - BEFORE + CRANE * FINITE + BLASIUS), "Pa",
         HANDBOOK, "loss of the edge"),
+    "Crane's whole drop": (
+        f"pressure drop{AT}",
+        DYNAMIC * (AFTER - BEFORE + CRANE * FINITE + BLASIUS + CRANES_CONE), "Pa", HANDBOOK,
+        "Crane"),
+    "Crane's loss": (
+        f"loss coefficient{AT}", CRANE * FINITE + BLASIUS + CRANES_CONE, "", HANDBOOK, "Crane"),
+    "Crane's backbore": (
+        f"backbore pressure drop{AT}", DYNAMIC * (AFTER - 1 + CRANES_CONE), "Pa", HANDBOOK,
+        "Crane"),
     "volume of π d² l": ("throat volume", 4 * 0.0537, "cm3", DIAMETER_FOR_RADIUS, "4 times"),
     "volume of π (r/2)² l": ("throat volume", 0.0537 / 4, "cm3", RADIUS_FOR_DIAMETER, "0.25"),
     "dynamic pressure of 2 r": (
@@ -115,6 +127,9 @@ WRONG = {
         f"throat Reynolds number{AT}", REYNOLDS / NU, "", TEMPERATURE, "30 °C"),
 }  # fmt: skip
 
+#: Quantities of which a wrong value above is nearer to the right one than the model error.
+NEAR = (f"pressure drop{AT}", f"pressure drop to throat end{AT}", f"loss coefficient{AT}")
+
 
 @pytest.mark.parametrize(("quantity", "value", "unit", "cause", "word"), WRONG.values(), ids=WRONG)
 def test_a_wrong_value_is_traced_to_what_made_it(bench, quantity, value, unit, cause, word):
@@ -131,7 +146,7 @@ def test_a_wrong_value_is_traced_to_what_made_it(bench, quantity, value, unit, c
     else:
         # It differs by less than the model error: then nobody may be accused.
         assert found.causes == ()
-        assert quantity in (f"pressure drop{AT}", f"pressure drop to throat end{AT}")
+        assert quantity in NEAR
 
 
 def test_every_cause_is_among_the_wrong_values():

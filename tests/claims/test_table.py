@@ -47,6 +47,18 @@ def test_numbers_stand_in_the_claims_own_unit(table):
     assert wrong["cause_value"] == pytest.approx(LOSSLESS[0])
 
 
+def test_a_causes_value_stands_in_the_claims_own_unit_too(bench):
+    claim = claim_of("resonance", LOSSLESS[0], 1.0, "Hz", written_unit="kHz", written_factor=1e-3)
+    (row,) = claims_table([judge(claim, bench)]).to_dict("records")
+    assert row["cause_value"] == pytest.approx(1e-3 * LOSSLESS[0])
+
+
+@pytest.mark.parametrize(("low", "high"), [(812.0, 824.0), (822.0, 834.0)])
+def test_the_page_shows_the_uncertainty_of_the_side_that_is_less_sure(table, low, high):
+    row = table.iloc[1].to_dict() | {"computed": 823.0, "low": low, "high": high}
+    assert page_row(row, {})["computed"] == "823 ± 11 Hz"
+
+
 def test_the_table_is_read_as_it_was_written(table, tmp_path):
     write_table(table, tmp_path / "claims.csv")
     again = read_table(tmp_path / "claims.csv")

@@ -102,7 +102,7 @@ def test_friction_is_turbulent_where_the_transition_lies_before_the_throats_end(
     laminar = rows_of(case, "friction in the throat at 0.05 L/s")[0].reason
     # 0.056 Re D, of Re 1115: 0.05 L/s through 3.66 mm with ν = 1.56e-5
     assert "would need 229 mm" in laminar
-    assert "behind" not in rows_of(altered(case, 1, transition_position_mm=23.1),
+    assert "turbulent" not in rows_of(altered(case, 1, transition_position_mm=23.1),
                                    "friction in the throat at 0.3 L/s")[0].reason  # fmt: skip
     inside = altered(case, 1, transition_position_mm=12.9)
     told = rows_of(inside, "friction in the throat at 0.3 L/s")[0].reason
