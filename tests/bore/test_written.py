@@ -252,7 +252,9 @@ def test_the_study_has_the_last_word_on_the_unit_and_on_the_end(tmp_path):
     assert "as the study says, against the columns' names" in " ".join(found.told)
     # A bore that widens: its wide end is the rim plane unless the study says that it is not.
     widening = "position_mm,diameter_mm\n0,9\n72,4\n77,4\n88,16\n"
-    assert 1e3 * read(path, widening).stations[0, 1] == pytest.approx(16)
+    found = read(path, widening)
+    assert 1e3 * found.stations[0, 1] == pytest.approx(16)
+    assert "wider than the other end (16 mm, 9 mm) and nearer to the throat" in found.told[0]
     assert 1e3 * read(path, widening, first="rim").stations[0, 1] == pytest.approx(9)
     assert 1e3 * read(path, widening, first="shank").stations[0, 1] == pytest.approx(16)
 
@@ -320,3 +322,10 @@ def test_readings_that_were_tampered_with_make_a_bore_or_are_refused(
     assert min(volumes) > 0
     if message:
         assert re.fullmatch(r"bore\.csv[^\n]*allowed[^\n]*for example[^\n]*", message)
+
+
+def test_of_two_equal_ends_the_one_nearer_to_the_throats_middle_is_the_rim(tmp_path):
+    text = "position_mm,diameter_mm\n0,12\n50,4\n60,4\n88,12\n"
+    found = read(tmp_path / "bore.csv", text)
+    assert 1e3 * found.stations[:, 0] == pytest.approx([0, 28, 38, 88])
+    assert "last line, which is nearer to the throat; positions" in found.told[0]
