@@ -173,6 +173,36 @@ def test_a_question_about_nothing_is_answered_by_what_is_varied(column: str, top
     assert {one.unit for one in found} == {"%", "cents"}
 
 
+def size_of(one: FirstSentence) -> float:
+    assert one.value is not None
+    return abs(one.value)
+
+
+def test_what_matters_more_is_told_first() -> None:
+    for name in ("cup-shape", "overall-length", "entry-by-throat"):
+        found = told_of(name)[1]
+        assert found[0].text != found[1].text
+        assert size_of(found[0]) > size_of(found[1])
+
+
+def test_most_and_least_are_those_of_all_throats_and_registers() -> None:
+    cases, found = told_of("entry-by-throat")
+    size = {"most": found[0], "least": found[1]}
+    throats = {case.varied["throat_diameter_mm"]: case for case in cases[:4]}
+    changes = {}
+    for diameter, base in throats.items():
+        mine = [case for case in cases[4:] if case.varied["throat_diameter_mm"] == diameter]
+        changes[base.name] = max(abs(flow_change(case, base, 2).value or 0.0) for case in mine)
+    for word, extreme in (("most", max), ("least", min)):
+        assert f"The entry matters {word} with throat drill" in size[word].text
+        assert size[word].against == extreme(changes, key=lambda name: changes[name])
+    _, found = told_of("overall-length")
+    most, least, other = found
+    assert "moves most" in most.text
+    assert "moves least" in least.text
+    assert most.case == least.case != other.case
+
+
 def test_an_instrument_is_answered_by_register() -> None:
     cases = [
         make_case(
