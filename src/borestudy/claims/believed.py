@@ -5,14 +5,16 @@ of their squares.  Those without a model error of their own take it from the pre
 are made of: the loss coefficient :math:`K` from the whole drop's, over the dynamic pressure; the
 discharge coefficient :math:`C \propto \Delta p^{-1/2}` half of the share that the drop to the
 throat's end has; friction in the throat, a part of that drop, all of it; the slope against the flow
-rate the same share of itself as the whole drop.
+rate the same share of itself as the whole drop.  Of a measured bore the errors of its stations
+count as well (`borestudy.claims.stations`).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot
 
 from borestudy.claim import Claim
 from borestudy.claims.bench import Bench, split_peak
+from borestudy.claims.stations import stations_error
 from borestudy.quantity import Quantity
 from borestudy.results.changes import Change, flow_change, resonance_change
 from borestudy.results.error_sizes import Sides
@@ -39,6 +41,18 @@ class Believed:
 
 def believed(claim: Claim, bench: Bench) -> Believed | str:
     """What is believed of a claimed quantity, in the unit of results; in words why nothing is."""
+    found = _computed(claim, bench)
+    if isinstance(found, str) or claim.is_change:
+        return found
+    error = stations_error(claim, bench, found.value)
+    below, above = (
+        hypot(side, error) for side in (found.value - found.low, found.high - found.value)
+    )
+    return replace(found, low=found.value - below, high=found.value + above)
+
+
+def _computed(claim: Claim, bench: Bench) -> Believed | str:
+    """What is believed of a quantity of the bore exactly as it was computed."""
     if claim.is_change:
         return _of_change(_change(claim, bench))
     if claim.rate_L_per_s is None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from borestudy import units
+from borestudy.intervals import ratio_of_cents
 from borestudy.study.quantity_names import IN_RESULTS, Named
 from borestudy.units import quoted, split_number
 
@@ -146,7 +147,8 @@ def _tolerance(number: str, written: str, value: float, unit: str, scale: Scale)
     if not scale.is_change and written in units.SHARE.factors:
         return abs(value) * units.parse(f"{number} %", units.SHARE)
     if not scale.is_change and scale.quantity.scale == "cents" and written in units.CENTS.factors:
-        return abs(value) * float(2 ** (units.parse(f"{number} cents", units.CENTS) / 1200) - 1)
+        cents = units.parse(f"{number} cents", units.CENTS)
+        return abs(value) * float(ratio_of_cents(cents) - 1)
     return scale.in_results(number, written or unit, "tolerance")
 
 
