@@ -159,6 +159,9 @@ FOUND = {
     "a drill that fits": (
         "position (in),diameter (in)\n0,0.63\n0.433,drill #22\n0.63,drill 22\n3.465,0.354\n",
         [("unit", (3, 4), "behind the number")]),
+    "units in a row of their own": (
+        "position;diameter;mark\n(mm);(mm);\n0;16;a\n11;4;b\n16;4;c\n88;9;d\n",
+        [("separator", (), "semicolons"), ("other columns", (1,), "column mark not read")]),
     "thousandths beside inches": (
         "position (in),diameter (thou)\n0,630\n0.433,157\n0.63,157\n3.465,354\n", []),
     "one name without a unit": (

@@ -73,6 +73,15 @@ def is_header(row: Row) -> bool:
     return POSITION in kinds and bool(kinds & {DIAMETER, RADIUS})
 
 
+def with_units(names: Row, below: Row) -> Row | None:
+    """The columns' names with the units that the row below has; None if it has other cells."""
+    units = [cell.strip("()[] ").lower() for cell in below.cells]
+    if len(units) != len(names.cells) or not any(units) or not {*units} <= {*UNITS, ""}:
+        return None
+    joined = (f"{name} {unit}".strip() for name, unit in zip(names.cells, units, strict=True))
+    return Row(names.line, tuple(joined))
+
+
 def nameless(row: Row, name: str) -> Columns:
     """The columns of a file whose first line has numbers already: position, diameter.
 

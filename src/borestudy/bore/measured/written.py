@@ -28,6 +28,7 @@ from borestudy.bore.measured.columns import (
     is_header,
     named,
     nameless,
+    with_units,
 )
 from borestudy.bore.measured.findings import Finding
 from borestudy.units import LONGEST_SHOWN, UnitError, parse_length, quoted
@@ -126,17 +127,21 @@ def _columns(path: Path, rows: list[Row]) -> tuple[Columns, list[Row], list[Find
     """The columns, the rows behind their names, and what stands before those."""
     first = next((k for k, row in enumerate(rows) if _has_numbers(row)), len(rows))
     known = [k for k, row in enumerate(rows[:first]) if is_header(row)]
+    before = rows[: known[-1]] if known else rows[:first]
     if known:
         header = known[-1]
-        columns = named(rows[header], path.name)
+        names = rows[header]
+        if header + 1 < first and (joined := with_units(names, rows[header + 1])):
+            names, header = joined, header + 1
+        columns = named(names, path.name)
     elif (first and len(rows[first - 1].cells) > 1) or first == len(rows):
         header = first - 1
         columns = named(rows[header], path.name)
     else:
         header = first - 1
         columns = nameless(rows[first], path.name)
-    before = [row.line for row in rows[: header + (not known and first < len(rows))]]
-    told = [Finding("note", tuple(before), "before the columns' names, not read")] if before else []
+    lines = tuple(row.line for row in before)
+    told = [Finding("note", lines, "before the columns' names, not read")] if lines else []
     return columns, rows[header + 1 :], told
 
 
