@@ -3,6 +3,7 @@
 import importlib.util
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -178,7 +179,7 @@ def test_results_go_where_they_are_asked_for(command):
     code, out, told = command("run", command.study, "--results", "mine", "-n", "--config",
                               "question=Why?")  # fmt: skip
     assert code == 0, told
-    assert " output: report.html\n" in out
+    assert re.search(r"^ +output: report\.html", out, re.MULTILINE)
     assert not command.results.exists()
     assert (command.elsewhere / "mine").is_dir()
 
