@@ -66,7 +66,8 @@ def _bars(found: Headline, title: str) -> Panel:
         "axis": {"labelLimit": 150, "domain": False, "ticks": False},
     }
     offset = {"field": LINE, "type": "nominal", "sort": lines, "scale": {"paddingInner": 0.15}}
-    legend = {"title": None, "orient": "top"} if len(lines) > 1 else None
+    # on a telephone three entries do not fit beside one another
+    legend = {"title": None, "orient": "top", "columns": 2} if len(lines) > 1 else None
     scale = {"domain": lines, "range": list(shades)}
     colour = {"field": LINE, "type": "nominal", "scale": scale, "legend": legend}
     across = {
