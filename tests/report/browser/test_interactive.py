@@ -85,6 +85,9 @@ def bring(opened: Page, name: str) -> Any:
     figure = opened.browser.find_element("id", f"figure-{name}")
     opened.run("arguments[0].scrollIntoView({block: 'center'});", figure)
     wait(opened, "return arguments[0].classList.contains('drawn');", figure)
+    for panel in figure.find_elements("css selector", ".panel"):  # drawn when it comes into view
+        opened.run("arguments[0].scrollIntoView({block: 'center'});", panel)
+        wait(opened, "return arguments[0].tabIndex === 0;", panel)
     return figure
 
 
@@ -142,7 +145,7 @@ def test_the_pointer_is_told_the_value_of_the_table(page: Opener, lively: tuple[
         figure,
     )
     pointer = ActionChains(opened.browser)
-    pointer.w3c_actions.pointer_action.move_to_location(int(place[0]), int(place[1]))
+    pointer.w3c_actions.pointer_action.move_to_location(int(place[0]) + 9, int(place[1]))
     pointer.w3c_actions.pointer_action.move_to_location(int(place[0]) + 1, int(place[1]))
     pointer.perform()
     told = wait(

@@ -32,7 +32,7 @@ Array = NDArray[np.float64]
 #: More bores than these are not charted: evenly spaced ones stand for all.
 BORE_LIMIT = 100
 #: Places with words in a panel, of all curves together, and on one curve at least and at most.
-PLACES, LEAST_PLACES, MOST_PLACES = 720, 12, 120
+PLACES, LEAST_PLACES, MOST_PLACES = 480, 8, 120
 #: Curves that on average lie nearer to the first one than this share of the panel's height cannot
 #: be told apart: some 8 of 260 pixels.
 COINCIDE = 0.03

@@ -66,13 +66,19 @@
   };
   const buttons = [["Zoom in", keys["+"]], ["Zoom out", keys["-"]], ["Whole range", whole]];
 
-  async function drawPanel(place, panel) {
+  // A place for a panel, as high as it will be, under its title.
+  function makeBox(place, panel) {
     const box = document.createElement("div"), head = document.createElement("p");
     box.className = "panel";
     head.className = "panel-title";
     head.textContent = panel.title.text;  // a heading of the page breaks into lines, a chart's not
+    box.style.minHeight = `${panel.height + 45}px`;
     place.append(head, box);
+    return box;
+  }
+  async function drawPanel(box, panel, made) {
     const { view } = await vegaEmbed(box, { ...panel, title: null }, options);
+    box.style.minHeight = "";
     box.tabIndex = 0;
     box.setAttribute("role", "group");
     box.setAttribute("aria-label", `${panel.title.text}: arrow keys move, + and − zoom`);
@@ -81,35 +87,38 @@
       event.preventDefault();
       keys[event.key](view);
     });
-    views.push(view);
-    return view;
+    made.push(view);
+    views.push({ view, box });
+    await show(view);
   }
+  // The first panel takes the place of the figure; the others wait until they are in view.
   async function drawFigure(figure) {
-    const place = document.createElement("div");
+    const place = document.createElement("div"), made = [];
     place.className = "chart";
     figure.prepend(place);
     try {
       const panels = JSON.parse(await unpacked(figure.querySelector("script.panels")));
       await library("vega");
-      const made = [];
-      for (const panel of panels) made.push(await drawPanel(place, panel));
-      const bar = document.createElement("p");
-      bar.className = "zoom";
-      const movable = made.some(view => "x y".split(" ").some(name => has(view, `zoom_${name}`)));
-      for (const [words, act] of movable ? buttons : []) {
-        const button = document.createElement("button");
-        button.type = "button";
-        button.textContent = words;
-        button.addEventListener("click", () => made.forEach(view => act(view)));
-        bar.append(button);
-      }
-      place.append(bar);
-      await Promise.all(made.map(show));
+      await drawPanel(makeBox(place, panels[0]), panels[0], made);
       figure.classList.add("drawn");
+      for (const panel of panels.slice(1))
+        watch([makeBox(place, panel)], box => drawPanel(box, panel, made).catch(console.error));
     } catch (error) {
       place.remove();
       console.error(error);
+      return;
     }
+    if (!["zoom_x", "zoom_y"].some(name => has(made[0], name))) return;
+    const bar = document.createElement("p");
+    bar.className = "zoom";
+    for (const [words, act] of buttons) {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.textContent = words;
+      button.addEventListener("click", () => made.forEach(view => act(view)));
+      bar.append(button);
+    }
+    place.append(bar);
   }
 
   // Switches bores on and off in a chart: where it has any.
@@ -117,11 +126,25 @@
     if (!boxes.length) return;
     if (has(view, "shown")) await view.signal("shown", shown()).runAsync();
   }
-  function showAll() {
+  const isInView = ({ box }) => {
+    const { top, bottom, height } = box.getBoundingClientRect();
+    return height > 0 && bottom > 0 && top < innerHeight;
+  };
+  const pause = () => new Promise(resolve => setTimeout(resolve));
+  // What is in view first, then the rest one by one, unless something was switched again.
+  let round = 0;
+  async function showAll() {
+    const mine = ++round;
     for (const box of boxes)
       for (const part of all(`figure [id$="-bore-${box.value}"]`))
         part.style.display = box.checked ? "" : "none";
-    return Promise.all(views.map(show));
+    const seen = views.filter(isInView);
+    await Promise.all(seen.map(({ view }) => show(view)));
+    for (const { view } of views.filter(one => !seen.includes(one))) {
+      await pause();
+      if (mine !== round) return;
+      await show(view);
+    }
   }
 
   // The number that a cell begins with, ± and all; what has none comes last.
