@@ -183,6 +183,74 @@ def test_a_bore_that_is_switched_off_leaves_every_chart_and_comes_back(
         wait(opened, f"return (() => {{ {numbers} }})().includes(4);", name)
 
 
+def test_a_picture_of_a_bore_goes_with_it(page: Opener, tmp_path: Path) -> None:
+    study = make_study(tmp_path)
+    figures = [one for one in draw_all(tmp_path / "figures", study) if one.name == "throat-entry"]
+    path = tmp_path / "report.html"
+    tables = ResultTables(comparison=study.comparison, flow=study.flow)
+    write_report(
+        path,
+        StudyReport(
+            title="t", question="q", answers=[], tables=tables, figures=figures,
+            charts=charts_of(study),
+        ),
+    )  # fmt: skip
+    opened = page(path)
+    opened.open_layers()
+    seen = (
+        "return [0, 1].map(one => "
+        "document.getElementById(`throat-entry-bore-${one}`).getBoundingClientRect().height > 0);"
+    )
+    assert opened.run(seen) == [True, True]
+    opened.run("document.querySelector('.bores input[value=\"1\"]').click();")
+    assert opened.run(seen) == [True, False]
+
+
+def test_sixty_bores_are_a_small_page_that_is_soon_there(page: Opener, tmp_path: Path) -> None:
+    """Time is that of the browser's main thread, which a busy machine does not lengthen."""
+    study = make_study(tmp_path, tuple(f"rounded {place} mm" for place in range(60)), fields=False)
+    path = tmp_path / "report.html"
+    write_report(
+        path,
+        StudyReport(
+            title="t",
+            question="q",
+            answers=["It does."],
+            tables=ResultTables(comparison=study.comparison, flow=study.flow),
+            figures=draw_all(tmp_path / "figures", study),
+            charts=charts_of(study),
+        ),
+    )
+    assert path.stat().st_size <= 6e6
+    opened = page(tmp_path / "figures" / "impedance.svg")
+    opened.browser.execute_cdp_cmd("Performance.enable", {"timeDomain": "threadTicks"})
+
+    def busy() -> float:
+        found = opened.browser.execute_cdp_cmd("Performance.getMetrics", {})["metrics"]
+        return float({one["name"]: one["value"] for one in found}["TaskDuration"])
+
+    try:
+        opened = page(path)
+        wait(opened, "return document.querySelector('figure.drawn') !== null;")
+        assert busy() < 2
+        for layer in ("comparison", "flow", "resonance"):
+            before = busy()
+            opened.run(
+                "const one = document.getElementById(arguments[0]);"
+                "one.open = true; one.scrollIntoView();",
+                layer,
+            )
+            wait(
+                opened,
+                "return document.getElementById(arguments[0])"
+                ".querySelector('figure.drawn, table.dataTable') !== null;",
+                layer,
+            )
+            assert busy() - before < 2
+    finally:
+        opened.browser.execute_cdp_cmd("Performance.disable", {})
+
+
 def test_a_line_has_the_colour_of_its_check_box(page: Opener, lively: tuple[Path, Any]) -> None:
     opened = page(lively[0])
     bring(opened, "impedance")

@@ -18,6 +18,8 @@ from borestudy.results.estimate import ESTIMATE
 
 #: Folder of the flow's fields.
 FIELDS = f"flow-{ESTIMATE}"
+#: More bores than these have no chart on the page: evenly spaced ones stand for all.
+CHART_LIMIT = 100
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,6 +105,11 @@ class PicturedStudy:
     impedance: pd.DataFrame
     varied: Sequence[str]
     sensitivities: pd.DataFrame = field(default_factory=pd.DataFrame)
+
+    @property
+    def charted(self) -> list[CaseView]:
+        """The bores of the page's charts, in the order of the numbers that switch them off."""
+        return style.sample(self.cases, CHART_LIMIT)
 
     @property
     def shown(self) -> list[CaseView]:

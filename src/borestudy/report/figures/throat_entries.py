@@ -41,9 +41,12 @@ def draw_throat_entries(study: PicturedStudy, directory: Path) -> style.FigureRe
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     samples = [_sample(case, rate, window) for case in shown]
     fastest = max((np.nanmax(sample[2]) for sample in samples if sample), default=1.0)
+    numbers = {case.name: number for number, case in enumerate(study.charted)}
     picture, turning = None, False
     for axes, case, title, sample in zip(panels.flat, shown, titles, samples, strict=False):
         axes.set_title(title, loc="left", pad=3)
+        if case.name in numbers:
+            axes.set_gid(f"bore-{numbers[case.name]}")  # by which a page switches it off
         if sample is None:
             axes.text(0.5, 0.5, case.unsolved, transform=axes.transAxes, ha="center")
             gridded.draw_wall_line(axes, case.outline, case.outline.throat_start_mm)

@@ -10,7 +10,6 @@ from borestudy.report.interactive.lines import (
     Curve,
     Subject,
     bore_channels,
-    charted,
     curves_panels,
 )
 from borestudy.report.interactive.panels import Axis, Panel, Row, Words
@@ -32,7 +31,7 @@ def section_panels(study: PicturedStudy) -> list[Panel]:
     """The bores' walls over each other, stretched across so that differences are seen."""
     curves = [
         Curve(number, case.label, case.outline.position_mm, case.outline.radius_mm)
-        for number, case in enumerate(charted(study))
+        for number, case in enumerate(study.charted)
     ]
     axes = (ALONG, Axis("radius, mm", from_zero=True))
     return curves_panels(study, SECTIONS, curves, axes)
@@ -65,7 +64,7 @@ def _along(
     `of` is what the names of the line's fields begin with, nothing for the pressure.
     """
     curves = []
-    for number, case in enumerate(charted(study)):
+    for number, case in enumerate(study.charted):
         flow = case.flow_at(study.rate)
         found = None if flow is None else getattr(flow, line)
         if found is not None:
@@ -81,7 +80,7 @@ def drop_panels(study: PicturedStudy) -> list[Panel]:
     """The pressure drop by flow rate, and its change against the first bore in per cent."""
     if not study.rates:
         return []
-    numbers = {case.name: (number, case.label) for number, case in enumerate(charted(study))}
+    numbers = {case.name: (number, case.label) for number, case in enumerate(study.charted)}
     drops: list[Row] = []
     changes: list[Row] = []
     columns = (

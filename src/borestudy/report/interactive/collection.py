@@ -6,7 +6,6 @@ from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.headline import HEADLINE
 from borestudy.report.interactive import along, bars, sound, trends
 from borestudy.report.interactive.headline import headline_panels
-from borestudy.report.interactive.lines import charted
 from borestudy.report.interactive.panels import Panel, StudyCharts
 from borestudy.report.topic import FLOW, Topic
 
@@ -32,6 +31,6 @@ def charts_of(study: PicturedStudy, topic: Topic = FLOW) -> StudyCharts:
     made = {HEADLINE: headline_panels(study, topic)}
     made |= {name: draw(study) for name, draw in CHARTS.items()}
     return StudyCharts(
-        bores=[case.label for case in charted(study)],
+        bores=[case.label for case in study.charted],
         panels={name: panels for name, panels in made.items() if panels},
     )

@@ -5,7 +5,6 @@ from typing import Any
 from borestudy.drawing.headline import ROWS, SHADES, Headline
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.headline import headline_of
-from borestudy.report.interactive.lines import charted
 from borestudy.report.interactive.panels import IS_SHOWN, Axis, Panel, Row, Words, panel
 from borestudy.report.interactive.points import points_panel, with_errors
 from borestudy.report.interactive.trends import LINE, Places, line_channels, rows_of
@@ -34,7 +33,7 @@ def headline_panels(study: PicturedStudy, topic: Topic) -> list[Panel]:
     channels = line_channels([one.label for one in found.series], "change")
     axes = (places.axis, Axis(f"change, {found.unit}"))
     described = f"{title}: {found.unit} against {places.axis.label}, {len(found.labels)} bores."
-    bores = len(charted(study))
+    bores = len(study.charted)
     return [points_panel(title, described, bores, rows, axes, WORDS, channels, level_at=0)]
 
 

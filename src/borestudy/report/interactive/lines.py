@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from borestudy.drawing import style
-from borestudy.report.figures.case import CaseView, PicturedStudy
+from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.interactive.looks import scales
 from borestudy.report.interactive.panels import (
     BORE,
@@ -29,8 +29,6 @@ from borestudy.report.interactive.thinning import thinned
 from borestudy.rounding import significant, with_uncertainty
 
 Array = NDArray[np.float64]
-#: More bores than these are not charted: evenly spaced ones stand for all.
-BORE_LIMIT = 100
 #: Places with words in a panel, of all curves together, and on one curve at least and at most.
 PLACES, LEAST_PLACES, MOST_PLACES = 480, 8, 120
 #: Curves that on average lie nearer to the first one than this share of the panel's height cannot
@@ -76,14 +74,9 @@ class Subject:
     more: Mapping[str, str] = field(default_factory=dict)
 
 
-def charted(study: PicturedStudy) -> list[CaseView]:
-    """The bores of the charts, in the order of their numbers."""
-    return style.sample(study.cases, BORE_LIMIT)
-
-
 def bore_channels(study: PicturedStudy) -> dict[str, dict[str, object]]:
     """Colour, dash and shape by the bore's number; the row of check boxes is the legend."""
-    return scales(NUMBER, range(len(charted(study))))
+    return scales(NUMBER, range(len(study.charted)))
 
 
 def curves_panels(
@@ -169,7 +162,7 @@ def _panel(
     words = Words({"at": subject.place, "value": subject.name, **subject.more})
     layers.append(marks_layer(rows, without(encoding, "strokeDash"), words, visible=False))
     described = f"{subject.title}. {up.label} against {across.label}, of {len(curves)} bores."
-    return panel(subject.title, described, len(charted(study)), layers)
+    return panel(subject.title, described, len(study.charted), layers)
 
 
 def _places(curve: Curve, kept: NDArray[np.intp], count: int, subject: Subject) -> list[Row]:

@@ -12,7 +12,6 @@ from borestudy.report.interactive.lines import (
     Curve,
     Subject,
     bore_channels,
-    charted,
     curves_panels,
 )
 from borestudy.report.interactive.panels import Axis, Panel, Row, Words
@@ -47,7 +46,7 @@ OWN = {
 def impedance_panels(study: PicturedStudy) -> list[Panel]:
     """Magnitude by frequency with the phase in words; its change where the curves coincide."""
     curves = []
-    for number, case in enumerate(charted(study)):
+    for number, case in enumerate(study.charted):
         curve = _magnitude(study.impedance, case.name, number, case.label)
         peaks = [int(np.argmin(np.abs(curve.x - at))) for at, _ in found_peaks(case)]
         if curve.x.size:
@@ -74,7 +73,7 @@ def mouthpiece_panels(study: PicturedStudy) -> list[Panel]:
     panels = []
     for name, subject in OWN.items():
         curves = []
-        for number, case in enumerate(charted(study)):
+        for number, case in enumerate(study.charted):
             acoustics = case.results.acoustics
             if acoustics is None or acoustics.curves is None:
                 continue
@@ -93,7 +92,7 @@ def mouthpiece_panels(study: PicturedStudy) -> list[Panel]:
 
 def peaks_panels(study: PicturedStudy) -> list[Panel]:
     """Each played peak's cents against the first bore's, and against its harmonic."""
-    comparison, cases = study.comparison, charted(study)
+    comparison, cases = study.comparison, study.charted
     terminations = comparison.get("termination", pd.Series(dtype=str)).astype(str)
     if len(comparison) < 2 or not terminations.str.startswith("air column").any():
         return []

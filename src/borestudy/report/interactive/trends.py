@@ -12,7 +12,7 @@ from borestudy.report.figures.case import PicturedStudy, reference_rate
 from borestudy.report.figures.trade_off import RESISTANCE as RESISTANCE_CHANGE
 from borestudy.report.figures.trade_off import RESONANCE as RESONANCE_CHANGE
 from borestudy.report.figures.trade_off import axis_of
-from borestudy.report.interactive.lines import bore_channels, charted
+from borestudy.report.interactive.lines import bore_channels
 from borestudy.report.interactive.looks import SHAPES, scales
 from borestudy.report.interactive.panels import Axis, Panel, Row, Words
 from borestudy.report.interactive.points import points_panel, with_errors
@@ -56,7 +56,7 @@ class Places:
 
 def _numbers(study: PicturedStudy) -> dict[str, tuple[int, str]]:
     """The number and the words of each charted bore, by its name in the tables."""
-    return {case.name: (number, case.label) for number, case in enumerate(charted(study))}
+    return {case.name: (number, case.label) for number, case in enumerate(study.charted)}
 
 
 def resonance_panels(study: PicturedStudy) -> list[Panel]:
@@ -77,7 +77,7 @@ def resonance_panels(study: PicturedStudy) -> list[Panel]:
             points_panel(
                 f"{title} against the first bore",
                 f"{title}: {label} against {places.axis.label}, {len(rows)} bores.",
-                len(charted(study)),
+                len(study.charted),
                 rows,
                 (places.axis, Axis(label)),
                 Words({"at": places.axis.label.split(",")[0].lower(), "value": "change"}),
@@ -148,7 +148,7 @@ def resistance_panels(study: PicturedStudy) -> list[Panel]:
         points_panel(
             "Flow resistance" + (f" at {rates[0]:g} L/s" if several else ""),
             f"Flow resistance against {places.axis.label}, {len(lines)} flow rates.",
-            len(charted(study)),
+            len(study.charted),
             rows,
             (places.axis, Axis("Δp/Q, kPa·s/L", from_zero=True)),
             FLOW_WORDS,
@@ -204,7 +204,7 @@ def change_panels(study: PicturedStudy) -> list[Panel]:
         points_panel(
             "Change of the flow resistance" + (f", {group}" if group else ""),
             f"Change of the flow resistance in per cent against {places.axis.label}.",
-            len(charted(study)),
+            len(study.charted),
             [row for row in rows if groups[row["i"]] == group],
             (places.axis, Axis("change, %")),
             FLOW_WORDS,
@@ -240,7 +240,7 @@ def trade_off_panels(study: PicturedStudy) -> list[Panel]:
         points_panel(
             "Pitch against flow resistance, both against the first bore",
             f"{up.words} against {across.words}, {len(rows)} bores.",
-            len(charted(study)),
+            len(study.charted),
             rows,
             (Axis(across.words), Axis(up.words)),
             Words({"resistance": "flow resistance", "pitch": "first resonance"}),
