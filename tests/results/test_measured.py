@@ -19,6 +19,8 @@ from borestudy.flow.result import DropSlope
 from borestudy.intervals import cents
 from borestudy.mesh import ACOUSTICS, mesh_ladder
 from borestudy.quantity import Quantity
+from borestudy.report.sentences.readings import readings_sentences
+from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import (
     HIGHER,
@@ -41,6 +43,7 @@ from borestudy.results.measured import (
 )
 from borestudy.results.nonlinear import sampled_resonances
 from borestudy.results.tables import comparison, flow
+from borestudy.rounding import significant
 
 from .invented import invented_cases
 
@@ -318,3 +321,19 @@ def test_what_is_not_known_has_no_size() -> None:
     assert in_unit(None, Quantity(1.0, 0.0)) is None
     assert of_peak(CaseResults("none"), Resonance(), "frequency") is None
     assert of_rate(CaseResults("none"), None, "pressure_drop") is None
+
+
+def test_the_cautions_say_what_the_readings_errors_come_to() -> None:
+    cases = [replace(case, measurement=replace(record(), uncertainty_from="the stated uncertainty"))
+             for case in measured_cases()]  # fmt: skip
+    (told,) = readings_sentences(cases)
+    assert told.startswith(
+        "Readings of bore.csv: each diameter ± 0.02 to 0.05 mm, and all "
+        "together ± 0.03 mm (from the stated uncertainty) make the first "
+    )
+    assert f"uncertain by ± {significant(9 * SPREAD, 2)} cents" in told
+    row = cases[0].rates[1]
+    percent = 100 * 40 * SPREAD / abs(row.quantity("pressure_drop").value)
+    assert f"at {row.flow_rate_L_per_s:g} L/s by ± {significant(percent, 2)} %" in told
+    assert told in validity_sentences(cases)
+    assert list(readings_sentences(invented_cases())) == []

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from borestudy.flow.refinement import energy_limit
 from borestudy.flow.regime import MACH_WARNING
 from borestudy.flow.result import FlowAtRate
+from borestudy.report.sentences.readings import readings_sentences
 from borestudy.report.sentences.words import capital, rate_text
 from borestudy.results.case import CaseResults
 from borestudy.results.estimate import (
@@ -43,7 +44,7 @@ def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
     ]
     stations = [f"Stations of {who}: {doubt}." for doubt, who in _said_of(cases, _doubts).items()]
     sound = [f"Resonance, {who}: {words}." for words, who in _said_of(cases, _of_sound).items()]
-    return [*unmeshed, *stations, *sound, *_flow(cases)]
+    return [*unmeshed, *stations, *readings_sentences(cases), *sound, *_flow(cases)]
 
 
 def _said_of(

@@ -11,6 +11,7 @@ from borestudy.rounding import with_uncertainty
 RESONANCE, RESISTANCE = "first resonance", "flow resistance"
 #: What stands behind the ± of a pressure, said where it is first used.
 BOTH_ERRORS = "the ± holds both errors, that of computing and that of the equations"
+WITH_READINGS = "the ± holds the errors of computing, of the equations and of the readings"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,7 +140,8 @@ def flow_sentence(
     """
     change = flow_change(case, base, rate)
     known = change.value is not None and change.uncertainty is not None
-    behind = f"; {BOTH_ERRORS}" if errors and known else ""
+    held = BOTH_ERRORS if change.measurement is None else WITH_READINGS
+    behind = f"; {held}" if errors and known else ""
     place = f" {at_rate(base, rate)}" if rate < len(base.rates) else ""
     return FirstSentence(
         text=f"{lead} {changed(RESISTANCE, change, '%')}{place}{behind}.",
