@@ -170,7 +170,7 @@ def make_study(
         resonance, quality = 800.0 + index, 14.0 - 0.1 * index
         ratio = frequency / resonance
         value = 3e6 * 1j * ratio / (1 + 1j * ratio / quality - ratio**2)
-        drop = {rate: 2e4 * rate**2 * (1 - 0.05 * index) for rate in RATES}
+        drop = {rate: 2e4 * rate**2 * (1 - 0.06 * index) for rate in RATES}
         rates = []
         for rate in RATES:
             missing = bad and rate == RATES[-1]
@@ -220,6 +220,12 @@ def make_study(
                 "cup_volume_cm3": 0.2513,
                 "resonance_Hz": resonance,
                 "resonance_Hz_uncertainty": 0.3,
+                "resonance_change_cents": 2.0 * index,
+                "resonance_change_cents_uncertainty": 0.4 * index,
+                "resonance_Q_change_percent": -0.7 * index,
+                "resonance_Q_change_percent_uncertainty": 0.1 * index,
+                "impedance_peak_change_percent": -0.6 * index,
+                "impedance_peak_change_percent_uncertainty": 0.2 * index,
                 "resonance_Q": quality,
                 "resonance_Q_uncertainty": 0.02,
                 "impedance_peak_Pa_s_per_m3": 3e6 * quality,

@@ -63,10 +63,11 @@ def test_resonance_error_bars_are_the_uncertainty_columns(
     study: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:
     trends.draw_resonance(study, tmp_path)
-    columns = ("resonance_Hz", "resonance_Q", "impedance_peak_Pa_s_per_m3")
-    for axes, column, scale in zip(drawn[0].axes, columns, (1, 1, 1e-6), strict=True):
-        value = scale * study.comparison[column]
-        error = scale * study.comparison[column + "_uncertainty"]
+    columns = ("resonance_change_cents", "resonance_Q_change_percent")
+    columns += ("impedance_peak_change_percent",)
+    for axes, column in zip(drawn[0].axes, columns, strict=True):
+        value = study.comparison[column]
+        error = study.comparison[column + "_uncertainty"]
         np.testing.assert_allclose(bars(axes), np.column_stack([value - error, value + error]))
 
 
@@ -136,7 +137,7 @@ def test_a_big_sweep_gets_a_colour_bar_and_a_dozen_pictures(
     assert sum(bool(axes.images) for axes in drawn[0].axes) == 12
     along.draw_axis_pressure(study, tmp_path)
     assert not drawn[1].legends
-    assert len(drawn[1].axes) == 2
+    assert len(drawn[1].axes) == 3  # the pressures, how far they are from the first's, the bar
     titles = [axes.get_title(loc="left") for axes in drawn[0].axes if axes.images]
     assert (titles[0], titles[-1]) == ("rounded 0 mm", "rounded 29 mm")
 
@@ -260,3 +261,57 @@ def test_the_pressure_on_the_axis_is_in_pascals_where_kilopascals_would_be_thous
     along.draw_axis_pressure(at_rate(study, SOFT), tmp_path)
     assert drawn[0].axes[0].get_ylabel() == "pressure on the axis, Pa"
     assert max(drawn[0].axes[0].lines[0].get_ydata()) == pytest.approx(50.0)
+
+
+def test_impedances_are_also_drawn_as_changes_against_the_first(
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    impedance.draw_impedance(study, tmp_path)
+    below = next(axes for axes in drawn[0].axes if axes.get_ylabel() == "against the first, %")
+    first, second = (np.asarray(line.get_ydata(), float) for line in below.lines)
+    sizes = {}
+    for name, rows in study.impedance.groupby("case"):
+        real, imag = rows["impedance_real_Pa_s_per_m3"], rows["impedance_imag_Pa_s_per_m3"]
+        sizes[name] = np.hypot(real, imag).to_numpy()
+    base, other = (sizes[case.name] for case in study.cases)
+    np.testing.assert_allclose(first, 0, atol=1e-12)
+    np.testing.assert_allclose(second, 100 * (other / base - 1), atol=1e-9)
+
+
+def test_the_phase_of_a_single_bore_is_drawn(
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    impedance.draw_impedance(replace(study, cases=study.cases[:1]), tmp_path)
+    assert [axes.get_ylabel() for axes in drawn[0].axes].count("phase, °") == 1
+
+
+def test_pressures_are_compared_at_the_same_distance_from_the_throats_end(
+    study: PicturedStudy,
+) -> None:
+    first = study.cases[0]
+    longer = replace(
+        first,
+        outline=replace(
+            first.outline,
+            position_mm=first.outline.position_mm + 3,
+            parts={"cup": (0, 8), "throat": (8, 12), "backbore": (12, 23)},
+        ),
+    )
+    position = np.linspace(0, 20, 41)
+    pressure = 50 - position**2
+    curves = {0: (position, pressure), 1: (position + 3, pressure + 4)}
+    found = along.differences(curves, [first, longer])
+    assert list(found) == [1]
+    np.testing.assert_allclose(found[1][1], 4.0)
+
+
+def test_bores_whose_pressure_drops_lie_in_the_firsts_band_are_drawn_once(
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    pressure.draw_pressure_drop(study, tmp_path)
+    same = study.flow.copy()
+    drop = same.groupby("flow_rate_L_per_s")["pressure_drop_Pa"].transform("first")
+    same["pressure_drop_Pa"] = drop * [1.0, 1.0, 1.04, 0.96]  # two rates of two bores
+    record = pressure.draw_pressure_drop(replace(study, flow=same), tmp_path)
+    assert [sum(axes.get_visible() for axes in one.axes) for one in drawn] == [2, 1]
+    assert "within this band" in record.caption

@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from borestudy.acoustics.result import Band
 from borestudy.quantity import Quantity
-from borestudy.report.figures import impedance, sound_field
+from borestudy.report.figures import impedance, mouthpiece, sound_field
 from borestudy.report.figures.case import PicturedStudy
 
 from .conftest import a_peak, curves, with_acoustics
@@ -65,14 +65,28 @@ def test_the_mouthpieces_curves_are_drawn_with_the_quarter_wave_and_the_band(
         with_acoustics(case, curves=own, gain=band, sound_speed_m_per_s=345.0)
         for case in study.cases
     ]
-    assert impedance.draw_mouthpiece(study, tmp_path) is None
-    impedance.draw_mouthpiece(replace(study, cases=cases), tmp_path)
-    length, gain, transfer = drawn[0].axes
+    assert mouthpiece.draw_mouthpiece(study, tmp_path) is None
+    mouthpiece.draw_mouthpiece(replace(study, cases=cases), tmp_path)
+    length, gain, transfer, *differences = drawn[0].axes
     np.testing.assert_allclose(length.lines[0].get_ydata(), own.equivalent_length_mm)
     np.testing.assert_allclose(length.lines[-1].get_ydata(), 1e3 * 345.0 / (4 * frequency))
     np.testing.assert_allclose(gain.lines[1].get_xdata(), [700.0, 1100.0])
     np.testing.assert_allclose(gain.lines[1].get_ydata(), np.sqrt(2.0))
     np.testing.assert_allclose(transfer.lines[0].get_ydata(), own.pressure_transfer)
+    for axes in differences:  # of curves that are alike
+        np.testing.assert_allclose([line.get_ydata() for line in axes.lines], 0, atol=1e-12)
+
+
+def test_another_mouthpieces_curves_are_drawn_as_differences_to_the_first(
+    study: PicturedStudy, tmp_path: Path, drawn: list[Figure]
+) -> None:
+    cases = [with_acoustics(case, curves=curves(2.5 * at)) for at, case in enumerate(study.cases)]
+    record = mouthpiece.draw_mouthpiece(replace(study, cases=cases), tmp_path)
+    assert record is not None
+    length, gain, _ = drawn[0].axes[3:]
+    np.testing.assert_allclose(length.lines[1].get_ydata(), 2.5)
+    np.testing.assert_allclose(gain.lines[1].get_ydata(), 0.0, atol=1e-12)
+    assert "less the first one" in record.caption
 
 
 def test_size_and_phase_of_the_field_are_those_of_the_file(

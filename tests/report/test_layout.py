@@ -15,6 +15,7 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
+from borestudy.drawing.looks import Look, using
 from borestudy.drawing.style import styled
 from borestudy.flow.result import Separation, WallLine
 from borestudy.quantity import Quantity
@@ -85,17 +86,30 @@ def without_a_case(study: PicturedStudy, place: int) -> PicturedStudy:
     return replace(study, cases=cases, comparison=comparison, flow=flow, impedance=impedance)
 
 
-@pytest.fixture(scope="module", params=[*STUDIES, "first is missing", "unsolved"])
+#: Studies whose figures are also drawn for a column of a thesis.
+COLUMN = ("sizes", "words", "unsolved")
+
+
+@pytest.fixture(
+    scope="module",
+    params=[
+        *((name, Look()) for name in (*STUDIES, "first is missing", "unsolved")),
+        *((name, Look(84.0, 9.0, "serif")) for name in COLUMN),
+    ],
+    ids=lambda param: f"{param[0]}, {param[1].width_mm:g} mm",
+)
 def drawn(request: Any, tmp_path_factory: Any) -> dict[str, Figure]:
     """Every figure of a study as it was saved, by name."""
     folder = tmp_path_factory.mktemp("figures")
-    words = STUDIES.get(request.param, SIZES[:3])
-    unsolved = 1 if request.param == "unsolved" else None
-    pictured = request.param in ("entries", "unsolved")  # pictures take most of the time
+    kind, look = request.param
+    words = STUDIES.get(kind, SIZES[:3])
+    unsolved = 1 if kind == "unsolved" else None
+    pictured = kind in ("entries", "unsolved")  # pictures take most of the time
     study = whole(make_study(folder, words, unsolved=unsolved, fields=pictured))
-    if request.param.endswith("missing"):
-        study = without_a_case(study, 0 if "first" in request.param else 1)
-    return kept_by(lambda: write(study, folder))
+    if kind.endswith("missing"):
+        study = without_a_case(study, 0 if "first" in kind else 1)
+    with using(look):
+        return kept_by(lambda: write(study, folder))
 
 
 def kept_by(draw: Callable[[], Any]) -> dict[str, Figure]:
@@ -243,7 +257,7 @@ def test_marks_of_values_that_are_all_alike_are_whole(tmp_path: Path) -> None:
 def test_a_rate_that_no_case_has_a_number_for_has_no_figure(tmp_path: Path) -> None:
     study = make_study(tmp_path, fields=False)
     study.flow["converged"] = False
-    study.comparison["resonance_Hz"] = np.nan
+    study.comparison["resonance_change_cents"] = np.nan
     names = [record.name for record in write(study, tmp_path)]
     assert "bore-sections" in names
     assert not {"headline", "resistance-trend", "pressure-drop", "resonance-trend"} & set(names)

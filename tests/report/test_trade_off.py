@@ -99,7 +99,7 @@ def test_marks_stand_at_the_tables_values_with_their_uncertainties_as_bars(
     assert (drawn[0].axes[0].get_xlabel(), drawn[0].axes[0].get_ylabel()) == (
         "change of flow resistance at 0.2 L/s, %", "change of first resonance, cents",
     )  # fmt: skip
-    assert "3 of them non-dominated" in record.alt
+    assert "3 of them with no other better in both" in record.alt
     assert "a lower flow resistance and a first resonance nearer" in record.caption
 
 

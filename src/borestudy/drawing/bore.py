@@ -5,11 +5,16 @@ from typing import Any
 
 import numpy as np
 
+from borestudy.drawing import looks
+from borestudy.drawing.lettering import text_width_mm
 from borestudy.drawing.marks import write_above
 from borestudy.drawing.outline import Outline, outline, sample_curve
 from borestudy.drawing.style import GREY
 
 __all__ = ["Outline", "outline", "sample_curve"]
+
+#: What a scale and its words take beside an axial axis [mm].
+BESIDE_MM = 20.0
 
 
 def draw_section(axes: Any, outline: Outline, *, both: bool = True, **style: Any) -> Any:
@@ -43,6 +48,7 @@ def mark_parts(axes: Any, outline: Outline) -> None:
         if start > low:
             axes.axvline(start, color=GREY, linewidth=0.6, linestyle=(0, (1, 2)), zorder=0.5)
         width_share = (end - start) / (high - low)
-        if width_share < 0.0085 * len(name):  # too narrow to write its name in
+        room_mm = width_share * (looks.width_mm() - BESIDE_MM)
+        if room_mm < text_width_mm(name, 8):  # too narrow to write its name in
             continue
         write_above(axes, float(np.clip((start + end) / 2, low, high)), name)

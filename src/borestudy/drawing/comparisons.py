@@ -7,6 +7,8 @@ from typing import Any
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, NullFormatter
 
+from borestudy.drawing import looks
+from borestudy.drawing.lettering import legend_columns, wrapped
 from borestudy.drawing.style import COLOURS, GREY
 
 #: Mark and colour of each kind of what the computed value is compared with.
@@ -17,6 +19,7 @@ LOOKS: dict[str, dict[str, Any]] = {
 }
 #: Panels from left to right and down, each of a part.
 PANELS = [["entry", "entry", "whole"], ["throat friction", "sudden enlargement", "slow cone"]]
+NARROW = [["entry", "entry"], ["whole", "throat friction"], ["sudden enlargement", "slow cone"]]
 TICKS = (500, 2000, 10000, 50000)
 #: Marks at one Reynolds number are drawn this far apart, as a ratio.
 APART = 1.07
@@ -60,9 +63,9 @@ def draw_comparison_errors(drawing: Figure, marks: Sequence[Mark]) -> dict[str, 
 
     Call it inside `borestudy.drawing.style.styled`.
     """
-    panels: dict[str, Any] = drawing.subplot_mosaic(PANELS, sharex=True, sharey=True)  # type: ignore[arg-type]
+    panels: dict[str, Any] = drawing.subplot_mosaic(_rows(), sharex=True, sharey=True)  # type: ignore[arg-type]
     for part, axes in panels.items():
-        axes.set_title(part, loc="left", fontweight="bold")
+        axes.set_title(wrapped(part, 40, weight="bold"), loc="left", fontweight="bold")
         axes.axhline(0, color=GREY, linewidth=0.9)
         mine = [mark for mark in marks if mark.part == part]
         _draw_part(axes, mine)
@@ -75,8 +78,14 @@ def draw_comparison_errors(drawing: Figure, marks: Sequence[Mark]) -> dict[str, 
     if any(mark.stated for mark in marks):
         (bar,) = first.plot([], [], **STATED)
         handles, labels = [*handles, bar], [*labels, STATED_LABEL]
-    drawing.legend(handles, labels, loc="outside upper center", ncols=len(labels))
+    columns = legend_columns(labels)
+    drawing.legend(handles, labels, loc="outside upper center", ncols=columns)
     return panels
+
+
+def _rows() -> list[list[str]]:
+    """The panels row by row."""
+    return NARROW if looks.is_narrow() else PANELS
 
 
 def _draw_part(axes: Any, marks: Sequence[Mark]) -> None:
@@ -106,12 +115,13 @@ def _label(panels: dict[str, Any]) -> None:
     first.set_xscale("log")
     low, high = first.get_xlim()
     for part, axes in panels.items():
-        axes.set_xticks([tick for tick in TICKS if low <= tick <= high])
+        ticks = TICKS[::2] if looks.is_narrow() else TICKS
+        axes.set_xticks([tick for tick in ticks if low <= tick <= high])
         axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
         axes.xaxis.set_minor_formatter(NullFormatter())
         # the panels above are not as wide as those below
         axes.tick_params(labelbottom=True)
-        if part in PANELS[1]:
+        if part in _rows()[-1]:
             axes.set_xlabel("throat Reynolds number")
-        if part in (PANELS[0][0], PANELS[1][0]):
+        if part in [row[0] for row in _rows()]:
             axes.set_ylabel("computed less measured, q")

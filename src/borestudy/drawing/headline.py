@@ -9,11 +9,11 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing.bore import Outline
 from borestudy.drawing.lettering import lines_of, text_width_mm, wrapped
 from borestudy.drawing.marks import error_line, label_places
-from borestudy.rounding import with_uncertainty
+from borestudy.rounding import in_short, with_uncertainty
 
 #: Bars from the softest flow rate, or the lowest register, to the loudest or highest: darker.
 SHADES = ("#7fb5dc", "#2f7fbf", "#0b3c6f")
@@ -24,8 +24,11 @@ ROWS = 8
 BAR_MM, GAP_MM, ROUND_MM, SECTION_MM = 4.2, 3.2, 22.0, 12.0
 #: Widths of the sections, of a bore's words and of the gaps between them and the bars [mm].
 THUMB_MM, WORDS_MM, BETWEEN_MM = 28.0, 34.0, 12.0
+#: Width of a narrow figure's sections [mm].
+NARROW_THUMB_MM = 16.0
 #: What stands in the row of the first bore.
 COMPARED = "the others are compared with this one"
+IN_SHORT = " (others against it)"
 #: As often limits are widened for numbers whose width depends on them.
 ROUNDS = 20
 
@@ -106,43 +109,54 @@ def headline_figure(found: Headline) -> Figure:
 
 def _row_figure(found: Headline) -> Figure:
     """A row a bore: its section, its words, and a bar with its number for each series."""
-    bars = len(found.series)
-    words = [wrapped(label, WORDS_MM) for label in found.labels]
-    tall = max(SECTION_MM if found.outlines else 0.0, style.LINE_MM * lines_of(words) + 1)
-    row_mm = max(tall, BAR_MM * bars) + GAP_MM
-    rows = len(found.labels)
-    drawing = style.figure(ROUND_MM + row_mm * rows + (5 if bars > 1 else 0))
-    width = style.FULL_MM - WORDS_MM - BETWEEN_MM
+    bars, rows, narrow = len(found.series), len(found.labels), looks.is_narrow()
+    thumb_mm = (NARROW_THUMB_MM if narrow else THUMB_MM) if found.outlines else 0.0
+    width = looks.width_mm() - thumb_mm - BETWEEN_MM - (0.0 if narrow else WORDS_MM)
+    labels = list(found.labels)
+    if narrow:
+        labels[0] += IN_SHORT
+    words = [wrapped(label, width if narrow else WORDS_MM, 8) for label in labels]
+    # words above the bars of a narrow figure take room of the row
+    above = looks.line_mm() * lines_of(words) + 1
+    bars_mm = looks.points(BAR_MM) * bars
+    tall = bars_mm + above if narrow else max(bars_mm, above)
+    row_mm = max(tall, SECTION_MM if found.outlines else 0.0) + GAP_MM
+    drawing = style.figure(ROUND_MM + row_mm * rows + (5 if bars > 1 else 0) * (1 + narrow))
     if found.outlines:
-        width -= THUMB_MM
-        grid = drawing.add_gridspec(rows, 2, width_ratios=(THUMB_MM, width), hspace=0.12)
+        grid = drawing.add_gridspec(rows, 2, width_ratios=(thumb_mm, width), hspace=0.12)
         axes = drawing.add_subplot(grid[:, 1])
         for row, outline in enumerate(found.outlines):
             draw_thumb(drawing.add_subplot(grid[row, 0], anchor="E"), outline, _span(found))
     else:
         axes = drawing.subplots()
     handles = []
-    step = BAR_MM / row_mm
+    step = looks.points(BAR_MM) / row_mm
     for number, one in enumerate(found.series):
-        places = np.arange(rows) + (number - (bars - 1) / 2) * step
+        middle = 0.5 * above / row_mm if narrow else 0.0
+        places = np.arange(rows) + middle + (number - (bars - 1) / 2) * step
         handles.append(_bars(axes, places, one, found.unit, 0.72 * step, _shade(number, bars)))
     _limit(axes, found, width)
     axes.axvline(0, color="black", linewidth=0.9, zorder=3)
-    if all(one.value[0] == 0 for one in found.series):
-        left = bool(np.any(np.concatenate([one.value for one in found.series]) < 0))
+    if not narrow and all(one.value[0] == 0 for one in found.series):
+        low, high = axes.get_xlim()
+        left = -low > high  # where there is more room
         axes.annotate(
             COMPARED, (0, 0), (-4 if left else 4, 0), textcoords="offset points", va="center",
-            ha="right" if left else "left", fontsize=8, color=style.GREY,
+            ha="right" if left else "left", fontsize=looks.points(8), color=style.GREY,
         )  # fmt: skip
     for edge in np.arange(rows - 1) + 0.5:
         axes.axhline(edge, color="#d0d0d0", linewidth=0.6, zorder=0)
     axes.set_ylim(rows - 0.5, -0.5)
-    axes.set_yticks(range(rows), words)
+    axes.set_yticks([] if narrow else range(rows), [] if narrow else words)
+    for row, label in enumerate(words if narrow else ()):
+        where: Any = {"xycoords": ("axes fraction", "data"), "textcoords": "offset points"}
+        look: Any = {"va": "top", "fontsize": looks.points(8)}
+        axes.annotate(label, (0, row - 0.5), (0, -3), **where, **look)
     axes.tick_params(axis="y", length=0)
     axes.spines["left"].set_visible(False)
     axes.grid(visible=False, axis="y")
     axes.set_xlabel(found.words)
-    _ends(axes, found)
+    _ends(axes, found, width / 2 - 1)
     if bars > 1:
         style.legend(drawing, handles, [one.label for one in found.series])
     return drawing
@@ -198,7 +212,7 @@ def _bars(
         axes.annotate(
             number_text(value, width, unit), (end, place), (3 * side, 0),
             textcoords="offset points", va="center", ha="left" if side > 0 else "right",
-            fontsize=8, color="black" if isfinite(value) else style.GREY,
+            fontsize=looks.points(8), color="black" if isfinite(value) else style.GREY,
         )  # fmt: skip
     return handle
 
@@ -208,7 +222,9 @@ def number_text(value: float, error: float, unit: str) -> str:
     if not isfinite(value):
         return "no result"
     sign = "+" if value > 0 else ""
-    return f"{sign}{with_uncertainty(value, error if isfinite(error) else None)} {unit}"
+    if not isfinite(error):
+        return f"{sign}{with_uncertainty(value, None)} {unit}"
+    return sign + in_short(value, error, unit)
 
 
 def _limit(axes: Any, found: Headline, width_mm: float) -> None:
@@ -232,18 +248,18 @@ def _limit(axes: Any, found: Headline, width_mm: float) -> None:
     axes.set_xlim(low, high)
 
 
-def _ends(axes: Any, found: Headline) -> None:
+def _ends(axes: Any, found: Headline, width_mm: float) -> None:
     """Say above the axes what a change to the left and to the right of zero means."""
     values = np.concatenate([one.value for one in found.series])
     if np.any(values < 0):
-        axes.set_title(f"← {found.less}", loc="left", color=style.GREY)
+        axes.set_title(wrapped(f"← {found.less}", width_mm), loc="left", color=style.GREY)
     if np.any(values > 0):
-        axes.set_title(f"{found.more} →", loc="right", color=style.GREY)
+        axes.set_title(wrapped(f"{found.more} →", width_mm), loc="right", color=style.GREY)
 
 
 def _line_figure(found: Headline, along: Along) -> Figure:
     """Marks with uncertainties along what is varied, below three bores in section."""
-    drawing = style.figure(92 + 26 * bool(found.outlines) + 24 * bool(along.ticks))
+    drawing = style.figure(looks.lower(92) + 26 * bool(found.outlines) + 24 * bool(along.ticks))
     if found.outlines:
         places = style.evenly_spaced(len(found.outlines), 3)
         grid = drawing.add_gridspec(2, len(places), height_ratios=(1, 4))
@@ -251,7 +267,9 @@ def _line_figure(found: Headline, along: Along) -> Figure:
         for column, place in enumerate(places):
             small = drawing.add_subplot(grid[0, column])
             draw_thumb(small, found.outlines[place], _span(found))
-            small.set_title(wrapped(found.labels[place], style.FULL_MM / 3 - 6), fontsize=8)
+            small.set_title(
+                wrapped(found.labels[place], looks.width_mm() / 3 - 6), fontsize=looks.points(8)
+            )
     else:
         axes = drawing.subplots()
     axes.axhline(0, color="black", linewidth=0.9)

@@ -6,17 +6,29 @@ from functools import lru_cache
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextPath
 
+from borestudy.drawing import looks
+
 POINTS_PER_MM = 72 / 25.4
+#: The fonts that come with the library that draws.
+FAMILIES = {"sans-serif": "DejaVu Sans", "serif": "DejaVu Serif", "monospace": "DejaVu Sans Mono"}
 #: Of a legend in its own letters: the line sample with its gap, and the gap between columns.
 SAMPLE_EM, GAP_EM = 4.0, 1.4
 
 
+def text_width_mm(text: str, size: float = looks.USUAL_PT, weight: str = "normal") -> float:
+    """Width of a line of text in the figures' letters.
+
+    They are `size` points high in the usual look, and in another one in proportion.
+    """
+    return _width_mm(text, looks.points(size), weight, looks.current().font)
+
+
 @lru_cache(maxsize=4096)
-def text_width_mm(text: str, size: float = 8.5, weight: str = "normal") -> float:
-    """Width of a line of text in the figures' letters, `size` points high."""
+def _width_mm(text: str, size: float, weight: str, font: str) -> float:
+    """The same in a font, with the height as it is [pt]."""
     if not text.strip():
         return 0.0
-    letters = FontProperties(family="DejaVu Sans", weight=weight)
+    letters = FontProperties(family=FAMILIES.get(font, font), weight=weight)
     # two dollar signs would be taken for a formula
     outline = TextPath((0, 0), text.replace("$", "S"), size=size, prop=letters, usetex=False)
     return float(outline.get_extents().x1) / POINTS_PER_MM
@@ -52,9 +64,10 @@ def lines_of(texts: Sequence[str]) -> int:
     return max((text.count("\n") + 1 for text in texts), default=1)
 
 
-def legend_columns(labels: Sequence[str], size: float = 8.0, width_mm: float = 160.0) -> int:
+def legend_columns(labels: Sequence[str], size: float = 8.0) -> int:
     """Choose a legend's columns: as many as fit side by side, as few as need no more rows."""
-    em = size / POINTS_PER_MM
+    width_mm = looks.width_mm() - 10.0
+    em = looks.points(size) / POINTS_PER_MM
     widest = max(text_width_mm(line, size) for label in labels for line in label.split("\n"))
     column = widest + (SAMPLE_EM + GAP_EM) * em
     most = max(1, min(len(labels), int((width_mm + GAP_EM * em) // column)))

@@ -7,6 +7,7 @@ import numpy as np
 from matplotlib.collections import LineCollection
 from numpy.typing import NDArray
 
+from borestudy.drawing import looks
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.style import GREY, evenly_spaced
 
@@ -28,7 +29,7 @@ def write_beside(
 ) -> None:
     """Write small words to the right of a place, a gap of some points away."""
     beside: Any = {"xytext": (gap, 0), "textcoords": "offset points", "va": "center"}
-    axes.annotate(words, place, **beside, fontsize=8, **style)
+    axes.annotate(words, place, **beside, fontsize=looks.points(8), **style)
 
 
 def write_above(axes: Any, position: float, words: str) -> None:
@@ -44,7 +45,9 @@ def write_upright(axes: Any, position: float, height: float, words: str, va: str
 
 def _small(axes: Any, words: str, place: tuple[float, float], **how: Any) -> None:
     where = ("data", "axes fraction")
-    axes.annotate(words, place, xycoords=where, ha="center", fontsize=8, color=GREY, **how)
+    axes.annotate(
+        words, place, xycoords=where, ha="center", fontsize=looks.points(8), color=GREY, **how
+    )
 
 
 def label_places(axes: Any, words: Sequence[str]) -> None:
@@ -60,7 +63,7 @@ def label_places(axes: Any, words: Sequence[str]) -> None:
 def second_scale(axes: Any, forward: Any, back: Any) -> Any:
     """A scale along the top, of what follows from what is along the foot."""
     scale = axes.secondary_xaxis("top", functions=(forward, back))
-    scale.tick_params(labelsize=8, colors=GREY)
+    scale.tick_params(labelsize=looks.points(8), colors=GREY)
     return scale
 
 

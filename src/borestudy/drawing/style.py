@@ -1,11 +1,12 @@
 """What all figures share: print sizes, colours for colour-blind readers too, stable files."""
 
 import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import wraps
 from math import ceil
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 import matplotlib
 import matplotlib.style
@@ -13,12 +14,12 @@ import numpy as np
 from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
 
-from borestudy.drawing.lettering import legend_columns, lines_of, wrapped
+from borestudy.drawing import looks
+from borestudy.drawing.lettering import FAMILIES, legend_columns, lines_of, wrapped
 from borestudy.files import replacing
 
 MILLIMETRE = 1 / 25.4  # inches, matplotlib's unit of length
-FULL_MM = 170.0  # width of a page's text
-FULL_WIDTH = FULL_MM * MILLIMETRE
+FULL_WIDTH = looks.FULL_MM * MILLIMETRE
 DPI = 200  # of the PNG files and of pictures inside the SVG files
 
 #: Okabe & Ito (2008), without the yellow, which is too pale for lines on white paper.
@@ -33,17 +34,17 @@ LINE_LIMIT = 40
 #: As many cases without a result are named.
 NAMED = 3
 Item = TypeVar("Item")
-#: Widest line of a legend's entry, and of one beside a colour bar.
-LEGEND_MM, BAR_MM = 140.0, 34.0
-#: From one line of small letters to the next.
-LINE_MM = 3.9
+Arguments = ParamSpec("Arguments")
+Drawn = TypeVar("Drawn")
+#: What a legend's entry has not of the width, and the widest line beside a colour bar, also of
+#: a narrow figure.
+LEGEND_MM, BAR_MM, NARROW_BAR_MM = 30.0, 34.0, 20.0
 
 GREY = "#5a5a5a"
 METAL = "#d9d5cc"
 
-SETTINGS: Any = {
-    "font.family": "sans-serif",
-    "font.sans-serif": ["DejaVu Sans", "Arial", "Helvetica"],
+#: Letters of the usual look [pt].
+SIZES = {
     "font.size": 8.5,
     "figure.labelsize": 8.5,
     "axes.titlesize": 8.5,
@@ -51,6 +52,11 @@ SETTINGS: Any = {
     "xtick.labelsize": 8,
     "ytick.labelsize": 8,
     "legend.fontsize": 8,
+}
+SETTINGS: Any = {
+    "font.sans-serif": [FAMILIES["sans-serif"], "Arial", "Helvetica"],
+    "font.serif": [FAMILIES["serif"], "Times New Roman", "Times"],
+    "font.monospace": [FAMILIES["monospace"], "Courier New", "Courier"],
     "legend.frameon": False,
     "axes.spines.top": False,
     "axes.spines.right": False,
@@ -66,17 +72,30 @@ SETTINGS: Any = {
     "text.parse_math": False,  # a dollar sign in a case's name is a dollar sign
     "svg.hashsalt": "borestudy",
     "svg.fonttype": "none",
+    "pdf.fonttype": 42,  # letters stay letters, to be searched and edited
     "image.composite_image": False,
 }
-#: Decorator: run a drawing function under the settings, whatever the user's own are.
-styled = matplotlib.style.context(["default", SETTINGS])
+
+
+def styled(draw: Callable[Arguments, Drawn]) -> Callable[Arguments, Drawn]:
+    """Run a drawing function under the settings and the look, whatever the user's own are."""
+
+    @wraps(draw)
+    def run(*arguments: Arguments.args, **keywords: Arguments.kwargs) -> Drawn:
+        letters = {name: looks.points(size) for name, size in SIZES.items()}
+        chosen: Any = {"font.family": looks.current().font}
+        with matplotlib.style.context(["default", SETTINGS | letters | chosen]):
+            return draw(*arguments, **keywords)
+
+    return run
 
 
 @dataclass(frozen=True)
 class FigureRecord:
     """One finished figure: where its files are and the words that go with it.
 
-    `on_paper` tells whether a printed report needs it; others only add to what it shows.
+    `on_paper` tells whether a printed report needs it; others only add to what it shows.  The
+    drawn data is at `csv_path`.
     """
 
     name: str
@@ -86,35 +105,56 @@ class FigureRecord:
     svg_path: Path
     png_path: Path
     on_paper: bool = True
+    csv_path: Path | None = None
 
 
-def figure(height_mm: float, width_mm: float = 170.0) -> Figure:
-    """Make an empty figure of a printed size; call inside `styled`."""
-    return Figure(figsize=(width_mm * MILLIMETRE, height_mm * MILLIMETRE), layout="constrained")
+def figure(height_mm: float) -> Figure:
+    """Make an empty figure as wide as the look says, of a height [mm]; call inside `styled`."""
+    size = (looks.width_mm() * MILLIMETRE, height_mm * MILLIMETRE)
+    return Figure(figsize=size, layout="constrained")
 
 
 def save(
-    drawing: Figure, directory: Path, name: str, *, title: str, caption: str, alt: str
+    drawing: Figure,
+    directory: Path,
+    name: str,
+    *,
+    title: str,
+    caption: str,
+    alt: str,
+    data: Any = None,
 ) -> FigureRecord:
-    """Write NAME.svg and NAME.png, the same bytes for the same figure on every run."""
-    svg_path, png_path = directory / f"{name}.svg", directory / f"{name}.png"
+    """Write a figure in the look's formats, the same bytes for the same figure on every run.
+
+    The drawn `data`, a DataFrame with one header row, is written beside it as ``NAME.csv``.
+    """
     drawing.draw_without_rendering()  # lay out once, not once a file
     drawing.set_layout_engine("none")
-    with replacing(svg_path) as file:
-        drawing.savefig(file, dpi=DPI, metadata={"Date": None, "Creator": "borestudy"})
-        file.write_text(shorten_paths(file.read_text(encoding="utf-8")), encoding="utf-8")
-    with replacing(png_path) as file:
-        drawing.savefig(file, dpi=DPI, metadata={"Software": None})
-    return FigureRecord(name, title, caption, alt, svg_path, png_path)
+    for ending in looks.current().formats:
+        save_as(drawing, directory / f"{name}.{ending}")
+    svg_path, png_path, csv_path = (
+        directory / f"{name}.{ending}" for ending in ("svg", "png", "csv")
+    )
+    record = FigureRecord(name, title, caption, alt, svg_path, png_path)
+    if data is None:
+        return record
+    with replacing(csv_path) as file:
+        data.to_csv(file, index=False, lineterminator="\n")
+    return replace(record, csv_path=csv_path)
 
 
 def save_as(drawing: Figure, path: Path) -> None:
-    """Write one file in the format of its ending, the same bytes on every run."""
-    stamps = {".svg": {"Date": None}, ".pdf": {"CreationDate": None}, ".png": {"Software": None}}
+    """Write one file in the format of its ending, without a time stamp."""
+    stamps: dict[str, dict[str, Any]] = {
+        ".svg": {"Date": None, "Creator": "borestudy"},
+        ".pdf": {"CreationDate": None, "Creator": "borestudy"},
+        ".png": {"Software": None},
+    }
+    kind = path.suffix.lower()
     with replacing(path) as file:
-        drawing.savefig(
-            file, dpi=DPI, format=path.suffix[1:].lower(), metadata=stamps.get(path.suffix.lower())
-        )
+        drawing.savefig(file, dpi=DPI, metadata=stamps.get(kind), format=kind[1:])
+        if kind == ".svg":
+            file.write_text(shorten_paths(file.read_text(encoding="utf-8")), encoding="utf-8")
 
 
 def shorten_paths(svg: str) -> str:
@@ -169,13 +209,16 @@ def key(drawing: Figure, axes: Any, labels: Sequence[str], handles: Iterable[Any
     if count == 1:
         return
     if count <= LEGEND_LIMIT:
-        legend(drawing, handles, [wrapped(label, LEGEND_MM, 8) for label in labels])
+        legend(
+            drawing, handles, [wrapped(label, looks.width_mm() - LEGEND_MM, 8) for label in labels]
+        )
         return
     norm = matplotlib.colors.BoundaryNorm(np.arange(count + 1) - 0.5, count)
     mappable = matplotlib.cm.ScalarMappable(norm, ListedColormap(sequence_colours(count)))
-    words = [wrapped(label, BAR_MM, 8) for label in labels]
+    beside = NARROW_BAR_MM if looks.is_narrow() else BAR_MM
+    words = [wrapped(label, beside, 8) for label in labels]
     segment = (drawing.get_figheight() / MILLIMETRE - 20) / count
-    apart = ceil(LINE_MM * (lines_of(words) + 0.5) / segment)
+    apart = ceil(looks.line_mm() * (lines_of(words) + 0.5) / segment)
     ticks = evenly_spaced(count, 1 + (count - 1) // apart)
     bar = drawing.colorbar(mappable, ax=axes, ticks=ticks, pad=0.015, aspect=30)
     bar.ax.set_yticklabels([words[tick] for tick in ticks])

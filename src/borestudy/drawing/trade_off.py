@@ -8,14 +8,15 @@ import numpy as np
 from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 
-from borestudy.drawing.lettering import lines_of, wrapped
-from borestudy.drawing.style import COLOURS, GREY, LINE_MM, evenly_spaced
+from borestudy.drawing import looks
+from borestudy.drawing.lettering import legend_columns, lines_of, wrapped
+from borestudy.drawing.style import COLOURS, GREY, evenly_spaced
 
 #: What is counted as better: a lower value, a higher one, or one nearer to the base case's.
 Better = Literal["lower", "higher", "near"]
 UNCERTAINTY = "_uncertainty"
-#: Widest line of a case's words beside the axes, and how many cases have words.
-WORDS_MM, WORDS_LIMIT = 40.0, 12
+#: Widest line of a case's words beside the axes, also of a narrow figure, and how many have words.
+WORDS_MM, NARROW_MM, WORDS_LIMIT = 40.0, 22.0, 12
 #: Height of the page that axes' labels and the legend take, and the least gap of two cases' words.
 OUTSIDE_MM, GAP_MM = 26.0, 1.6
 BASE: Any = {"marker": "*", "markersize": 13, "color": "black", "zorder": 5}
@@ -178,15 +179,16 @@ def _name(
 ) -> None:
     """Write cases' words in a column beside the axes, each with a thin line to its mark."""
     low, high = axes.get_ylim()
-    words = {row: wrapped(labels[row], WORDS_MM, 8, "bold") for row in chosen}
-    sizes = {row: (LINE_MM * lines_of([words[row]]) + GAP_MM) / height_mm for row in chosen}
+    width = NARROW_MM if looks.is_narrow() else WORDS_MM
+    words = {row: wrapped(labels[row], width, 8, "bold") for row in chosen}
+    sizes = {row: (looks.line_mm() * lines_of([words[row]]) + GAP_MM) / height_mm for row in chosen}
     named = [row for row, end in zip(chosen, np.cumsum([*sizes.values()]), strict=True) if end <= 1]
     named.sort(key=lambda row: (values[row, 1], -values[row, 0]))
     wanted = [(values[row, 1] - low) / (high - low) for row in named]
     to_mark: Any = {"arrowstyle": "-", "color": "#8a8a8a", "linewidth": 0.6, "linestyle": ":"}
     to_mark |= {"shrinkA": 0, "shrinkB": 4, "zorder": 2}
     for row, place in zip(named, _spread(wanted, [sizes[row] for row in named]), strict=True):
-        look: Any = {"va": "center", "fontsize": 8} | (
+        look: Any = {"va": "center", "fontsize": looks.points(8)} | (
             {"fontweight": "bold"} if row == base else {}
         )
         axes.text(1.04, place, words[row], transform=axes.transAxes, **look)
@@ -213,8 +215,9 @@ def _legend(drawing: Figure, any_kept: bool, any_beaten: bool) -> None:
     (axes,) = drawing.axes
     shown = {"the first bore": BASE}
     if any_kept:
-        shown["non-dominated"] = KEPT
+        shown["no other is better in both"] = KEPT
     if any_beaten:
-        shown["another case is better in both"] = BEATEN
+        shown["another is better in both"] = BEATEN
     handles = [axes.plot([], [], linestyle="", **look)[0] for look in shown.values()]
-    drawing.legend(handles, list(shown), loc="outside upper center", ncols=len(shown))
+    columns = legend_columns(list(shown))
+    drawing.legend(handles, list(shown), loc="outside upper center", ncols=columns)

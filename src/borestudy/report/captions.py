@@ -27,7 +27,9 @@ def has_text(of: str, name: str) -> bool:
     return name in _captions().get(of, {})
 
 
-def save(drawing: Any, directory: Path, name: str, **words: Any) -> style.FigureRecord:
+def save(
+    drawing: Any, directory: Path, name: str, data: Any = None, **words: Any
+) -> style.FigureRecord:
     """Write a figure's files, with the texts that it has in place of its braces' names."""
     title, caption, alt = (text(name, part, **words) for part in ("title", "caption", "alt"))
-    return style.save(drawing, directory, name, title=title, caption=caption, alt=alt)
+    return style.save(drawing, directory, name, title=title, caption=caption, alt=alt, data=data)

@@ -61,12 +61,14 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         records.append(way)
     if (measured := draw_measurements(shipped_comparisons(), output)) is not None:
         records.append(measured)
-    entries = [
-        asdict(record) | {"svg_path": record.svg_path.name, "png_path": record.png_path.name}
-        for record in records
-    ]
-    write_json(output / CAPTIONS, entries)
-    write_json(output / CHARTS, asdict(charts_of(pictured, topic_of(study.question, varied))))
+    write_json(output / CAPTIONS, [_entry(record) for record in records])
+    write_json(output / CHARTS, asdict(charts_of(pictured, topic_of(study.question, pictured.varied))))
+
+
+def _entry(record: FigureRecord) -> dict[str, object]:
+    """A record with the names of its files alone."""
+    entry = asdict(record)
+    return {key: value.name if isinstance(value, Path) else value for key, value in entry.items()}
 
 
 def read_wish(study: Study, folder: Path) -> WishResult | None:
@@ -83,9 +85,9 @@ def case_labels(study: Study) -> dict[str, str]:
 
 def read_figures(folder: Path) -> list[FigureRecord]:
     """The records that `draw_figures` kept."""
-    paths = ("svg_path", "png_path")
+    paths = ("svg_path", "png_path", "csv_path")
     return [
-        FigureRecord(**entry | {path: folder / entry[path] for path in paths})
+        FigureRecord(**entry | {path: folder / entry[path] for path in paths if entry[path]})
         for entry in read_json(folder / CAPTIONS)
     ]
 

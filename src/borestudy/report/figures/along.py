@@ -10,12 +10,16 @@ from numpy.typing import NDArray
 
 from borestudy.drawing import style
 from borestudy.drawing.bore import mark_parts
+from borestudy.drawing.lettering import wrapped
 from borestudy.report.captions import save, text
 from borestudy.report.figures.case import CaseView, PicturedStudy
+from borestudy.report.figures.drawn_data import of_cases
 from borestudy.rounding import MINUS
 
 #: How far before and after the throat's start the wall is drawn [throat diameters].
 BEFORE, AFTER = 1.0, 2.5
+#: Longest line of words along a vertical axis [mm].
+SIDE_MM = 36.0
 #: Mark on a line where the flow turns turbulent.
 TURNS: dict[str, Any] = {
     "marker": "D", "markersize": 5.5, "linestyle": "", "markerfacecolor": "white",
@@ -43,13 +47,15 @@ def _curves(study: PicturedStudy, line: str, position: str, value: str) -> Curve
 
 @style.styled
 def draw_axis_pressure(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
-    """Draw the pressure along the axis, one line a case, marked where it turns turbulent."""
+    """Draw the pressure along the axis, marked where it turns turbulent, and what it changes."""
     curves = _curves(study, "axis", "position_mm", "pressure_Pa")
     if not curves:
         return None
     shown = study.shown
-    drawing = style.figure(92)
-    axes = drawing.subplots()
+    apart = differences(curves, shown)
+    drawing = style.figure(128 if apart else 92)
+    panels = drawing.subplots(1 + bool(apart), 1, sharex=True, squeeze=False)[:, 0]
+    axes = panels[0]
     greatest = max(np.abs(line).max() for _, line in curves.values())
     unit, scale = ("kPa", 1e-3) if greatest >= 1000 else ("Pa", 1.0)
     marked = False
@@ -57,14 +63,52 @@ def draw_axis_pressure(study: PicturedStudy, directory: Path) -> style.FigureRec
         line = style.plain_line(place, len(shown))
         axes.plot(position, scale * pressure, **line)
         marked |= _mark_turning(axes, shown[place], study.rate, (position, scale * pressure), line)
+    for place, (position, difference) in apart.items():
+        panels[1].plot(position, difference, **style.plain_line(place, len(shown)))
     axes.set_xlim(0, max(case.outline.position_mm[-1] for case in shown))
     axes.margins(y=0.12)
     mark_parts(axes, shown[0].outline)
-    axes.set_ylabel(f"pressure on the axis, {unit}")
-    axes.set_xlabel("distance from the rim plane, mm")
-    _key(drawing, [axes], shown, curves)
-    words = {"count": len(study.cases), "rate": study.rate_in_words, "turns": _turning(marked)}
-    return save(drawing, directory, "axis-pressure", **words)
+    axes.set_ylabel(wrapped(f"pressure on the axis, {unit}", SIDE_MM))
+    if apart:
+        panels[1].axhline(0, color=style.GREY, linewidth=0.7)
+        panels[1].set_ylabel(wrapped("less the first bore’s, Pa", SIDE_MM))
+    panels[-1].set_xlabel("distance from the rim plane, mm")
+    _key(drawing, list(panels), shown, curves)
+    words = {
+        "count": len(study.cases),
+        "rate": study.rate_in_words,
+        "turns": _turning(marked),
+        "apart": text("axis-pressure", "differences") if apart else "",
+    }
+    data: list[dict[str, Any]] = [
+        {"position_mm": position, "pressure_Pa": pressure}
+        | {"pressure_less_first_Pa": apart[place][1] if place in apart else np.nan}
+        for place, (position, pressure) in curves.items()
+    ]
+    table = of_cases([shown[place] for place in curves], data)
+    return save(drawing, directory, "axis-pressure", table, **words)
+
+
+def differences(curves: Curves, shown: Sequence[CaseView]) -> dict[int, Curve]:
+    """Curves of every other case less the first's, where both are the same way from the throat.
+
+    They are held against each other from the throat's end, which neither another length nor
+    another entry moves; beyond the first's ends nothing is known.
+    """
+    if 0 not in curves or len(curves) < 2:
+        return {}
+    base, ends = curves[0], [_throat_end(case) for case in shown]
+    found = {}
+    for place, (position, value) in curves.items():
+        if place:
+            at = position - ends[place] + ends[0]
+            found[place] = position, value - np.interp(at, *base, left=np.nan, right=np.nan)
+    return found
+
+
+def _throat_end(case: CaseView) -> float:
+    """Where the throat ends [mm]; the rim plane, where no part is called so."""
+    return case.outline.parts.get("throat", (0.0, 0.0))[1]
 
 
 @style.styled
@@ -83,11 +127,16 @@ def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
     drawing = style.figure(128 if leaves else 100)
     panels = drawing.subplots(len(heights), 1, sharex=True, height_ratios=heights)
     marked = False
+    cases: list[CaseView] = []
+    data: list[dict[str, Any]] = []
     for axes, curves in zip(panels[:2], (pressures, shears), strict=True):
+        column = "wall_pressure_Pa" if axes is panels[0] else "wall_shear_stress_Pa"
         for place, curve in curves.items():
             line = style.plain_line(place, len(shown))
             drawn = _within(curve, shown[place].outline.throat_start_mm, window)
             axes.plot(*drawn, **line)
+            cases.append(shown[place])
+            data.append({"distance_from_throat_mm": drawn[0], column: drawn[1]})
             if axes is panels[0]:
                 marked |= _mark_turning(
                     axes, shown[place], study.rate, drawn, line, from_throat=True
@@ -96,6 +145,8 @@ def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
         bar = style.plain_line(place, len(shown), linewidth=4, linestyle="-")
         for pair in ends:
             panels[-1].plot(pair, [-place] * 2, **bar)
+            cases.append(shown[place])
+            data.append({"off_the_wall_from_mm": pair[:1], "off_the_wall_to_mm": pair[1:]})
     panels[-1].set_xlim(window)
     panels[1].axhline(0, color=style.GREY, linewidth=0.7)
     panels[1].set_yscale("symlog", linthresh=_least_shear(panels[1]))
@@ -115,7 +166,7 @@ def draw_wall(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
         "turns": _turning(marked),
         "rate": study.rate_in_words,
     }
-    return save(drawing, directory, "wall", count=len(shown), **words)
+    return save(drawing, directory, "wall", of_cases(cases, data), count=len(shown), **words)
 
 
 def _mark_turning(

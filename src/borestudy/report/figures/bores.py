@@ -5,14 +5,16 @@ from typing import Any
 
 import meshio
 import numpy as np
+import pandas as pd
 from matplotlib.collections import LineCollection
 from matplotlib.patches import Rectangle
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing.bore import draw_section, entry_window, frame_section, mark_parts
 from borestudy.files import refuse_damaged
 from borestudy.report.captions import save
 from borestudy.report.figures.case import PicturedStudy
+from borestudy.report.figures.drawn_data import of_cases
 
 #: The edges of a triangle by its nodes, straight or through the node in the middle.
 SIDES = {
@@ -34,6 +36,8 @@ def draw_bores(study: PicturedStudy, directory: Path) -> style.FigureRecord:
         draw_section(zoom, case.outline, both=False, **line)
     for axes in (whole, zoom):
         frame_section(axes)
+    if looks.is_narrow():
+        whole.locator_params(axis="y", nbins=2)
     left, right, top = entry_window([case.outline for case in shown])
     zoom.set(xlim=(left, right), ylim=(0, top))
     zoom.set_title("throat entry, enlarged", loc="left")
@@ -43,7 +47,14 @@ def draw_bores(study: PicturedStudy, directory: Path) -> style.FigureRecord:
     style.key(drawing, [whole, zoom], [case.label for case in shown], handles)
     what = "The bore" if count == 1 else f"The {count} bores"
     words = {"what": what, "some": style.left_out(shown, study.cases)}
-    return save(drawing, directory, "bore-sections", count=count, **words)
+    data = of_cases(
+        shown,
+        [
+            {"position_mm": case.outline.position_mm, "radius_mm": case.outline.radius_mm}
+            for case in shown
+        ],
+    )
+    return save(drawing, directory, "bore-sections", data, count=count, **words)
 
 
 @style.styled
@@ -53,7 +64,7 @@ def draw_mesh(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
     if case is None or case.mesh_path is None:
         return None
     lines, count = read_edges(case.mesh_path)
-    drawing = style.figure(122)
+    drawing = style.figure(looks.lower(122))
     whole, zoom = drawing.subplots(2, 1, height_ratios=(1, 3.2))
     left, right, top = entry_window([case.outline])
     for axes, width in ((whole, 0.12), (zoom, 0.4)):
@@ -65,7 +76,10 @@ def draw_mesh(study: PicturedStudy, directory: Path) -> style.FigureRecord | Non
         axes.axhline(0, color=style.GREY, linewidth=0.6)
     whole.set(xlim=(0, case.outline.position_mm[-1]), ylim=(0, None))
     zoom.set(xlim=(left, right), ylim=(0, top))
-    return save(drawing, directory, "mesh", case=case.label, count=count)
+    ends = np.concatenate([lines[:, 0], lines[:, -1]], axis=1)
+    names = ["start_position_mm", "start_radius_mm", "end_position_mm", "end_radius_mm"]
+    data = pd.DataFrame(ends, columns=names)
+    return save(drawing, directory, "mesh", data, case=case.label, count=count)
 
 
 def read_edges(path: Path) -> tuple[np.ndarray, int]:

@@ -117,6 +117,12 @@ class PicturedStudy:
         return style.sample(self.cases)
 
     @property
+    def labels(self) -> list[str]:
+        """The words of each row of the comparison."""
+        words = {case.name: case.label for case in self.cases}
+        return [words.get(name, str(name)) for name in self.comparison["case"]]
+
+    @property
     def rate(self) -> int:
         """Index of the flow rate that the comparison is about."""
         rates = list(self.flow["flow_rate_L_per_s"].unique())

@@ -3,12 +3,15 @@
 from dataclasses import replace
 from pathlib import Path
 
+import pandas as pd
+
 from borestudy.drawing.style import FigureRecord
 from borestudy.report.figures import along, impedance, trends
 from borestudy.report.figures.bores import draw_bores, draw_mesh
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.headline import draw_headline
 from borestudy.report.figures.measured import draw_measured
+from borestudy.report.figures.mouthpiece import draw_mouthpiece
 from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.sensitivities import draw_ranked
 from borestudy.report.figures.sensitivities_along import draw_along
@@ -23,7 +26,7 @@ FIGURES = {
         impedance.draw_peaks,
         trends.draw_resonance,
         impedance.draw_impedance,
-        impedance.draw_mouthpiece,
+        draw_mouthpiece,
         draw_resonance_field,
     ),
     FLOW: (
@@ -35,6 +38,12 @@ FIGURES = {
         along.draw_wall,
     ),
 }
+#: What a printed report needs of each topic; the others add to it on a screen and as files.
+ON_PAPER = {
+    RESONANCE: ("headline", "bore-sections", "peaks", "resonance-trend", "impedance"),
+    FLOW: ("headline", "bore-sections", "pressure-drop", "throat-entry", "resonance-trend",
+           "impedance"),
+}  # fmt: skip
 
 
 def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list[FigureRecord]:
@@ -43,7 +52,8 @@ def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list
     The one that shows the answer comes first, and of the others those of the topic.
     """
     labels = {case.name: case.label for case in study.cases}
-    table = study.comparison.assign(label=study.comparison["case"].map(labels))
+    names = study.comparison["case"].map(labels).rename("label")
+    table = pd.concat([study.comparison, names], axis=1)
     study = replace(study, comparison=table)
     is_there = {RESONANCE: len(study.impedance) > 0, FLOW: len(study.rates) > 0}
     topics = sorted(FIGURES, key=lambda word: word != topic)
@@ -51,4 +61,5 @@ def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list
     last = (draw_trade_off, draw_mesh, draw_ranked, draw_along)
     made = [draw(study, directory) for draw in (draw_bores, draw_measured, *draws, *last)]
     records = [draw_headline(study, directory, topic), *made]
-    return [record for record in records if record is not None]
+    needed = ON_PAPER[topic]
+    return [replace(one, on_paper=one.name in needed) for one in records if one is not None]

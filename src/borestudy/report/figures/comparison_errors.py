@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from borestudy.drawing import style
+import pandas as pd
+
+from borestudy.drawing import looks, style
 from borestudy.drawing.comparisons import draw_comparison_errors, marks_of
 from borestudy.report.captions import save
 from borestudy.results.comparison_errors import ComparisonError
@@ -22,6 +24,19 @@ def draw_measurements(
     if not rows:
         return None
     sizes = shipped_sizes()
-    drawing = style.figure(125)
-    draw_comparison_errors(drawing, marks_of(rows, lambda row: stated_error(row, sizes)))
-    return save(drawing, directory, COMPARISON_ERRORS, count=len(rows))
+    drawing = style.figure(150 if looks.is_narrow() else 125)
+    marks = marks_of(rows, lambda row: stated_error(row, sizes))
+    draw_comparison_errors(drawing, marks)
+    stated = [mark.stated or (None, None) for mark in marks]
+    data = pd.DataFrame(
+        {
+            "part": [mark.part for mark in marks],
+            "compared_with": [mark.kind for mark in marks],
+            "throat_reynolds": [mark.reynolds for mark in marks],
+            "computed_less_measured_q": [mark.error for mark in marks],
+            "computed_less_measured_q_uncertainty": [mark.uncertainty for mark in marks],
+            "stated_model_error_below_q": [below for below, _ in stated],
+            "stated_model_error_above_q": [above for _, above in stated],
+        }
+    )
+    return save(drawing, directory, COMPARISON_ERRORS, data, count=len(rows))

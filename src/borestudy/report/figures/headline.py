@@ -45,6 +45,7 @@ def draw_headline(
         drawing_of.headline_figure(found),
         directory,
         HEADLINE,
+        table_of(found),
         quantity=found.quantity,
         unit="percent" if found.unit == "%" else found.unit,
         base=found.labels[0],
@@ -53,6 +54,19 @@ def draw_headline(
         some=style.left_out(found.labels, study.cases),
         told=told(found),
     )
+
+
+def table_of(found: Headline) -> pd.DataFrame:
+    """What the picture shows, a row a bore and a bar."""
+    unit = found.unit.replace("%", "percent")
+    column = f"{found.quantity} change {unit}".replace(" ", "_")
+    tables = [
+        pd.DataFrame({"case": found.labels, "of": one.label, column: one.value})
+        for one in found.series
+    ]
+    for table, one in zip(tables, found.series, strict=True):
+        table[f"{column}_uncertainty"] = one.error
+    return pd.concat(tables, ignore_index=True)
 
 
 def told(found: Headline) -> str:

@@ -1,5 +1,6 @@
 """The pressure drop against flow rate, with both of its errors."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +9,7 @@ import pandas as pd
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing.lettering import lines_of, wrapped
 from borestudy.drawing.marks import second_scale, write_upright
 from borestudy.report.captions import save, text
@@ -18,6 +19,8 @@ from borestudy.report.tables.flow import has_extreme, is_converged, why_unsolved
 from borestudy.results.estimate import EXTREMES, LAMINAR, TURBULENT
 
 PANEL_LIMIT = 6
+#: Curves nearer than this share of the first lie on each other in a panel of some centimetres.
+CLOSE = 0.05
 ESTIMATE: Any = {"color": style.COLOURS[0], "marker": "o"}
 HOLLOW: Any = {**ESTIMATE, "markerfacecolor": "white"}
 BOTH_ERRORS: Any = {"color": style.COLOURS[0], "alpha": 0.22, "linewidth": 0}
@@ -37,11 +40,14 @@ def draw_pressure_drop(study: PicturedStudy, directory: Path) -> style.FigureRec
     cases = study.cases
     rows_of = dict(tuple(study.solved.sort_values("flow_rate_L_per_s").groupby("case")))
     solved = [case for case in cases if of.has_numbers(rows_of[case.name], "pressure_drop_Pa")]
-    shown = style.sample(solved, PANEL_LIMIT)
-    columns = min(3, len(shown))
+    within = coincide([rows_of[case.name] for case in solved])
+    shown = solved[:1] if within else style.sample(solved, PANEL_LIMIT)
+    columns = min(2 if looks.is_narrow() else 3, len(shown))
     rows = -(-len(shown) // columns)
-    titles = [wrapped(case.label, 140 / columns, weight="bold") for case in shown]
-    drawing = style.figure(30 + (58 + 4 * lines_of(titles)) * rows)
+    titles = [
+        wrapped(case.label, (looks.width_mm() - 30) / columns, weight="bold") for case in shown
+    ]
+    drawing = style.figure(30 + (looks.lower(58) + looks.line_mm() * lines_of(titles)) * rows)
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     for index, (axes, case) in enumerate(zip(panels.flat, shown, strict=False)):
         if index:
@@ -49,7 +55,7 @@ def draw_pressure_drop(study: PicturedStudy, directory: Path) -> style.FigureRec
         _drop_panel(axes, rows_of[case.name])
         axes.set_title(titles[index], loc="left", fontweight="bold")
         axes.set_xlim(0, 1.1 * study.flow["flow_rate_L_per_s"].max())
-        axes.locator_params(axis="x", nbins=4)
+        axes.locator_params(axis="x", nbins=2 if looks.is_narrow() else 4)
     style.from_zero(list(panels.flat[: len(shown)]))
     style.hide_unused(panels, len(shown))
     drawing.supxlabel("flow rate, L/s")
@@ -57,12 +63,40 @@ def draw_pressure_drop(study: PicturedStudy, directory: Path) -> style.FigureRec
     _key(drawing, study.flow, several=len(shown) > 1)
     asked = any(has_extreme(study.flow, word) for word in EXTREMES)
     turning = not of.is_laminar(study.flow).all()
+    some = text("pressure-drop", "within") if within else style.left_out(shown, cases)
     words = {
-        "some": style.left_out(shown, cases) + style.without_result(cases, solved),
+        "some": some + style.without_result(cases, solved),
         "turning": text("pressure-drop", "turning") if turning else "",
         "extremes": text("pressure-drop", "extremes") if asked else "",
     }
-    return save(drawing, directory, "pressure-drop", count=len(shown), **words)
+    data = pd.concat([_drawn(rows_of[case.name], case.label) for case in shown])
+    return save(drawing, directory, "pressure-drop", data, count=len(shown), **words)
+
+
+def coincide(tables: Sequence[pd.DataFrame]) -> bool:
+    """Whether every other case's curve lies in the first's band, too near to be told from it.
+
+    Tables have a row a flow rate, in the same order.
+    """
+    if len(tables) < 2:
+        return False
+    first, low, high = (
+        of.column_of(tables[0], f"pressure_drop_{part}Pa") for part in ("", "low_", "high_")
+    )
+    drops = np.array([of.column_of(table, "pressure_drop_Pa") for table in tables[1:]])
+    near = abs(drops - first) < CLOSE * abs(first)
+    return bool(np.all(near & (drops >= low) & (drops <= high)))
+
+
+def _drawn(table: pd.DataFrame, label: str) -> pd.DataFrame:
+    """What is drawn of one case, in kilopascals."""
+    rate, drop = _curve(table)
+    found = {"case": label, "flow_rate_L_per_s": rate, "pressure_drop_kPa": drop}
+    parts = ["pressure_drop_Pa_uncertainty", "pressure_drop_low_Pa", "pressure_drop_high_Pa"]
+    parts += [f"{word}_pressure_drop_Pa" for word in THIN if has_extreme(table, word)]
+    for name in parts:
+        found[name.replace("_Pa", "_kPa")] = 1e-3 * of.column_of(table, name)
+    return pd.DataFrame(found | {"laminar_to_the_shank_end": of.is_laminar(table)})
 
 
 def _curve(table: pd.DataFrame) -> tuple[np.ndarray, np.ndarray]:
@@ -106,13 +140,13 @@ def _reynolds_scale(axes: Any, table: pd.DataFrame) -> None:
     if not np.isfinite(ratio):
         return
     scale = second_scale(axes, lambda rate: rate * ratio, lambda number: number / ratio)
-    scale.locator_params(axis="x", nbins=REYNOLDS_TICKS)
+    scale.locator_params(axis="x", nbins=1 if looks.is_narrow() else REYNOLDS_TICKS)
 
 
 def _key(drawing: Any, flow: pd.DataFrame, several: bool) -> None:
     laminar = of.is_laminar(flow)
     entries = {
-        "best estimate, laminar to the shank end": (Line2D([], [], **ESTIMATE), laminar.any()),
+        "laminar to the shank end": (Line2D([], [], **ESTIMATE), laminar.any()),
         "turns turbulent in the bore": (Line2D([], [], **HOLLOW), not laminar.all()),
         "numerical and model error": (Patch(**BOTH_ERRORS), True),
         **{

@@ -11,8 +11,8 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from borestudy.drawing import style
-from borestudy.drawing.lettering import lines_of, text_width_mm, wrapped
+from borestudy.drawing import looks, style
+from borestudy.drawing.lettering import legend_columns, lines_of, text_width_mm, wrapped
 from borestudy.report.captions import save, text
 from borestudy.report.effects import (
     RESISTANCE,
@@ -39,9 +39,9 @@ LABEL_MM, TALL = 36.0, 2.1
 #: Colours of an effect that makes a quantity larger, and of one that makes it smaller.
 MORE, LESS = style.COLOURS[0], style.COLOURS[1]
 BAND: Any = {"color": "#b5b5b5", "alpha": 0.55, "linewidth": 0, "zorder": 0.6}
-#: What two panels and their scales take of the width beside dimensions' words [mm], and the gap
-#: between a bar and its figure with that to the next panel.
-PANELS_MM, GAP_MM = 158.0, 2.5
+#: What neither panels nor dimensions' words have of the width [mm], and the gap between a bar and
+#: its figure with that to the next panel.
+AROUND_MM, GAP_MM = 12.0, 2.5
 #: As often limits are widened for figures whose width depends on them.
 ROUNDS = 20
 
@@ -80,12 +80,33 @@ def draw_ranked(study: PicturedStudy, directory: Path) -> style.FigureRecord | N
         "shank": shank_words(study),
         "some": text(RANKED, "largest", count=BARS) if left_out else "",
     }
-    return save(drawing, directory, RANKED, **words)
+    return save(drawing, directory, RANKED, table_of(panels, shown), **words)
+
+
+def table_of(panels: Sequence[Effects], shown: Sequence[Sequence[Effect]]) -> pd.DataFrame:
+    """What a figure of effects shows, a row an effect."""
+    return pd.DataFrame(
+        [
+            {
+                "quantity": f"{panel.words} {panel.at_rate}".strip(),
+                "dimension": one.label,
+                "dimension_value": one.size,
+                "dimension_unit": one.size_unit,
+                "step": "0.001 in" if one.is_of_length else "1 percent of the range",
+                "effect": one.value,
+                "effect_uncertainty": one.uncertainty,
+                "effect_unit": panel.unit.replace("%", "percent"),
+                "noise_floor": panel.noise,
+            }
+            for panel, effects in zip(panels, shown, strict=True)
+            for one in effects
+        ]
+    )
 
 
 def ranked_figure(panels: Sequence[Effects]) -> tuple[Figure, list[list[Effect]]]:
     """The figure with a panel a quantity, and the effects that each panel shows."""
-    columns = min(2, len(panels))
+    columns = 1 if looks.is_narrow() else min(2, len(panels))
     shown = [_largest(one) for one in panels]
     heights = [
         max(_places(bars)[1] for bars in shown[start : start + columns])
@@ -93,13 +114,16 @@ def ranked_figure(panels: Sequence[Effects]) -> tuple[Figure, list[list[Effect]]
     ]
     every = [one for bars in shown for one in bars]
     words_mm = max(text_width_mm(line, 8) for one in every for line in _label(one).split("\n"))
-    width = PANELS_MM / columns - words_mm
-    drawing = style.figure(TOP_MM + HEAD_MM * len(heights) + BAR_MM * sum(heights))
+    width = (looks.width_mm() - AROUND_MM) / columns - words_mm
+    lines = looks.points(HEAD_MM * len(heights) + BAR_MM * sum(heights))
+    drawing = style.figure(TOP_MM * (1 + looks.is_narrow()) + lines)
     grid = drawing.subplots(len(heights), columns, squeeze=False, height_ratios=heights)
     for place, (axes, one, bars) in enumerate(zip(grid.flat, panels, shown, strict=False)):
         _draw_panel(axes, one, bars, heights[place // columns], width)
     style.hide_unused(grid, len(panels))
-    drawing.supxlabel("effect of 0.001 in (0.0254 mm) more on the dimension", fontsize=8.5)
+    drawing.supxlabel(
+        "effect of 0.001 in (0.0254 mm) more on the dimension", fontsize=looks.points(8.5)
+    )
     explain(drawing, panels, every)
     return drawing, shown
 
@@ -168,7 +192,7 @@ def _draw_panel(
             textcoords="offset points",
             va="center",
             ha="left" if side > 0 else "right",
-            fontsize=8,
+            fontsize=looks.points(8),
         )
     lengths = sum(one.is_of_length for one in bars)
     if lengths < len(bars):
@@ -189,7 +213,7 @@ def _draw_panel(
         (0, 3),
         xycoords="axes fraction",
         textcoords="offset points",
-        fontsize=8,
+        fontsize=looks.points(8),
         color=style.GREY,
     )
 
@@ -237,16 +261,16 @@ def _limit(axes: Any, found: Effects, bars: Sequence[Effect], width_mm: float) -
 
 def explain(drawing: Any, panels: Sequence[Effects], shown: Sequence[Effect]) -> None:
     """A legend of colours, band, hatching and bars, as far as they are there."""
-    looks: dict[str, Any] = {}
+    keys: dict[str, Any] = {}
     if any(one.value > 0 for one in shown):
-        looks["+ raises it"] = Patch(color=MORE)
+        keys["+ raises it"] = Patch(color=MORE)
     if any(one.value < 0 for one in shown):
-        looks[f"{MINUS} lowers it"] = Patch(color=LESS)
+        keys[f"{MINUS} lowers it"] = Patch(color=LESS)
     if any(one.noise for one in panels):
-        looks["noise floor"] = Patch(**BAND)
+        keys["noise floor"] = Patch(**BAND)
     if not all(one.is_of_length for one in shown):
-        looks["1 % of its range"] = Patch(**hatched(style.GREY))
+        keys["1 % of its range"] = Patch(**hatched(style.GREY))
     if any(one.uncertainty for one in shown):
-        looks["uncertainty"] = Line2D([], [], color="black", linewidth=0.9)
-    where: Any = {"loc": "outside upper center", "ncols": len(looks)}
-    drawing.legend(list(looks.values()), list(looks), columnspacing=1.4, **where)
+        keys["uncertainty"] = Line2D([], [], color="black", linewidth=0.9)
+    where: Any = {"loc": "outside upper center", "ncols": legend_columns(list(keys))}
+    drawing.legend(list(keys.values()), list(keys), columnspacing=1.4, **where)

@@ -10,7 +10,7 @@ import pandas as pd
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing.bore import Outline, draw_section, frame_section, mark_parts
 from borestudy.report.captions import save
 from borestudy.report.effects import (
@@ -39,8 +39,8 @@ from borestudy.report.sentences.words import listed
 ALONG = "sensitivities-along"
 #: The length of bore [mm] over which the diameter is taken to be larger.
 TAKEN_MM = 10.0
-#: Width of what is drawn along the axis [mm].
-ACROSS_MM = 140.0
+#: What lies beside what is drawn along the axis [mm].
+BESIDE_MM = 30.0
 #: More panels than these are lower, so that all have room on a page.
 FEW = 2
 
@@ -63,7 +63,21 @@ def draw_along(study: PicturedStudy, directory: Path) -> style.FigureRecord | No
         "length": f"{TAKEN_MM:g}",
         "shank": shank_words(study),
     }
-    return save(drawing, directory, ALONG, **words)
+    return save(drawing, directory, ALONG, _table(panels, study.cases[0].outline), **words)
+
+
+def _table(panels: Sequence[Effects], outline: Outline) -> pd.DataFrame:
+    """What is drawn along the axis, a row a station and a quantity."""
+    tables = []
+    for one in panels:
+        stretches, effect = along_axis(one, float(outline.position_mm[-1]))
+        columns = {"quantity": f"{one.words} {one.at_rate}".strip()}
+        ends: dict[str, Any] = {"from_mm": stretches[:, 0], "to_mm": stretches[:, 1]}
+        ends |= {f"effect_of_0.001_in_along_{TAKEN_MM:g}_mm": effect}
+        unit = one.unit.replace("%", "percent")
+        ends |= {"effect_unit": unit, "noise_floor": one.noise}
+        tables.append(pd.DataFrame(columns | ends))
+    return pd.concat(tables, ignore_index=True)
 
 
 def quantities_along(table: pd.DataFrame, rate: float | None) -> list[Effects]:
@@ -78,7 +92,9 @@ def quantities_along(table: pd.DataFrame, rate: float | None) -> list[Effects]:
 def along_figure(panels: Sequence[Effects], outline: Outline) -> Figure:
     """The figure with the bore in section and a panel a quantity below it."""
     end = float(outline.position_mm[-1])
-    section_mm = max(20.0, 1.1 * ACROSS_MM * 2 * float(outline.radius_mm.max()) / end)
+    section_mm = max(
+        20.0, 1.1 * (looks.width_mm() - BESIDE_MM) * 2 * float(outline.radius_mm.max()) / end
+    )
     panel_mm = 46 if len(panels) <= FEW else 40
     drawing = style.figure(TOP_MM + section_mm + 24 + panel_mm * len(panels))
     heights = (section_mm + 6, *[panel_mm - 10] * len(panels))
@@ -143,5 +159,5 @@ def _draw_along(axes: Any, found: Effects, end: float) -> None:
     axes.yaxis.set_major_locator(MaxNLocator(5))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: signed(value, 3)))
     axes.set_title(f"{found.words} {found.at_rate}".strip(), loc="left", fontweight="bold")
-    axes.set_title(noise_words(found), loc="right", color=style.GREY, fontsize=8)
+    axes.set_title(noise_words(found), loc="right", color=style.GREY, fontsize=looks.points(8))
     axes.set_ylabel(f"{found.unit} for 0.001 in\non the diameter\nalong {TAKEN_MM:g} mm")

@@ -4,16 +4,20 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 from matplotlib.patches import Rectangle
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing.bore import Outline
+from borestudy.drawing.lettering import wrapped
 from borestudy.report.captions import save
 from borestudy.report.figures import gridded
 from borestudy.report.figures.case import CaseView, PicturedStudy
 
 #: Lines of equal pressure and equal phase that cross the enlarged part.
 LINES = 14
+#: The table of what is drawn has every fourth point each way.
+THINNED = 4
 #: What is shown, with its colours and the name of its scale.
 KINDS = {"magnitude": ("viridis", "magnitude / greatest"), "phase": ("cividis", "phase, °")}
 POSITION = "distance from the rim plane, mm"
@@ -36,27 +40,42 @@ def draw_resonance_field(study: PicturedStudy, directory: Path) -> style.FigureR
     left, right, top = _window(outline)
     near = np.linspace(left, right, 320), np.linspace(0, top, 160)
     near_pressure = _pressure(field, *near)
-    drawing = style.figure(168)
-    rows = drawing.add_gridspec(3, 2, height_ratios=(1, 1, 1.9))
+    narrow = looks.is_narrow()
+    drawing = style.figure(220 if narrow else 168)
+    heights = (1.3, 1.3, 3, 3) if narrow else (1, 1, 1.9)
+    rows = drawing.add_gridspec(len(heights), 2, height_ratios=heights)
     for place, (name, (colours, label)) in enumerate(KINDS.items()):
         axes = drawing.add_subplot(rows[place, :])
         values = _shown(pressure, name, greatest)
         picture, _ = gridded.section_picture(axes, outline, values, whole, cmap=colours)
-        drawing.colorbar(picture, ax=axes, label=label, pad=0.015)
+        bar_words = wrapped(label, 18) if narrow else label
+        drawing.colorbar(picture, ax=axes, label=bar_words, pad=0.015)
         around = (left, -top), right - left, 2 * top
         axes.add_patch(Rectangle(*around, fill=False, edgecolor=style.GREY))
         axes.set(xlabel=POSITION, ylabel="radius, mm")
-        axes = drawing.add_subplot(rows[2, place])
+        axes = drawing.add_subplot(rows[2 + place, :] if narrow else rows[2, place])
         values = _shown(near_pressure, name, greatest)
         picture, inside = gridded.section_picture(axes, outline, values, near, cmap=colours)
         _level_lines(axes, values, near, inside)
         bar = drawing.colorbar(picture, ax=axes, label=label, pad=0.02, location="bottom")
-        bar.ax.tick_params(labelsize=8)
+        bar.ax.tick_params(labelsize=looks.points(8))
         axes.set(xlim=(left, right), ylim=(-top, top), xlabel=POSITION)
-        axes.set(ylabel="" if place else "radius, mm")
+        axes.set(ylabel="" if place and not narrow else "radius, mm")
         axes.set_title(f"{name}, throat entry", loc="left")
     number, at = _which(case)
-    return save(drawing, directory, "resonance-field", number=number, at=at, case=case.label)
+    data = _thinned(pressure, whole)
+    return save(drawing, directory, "resonance-field", data, number=number, at=at, case=case.label)
+
+
+def _thinned(pressure: np.ndarray, grid: tuple[np.ndarray, np.ndarray]) -> pd.DataFrame:
+    """Every fourth point each way of the whole bore's picture; the field's file has more."""
+    x, levels = (one[::THINNED] for one in grid)
+    radius, along = np.meshgrid(levels, x, indexing="ij")
+    data = {"position_mm": along, "radius_mm": radius}
+    greatest = float(np.abs(pressure[0]).max())
+    for name, column in (("magnitude", "pressure_over_greatest"), ("phase", "phase_degrees")):
+        data[column] = _shown(pressure, name, greatest)[::THINNED, ::THINNED]
+    return pd.DataFrame({name: one.ravel() for name, one in data.items()})
 
 
 def _pressure(field: gridded.Field, x: np.ndarray, levels: np.ndarray) -> np.ndarray:

@@ -5,19 +5,23 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing.bore import Outline
 from borestudy.drawing.lettering import lines_of, wrapped
 from borestudy.report.captions import save, text
 from borestudy.report.figures import gridded
 from borestudy.report.figures.case import CaseView, PicturedStudy
+from borestudy.report.figures.drawn_data import of_cases
 
 PANEL_LIMIT = 12
 #: Streamlines at these shares of the radius of a uniform flow: equal spacing in a uniform stream.
 STREAM_LEVELS = np.linspace(0, 1, 9)[1:-1] ** 2
 #: Backward speeds over the fastest forward one that are no rounding at the wall.
 BACKWARD = 0.01
+#: The table of what is drawn has every fourth point each way.
+THINNED = 4
 
 #: Positions from the throat's start and radii [mm], speed and axial velocity on their grid.
 Sample = tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
@@ -32,12 +36,15 @@ def draw_throat_entries(study: PicturedStudy, directory: Path) -> style.FigureRe
     shown = style.sample(study.cases, PANEL_LIMIT)
     window = _common_window([case.outline for case in shown])
     before, after, radius = window
-    columns = 2 if len(shown) <= 6 else 3
+    columns = 2 if len(shown) <= 6 or looks.is_narrow() else 3
     rows = -(-len(shown) // columns)
-    panel_width = 134 / columns
+    narrow = looks.is_narrow()  # the colour bar is then below
+    panel_width = (looks.width_mm() - (16 if narrow else 36)) / columns
     panel_height = panel_width * 2 * radius / (before + after)
     titles = [wrapped(case.label, 0.9 * panel_width) for case in shown]
-    drawing = style.figure(12 + rows * (panel_height + 4 + 4 * lines_of(titles)))
+    drawing = style.figure(
+        12 + 16 * narrow + rows * (panel_height + 4 + looks.line_mm() * lines_of(titles))
+    )
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     samples = [_sample(case, rate, window) for case in shown]
     fastest = max((np.nanmax(sample[2]) for sample in samples if sample), default=1.0)
@@ -60,14 +67,27 @@ def draw_throat_entries(study: PicturedStudy, directory: Path) -> style.FigureRe
     drawing.supxlabel("distance from the start of the throat, mm")
     drawing.supylabel("radius, mm")
     if picture is not None:
-        drawing.colorbar(picture, ax=panels, label="speed, m/s", pad=0.015, aspect=28)
+        where: Any = {"location": "bottom"} if narrow else {"pad": 0.015}
+        drawing.colorbar(picture, ax=panels, label="speed, m/s", aspect=28, **where)
     words = {
         "fastest": fastest,
         "some": style.left_out(shown, study.cases),
         "rate": study.rate_in_words,
         "turns": text("throat-entry", "turns") if turning else "",
     }
-    return save(drawing, directory, "throat-entry", count=len(shown), **words)
+    data = _thinned([case for case, one in zip(shown, samples, strict=True) if one], samples)
+    return save(drawing, directory, "throat-entry", data, count=len(shown), **words)
+
+
+def _thinned(cases: Sequence[CaseView], samples: Sequence[Sample | None]) -> pd.DataFrame:
+    """Every fourth point each way of what is drawn; the fields' files have more."""
+    data = []
+    for x, levels, speed, axial in filter(None, samples):
+        radius, along = np.meshgrid(levels[::THINNED], x[::THINNED], indexing="ij")
+        names = ("distance_from_throat_mm", "radius_mm", "speed_m_per_s", "axial_velocity_m_per_s")
+        fields = (along, radius, speed[::THINNED, ::THINNED], axial[::THINNED, ::THINNED])
+        data.append({name: one.ravel() for name, one in zip(names, fields, strict=True)})
+    return of_cases(cases, data) if data else pd.DataFrame({"case": []})
 
 
 def _mark_turning(axes: Any, case: CaseView, rate: int, window: tuple[float, float]) -> bool:

@@ -7,11 +7,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing import trade_off as drawing_of
 from borestudy.drawing.trade_off import Better, Column
 from borestudy.report.captions import text
 from borestudy.report.figures.case import PicturedStudy
+from borestudy.report.figures.drawn_data import columns_of
 from borestudy.report.figures.positions import column_of, has_numbers
 from borestudy.report.labels import name_of, quantity_of, split_unit
 
@@ -65,7 +66,7 @@ def draw_trade_off(
     """
     along, across = (axis_of(table, *pair) for pair in zip((x, y), better, strict=True))
     labels = [str(word) for word in table["label" if "label" in table else "case"]]
-    drawing = style.figure(112)
+    drawing = style.figure(looks.lower(112))
     kept = drawing_of.draw_trade_off(drawing, {**table}, along, across, labels)
     aims = [text(NAME, one.better, quantity=_quantity(one.name)) for one in (along, across)]
     words = {
@@ -76,7 +77,9 @@ def draw_trade_off(
         "kept": int(kept.sum()),
     }
     told = {part: text(NAME, part, **words) for part in ("title", "caption", "alt")}
-    return style.save(drawing, directory, name, **told)
+    data = columns_of(table, [along.name, across.name], labels)
+    data["no_other_is_better_in_both"] = kept
+    return style.save(drawing, directory, name, **told, data=data)
 
 
 def axis_of(table: pd.DataFrame, name: str, better: Better | None) -> Column:

@@ -8,20 +8,22 @@ import numpy as np
 import pandas as pd
 from matplotlib.lines import Line2D
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import error_line, mark_missing, second_scale
 from borestudy.report.captions import save, text
 from borestudy.report.figures import positions as of
 from borestudy.report.figures.case import PicturedStudy, reference_rate
+from borestudy.report.figures.drawn_data import columns_of
 from borestudy.report.tables.flow import why_unsolved
 
 PANEL_MM = 42.0  # width of one of three panels beside each other
-#: What is drawn of the first resonance: column, label and factor.
+SIDE_MM = 50.0  # longest line of words along a vertical axis
+#: What is drawn of the first resonance: column and label.
 RESONANCE = (
-    ("resonance_Hz", "first resonance, Hz", 1.0),
-    ("resonance_Q", "Q of the first resonance", 1.0),
-    ("impedance_peak_Pa_s_per_m3", "height of the peak, MPa·s/m³", 1e-6),
+    ("resonance_change_cents", "first resonance, cents"),
+    ("resonance_Q_change_percent", "Q of the first resonance, %"),
+    ("impedance_peak_change_percent", "height of its peak, %"),
 )
 CHANGE = "pressure_drop_change_percent"
 ENTRY_RADIUS = "entry_radius_mm"
@@ -30,18 +32,19 @@ RATE_LIMIT, PANEL_LIMIT = 5, 4
 
 @style.styled
 def draw_resonance(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
-    """Draw frequency, Q and height of the first resonance against the varied dimension."""
+    """Draw changes of frequency, Q and height of the first resonance with the varied dimension."""
     comparison = study.comparison
-    if len(comparison) < 2 or not of.has_numbers(comparison, "resonance_Hz"):
+    if len(comparison) < 2 or not of.has_numbers(comparison, RESONANCE[0][0]):
         return None
     place = of.positions(comparison, study.varied)
     # words under the axis need its whole length, so the panels then stand one above the other
-    above = place.tick_labels is not None
+    above = place.tick_labels is not None or looks.is_narrow()
     drawing = style.figure(150 if above else 66)
     panels = drawing.subplots(3, 1, sharex=True) if above else drawing.subplots(1, 3)
-    for axes, (column, label, scale) in zip(panels, RESONANCE, strict=True):
-        value = scale * of.column_of(comparison, column)
-        error = scale * of.column_of(comparison, column + "_uncertainty")
+    for axes, (column, label) in zip(panels, RESONANCE, strict=True):
+        value = of.column_of(comparison, column)
+        error = of.column_of(comparison, column + "_uncertainty")
+        axes.axhline(0, color=style.GREY, linewidth=0.9)
         for index, (name, rows) in enumerate(place.groups):
             line = style.line_style(index, len(place.groups))
             error_line(axes, place.x[rows], value[rows], error[rows], label=name, **line)
@@ -53,8 +56,12 @@ def draw_resonance(study: PicturedStudy, directory: Path) -> style.FigureRecord 
     drawing.supxlabel(place.axis_label)
     if len(place.groups) > 1:
         style.legend(drawing, *panels[0].get_legend_handles_labels())
-    words = {"dimension": place.subject, "count": len(comparison)}
-    return save(drawing, directory, "resonance-trend", **words)
+    first = [of.column_of(comparison, name)[0] for name in ("resonance_Hz", "resonance_Q")]
+    base = text("resonance-trend", "base", resonance=first[0], quality=first[1])
+    words = {"dimension": place.subject, "base": base if np.isfinite(first).all() else ""}
+    names = [*study.varied, *(column for column, _ in RESONANCE)]
+    data = columns_of(comparison, names, study.labels)
+    return save(drawing, directory, "resonance-trend", data, count=len(comparison), **words)
 
 
 @style.styled
@@ -77,7 +84,7 @@ def draw_resistance(study: PicturedStudy, directory: Path) -> style.FigureRecord
         _resistance_line(axes, place.x[rows] + aside, table, rate, index, name)
         missing = ~np.isfinite(of.column_of(table, "pressure_drop_Pa"))
         reasons[rows[missing]] = [why_unsolved(row) for row in table[missing].to_dict("records")]
-    axes.set_ylabel("flow resistance Δp/Q, kPa·s/L")
+    axes.set_ylabel(wrapped("flow resistance Δp/Q, kPa·s/L", SIDE_MM))
     style.from_zero([axes])
     of.label_cases(axes, place)
     for words in dict.fromkeys(reasons[reasons != ""]):
@@ -91,7 +98,22 @@ def draw_resistance(study: PicturedStudy, directory: Path) -> style.FigureRecord
         "turning": text("resistance-trend", "turning") if turning else "",
     }
     counts = {"count": len(comparison), "rates": len(tables)}
-    return save(drawing, directory, "resistance-trend", **words, **counts)
+    data = pd.concat([_resistances(table, rate, study.labels) for rate, table in tables.items()])
+    return save(drawing, directory, "resistance-trend", data, **words, **counts)
+
+
+def _resistances(table: pd.DataFrame, rate: float, labels: Sequence[str]) -> pd.DataFrame:
+    """Flow resistances at a rate with both errors' ends, as they are drawn."""
+    scale = 1e-3 / rate  # Pa at a rate in L/s to kPa·s/L
+    stem = "flow_resistance"
+    columns = {
+        f"{stem}_kPa_s_per_L": "pressure_drop_Pa",
+        f"{stem}_kPa_s_per_L_uncertainty": "pressure_drop_Pa_uncertainty",
+        f"{stem}_low_kPa_s_per_L": "pressure_drop_low_Pa",
+        f"{stem}_high_kPa_s_per_L": "pressure_drop_high_Pa",
+    }
+    found = {new: scale * of.column_of(table, old) for new, old in columns.items()}
+    return pd.DataFrame({"case": labels, "flow_rate_L_per_s": rate, **found})
 
 
 def _handles(count: int) -> list[Line2D]:
@@ -129,9 +151,10 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
     rates = style.sample(study.rates, RATE_LIMIT)
     tables = study.at_rates(rates)
     groups = style.sample(place.groups, PANEL_LIMIT)
-    columns = min(2, len(groups))
+    columns = 1 if looks.is_narrow() else min(2, len(groups))
     rows = -(-len(groups) // columns)
-    drawing = style.figure(40 + 62 * rows if len(groups) > 1 else 108)
+    height = looks.lower(40 + 62 * rows if len(groups) > 1 else 108)
+    drawing = style.figure(40 + 55 * rows if looks.is_narrow() and len(groups) > 1 else height)
     panels = drawing.subplots(rows, columns, sharex=True, sharey=True, squeeze=False)
     for axes, (name, members) in zip(panels.flat, groups, strict=False):
         axes.axhline(0, color=style.GREY, linewidth=0.9)
@@ -141,7 +164,7 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
             line = style.line_style(index, style.LEGEND_LIMIT) | {"label": f"{rate:g} L/s"}
             of.laminar_line(axes, place.x[members] + aside, table.iloc[members], CHANGE, **line)
         if name:
-            title = wrapped(name, 150 / columns, weight="bold")
+            title = wrapped(name, (looks.width_mm() - 20) / columns, weight="bold")
             axes.set_title(title, loc="left", fontweight="bold")
         of.label_cases(axes, place)
         axes.set_xlabel("")
@@ -159,7 +182,13 @@ def draw_resistance_change(study: PicturedStudy, directory: Path) -> style.Figur
         "turning": text("resistance-trend", "turning") if turning else "",
     }
     counts = {"count": len(comparison), "rates": len(rates)}
-    return save(drawing, directory, "resistance-change", **words, **counts)
+    data = pd.concat(
+        [
+            columns_of(table, [CHANGE], study.labels).assign(flow_rate_L_per_s=rate)
+            for rate, table in tables.items()
+        ]
+    ).rename(columns=lambda name: name.replace("pressure_drop", "flow_resistance"))
+    return save(drawing, directory, "resistance-change", data, **words, **counts)
 
 
 def _radius_share(panels: Sequence[Any], comparison: pd.DataFrame) -> None:
@@ -170,4 +199,4 @@ def _radius_share(panels: Sequence[Any], comparison: pd.DataFrame) -> None:
     diameter = float(diameters.iloc[0])
     for axes in panels:
         scale = second_scale(axes, lambda radius: radius / diameter, lambda share: share * diameter)
-        scale.set_xlabel("radius over throat diameter", color=style.GREY, fontsize=8)
+        scale.set_xlabel("radius over throat diameter", color=style.GREY, fontsize=looks.points(8))

@@ -1,13 +1,15 @@
 """The way to a wish: every solve's wished quantities toward their targets, and its dimensions."""
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
-from borestudy.drawing import style
+from borestudy.drawing import looks, style
 from borestudy.drawing.lettering import wrapped
 from borestudy.quantity import spelled
 from borestudy.report.captions import save, text
@@ -16,8 +18,8 @@ from borestudy.results.wishes import WishResult
 WISH = "wish"
 #: Height of a row of panels, and of what stands above and below all [mm].
 ROW_MM, ROUND_MM = 38.0, 14.0
-#: Widest title of a panel [mm].
-TITLE_MM = 48.0
+#: Widest title of a panel [mm], also of a narrow figure.
+TITLE_MM, NARROW_MM = 48.0, 34.0
 COLUMNS = 3
 #: Look of what is wished and of a dimension's limits.
 TARGET, LIMIT = style.COLOURS[1], style.GREY
@@ -35,7 +37,23 @@ def draw_wish(found: WishResult, directory: Path) -> style.FigureRecord | None:
         "wishes": len(found.wished),
         "tools": text(WISH, "tools") if any(one.tool_sizes for one in found.path) else "",
     }
-    return save(drawing, directory, WISH, **words)
+    return save(drawing, directory, WISH, _table(found), **words)
+
+
+def _table(found: WishResult) -> pd.DataFrame:
+    """Every solve's wished quantities and free dimensions, a row a solve."""
+    rows = []
+    returned = {bore.solve for bore in found.returned}
+    for number, one in enumerate(found.path, 1):
+        row: dict[str, Any] = {"solve": number, "returned": number in returned}
+        for wish in found.wished:
+            row[f"{wish.quantity}, {wish.scale}"] = one.figures[wish.quantity]
+        for free in found.free:
+            words = f"{free.label}, {free.unit}" if free.unit else free.label
+            row[words] = one.dimensions[free.key]
+        rows.append(row)
+    table = pd.DataFrame(rows)
+    return table.rename(columns=lambda name: re.sub(r"[^\w.]+", "_", name))
 
 
 def is_drawn(found: WishResult) -> bool:
@@ -46,7 +64,7 @@ def is_drawn(found: WishResult) -> bool:
 def figure_of(found: WishResult) -> Figure:
     """The figure with a panel for each wished quantity and one for each free dimension."""
     panels = len(found.wished) + len(found.free)
-    columns = min(COLUMNS, panels)
+    columns = min(2 if looks.is_narrow() else COLUMNS, panels)
     rows = -(-panels // columns)
     drawing = style.figure(ROUND_MM + ROW_MM * rows)
     grid = drawing.subplots(rows, columns, squeeze=False)
@@ -66,7 +84,7 @@ def figure_of(found: WishResult) -> Figure:
         _draw(axes, values, found, [one.low, one.high])
         _name(axes, f"{one.label}, {one.unit}" if one.unit else one.label)
     style.hide_unused(grid, panels)
-    drawing.supxlabel("solve", fontsize=8.5)
+    drawing.supxlabel("solve")
     return drawing
 
 
@@ -89,7 +107,7 @@ def _draw(
         if bore.solve in values_at:
             axes.annotate(bore.name.split(" ")[-1], (bore.solve, values_at[bore.solve]), (0, 4),
                           textcoords="offset points", ha="center", va="bottom",
-                          fontsize=7)  # fmt: skip
+                          fontsize=looks.points(7))  # fmt: skip
     every = [value for _, value in known] + list(ends)
     room = 0.1 * (max(every) - min(every) or 1.0)
     axes.set_ylim(min(every) - room, max(every) + 2.2 * room)
@@ -99,4 +117,8 @@ def _draw(
 
 
 def _name(axes: Any, words: str) -> None:
-    axes.set_title(wrapped(words, TITLE_MM, 8), loc="left", fontsize=8)
+    axes.set_title(
+        wrapped(words, TITLE_MM if not looks.is_narrow() else NARROW_MM, 8),
+        loc="left",
+        fontsize=looks.points(8),
+    )
