@@ -1,5 +1,6 @@
 """A small made-up study: two tubes with a step, whose fields are closed forms."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from matplotlib.figure import Figure
 from borestudy.acoustics.result import AcousticResult, Curves, Resonance
 from borestudy.drawing import style
 from borestudy.drawing.bore import Outline
+from borestudy.drawing.looks import Look, using
 from borestudy.flow.result import AxisLine, FlowAtRate
 from borestudy.quantity import Quantity
 from borestudy.report.figures.case import CaseView, PicturedStudy
@@ -256,6 +258,17 @@ def make_study(
         impedance=pd.concat(impedance, ignore_index=True),
         varied=["throat.entry"],
     )
+
+
+#: For a page, and for a column of a thesis.
+LOOKS = (Look(), Look(84.0, 9.0, "serif"))
+
+
+@pytest.fixture(params=LOOKS, ids=lambda look: f"{look.width_mm:g} mm")
+def look(request: pytest.FixtureRequest) -> Iterator[Look]:
+    """Figures of either look are drawn meanwhile."""
+    with using(request.param):
+        yield request.param
 
 
 @pytest.fixture

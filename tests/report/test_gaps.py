@@ -44,6 +44,12 @@ def grid() -> pd.DataFrame:
             "resonance_Q_uncertainty": [0.01, 0.01, 0.01, np.nan],
             "impedance_peak_Pa_s_per_m3": [1.0136e8, 1.0161e8, 1.0126e8, np.nan],
             "impedance_peak_Pa_s_per_m3_uncertainty": [7e4, 7e4, 7e4, np.nan],
+            "resonance_change_cents": [0.0, -1.89, 1.89, np.nan],
+            "resonance_change_cents_uncertainty": [0.0, 0.02, 0.02, np.nan],
+            "resonance_Q_change_percent": [0.0, -0.05, 0.05, np.nan],
+            "resonance_Q_change_percent_uncertainty": [0.0, 0.01, 0.01, np.nan],
+            "impedance_peak_change_percent": [0.0, 0.25, -0.1, np.nan],
+            "impedance_peak_change_percent_uncertainty": [0.0, 0.02, 0.02, np.nan],
         }
     )
 

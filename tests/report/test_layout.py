@@ -266,7 +266,7 @@ def test_a_rate_that_no_case_has_a_number_for_has_no_figure(tmp_path: Path) -> N
 def test_a_study_without_any_flow_has_the_other_figures(tmp_path: Path) -> None:
     study = replace(make_study(tmp_path, fields=False), flow=pd.DataFrame())
     names = [record.name for record in write(study, tmp_path)]
-    assert names == ["bore-sections", "resonance-trend", "impedance"]
+    assert names == ["headline", "bore-sections", "resonance-trend", "impedance"]
 
 
 def test_a_case_without_a_result_keeps_its_colour_and_is_named(tmp_path: Path) -> None:

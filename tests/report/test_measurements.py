@@ -28,7 +28,7 @@ from borestudy.results.comparison_errors import (
 from borestudy.results.error_parts import stated_error
 from borestudy.results.error_sizes import shipped_sizes
 
-from .test_layout import kept_by, overlapping
+from .test_layout import SLACK, extents, kept_by, overlapping
 
 
 def comparison(part: str, flow: str, reynolds: float, error: float, kind: str) -> ComparisonError:
@@ -94,9 +94,14 @@ def test_the_figure_has_every_comparison_on_what_is_stated_for_it(
         np.testing.assert_allclose([ends for ends in pale if len(ends)], expected)
 
 
+@pytest.mark.usefixtures("look")
 def test_the_shipped_comparisons_make_a_figure_in_which_no_texts_meet(tmp_path: Path) -> None:
     (drawing,) = kept_by(lambda: draw_measurements(shipped_comparisons(), tmp_path)).values()
     assert overlapping(drawing) == []
+    for text, box in extents(drawing):
+        frame = drawing.bbox.padded(SLACK)
+        inside = frame.contains(*box.min) and frame.contains(*box.max)
+        assert inside, text.get_text()
     assert draw_measurements((), tmp_path) is None
 
 

@@ -411,6 +411,7 @@ def test_a_hostile_label_stays_text_in_figure_sentence_and_table(
     assert (tmp_path / "figures" / "sensitivities.svg").is_file()
 
 
+@pytest.mark.usefixtures("look")
 def test_no_words_of_the_figures_meet_or_leave_the_page(
     sensitive: PicturedStudy, measured: PicturedStudy, drawn: list[Figure], tmp_path: Path
 ) -> None:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from borestudy.drawing.style import styled
 from borestudy.records import read_record, write_record
 from borestudy.report.figures.wish import draw_wish, figure_of
 from borestudy.report.page import ResultTables, StudyReport, write_report
@@ -223,6 +224,7 @@ def test_the_way_is_drawn_with_a_panel_for_each_wish_and_dimension(found, tmp_pa
     assert draw_wish(replace(found, path=found.path[:1]), tmp_path) is None
 
 
+@pytest.mark.usefixtures("look")
 def test_no_words_of_the_way_run_into_others_or_off_the_figure(found):
     resonances = tuple(
         replace(WISHED[0], quantity=f"peak {number} impedance", target=0.0) for number in (4, 8)
@@ -242,7 +244,7 @@ def test_no_words_of_the_way_run_into_others_or_off_the_figure(found):
     every = replace(found, wished=wished, free=(*FREE, entry), path=path,
                     targets={one.quantity: one.target for one in wished})  # fmt: skip
     for one in (found, every):
-        drawing = figure_of(one)
+        drawing = styled(figure_of)(one)
         assert overlapping(drawing) == []
         assert cut_marks(drawing) == []
         frame = drawing.bbox.padded(SLACK)

@@ -22,6 +22,7 @@ COMMANDS = (
     "trade-off",
     "claims",
     "drawing",
+    "figures",
     "schema",
 )
 EXAMPLES = "borestudy sensitivities configs/entry-rounding.yaml"

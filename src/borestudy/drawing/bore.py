@@ -9,7 +9,7 @@ from borestudy.drawing import looks
 from borestudy.drawing.lettering import text_width_mm
 from borestudy.drawing.marks import write_above
 from borestudy.drawing.outline import Outline, outline, sample_curve
-from borestudy.drawing.style import GREY
+from borestudy.drawing.style import GREY, METAL
 
 __all__ = ["Outline", "outline", "sample_curve"]
 
@@ -23,6 +23,24 @@ def draw_section(axes: Any, outline: Outline, *, both: bool = True, **style: Any
     if both:
         axes.plot(outline.position_mm, -outline.radius_mm, **style)
     return handle
+
+
+def draw_thumb(axes: Any, outline: Outline, span: tuple[float, float]) -> None:
+    """Draw a section small, to scale: air white, metal grey, no numbers."""
+    inside = (outline.position_mm >= span[0] - 1) & (outline.position_mm <= span[1] + 1)
+    radius = float(outline.radius_mm[inside].max(initial=outline.radius_mm.min()))
+    # a wide cup's edge would leave the throat too small to be seen
+    top = max(1.35 * outline.throat_diameter_mm / 2, min(1.15 * radius, 0.25 * (span[1] - span[0])))
+    axes.set_facecolor(METAL)
+    axes.fill_between(
+        outline.position_mm, -outline.radius_mm, outline.radius_mm, color="white", linewidth=0
+    )
+    for side in (1, -1):
+        axes.plot(outline.position_mm, side * outline.radius_mm, color="black", linewidth=0.8)
+    axes.set(aspect="equal", xlim=span, ylim=(-top, top), xticks=[], yticks=[])
+    axes.grid(visible=False)
+    for spine in axes.spines.values():
+        spine.set_visible(False)
 
 
 def frame_section(axes: Any) -> None:

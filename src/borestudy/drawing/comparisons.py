@@ -20,6 +20,7 @@ LOOKS: dict[str, dict[str, Any]] = {
 #: Panels from left to right and down, each of a part.
 PANELS = [["entry", "entry", "whole"], ["throat friction", "sudden enlargement", "slow cone"]]
 NARROW = [["entry", "entry"], ["whole", "throat friction"], ["sudden enlargement", "slow cone"]]
+ALONG, ACROSS = "throat Reynolds number", "computed less measured, q"
 TICKS = (500, 2000, 10000, 50000)
 #: Marks at one Reynolds number are drawn this far apart, as a ratio.
 APART = 1.07
@@ -65,7 +66,11 @@ def draw_comparison_errors(drawing: Figure, marks: Sequence[Mark]) -> dict[str, 
     """
     panels: dict[str, Any] = drawing.subplot_mosaic(_rows(), sharex=True, sharey=True)  # type: ignore[arg-type]
     for part, axes in panels.items():
-        axes.set_title(wrapped(part, 40, weight="bold"), loc="left", fontweight="bold")
+        axes.set_title(
+            wrapped(part, 24 if looks.is_narrow() else 60, weight="bold"),
+            loc="left",
+            fontweight="bold",
+        )
         axes.axhline(0, color=GREY, linewidth=0.9)
         mine = [mark for mark in marks if mark.part == part]
         _draw_part(axes, mine)
@@ -78,6 +83,9 @@ def draw_comparison_errors(drawing: Figure, marks: Sequence[Mark]) -> dict[str, 
     if any(mark.stated for mark in marks):
         (bar,) = first.plot([], [], **STATED)
         handles, labels = [*handles, bar], [*labels, STATED_LABEL]
+    if looks.is_narrow():
+        drawing.supxlabel(ALONG)
+        drawing.supylabel(ACROSS)
     columns = legend_columns(labels)
     drawing.legend(handles, labels, loc="outside upper center", ncols=columns)
     return panels
@@ -121,7 +129,7 @@ def _label(panels: dict[str, Any]) -> None:
         axes.xaxis.set_minor_formatter(NullFormatter())
         # the panels above are not as wide as those below
         axes.tick_params(labelbottom=True)
-        if part in _rows()[-1]:
-            axes.set_xlabel("throat Reynolds number")
-        if part in [row[0] for row in _rows()]:
-            axes.set_ylabel("computed less measured, q")
+        if part in _rows()[-1] and not looks.is_narrow():
+            axes.set_xlabel(ALONG)
+        if part in [row[0] for row in _rows()] and not looks.is_narrow():
+            axes.set_ylabel(ACROSS)

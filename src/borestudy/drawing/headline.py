@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from numpy.typing import ArrayLike, NDArray
 
 from borestudy.drawing import looks, style
-from borestudy.drawing.bore import Outline
+from borestudy.drawing.bore import Outline, draw_thumb
 from borestudy.drawing.lettering import lines_of, text_width_mm, wrapped
 from borestudy.drawing.marks import error_line, label_places
 from borestudy.rounding import in_short, with_uncertainty
@@ -29,17 +29,23 @@ NARROW_THUMB_MM = 16.0
 #: What stands in the row of the first bore.
 COMPARED = "the others are compared with this one"
 IN_SHORT = " (others against it)"
+#: The axis ends at most at as many times the longest bar.
+MOST = 4.0
 #: As often limits are widened for numbers whose width depends on them.
 ROUNDS = 20
 
 
 @dataclass(frozen=True)
 class Series:
-    """One change of every bore: its words, values and uncertainties, each of shape (n,)."""
+    """One change of every bore: its words, values and uncertainties, each of shape (n,).
+
+    `key` is the column of a table that tells series apart, and this one's value in it.
+    """
 
     label: str
     value: NDArray[np.float64]
     error: NDArray[np.float64]
+    key: tuple[str, Any] = ("of", "")
 
 
 @dataclass(frozen=True)
@@ -95,9 +101,9 @@ class Headline:
         return f"change of the {self.quantity}, {self.unit}"
 
 
-def series(label: str, value: ArrayLike, error: ArrayLike) -> Series:
+def series(label: str, value: ArrayLike, error: ArrayLike, key: tuple[str, Any]) -> Series:
     """A series from anything like an array, NaN for what is not known."""
-    return Series(label, np.asarray(value, float), np.asarray(error, float))
+    return Series(label, np.asarray(value, float), np.asarray(error, float), key)
 
 
 def headline_figure(found: Headline) -> Figure:
@@ -173,24 +179,6 @@ def _span(found: Headline) -> tuple[float, float]:
     return found.window or (0.0, max(ends))
 
 
-def draw_thumb(axes: Any, outline: Outline, span: tuple[float, float]) -> None:
-    """Draw a section small, to scale: air white, metal grey, no numbers."""
-    inside = (outline.position_mm >= span[0] - 1) & (outline.position_mm <= span[1] + 1)
-    radius = float(outline.radius_mm[inside].max(initial=outline.radius_mm.min()))
-    # a wide cup's edge would leave the throat too small to be seen
-    top = max(1.35 * outline.throat_diameter_mm / 2, min(1.15 * radius, 0.25 * (span[1] - span[0])))
-    axes.set_facecolor(style.METAL)
-    axes.fill_between(
-        outline.position_mm, -outline.radius_mm, outline.radius_mm, color="white", linewidth=0
-    )
-    for side in (1, -1):
-        axes.plot(outline.position_mm, side * outline.radius_mm, color="black", linewidth=0.8)
-    axes.set(aspect="equal", xlim=span, ylim=(-top, top), xticks=[], yticks=[])
-    axes.grid(visible=False)
-    for spine in axes.spines.values():
-        spine.set_visible(False)
-
-
 def _bars(
     axes: Any, places: NDArray[Any], one: Series, unit: str, height: float, colour: str
 ) -> Any:
@@ -210,7 +198,7 @@ def _bars(
         side = -1 if value < 0 else 1
         end = value + side * (width if isfinite(width) else 0.0) if isfinite(value) else 0.0
         axes.annotate(
-            number_text(value, width, unit), (end, place), (3 * side, 0),
+            _shown(value, width, unit), (end, place), (3 * side, 0),
             textcoords="offset points", va="center", ha="left" if side > 0 else "right",
             fontsize=looks.points(8), color="black" if isfinite(value) else style.GREY,
         )  # fmt: skip
@@ -227,10 +215,15 @@ def number_text(value: float, error: float, unit: str) -> str:
     return sign + in_short(value, error, unit)
 
 
+def _shown(value: float, error: float, unit: str) -> str:
+    """The number beside a bar; in a narrow figure the axis alone has the unit."""
+    return number_text(value, error, "" if looks.is_narrow() else unit).strip()
+
+
 def _limit(axes: Any, found: Headline, width_mm: float) -> None:
     """Let all bars and their numbers be seen."""
     ends = [
-        (float(value), float(error) if isfinite(error) else 0.0, number_text(value, error, "cents"))
+        (float(value), float(error) if isfinite(error) else 0.0, _shown(value, error, found.unit))
         for one in found.series
         for value, error in zip(one.value, one.error, strict=True)
         if isfinite(value) and (value or error)
@@ -245,6 +238,8 @@ def _limit(axes: Any, found: Headline, width_mm: float) -> None:
                 low = min(low, value - error - room)
             else:
                 high = max(high, value + error + room)
+        # where numbers on both sides leave no room for bars, some of them lie upon bars
+        low, high = max(low, -MOST * span), min(high, MOST * span)
     axes.set_xlim(low, high)
 
 

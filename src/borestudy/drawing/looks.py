@@ -17,12 +17,14 @@ class Look:
     """Width of the figures [mm], their letters [pt] and font, and the endings of their files.
 
     The font is ``serif``, ``sans-serif``, ``monospace`` or the name of a family that is installed.
+    Where `only` names figures, no other is written.
     """
 
     width_mm: float = FULL_MM
     size_pt: float = USUAL_PT
     font: str = "sans-serif"
     formats: tuple[str, ...] = ("svg", "png")
+    only: tuple[str, ...] = ()
 
 
 USUAL = Look()

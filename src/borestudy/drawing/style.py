@@ -128,18 +128,23 @@ def save(
 
     The drawn `data`, a DataFrame with one header row, is written beside it as ``NAME.csv``.
     """
+    record = FigureRecord(
+        name, title, caption, alt, directory / f"{name}.svg", directory / f"{name}.png"
+    )
+    if looks.current().only and name not in looks.current().only:
+        return record
     drawing.draw_without_rendering()  # lay out once, not once a file
     drawing.set_layout_engine("none")
     for ending in looks.current().formats:
         save_as(drawing, directory / f"{name}.{ending}")
-    svg_path, png_path, csv_path = (
-        directory / f"{name}.{ending}" for ending in ("svg", "png", "csv")
-    )
-    record = FigureRecord(name, title, caption, alt, svg_path, png_path)
     if data is None:
         return record
+    csv_path = directory / f"{name}.csv"
+    words = data.to_csv(index=False, lineterminator="\n")
     with replacing(csv_path) as file:
-        data.to_csv(file, index=False, lineterminator="\n")
+        # a spreadsheet takes letters beyond ASCII for others without a byte order mark
+        encoding = "utf-8" if words.isascii() else "utf-8-sig"
+        file.write_text(words, encoding=encoding, newline="")
     return replace(record, csv_path=csv_path)
 
 

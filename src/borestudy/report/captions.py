@@ -17,6 +17,11 @@ def _captions() -> dict[str, dict[str, str]]:
     )
 
 
+def figure_names() -> list[str]:
+    """The names of all figures that have words."""
+    return [name for name, texts in _captions().items() if "title" in texts]
+
+
 def text(of: str, name: str, **words: Any) -> str:
     """A text of a figure or of the tables, with words in place of its braces."""
     return _captions()[of][name].format(**words)

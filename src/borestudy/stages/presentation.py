@@ -39,11 +39,19 @@ CAPTIONS, CHARTS = "captions.json", "charts.json"
 
 def draw_figures(study: Study, folder: Path, output: Path) -> None:
     """Draw every figure of a study from its folder, and keep their captions and charts."""
+    pictured = pictured_study(study, folder)
+    records = records_of(study, folder, pictured, output)
+    write_json(output / CAPTIONS, [_entry(record) for record in records])
+    write_json(output / CHARTS, asdict(charts_of(pictured, topic_of(study.question, pictured.varied))))
+
+
+def pictured_study(study: Study, folder: Path) -> PicturedStudy:
+    """What the figures of a study are drawn from, from its folder."""
     results = results_of_cases(study, folder)
     labels = case_labels(study)
     varied = varied_columns(results)
     tables = _tables(folder, "comparison", "flow", "impedance", "sensitivities")
-    pictured = PicturedStudy(
+    return PicturedStudy(
         cases=[
             read_case(
                 folder / "cases" / case.name,
@@ -56,13 +64,18 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
         varied=varied,
         **tables,
     )
-    records = draw_all(output, pictured, topic_of(study.question, varied))
+
+
+def records_of(
+    study: Study, folder: Path, pictured: PicturedStudy, output: Path
+) -> list[FigureRecord]:
+    """Draw every figure of a study into a folder, in the look of the moment."""
+    records = draw_all(output, pictured, topic_of(study.question, pictured.varied))
     if (wish := read_wish(study, folder)) is not None and (way := draw_wish(wish, output)):
         records.append(way)
     if (measured := draw_measurements(shipped_comparisons(), output)) is not None:
         records.append(measured)
-    write_json(output / CAPTIONS, [_entry(record) for record in records])
-    write_json(output / CHARTS, asdict(charts_of(pictured, topic_of(study.question, pictured.varied))))
+    return records
 
 
 def _entry(record: FigureRecord) -> dict[str, object]:

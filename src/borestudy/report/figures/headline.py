@@ -18,6 +18,8 @@ from borestudy.report.sentences.words import REGISTERS
 from borestudy.report.topic import FLOW, RESONANCE, Topic
 
 HEADLINE = "headline"
+#: Column of a flow rate in a table of what is drawn.
+RATE = "flow_rate_L_per_s"
 #: Flow rates that have a bar each.
 RATES = 3
 CHANGE, CENTS = "pressure_drop_change_percent", "resonance_change_cents"
@@ -61,7 +63,7 @@ def table_of(found: Headline) -> pd.DataFrame:
     unit = found.unit.replace("%", "percent")
     column = f"{found.quantity} change {unit}".replace(" ", "_")
     tables = [
-        pd.DataFrame({"case": found.labels, "of": one.label, column: one.value})
+        pd.DataFrame({"case": found.labels, one.key[0]: one.key[1], column: one.value})
         for one in found.series
     ]
     for table, one in zip(tables, found.series, strict=True):
@@ -130,7 +132,7 @@ def changes(
     varied : sequence of str
         Names of what differs between the bores, which say what part is drawn.
     """
-    rows = [series(_at(rate), *pair) for rate, pair in by_rate.items()]
+    rows = [series(_at(rate), *pair, (RATE, rate)) for rate, pair in by_rate.items()]
     shown = window(varied, outlines) if outlines else None
     return Headline(labels, rows, outlines=outlines, window=shown, **FLOWS)
 
@@ -156,7 +158,12 @@ def resistances(study: PicturedStudy) -> list[Series]:
         rates[nearest] = compared
     tables = study.at_rates(rates)
     return [
-        series(_at(rate), column_of(table, CHANGE), column_of(table, f"{CHANGE}_uncertainty"))
+        series(
+            _at(rate),
+            column_of(table, CHANGE),
+            column_of(table, f"{CHANGE}_uncertainty"),
+            (RATE, rate),
+        )
         for rate, table in tables.items()
     ]
 
@@ -177,7 +184,12 @@ def resonances(study: PicturedStudy) -> list[Series]:
     if not has_numbers(table, CENTS):
         return []
     return [
-        series("first resonance", column_of(table, CENTS), column_of(table, f"{CENTS}_uncertainty"))
+        series(
+            "first resonance",
+            column_of(table, CENTS),
+            column_of(table, f"{CENTS}_uncertainty"),
+            ("resonance", "first"),
+        )
     ]
 
 
@@ -186,11 +198,12 @@ def _register(table: pd.DataFrame, name: str, peaks: range) -> Series:
     names = [f"peak_{peak}_change_cents" for peak in peaks]
     value = np.array([column_of(table, one) for one in names])
     error = np.array([column_of(table, f"{one}_uncertainty") for one in names])
-    whole = np.isfinite(value).all(axis=1)
+    whole, key = np.isfinite(value).all(axis=1), ("register", name)
     if not whole.any():
         nothing = np.full(len(table), np.nan)
-        return series(f"{name} register", nothing, nothing)
-    return series(f"{name} register", value[whole].mean(axis=0), error[whole].mean(axis=0))
+        return series(f"{name} register", nothing, nothing, key)
+    mean, spread = (one[whole].mean(axis=0) for one in (value, error))
+    return series(f"{name} register", mean, spread, key)
 
 
 def _along(study: PicturedStudy) -> Along:

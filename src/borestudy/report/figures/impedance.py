@@ -76,7 +76,18 @@ def _curves(study: PicturedStudy) -> dict[str, pd.DataFrame]:
     """
     known = study.impedance.dropna(subset=["impedance_real_Pa_s_per_m3"])
     value = known["impedance_real_Pa_s_per_m3"] + 1j * known["impedance_imag_Pa_s_per_m3"]
-    known = known.assign(**{SIZE: MEGA * value.abs(), PHASE: np.angle(value, deg=True)})
+    errors = [
+        np.asarray(value_part) * column_of(known, f"impedance_{part}_Pa_s_per_m3_uncertainty")
+        for part, value_part in (("real", value.map(np.real)), ("imag", value.map(np.imag)))
+    ]
+    error = np.hypot(*errors) / value.abs()  # of |Z|, its parts' errors being independent
+    known = known.assign(
+        **{
+            SIZE: MEGA * value.abs(),
+            f"{SIZE}_uncertainty": MEGA * error,
+            PHASE: np.angle(value, deg=True),
+        }
+    )
     found = {case.name: known[known["case"] == case.name] for case in study.shown}
     base = found[study.shown[0].name]
     for name, curve in found.items():

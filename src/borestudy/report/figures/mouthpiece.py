@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from matplotlib.lines import Line2D
 
-from borestudy.acoustics.result import AcousticResult, Curves
 from borestudy.drawing import looks, style
 from borestudy.drawing.lettering import wrapped
 from borestudy.report.captions import save, text
@@ -23,7 +22,8 @@ CURVES = (
     ("pressure_gain", "gain for a given flow", "against the first, %"),
     ("pressure_transfer", "pressure, shank end / rim", "against the first, %"),
 )
-Known = tuple[CaseView, AcousticResult, Curves]
+#: A case with its acoustic results and their curves.
+Known = tuple[CaseView, Any, Any]
 
 
 @style.styled
@@ -85,7 +85,7 @@ def _draw_first(panels: Any, first: Known) -> None:
     panels[0].set_ylim(*limits)
 
 
-def difference(name: str, curves: Curves, first: Curves) -> np.ndarray:
+def difference(name: str, curves: Any, first: Any) -> np.ndarray:
     """A curve against the first case's: millimetres of a length, per cent of a ratio, shape (n,).
 
     NaN where either is not known.

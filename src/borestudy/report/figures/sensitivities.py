@@ -119,7 +119,9 @@ def ranked_figure(panels: Sequence[Effects]) -> tuple[Figure, list[list[Effect]]
     drawing = style.figure(TOP_MM * (1 + looks.is_narrow()) + lines)
     grid = drawing.subplots(len(heights), columns, squeeze=False, height_ratios=heights)
     for place, (axes, one, bars) in enumerate(zip(grid.flat, panels, shown, strict=False)):
-        _draw_panel(axes, one, bars, heights[place // columns], width)
+        # the words of a narrow figure begin above those of its dimensions
+        start = -words_mm / width if looks.is_narrow() else 0.0
+        _draw_panel(axes, one, bars, heights[place // columns], width, start)
     style.hide_unused(grid, len(panels))
     drawing.supxlabel(
         "effect of 0.001 in (0.0254 mm) more on the dimension", fontsize=looks.points(8.5)
@@ -172,9 +174,12 @@ def _places(bars: Sequence[Effect]) -> tuple[list[float], float]:
 
 
 def _draw_panel(
-    axes: Any, found: Effects, bars: Sequence[Effect], height: float, width_mm: float
+    axes: Any, found: Effects, bars: Sequence[Effect], height: float, width_mm: float, start: float
 ) -> None:
-    """One quantity: bars from the largest down, each with its signed figure, on the noise."""
+    """One quantity: bars from the largest down, each with its signed figure, on the noise.
+
+    The words above begin at a share of the axes' width.
+    """
     places, _ = _places(bars)
     largest = max(abs(one.value) for one in bars)
     for place, one in zip(places, bars, strict=True):
@@ -206,10 +211,11 @@ def _draw_panel(
     axes.grid(visible=False, axis="y")
     axes.xaxis.set_major_locator(MaxNLocator(4))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: signed(value, 3)))
-    axes.set_title(f"{found.words}, {found.unit}", loc="left", fontweight="bold", pad=13)
+    title = f"{found.words}, {found.unit}"
+    axes.set_title(title, loc="left", fontweight="bold", pad=looks.points(13), x=start)
     axes.annotate(
         ", ".join(word for word in (found.at_rate, noise_words(found)) if word),
-        (0, 1),
+        (start, 1),
         (0, 3),
         xycoords="axes fraction",
         textcoords="offset points",
