@@ -42,7 +42,8 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
     pictured = pictured_study(study, folder)
     records = records_of(study, folder, pictured, output)
     write_json(output / CAPTIONS, [_entry(record) for record in records])
-    write_json(output / CHARTS, asdict(charts_of(pictured, topic_of(study.question, pictured.varied))))
+    charts = charts_of(pictured, topic_of(study.question, pictured.varied))
+    write_json(output / CHARTS, asdict(charts))
 
 
 def pictured_study(study: Study, folder: Path) -> PicturedStudy:

@@ -40,9 +40,9 @@ FIGURES = {
 }
 #: What a printed report needs of each topic; the others add to it on a screen and as files.
 ON_PAPER = {
-    RESONANCE: ("headline", "bore-sections", "peaks", "resonance-trend", "impedance"),
-    FLOW: ("headline", "bore-sections", "pressure-drop", "throat-entry", "resonance-trend",
-           "impedance"),
+    RESONANCE: ("headline", "bore-sections", "stations", "peaks", "resonance-trend", "impedance"),
+    FLOW: ("headline", "bore-sections", "stations", "pressure-drop", "throat-entry",
+           "resonance-trend", "impedance"),
 }  # fmt: skip
 
 

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+import pandas as pd
+
 from borestudy.bore.measured.record import MeasurementRecord
 from borestudy.drawing import style
 from borestudy.drawing.measured import has_deviations, readings_figure
@@ -44,7 +46,25 @@ def draw_measured(study: PicturedStudy, directory: Path) -> style.FigureRecord |
         "smoothed": _of_smoothing(records),
         "some": style.left_out(shown, cases, "files"),
     }
-    return save(drawing, directory, STATIONS, **words)
+    return save(drawing, directory, STATIONS, _table(pairs), **words)
+
+
+def _table(pairs: Sequence[tuple[CaseView, MeasurementRecord]]) -> pd.DataFrame:
+    """Every station of each file, a row a reading, with the diameter that was used."""
+    rows = [
+        {
+            "file": record.file,
+            "position_mm": one.position_mm,
+            "diameter_mm": one.diameter_mm,
+            "diameter_mm_uncertainty": one.diameter_mm_uncertainty,
+            "reading_mm": reading,
+            "left_out": one in record.left_out,
+        }
+        for _, record in pairs
+        for one in (*record.stations, *record.left_out)
+        for reading in one.readings_mm
+    ]
+    return pd.DataFrame(rows)
 
 
 def _of_smoothing(records: Sequence[MeasurementRecord]) -> str:

@@ -10,9 +10,16 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.transforms import ScaledTranslation
 
 from borestudy.drawing import looks, style
-from borestudy.drawing.lettering import legend_columns, lines_of, text_width_mm, wrapped
+from borestudy.drawing.lettering import (
+    POINTS_PER_MM,
+    legend_columns,
+    lines_of,
+    text_width_mm,
+    wrapped,
+)
 from borestudy.report.captions import save, text
 from borestudy.report.effects import (
     RESISTANCE,
@@ -114,13 +121,14 @@ def ranked_figure(panels: Sequence[Effects]) -> tuple[Figure, list[list[Effect]]
     ]
     every = [one for bars in shown for one in bars]
     words_mm = max(text_width_mm(line, 8) for one in every for line in _label(one).split("\n"))
-    width = (looks.width_mm() - AROUND_MM) / columns - words_mm
+    around = AROUND_MM * (1 + looks.is_narrow())
+    width = (looks.width_mm() - around) / columns - words_mm
     lines = looks.points(HEAD_MM * len(heights) + BAR_MM * sum(heights))
     drawing = style.figure(TOP_MM * (1 + looks.is_narrow()) + lines)
     grid = drawing.subplots(len(heights), columns, squeeze=False, height_ratios=heights)
     for place, (axes, one, bars) in enumerate(zip(grid.flat, panels, shown, strict=False)):
         # the words of a narrow figure begin above those of its dimensions
-        start = -words_mm / width if looks.is_narrow() else 0.0
+        start = words_mm if looks.is_narrow() else 0.0
         _draw_panel(axes, one, bars, heights[place // columns], width, start)
     style.hide_unused(grid, len(panels))
     drawing.supxlabel(
@@ -174,11 +182,16 @@ def _places(bars: Sequence[Effect]) -> tuple[list[float], float]:
 
 
 def _draw_panel(
-    axes: Any, found: Effects, bars: Sequence[Effect], height: float, width_mm: float, start: float
+    axes: Any,
+    found: Effects,
+    bars: Sequence[Effect],
+    height: float,
+    width_mm: float,
+    before_mm: float,
 ) -> None:
     """One quantity: bars from the largest down, each with its signed figure, on the noise.
 
-    The words above begin at a share of the axes' width.
+    The words above begin some millimetres before the axes.
     """
     places, _ = _places(bars)
     largest = max(abs(one.value) for one in bars)
@@ -212,11 +225,13 @@ def _draw_panel(
     axes.xaxis.set_major_locator(MaxNLocator(4))
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: signed(value, 3)))
     title = f"{found.words}, {found.unit}"
-    axes.set_title(title, loc="left", fontweight="bold", pad=looks.points(13), x=start)
+    head = axes.set_title(title, loc="left", fontweight="bold", pad=looks.points(13))
+    inches = axes.figure.dpi_scale_trans
+    head.set_transform(head.get_transform() + ScaledTranslation(-before_mm / 25.4, 0, inches))
     axes.annotate(
         ", ".join(word for word in (found.at_rate, noise_words(found)) if word),
-        (start, 1),
-        (0, 3),
+        (0, 1),
+        (-before_mm * POINTS_PER_MM, 3),
         xycoords="axes fraction",
         textcoords="offset points",
         fontsize=looks.points(8),

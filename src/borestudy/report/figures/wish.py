@@ -19,7 +19,7 @@ WISH = "wish"
 #: Height of a row of panels, and of what stands above and below all [mm].
 ROW_MM, ROUND_MM = 38.0, 14.0
 #: Widest title of a panel [mm], also of a narrow figure.
-TITLE_MM, NARROW_MM = 48.0, 34.0
+TITLE_MM, NARROW_MM = 48.0, 27.0
 COLUMNS = 3
 #: Look of what is wished and of a dimension's limits.
 TARGET, LIMIT = style.COLOURS[1], style.GREY
