@@ -27,6 +27,7 @@ from borestudy.rounding import with_sides, with_uncertainty
 from borestudy.study import load_study
 
 from .conftest import PASSAGE, lost_row, make_case
+from .test_measured import measured_cases
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 STUDIES = ("entry-rounding", "throat-sweep", "cup-shape", "overall-length", "entry-by-throat",
@@ -327,3 +328,21 @@ def test_a_wish_is_answered_by_how_far_each_quantity_goes_what_is_missed_first()
 def test_a_wish_without_an_answer_says_why() -> None:
     (only,) = wished_sentences(WishResult(wished=(), free=(), stopped="no bore has a mesh"))
     assert only.text == "The wish has no answer: no bore has a mesh."
+
+
+def test_the_errors_of_measured_stations_are_in_the_uncertainty_and_said() -> None:
+    for cases in (measured_cases(), measured_cases()[:1]):
+        varied = [
+            replace(one, varied={"throat_diameter_mm": 3.6 + place})
+            for place, one in enumerate(cases)
+        ]
+        flow, sound = first_sentences(varied, 0, "What pressure?")
+        for one in (flow, sound):
+            parts = [one.numerical or 0.0, one.model or 0.0, one.measurement or 0.0]
+            assert one.measurement
+            assert one.measurement > 0
+            if len(cases) == 2:
+                told = with_uncertainty(abs(one.value or 0.0), sum(p**2 for p in parts) ** 0.5)
+                assert f"{told} {one.unit}" in one.text or "no change beyond" in one.text
+        assert "the errors of computing, of the equations and of the readings" in flow.text
+    assert "both errors" in first_sentences(cases_of("throat-sweep"), 1, "What pressure?")[0].text

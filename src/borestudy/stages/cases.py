@@ -2,16 +2,17 @@
 
 import logging
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import replace
 from multiprocessing import get_context
 
-from borestudy.bore import Bore
+from borestudy.bore import Bore, Dimension
 from borestudy.optimisation.solved import Question, solve_case
 from borestudy.results.case import CaseResults
 from borestudy.stages.check import refuse_impossible
+from borestudy.stages.measured import measurement_record
 from borestudy.stages.question import question_of
 from borestudy.study import Study
 
@@ -20,7 +21,7 @@ THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 def solve_study_cases(study: Study, processes: int | None = None) -> list[CaseResults]:
-    """Solve every case of a study, without derivatives, and with its words.
+    """Solve every case of a study, and with derivatives those that the stations' errors ask for.
 
     Parameters
     ----------
@@ -38,7 +39,16 @@ def solve_study_cases(study: Study, processes: int | None = None) -> list[CaseRe
     """
     refuse_impossible(study)
     cases = study.cases()
-    asked = [(case.name, case.build_bore(), question_of(study, case.build_air())) for case in cases]
+    measured = [measurement_record(case) for case in cases]
+    asked = [
+        (
+            case.name,
+            case.build_bore(),
+            [] if record is None else case.dimensions(),
+            question_of(study, case.build_air()),
+        )
+        for case, record in zip(cases, measured, strict=True)
+    ]
     count = min(len(cases), processes or len(os.sched_getaffinity(0)))
     if count == 1:
         solved = [_solved(*one) for one in asked]
@@ -47,8 +57,8 @@ def solve_study_cases(study: Study, processes: int | None = None) -> list[CaseRe
         with _one_thread_each(), ProcessPoolExecutor(count, get_context("spawn"), _quiet) as pool:
             solved = list(pool.map(_solved, *zip(*asked, strict=True)))
     return [
-        replace(found, varied=case.varied_columns(), words=case.words())
-        for case, found in zip(cases, solved, strict=True)
+        replace(found, varied=case.varied_columns(), words=case.words(), measurement=record)
+        for case, record, found in zip(cases, measured, solved, strict=True)
     ]
 
 
@@ -57,8 +67,10 @@ def _quiet() -> None:
     logging.getLogger("borestudy").setLevel(logging.ERROR)
 
 
-def _solved(name: str, bore: Bore, question: Question) -> CaseResults:
-    return solve_case(name, bore, [], question)
+def _solved(
+    name: str, bore: Bore, dimensions: Sequence[Dimension], question: Question
+) -> CaseResults:
+    return solve_case(name, bore, dimensions, question)
 
 
 @contextmanager

@@ -4,12 +4,10 @@ from collections.abc import Mapping, Sequence
 
 from borestudy.report.sentences.entry import enough_radius
 from borestudy.report.sentences.first.pitch import pitch_sentences, resonance_or_pitch
+from borestudy.report.sentences.first.single import single_sentences
 from borestudy.report.sentences.first.told import (
-    BOTH_ERRORS,
     RESISTANCE,
-    RESONANCE,
     FirstSentence,
-    at_rate,
     changed,
     flow_sentence,
     instead,
@@ -20,8 +18,7 @@ from borestudy.report.sentences.words import mean_move
 from borestudy.report.topic import FLOW, Topic, topic_of
 from borestudy.results.case import CaseResults, solved_cases, varied_columns
 from borestudy.results.changes import flow_change
-from borestudy.results.estimate import WHOLE
-from borestudy.rounding import significant, with_sides, with_uncertainty
+from borestudy.rounding import significant, with_uncertainty
 
 #: What is asked where nobody writes a question.
 ENTRY_QUESTION = "Does rounding the throat entry lower the flow resistance?"
@@ -54,58 +51,12 @@ def first_sentences(
     columns = varied_columns(cases)
     topic = topic_of(question, columns)
     if len(cases) == 1:
-        return _of_one(cases[0], rate, topic)
+        return single_sentences(cases[0], rate, topic)
     if len(columns) == 1:
         found = _of_one_dimension(cases, columns, rate, topic)
     else:
         found = _of_several(cases, columns, rate, topic)
     return found[:MOST]
-
-
-def _of_one(case: CaseResults, rate: int, topic: Topic) -> list[FirstSentence]:
-    """The figures of a study's only bore."""
-    found = []
-    if case.resonances and (frequency := case.resonances[0].frequency) is not None:
-        size = with_uncertainty(frequency.value, frequency.uncertainty, "Hz")
-        found.append(
-            FirstSentence(
-                text=f"The first resonance is at {size}.",
-                quantity=RESONANCE,
-                value=frequency.value,
-                numerical=frequency.uncertainty,
-                model=0.0,
-                unit="Hz",
-                file="comparison.csv",
-                column="resonance_Hz",
-                case=case.name,
-            )
-        )
-    row = case.rate(rate)
-    drop = None if row is None else row.quantity(WHOLE)
-    if row is not None and drop is not None:
-        ends = row.interval()
-        below, above = (
-            (None, None) if ends is None else (drop.value - ends.low, ends.high - drop.value)
-        )
-        model = None if row.model_error is None else row.model_error.drops[WHOLE]
-        found.append(
-            FirstSentence(
-                text=f"A pressure of {with_sides(drop.value, below, above, 'Pa')} drives the flow "
-                f"{at_rate(case, rate)} through it; {BOTH_ERRORS}.",
-                quantity="pressure",
-                value=drop.value,
-                numerical=drop.uncertainty,
-                model=None if model is None else max(model.low, model.high),
-                unit="Pa",
-                file="flow.csv",
-                column="pressure_drop_Pa",
-                case=case.name,
-                flow_rate_L_per_s=row.flow_rate_L_per_s,
-            )
-        )
-    if topic == FLOW:
-        found.reverse()
-    return found or [FirstSentence(text="Nothing was computed for this bore.", quantity="")]
 
 
 def _of_one_dimension(

@@ -11,6 +11,7 @@ from borestudy.rounding import with_uncertainty
 RESONANCE, RESISTANCE = "first resonance", "flow resistance"
 #: What stands behind the ± of a pressure, said where it is first used.
 BOTH_ERRORS = "the ± holds both errors, that of computing and that of the equations"
+#: The same of a bore that was measured.
 WITH_READINGS = "the ± holds the errors of computing, of the equations and of the readings"
 
 
@@ -23,9 +24,9 @@ class FirstSentence:
     text : str
     quantity : str
         What the number is of, in plain words.
-    value, numerical, model : float or None
-        The number with its numerical uncertainty and its model error, in `unit`; without a value
-        the sentence says that it is not known.
+    value, numerical, model, measurement : float or None
+        The number with its numerical uncertainty, its model error and what the errors of measured
+        stations make of it, in `unit`; without a value the sentence says that it is not known.
     unit : str
     file, column : str
         The table that holds the number, or from which it follows, and its column there.
@@ -40,6 +41,7 @@ class FirstSentence:
     value: float | None = None
     numerical: float | None = None
     model: float | None = None
+    measurement: float | None = None
     unit: str = ""
     file: str = ""
     column: str = ""
@@ -105,6 +107,11 @@ def changed(quantity: str, change: Change, unit: str) -> str:
     return f"the {quantity} {'rises' if change.value > 0 else 'falls'} by {size} {unit}"
 
 
+def errors_of(measurement: float | None) -> str:
+    """What the ± of a pressure holds."""
+    return BOTH_ERRORS if measurement is None else WITH_READINGS
+
+
 def sound_sentence(lead: str, case: CaseResults, base: CaseResults) -> FirstSentence:
     """What a bore does to the first resonance of another."""
     change = resonance_change(case, base)
@@ -114,6 +121,7 @@ def sound_sentence(lead: str, case: CaseResults, base: CaseResults) -> FirstSent
         value=change.value,
         numerical=change.numerical,
         model=0.0,
+        measurement=change.measurement,
         unit="cents",
         file="comparison.csv",
         column="resonance_change_cents",
@@ -140,8 +148,7 @@ def flow_sentence(
     """
     change = flow_change(case, base, rate)
     known = change.value is not None and change.uncertainty is not None
-    held = BOTH_ERRORS if change.measurement is None else WITH_READINGS
-    behind = f"; {held}" if errors and known else ""
+    behind = f"; {errors_of(change.measurement)}" if errors and known else ""
     place = f" {at_rate(base, rate)}" if rate < len(base.rates) else ""
     return FirstSentence(
         text=f"{lead} {changed(RESISTANCE, change, '%')}{place}{behind}.",
@@ -149,6 +156,7 @@ def flow_sentence(
         value=change.value,
         numerical=change.numerical,
         model=change.model,
+        measurement=change.measurement,
         unit="%",
         file="flow.csv",
         column="pressure_drop_change_percent",
