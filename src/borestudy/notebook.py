@@ -13,7 +13,8 @@ from pydantic import ValidationError
 
 from borestudy import air, bore
 from borestudy.bore import BoreError, describe
-from borestudy.study.building import bore_of_dimensions
+from borestudy.bore.cuts.changes import changed
+from borestudy.study.building import bore_of_dimensions, changes_of
 from borestudy.study.dimensions import dimensions_of
 from borestudy.study.errors import StudyError, explain
 from borestudy.study.models import AirConditions, BoreDimensions, MeasuredBore, Section
@@ -165,7 +166,7 @@ class Bore(bore.Bore):
         *,
         join: str = "straight",
         outliers: str = "refuse",
-        **reading: str,
+        **others: Any,
     ) -> Self:
         """A bore from a CSV of measured stations.
 
@@ -177,18 +178,19 @@ class Bore(bore.Bore):
             Straight lines, which keep corners and steps, or a monotone cubic between steps.
         outliers : {"refuse", "keep", "leave out"}
             What is done with a station that stands alone far out of its neighbours' line.
-        **reading
-            The other keys of a study's measured bore: ``unit``, ``first``, ``same_position``,
-            ``uncertainty``, ``position_uncertainty``, ``common_uncertainty``, ``smoothing``.
+        **others
+            The other keys of a study's measured bore: of its reading (``unit``, ``first``,
+            ``same_position``, ``uncertainty``, ``common_uncertainty``, ``smoothing``, …), and what
+            is changed in it, such as ``throat={"entry": "rounded 2 mm"}``.
 
         Raises
         ------
         StudyError, BoreError
             Naming the line of the file, what was found, what is allowed, and an example.
         """
-        asked = checked(MeasuredBore, stations=str(path), join=join, outliers=outliers, **reading)
+        asked = checked(MeasuredBore, stations=str(path), join=join, outliers=outliers, **others)
         made = bore.bore_from_stations(path, asked.join, reading=asked.reading())
-        return cls._made(made, asked)
+        return cls._made(changed(made, changes_of(asked)), asked)
 
     def plot(self, axes: Any | None = None, **style: Any) -> Any:
         """Draw the bore in section, to scale, with its parts named.

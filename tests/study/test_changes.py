@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+import borestudy as bs
 from borestudy.study import StudyError, study_from_mapping
 
 STATIONS = "position_mm,diameter_mm\n0,16.2\n10.8,3.66\n15.8,3.66\n88,9.0\n"
@@ -50,7 +51,7 @@ def test_each_change_may_be_varied_beside_what_was_measured(measured):
 
 def test_a_case_is_called_by_what_is_cut_from_it(measured):
     cases = measured({"throat.entry": ["as measured", "rounded 1 mm"]}).cases()
-    assert [case.label for case in cases] == ["throat entry as measured", "rounded 1 mm"]
+    assert [case.label for case in cases] == ["entry as measured", "rounded 1 mm"]
 
 
 def test_a_bore_without_changes_is_the_measured_one(measured):
@@ -102,3 +103,15 @@ def test_a_text_that_is_no_change_is_told_of_what_was_measured(measured):
     with pytest.raises(StudyError, match=r"bore.piece: found 'old'; allowed is 'existing' or 'new'"
                        r"|bore.piece: found 'old'; allowed is existing or new"):  # fmt: skip
         measured(piece="old")
+
+
+def test_the_front_door_cuts_a_measured_bore(tmp_path):
+    path = tmp_path / "stations.csv"
+    path.write_text(STATIONS)
+    plain = bs.Bore.from_stations(path)
+    cut = bs.Bore.from_stations(path, throat={"entry": "rounded 1 mm"}, length="86 mm")
+    assert cut.length == pytest.approx(86e-3)
+    assert cut.volume("cup") + cut.volume("entry") > plain.volume("cup")
+    assert "throat.entry.radius" in {one.key for one in cut.dimensions}
+    with pytest.raises(ValueError, match="would add metal"):
+        bs.Bore.from_stations(path, throat={"diameter": "drill 30"})
