@@ -131,9 +131,8 @@ def ranked_figure(panels: Sequence[Effects]) -> tuple[Figure, list[list[Effect]]
         start = words_mm if looks.is_narrow() else 0.0
         _draw_panel(axes, one, bars, heights[place // columns], width, start)
     style.hide_unused(grid, len(panels))
-    drawing.supxlabel(
-        "effect of 0.001 in (0.0254 mm) more on the dimension", fontsize=looks.points(8.5)
-    )
+    step = "effect of 0.001 in (0.0254 mm) more on the dimension"
+    drawing.supxlabel(wrapped(step, looks.width_mm() - 30))
     explain(drawing, panels, every)
     return drawing, shown
 

@@ -158,6 +158,9 @@ def _draw_along(axes: Any, found: Effects, end: float) -> None:
         axes.axhspan(-found.noise, found.noise, **BAND)
     axes.yaxis.set_major_locator(MaxNLocator(5))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: signed(value, 3)))
-    axes.set_title(f"{found.words} {found.at_rate}".strip(), loc="left", fontweight="bold")
-    axes.set_title(noise_words(found), loc="right", color=style.GREY, fontsize=looks.points(8))
+    title, noise_told = f"{found.words} {found.at_rate}".strip(), noise_words(found)
+    if looks.is_narrow():  # no room beside each other
+        title, noise_told = f"{title}\n{noise_told}", ""
+    axes.set_title(title, loc="left", fontweight="bold")
+    axes.set_title(noise_told, loc="right", color=style.GREY, fontsize=looks.points(8))
     axes.set_ylabel(f"{found.unit} for 0.001 in\non the diameter\nalong {TAKEN_MM:g} mm")
