@@ -12,9 +12,10 @@ Job = TypeVar("Job", bound=Hashable)
 #: A rule, and the case or the air that it is for.
 Planned = tuple[str, str]
 #: Seconds of a job by rule and mesh resolution: without any flow rate, and more for each rate.
-#: Recorded on one core of a machine of 2025 that had nothing else to do: medians over the cases of
-#: the demonstration and of `configs/wish.yaml` and `measured.yaml`, and of bores like the
-#: demonstration's on coarse and fine meshes.
+#: Coarse and medium ones are recorded on one core: medians over the cases of the demonstration and
+#: of `configs/wish.yaml` and `measured.yaml`.  Of fine meshes only the best estimate of the flow is
+#: recorded, in one bore; the others are estimates, as are wishes and claims on other than medium
+#: meshes.
 SECONDS: dict[str, dict[str, tuple[float, float]]] = {
     "resolve": {"medium": (0.6, 0.0)},
     "air": {"medium": (2.5, 0.0)},
