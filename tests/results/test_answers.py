@@ -158,7 +158,7 @@ def test_what_limits_the_answers_is_said_once_for_all_cases_it_concerns() -> Non
     assert any("From 0.1 L/s on the flow turns turbulent" in sentence for sentence in text)
     good = make_case("base", {}, rates=(0.05,))
     assert validity_sentences([good]) == [
-        "Every solution of the flow converged, 1 of 1 (cases times flow rates)."
+        "Every solution of the flow converged, 1 of 1 (bores times flow rates)."
     ]
 
 

@@ -114,7 +114,7 @@ def test_what_lies_outside_the_measurements_is_said_once_of_all_its_cases() -> N
     for place, case in enumerate(cases):
         rates = tuple(replace(row, model_error=told) for row in case.rates)
         cases[place] = replace(case, flow=replace(case.flow, rates=rates))
-    expected = "Outside the measurements, all cases: cone of 4 degrees: compared from 20."
+    expected = "Outside the measurements, all bores: cone of 4 degrees: compared from 20."
     assert validity_sentences(cases).count(expected) == 1
 
 

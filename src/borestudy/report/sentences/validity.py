@@ -60,7 +60,7 @@ def _said_of(
 
 def _who(names: Sequence[str], total: int = -1) -> str:
     if len(names) == total:
-        return "all cases" if total > 1 else "the bore"
+        return "all bores" if total > 1 else "the bore"
     shown = ", ".join(names[:3])
     return shown if len(names) <= 3 else f"{shown} and {len(names) - 3} more"
 
@@ -168,7 +168,7 @@ def _convergence(rows: Sequence[Row]) -> Iterator[str]:
         elif sought:
             yield (
                 f"Every solution of the {CALLED[word]} converged, {len(sought)} of {len(sought)} "
-                "(cases times flow rates)."
+                "(bores times flow rates)."
             )
 
 
@@ -180,7 +180,7 @@ def _tolerance(rows: Sequence[Row], tolerance: float) -> Iterator[str]:
         yield (
             f"The numerical uncertainty of the pressure drop is above the {100 * tolerance:g} % "
             f"asked for in {len(large)} of {len(solved)} solutions "
-            f"({_who(large)}): a finer mesh.resolution would say more."
+            f"({_who(large)}): a finer mesh (mesh.resolution of the study) would say more."
         )
 
 
@@ -218,7 +218,8 @@ def _balances(rows: Sequence[Row]) -> Iterator[str]:
         yield (
             f"Between sections the mass of the flow is off by up to "
             f"{significant(100 * max(fluxes), 2)} %, which may move a pressure by more than a "
-            "tenth of its numerical uncertainty: a finer mesh.resolution would say more."
+            "tenth of its numerical uncertainty: a finer mesh (mesh.resolution of the study) "
+            "would say more."
         )
 
 
