@@ -1,6 +1,11 @@
-"""How tests are shared out among processes."""
+"""How tests are shared out among processes, and which examples Hypothesis tries."""
 
 import pytest
+from hypothesis import settings
+
+# The same examples on every run and machine, however slow it is.
+settings.register_profile("same", derandomize=True, deadline=None)
+settings.load_profile("same")
 
 
 @pytest.hookimpl(tryfirst=True)

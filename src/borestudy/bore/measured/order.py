@@ -12,7 +12,7 @@ from borestudy.bore.measured.cells import refused
 from borestudy.bore.measured.findings import Finding
 
 #: Positions nearer than this are one position [m].
-SAME = 1e-6
+SAME = 1e-8
 #: Ends that differ by less, and a throat that is nearer to the middle, say nothing of the rim.
 ALIKE = 0.05
 

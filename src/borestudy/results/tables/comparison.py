@@ -14,8 +14,9 @@ from borestudy.results.changes import NO_RESULT, peak_shift, resonance_change
 from borestudy.results.dimensions import VOLUMES as OF_BORE
 from borestudy.results.estimate import ESTIMATE, TO_THROAT_END, WHOLE
 from borestudy.results.measured import ENDING, of_peak, of_volume
-from borestudy.results.tables.files import Row, frame_of, measured_pair, pair
+from borestudy.results.tables.files import Row, frame_of, pair
 from borestudy.results.tables.flow import NOT_COMPUTED, change_columns, flow_row
+from borestudy.results.tables.measured import measured_pair
 
 NOT_CONVERGED = "did not converge"
 NOT_MESHED = "not meshed"

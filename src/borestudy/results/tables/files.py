@@ -8,9 +8,7 @@ import pandas as pd
 
 from borestudy.files import FileError, not_whole, refuse_damaged, replacing
 from borestudy.quantity import Quantity
-from borestudy.results.case import CaseResults
 from borestudy.results.check import Check
-from borestudy.results.measured import ENDING, Effects, in_unit
 
 #: A row of a table: the cells by the names of their columns.
 Row = dict[str, float | str | bool | None]
@@ -45,21 +43,6 @@ def pair(column: str, found: Quantity | None, factor: float = 1.0) -> Row:
         column: None if found is None else factor * found.value,
         f"{column}_uncertainty": None if error is None else factor * error,
     }
-
-
-def measured_pair(
-    column: str,
-    found: Quantity | None,
-    case: CaseResults,
-    effects: Effects | None,
-    factor: float = 1.0,
-) -> Row:
-    """The same, and of a measured bore what its stations' errors make of it as a third column."""
-    row = pair(column, found, factor)
-    if case.measurement is not None:
-        size = in_unit(effects, found)
-        row[f"{column}{ENDING}"] = None if size is None else abs(factor) * size
-    return row
 
 
 def join_impedances(paths: Sequence[Path | str], points: int | None = None) -> pd.DataFrame:

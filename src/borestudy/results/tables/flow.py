@@ -18,7 +18,8 @@ from borestudy.results.estimate import (
     EstimatedRate,
 )
 from borestudy.results.measured import ENDING, of_rate
-from borestudy.results.tables.files import Row, frame_of, measured_pair, pair
+from borestudy.results.tables.files import Row, frame_of, pair
+from borestudy.results.tables.measured import measured_pair
 
 NOT_COMPUTED = "not computed"
 #: What describes a solve itself, or follows from the study alone: nothing to be uncertain of.
