@@ -5,13 +5,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pandas as pd
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from borestudy.files import replacing
 from borestudy.report.captions import text
-from borestudy.report.page import breakable
 from borestudy.report.sources import Source
-from borestudy.report.tables.layout import SIZES, Cell, Row, Table, unbroken
+from borestudy.report.tables.layout import SIZES, Cell, Row, Table
+from borestudy.report.templating import template
 from borestudy.rounding import NO_VALUE, is_missing, significant, with_uncertainty
 
 AGREES, DISAGREES = "agrees", "disagrees"
@@ -48,17 +47,8 @@ class _Whole(Table):
 
 def write_claims_page(path: Path, page: ClaimsPage) -> None:
     """Write the page as HTML without time stamps and paths: the same results, the same bytes."""
-    environment = Environment(
-        loader=PackageLoader("borestudy.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    environment.filters |= {"breakable": breakable, "unbroken": unbroken}
     rows = [page_row(row, page.labels) for row in page.claims.to_dict("records")]
-    html = environment.get_template("claims.html.j2").render(
+    html = template("claims.html.j2").render(
         page=page,
         summary=summary(page.claims),
         wrong=[sentence(row) for row in rows if row["verdict"] == DISAGREES],

@@ -5,8 +5,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup, escape
 
 from borestudy.files import replacing
 from borestudy.report import labels, sources
@@ -25,7 +23,7 @@ from borestudy.report.tables.comparison_errors import (
     printed_every_comparison,
 )
 from borestudy.report.tables.dimensions import printed_dimensions
-from borestudy.report.tables.layout import SIZES, Table, build_table, unbroken
+from borestudy.report.tables.layout import SIZES, Table, build_table
 from borestudy.report.tables.tolerances import printed_tolerances
 from borestudy.report.tables.verification import (
     failed_rows,
@@ -36,9 +34,10 @@ from borestudy.report.tables.verification import (
     told_checks,
 )
 from borestudy.report.tables.wish import wish_section
+from borestudy.report.templating import template
 from borestudy.report.topic import FLOW, RESONANCE, Topic
 
-__all__ = ["MadeFrom", "ResultTables", "StudyReport", "breakable", "flatten", "write_report"]
+__all__ = ["MadeFrom", "ResultTables", "StudyReport", "flatten", "write_report"]
 
 
 def layers_of(topic: Topic) -> list[str]:
@@ -49,20 +48,11 @@ def layers_of(topic: Topic) -> list[str]:
 
 def write_report(path: Path, report: StudyReport) -> None:
     """Write a report as HTML without time stamps and paths: the same results, the same bytes."""
-    environment = Environment(
-        loader=PackageLoader("borestudy.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    environment.filters |= {"breakable": breakable, "unbroken": unbroken}
     tables, made_from = report.tables.with_labels(report.labels), report.provenance
     failed, unmeshed = not_passed(tables.verification)
     rate = _rate(tables)
     headline, layers = headline_of(report.figures, report.topic), layers_of(report.topic)
-    page = environment.get_template("report.html.j2").render(
+    page = template("report.html.j2").render(
         report=report,
         failed=failed,
         unmeshed=unmeshed,
@@ -129,11 +119,6 @@ def printed_tables(
         name: table and replace(table, source=sources.OF_TABLES.get(name))
         for name, table in found.items()
     }
-
-
-def breakable(cell: str) -> Markup:
-    """A cell's text that breaks into lines where it may: never within a number and its unit."""
-    return Markup(str(escape(unbroken(cell))).replace("_", "_<wbr>"))
 
 
 def flatten(nested: Mapping[str, object], prefix: str = "") -> list[tuple[str, str]]:
