@@ -1,0 +1,53 @@
+"""Seconds that each job of a study takes, as they were recorded before it is run."""
+
+#: Seconds of a job by rule and mesh resolution: without any flow rate, and more for each rate.
+#: Coarse and medium ones are recorded on one core: medians over the cases of the demonstration and
+#: of `configs/wish.yaml` and `measured.yaml`.  Of fine meshes only the best estimate of the flow is
+#: recorded, in one bore; the others are estimates, as are wishes and claims on other than medium
+#: meshes.
+SECONDS: dict[str, dict[str, tuple[float, float]]] = {
+    "resolve": {"medium": (0.6, 0.0)},
+    "air": {"medium": (2.5, 0.0)},
+    "mesh": {"coarse": (1.3, 0.0), "medium": (1.7, 0.0), "fine": (3.0, 0.0)},
+    "two_port": {"coarse": (1.0, 0.0), "medium": (1.5, 0.0), "fine": (4.0, 0.0)},
+    "resonance": {"medium": (1.7, 0.0)},
+    "flow-estimate": {"coarse": (1.0, 2.6), "medium": (1.5, 3.3), "fine": (3.0, 13.0)},
+    "flow-laminar": {"coarse": (1.0, 1.4), "medium": (1.5, 1.9), "fine": (3.0, 8.0)},
+    "flow-turbulent": {"coarse": (1.0, 3.0), "medium": (1.5, 4.6), "fine": (3.0, 18.0)},
+    "stream": {"medium": (1.4, 0.2)},
+    "verify_acoustics": {"coarse": (1.8, 0.0), "medium": (3.6, 0.0), "fine": (9.0, 0.0)},
+    "verify_flow": {"coarse": (15.0, 0.0), "medium": (27.0, 0.0), "fine": (90.0, 0.0)},
+    "tolerances": {"medium": (3.3, 0.0)},
+    "wish": {"coarse": (5.0, 9.0), "medium": (5.0, 20.0), "fine": (10.0, 80.0)},
+    "claims": {"coarse": (5.0, 0.0), "medium": (6.0, 0.0), "fine": (8.0, 0.0)},
+    "collate": {"medium": (1.9, 0.0)},
+    "figures": {"medium": (9.0, 0.0)},
+    "report": {"medium": (3.0, 0.0)},
+    "verdict": {"medium": (0.5, 0.0)},
+    "benchmarks": {"medium": (0.5, 0.0)},
+}
+#: More seconds of a job of all cases, for each case.
+PER_CASE = {"collate": 0.1, "figures": 0.8, "report": 0.2}
+#: What Snakemake takes to start, and for each job besides, in seconds.
+STARTING, EACH = 4.0, 0.3
+#: A job that this table does not know.
+UNKNOWN = 2.0
+
+
+def shipped_seconds(rule: str, resolution: str, rates: int, cases: int = 1) -> float:
+    """Seconds of a job from the shipped table.
+
+    Parameters
+    ----------
+    rule : str
+        Name of the rule, of a flow with its model: ``flow-estimate``.
+    resolution : str
+        ``coarse``, ``medium`` or ``fine``.
+    rates, cases : int
+        Number of flow rates and of cases.
+    """
+    sizes = SECONDS.get(rule)
+    if sizes is None:
+        return UNKNOWN
+    fixed, each = sizes.get(resolution, sizes["medium"])
+    return fixed + each * rates + PER_CASE.get(rule, 0.0) * cases
