@@ -47,10 +47,15 @@ def source_hash(*modules: str, without: Iterable[str] = (), root: Path = ROOT) -
     """
     digest = hashlib.sha256()
     for path in used_sources(*modules, without=without, root=root):
-        contents = path.read_bytes()
+        contents = _contents(path)
         digest.update(f"{path.relative_to(root).as_posix()}\0{len(contents)}\0".encode())
         digest.update(contents)
     return digest.hexdigest()[:16]
+
+
+@cache
+def _contents(path: Path) -> bytes:
+    return path.read_bytes()
 
 
 def used_sources(*modules: str, without: Iterable[str] = (), root: Path = ROOT) -> list[Path]:
@@ -77,12 +82,23 @@ def used_sources(*modules: str, without: Iterable[str] = (), root: Path = ROOT) 
         files.add(path)
         if path.parent != root:
             files.update(_data_files(path.parent))
-        if path.name != "__init__.py":
-            for source, wanted, _ in _imports(path, name):
-                pending += [source, *_providers(source, wanted, root)]
+        pending += _used_by(name, path, root)
     return sorted(files)
 
 
+# Sources do not change while a process asks for them: a workflow does for each of its rules.
+@cache
+def _used_by(name: str, path: Path, root: Path) -> frozenset[str]:
+    """Modules of this package from which a module's own code takes something."""
+    if path.name == "__init__.py":
+        return frozenset()
+    found: set[str] = set()
+    for source, wanted, _ in _imports(path, name):
+        found |= {source, *_providers(source, wanted, root)}
+    return frozenset(found)
+
+
+@cache
 def _module_file(name: str, root: Path) -> Path | None:
     """Source file of a dotted name, None if it is no module of this package."""
     first, *steps = name.split(".")
@@ -115,6 +131,7 @@ def _imports(path: Path, name: str) -> list[tuple[str, str, str]]:
     return [each for each in found if each[0].split(".")[0] == PACKAGE]
 
 
+@cache
 def _providers(source: str, wanted: str, root: Path) -> list[str]:
     """Where ``from source import wanted`` leads beyond ``source`` itself."""
     if _module_file(f"{source}.{wanted}", root) is not None:
