@@ -93,6 +93,23 @@ def test_every_case_has_fields_and_meshes(results):
     assert list((case / "acoustics").glob("*.vtu"))
 
 
+def test_another_study_of_the_same_meshes_and_air_takes_the_same_verification(finished, results):
+    folder, _, _ = finished
+    other = folder / "other.yaml"
+    other.write_text(STUDY.replace("20,5", "21,5").replace("0.005 L/s", "0.004 L/s"))
+    wanted = [f"results/other/verification/{physics}.csv" for physics in ("acoustics", "flow")]
+    ran = Runner(folder)("--", *wanted, study=other, sources=folder / "sources")
+    assert ran.returncode == 0, ran.stdout
+    for physics in ("acoustics", "flow"):
+        for ending in ("csv", "json"):
+            name = f"verification/{physics}.{ending}"
+            # Solved again it would have taken another time.
+            copy = folder / "results" / "other" / name
+            assert copy.read_bytes() == (results / name).read_bytes()
+    kept = sorted(path.name for path in (folder / "results" / "verification").glob("[!.]*"))
+    assert [name.rpartition("-")[0] for name in kept] == ["acoustics-coarse", "flow-coarse"]
+
+
 def test_time_and_memory_of_every_rule_are_gathered(results):
     table = pd.read_csv(results / "benchmarks.csv")
     rules = {

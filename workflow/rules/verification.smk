@@ -1,12 +1,16 @@
-"""The study's mesh settings put to the test; its verdict is the last word."""
+"""The study's mesh settings put to the test; its verdict is the last word.
+
+What is asked has nothing of the study's bores in it: it is solved once and kept for all studies.
+It is no output of the rules, since two studies that run at once could then not both be about to make it.
+"""
+
+from borestudy.stages.verified import source_of_verification
 
 
 rule verify_acoustics:
-    input:
-        air=FIRST_AIR,
     output:
         checks=result("verification/acoustics.csv"),
-        meshes=directory(result("verification/acoustics")),
+        record=result("verification/acoustics.json"),
     log:
         log_file("verify_acoustics"),
     benchmark:
@@ -21,9 +25,9 @@ rule verify_acoustics:
     params:
         physics="acoustics",
         resolution=STUDY.mesh.resolution,
-        source=source_hash(
-            "borestudy.verification.acoustics", "borestudy.stages.verification"
-        ),
+        air=LAYOUT.first_conditions(),
+        store=LAYOUT.verifications,
+        source=source_of_verification("acoustics"),
     script:
         "../scripts/verify.py"
 
@@ -31,7 +35,7 @@ rule verify_acoustics:
 use rule verify_acoustics as verify_flow with:
     output:
         checks=result("verification/flow.csv"),
-        meshes=directory(result("verification/flow")),
+        record=result("verification/flow.json"),
     log:
         log_file("verify_flow"),
     benchmark:
@@ -42,9 +46,9 @@ use rule verify_acoustics as verify_flow with:
     params:
         physics="flow",
         resolution=STUDY.mesh.resolution,
-        source=source_hash(
-            "borestudy.verification.flow", "borestudy.stages.verification"
-        ),
+        air=LAYOUT.first_conditions(),
+        store=LAYOUT.verifications,
+        source=source_of_verification("flow"),
 
 
 rule verdict:

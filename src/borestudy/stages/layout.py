@@ -3,13 +3,16 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 from borestudy.mesh import ACOUSTICS, ESTIMATE, LAMINAR, TURBULENT, Preset
-from borestudy.stages.plan import air_name
+from borestudy.stages.plan import RESULTS, VERIFICATIONS, air_name
 from borestudy.study import Case, Study
 from borestudy.study.models import MeasuredBore
 
+#: What an air is made from.
+CONDITIONS = ("temperature", "relative_humidity", "pressure")
 #: Meshes of the bore cut in its throat, for what the stream does to the resonance.
 HALVES = ("acoustics-front", "acoustics-back")
 #: What results/README.md says a study leaves, and each of its cases beside the flow's and meshes.
@@ -18,7 +21,8 @@ OF_STUDY = (
     "comparison.csv", "comparison.tex", "peaks.csv", "flow.csv", "impedance.csv", "energy.csv",
     "separations.csv",
     "stream.csv", "sensitivities.csv", "verification.csv", "tolerances.csv", "budget.csv",
-    "hand_formulas.csv", "benchmarks.csv", "answers.json",
+    "hand_formulas.csv", "benchmarks.csv", "answers.json", "verification/acoustics.json",
+    "verification/flow.json",
 )  # fmt: skip
 OF_CASE = ("bore.json", "dimensions.json", "two_port.npz", "acoustics.json", "acoustics",
            "impedance.csv", "stream.json")  # fmt: skip
@@ -54,6 +58,16 @@ class Layout:
         asked = self.study.flow.closure
         beside = {kind: preset for kind, preset in extremes.items() if asked in (kind, "both")}
         return {ESTIMATE.kind: ESTIMATE, **beside}
+
+    @property
+    def verifications(self) -> str:
+        """Folder of the verifications that all studies share: beside the folders of studies.
+
+        Results that were asked for elsewhere have one among them.
+        """
+        folder = Path(self.folder)
+        beside = folder.parent if folder.parent.name == RESULTS else folder
+        return (beside / VERIFICATIONS).as_posix()
 
     def result(self, path: str) -> str:
         """Path of a result, from its place in the study's folder."""
@@ -150,8 +164,11 @@ class Layout:
 
     def conditions_of_air(self, wildcards: Any) -> dict[str, float]:
         """Temperature [K], relative humidity and pressure [Pa] of an air."""
-        names = ("temperature", "relative_humidity", "pressure")
-        return dict(zip(names, self.airs[wildcards.air].air.values(), strict=True))
+        return dict(zip(CONDITIONS, self.airs[wildcards.air].air.values(), strict=True))
+
+    def first_conditions(self) -> dict[str, float]:
+        """The same of the first case's air."""
+        return dict(zip(CONDITIONS, next(iter(self.airs.values())).air.values(), strict=True))
 
     def stations_of_case(self, wildcards: Any) -> list[str]:
         """Measured stations of a case, where it has them."""

@@ -14,6 +14,8 @@ STUDY_FILE = "study-file.txt"
 #: Folder of the results of studies, each in one of its name, and the folder in which study files
 #: are kept where that is beside the former.
 RESULTS, STUDIES = "results", "configs"
+#: Folders among those of studies that belong to none.
+VERIFICATIONS, VALIDATION = "verification", "validation"
 #: Setting by which Snakemake is told another folder for the results of its study.
 RESULTS_KEY = "results_folder"
 #: Snakemake's options that a study file follows.
@@ -38,8 +40,16 @@ def results_folder(study_file: Path, asked: str | None = None, base: Path = Path
     Raises
     ------
     StudyError
-        If the folder holds the results of another study file that is still there.
+        If the folder holds the results of another study file that is still there, or is one of
+        those that belong to no study.
     """
+    # Some file systems take capital letters for small ones.
+    if asked is None and study_file.stem.casefold() in (VERIFICATIONS, VALIDATION):
+        raise StudyError(
+            f"{study_file}: found a study file called {study_file.stem}, and "
+            f"{base / RESULTS / study_file.stem} belongs to all studies; allowed is another file "
+            f"name, for example my-{study_file.stem}.yaml"
+        )
     folder = Path(RESULTS) / study_file.stem if asked is None else Path(asked)
     record = base / folder / STUDY_FILE
     owner = study_file
