@@ -17,15 +17,21 @@ from borestudy.closed_form import pipe_flow
 from borestudy.closed_form.cone_flow import CreepingCone
 from borestudy.flow.boundary import Inlet, boundary_values
 from borestudy.flow.discretisation import discretise
+from borestudy.flow.edges import EdgeTables
 from borestudy.flow.models.laminar import Laminar, creeping_flow
 from borestudy.flow.observables.lines import wall_line, wall_shear
-from borestudy.flow.observables.sections import bore_sections, pressure_work, scaled_figures
+from borestudy.flow.observables.sections import (
+    bore_sections,
+    pressure_work,
+    scaled_figures,
+    section_tables,
+)
 from borestudy.flow.observables.separation import bubbles
-from borestudy.flow.problem import State
+from borestudy.flow.problem import Problem, State
 from borestudy.flow.regime import rate_scale
 from borestudy.flow.result import DropSlope
 from borestudy.flow.sensitivity.slopes import Variations, drop_slopes
-from borestudy.flow.solver import Level, next_level, solve_levels
+from borestudy.flow.solver import Level, follow, next_level, prepare
 from borestudy.mesh import LAMINAR, Preset
 from borestudy.results.check import Check
 from borestudy.verification import finest_mesh
@@ -33,6 +39,14 @@ from borestudy.verification.exponents import by_size, power
 
 RADIUS = 1.83e-3
 DIAMETER = 2 * RADIUS
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A check's flow on its mesh: what a figure is read from, beside a state."""
+
+    problem: Problem
+    sections: dict[str, EdgeTables]
 
 
 @dataclass(frozen=True)
@@ -52,16 +66,22 @@ class Bench:
         name: str,
         inlet: Inlet,
         reynolds: Sequence[float],
-        read: Callable[[Level, State], float],
+        read: Callable[[Solved, State], float],
     ) -> list[float]:
-        """Solve the laminar flow and read a figure at each Reynolds number, NaN where none is."""
-        (level,) = solve_levels(Laminar(), [self.mesh(bore, name)], DIAMETER, inlet, reynolds)
-        return [read(level, state) if state else float("nan") for state in level.states]
+        """Solve the laminar flow and read a figure at each Reynolds number, NaN where none is.
+
+        Without the adjoint solutions, which only error estimates and derivatives need.
+        """
+        model = Laminar()
+        problem = prepare(model, self.mesh(bore, name), DIAMETER, inlet)
+        states = follow(model, problem, reynolds).points
+        solved = Solved(problem, section_tables(problem.space))
+        return [read(solved, state) if state else float("nan") for state in states]
 
 
-def pressure_drop(level: Level, state: State) -> float:
+def pressure_drop(solved: Solved | Level, state: State) -> float:
     """Read the whole pressure drop [q]."""
-    return scaled_figures(level.problem, state, level.sections)["pressure_drop"]
+    return scaled_figures(solved.problem, state, solved.sections)["pressure_drop"]
 
 
 def verify_flow(air: Air, resolution: str, directory: Path) -> list[Check]:
@@ -116,8 +136,8 @@ def check_developing(bench: Bench) -> Check:
     legs = [(ends[0], RADIUS, "cup"), (ends[1], RADIUS, "throat")]
     bore = Bore(polyline((0.0, RADIUS), *legs, (1.03 * ends[1], RADIUS, "pipe")))
 
-    def between(level: Level, state: State) -> float:
-        sections = bore_sections(level.problem, state, level.sections)
+    def between(solved: Solved, state: State) -> float:
+        sections = bore_sections(solved.problem, state, solved.sections)
         return 2 * (sections["cup_end"].pressure - sections["throat_end"].pressure)
 
     (computed,) = bench.figures(bore, "developing", "uniform", [reynolds], between)
@@ -168,8 +188,8 @@ def check_expansion(bench: Bench) -> list[Check]:
     ring = [(before, RADIUS, "throat"), (before, DIAMETER, "backbore")]
     bore = Bore(polyline((0.0, RADIUS), *ring, (before + after, DIAMETER, "backbore")))
 
-    def reattachment(level: Level, state: State) -> float:
-        space = level.problem.space
+    def reattachment(solved: Solved, state: State) -> float:
+        space = solved.problem.space
         wall = wall_line(space)
         found = bubbles(wall, wall_shear(space, state, wall))
         ends = [bubble.reattachment for bubble in found if bubble.reattachment is not None]
@@ -204,8 +224,8 @@ def check_long_radius_nozzle(bench: Bench) -> list[Check]:
     cup = polyline((0.0, wide), (face, wide, "cup"))
     bore = Bore([*cup, entry, *polyline((start, RADIUS), *legs)])
 
-    def shortfall(level: Level, state: State) -> float:
-        return 1 - scaled_figures(level.problem, state, level.sections)["discharge_coefficient"]
+    def shortfall(solved: Solved, state: State) -> float:
+        return 1 - scaled_figures(solved.problem, state, solved.sections)["discharge_coefficient"]
 
     found = bench.figures(bore, "long-radius-nozzle", "uniform", numbers, shortfall)
     law = "C = 0.9965 - 6.53 Re^-0.5, ISO 5167-3:2003, pipe Reynolds number from 1e4"
