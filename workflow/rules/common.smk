@@ -9,10 +9,10 @@ from snakemake.utils import min_version, update_config
 
 from borestudy.mesh import ACOUSTICS
 from borestudy.provenance import source_hash
-from borestudy.stages.check import refuse_impossible
 from borestudy.stages.jobs import announce_run
 from borestudy.stages.layout import HALVES, Layout
 from borestudy.stages.plan import RESULTS_KEY, results_folder
+from borestudy.stages.running.accepted import refuse_impossible_once
 from borestudy.stages.running.progress import FOLLOWED, follow
 from borestudy.study import StudyError, located, read_yaml, study_from_mapping
 
@@ -43,7 +43,8 @@ def read_study(path):
         found = study_from_mapping(contents, path.parent, path.stem)
         # Jobs on other nodes read this again, and need not be warned again.
         if workflow.is_main_process:
-            refuse_impossible(found)
+            folder = results_folder(path, RESULTS_FOLDER)
+            refuse_impossible_once(found, folder)
     return found
 
 

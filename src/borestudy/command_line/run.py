@@ -37,7 +37,8 @@ def run(ctx: click.Context, study: Path, options: tuple[str, ...], results: Path
     Snakemake runs what is missing or out of date and nothing else, and goes on where an
     interrupted run stopped. The last line names the report.
     """
-    from borestudy.stages.check import refuse_impossible
+    from borestudy.stages.plan import base_folder, results_folder
+    from borestudy.stages.running.accepted import refuse_impossible_once
     from borestudy.stages.running.workflow import run_study
     from borestudy.study import load_study
 
@@ -47,7 +48,9 @@ def run(ctx: click.Context, study: Path, options: tuple[str, ...], results: Path
             f"options after it, for example borestudy run study.yaml {study}"
         )
     as_json = bool(ctx.meta.get("as_json"))
-    refuse_impossible(load_study(study))
+    base = base_folder(study) if results is None else results
+    folder = results_folder(study, "." if results is not None else None, base)
+    refuse_impossible_once(load_study(study), folder, base)
     done = run_study(study, results, options, quiet=as_json)
     facts = {
         "study": study,
