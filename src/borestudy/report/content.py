@@ -7,6 +7,7 @@ import pandas as pd
 
 from borestudy.drawing.style import FigureRecord
 from borestudy.report.interactive.panels import StudyCharts
+from borestudy.report.large.overview import Overview
 from borestudy.report.tables.measured import ReadFile
 from borestudy.report.topic import FLOW, Topic
 from borestudy.results.wishes import WishResult
@@ -65,6 +66,7 @@ class StudyReport:
     study's, if it has one, and `readings` are the files of measured bores. `labels` are the words
     for each case, by its name in the tables; the name itself by default. With `charts` a browser
     that runs scripts shows these in place of the figures of their names, and sorts the tables.
+    With an `overview` of many bores, the tables and figures are of a few that stand out.
     """
 
     title: str
@@ -81,6 +83,7 @@ class StudyReport:
     labels: Mapping[str, str] = field(default_factory=dict)
     provenance: MadeFrom = MadeFrom()
     charts: StudyCharts | None = None
+    overview: Overview | None = None
 
     @property
     def answer(self) -> Sequence[str]:

@@ -43,13 +43,25 @@ __all__ = ["MadeFrom", "ResultTables", "StudyReport", "flatten", "write_report"]
 def layers_of(topic: Topic) -> list[str]:
     """The layers of the page that hold figures, in their order."""
     subjects = ["resonance", "flow"] if topic == RESONANCE else ["flow", "resonance"]
-    return ["wish", "comparison", *subjects, "dimensions", "stations", "measurements", "methods"]
+    return [
+        "wish",
+        "overview",
+        "comparison",
+        *subjects,
+        "dimensions",
+        "stations",
+        "measurements",
+        "methods",
+    ]
 
 
 def write_report(path: Path, report: StudyReport) -> None:
     """Write a report as HTML without time stamps and paths: the same results, the same bytes."""
     tables, made_from = report.tables.with_labels(report.labels), report.provenance
     failed, unmeshed = not_passed(tables.verification)
+    unsolved = flow.unsolved_words(tables.flow)
+    if report.overview is not None:
+        unmeshed, unsolved = [*report.overview.unmeshed], report.overview.unsolved
     rate = _rate(tables)
     headline, layers = headline_of(report.figures, report.topic), layers_of(report.topic)
     page = template("report.html.j2").render(
@@ -57,7 +69,7 @@ def write_report(path: Path, report: StudyReport) -> None:
         failed=failed,
         unmeshed=unmeshed,
         unverified=tables.verification.empty,
-        unsolved=flow.unsolved_words(tables.flow),
+        unsolved=unsolved,
         headline=headline,
         subjects=[layer for layer in layers if layer in (FLOW, RESONANCE)],
         pictures=pictures_by_layer(report.figures, headline, layers),

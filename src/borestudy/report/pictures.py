@@ -14,6 +14,7 @@ from borestudy.report.figures.measured import STATIONS
 from borestudy.report.figures.sensitivities import RANKED
 from borestudy.report.figures.sensitivities_along import ALONG
 from borestudy.report.figures.wish import WISH
+from borestudy.report.large.figures import DENSITY, DISTRIBUTIONS, TRENDS
 from borestudy.report.sources import Source, source_of
 from borestudy.report.topic import FLOW, RESONANCE, Topic
 
@@ -25,6 +26,7 @@ INSTEAD: dict[Topic, tuple[str, ...]] = {
 #: Layer of the page to its figures; every other stands in the comparison.
 LAYERS: dict[str, tuple[str, ...]] = {
     "wish": (WISH,),
+    "overview": (DISTRIBUTIONS, TRENDS, DENSITY),
     "flow": (
         "resistance-trend", "resistance-change", "pressure-drop", "throat-entry",
         "axis-pressure", "wall",
@@ -65,7 +67,8 @@ class Picture:
 def headline_of(figures: Sequence[FigureRecord], topic: Topic) -> Picture | None:
     """The picture of the first screen; None without any figure."""
     by_name = {one.name: one for one in figures}
-    wanted = [name for name in (HEADLINE, WISH, *INSTEAD[topic], *by_name) if name in by_name]
+    order = (HEADLINE, WISH, TRENDS, DISTRIBUTIONS, *INSTEAD[topic], *by_name)
+    wanted = [name for name in order if name in by_name]
     return picture(by_name[wanted[0]]) if wanted else None
 
 

@@ -1,6 +1,6 @@
 """Collect the folders of all cases into the study's tables and its answer."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -28,11 +28,15 @@ from borestudy.stages.plan import air_name
 from borestudy.study import Study
 
 
-def results_of_cases(study: Study, folder: Path | str) -> list[CaseResults]:
-    """Results of every case, in the study's order, from a study's folder."""
+def results_of_cases(
+    study: Study, folder: Path | str, names: Collection[str] | None = None
+) -> list[CaseResults]:
+    """Results of every case, or of those named, in the study's order, from a study's folder."""
     pipe, found = study.pipe_behind(), []
     extremes = [word for word in EXTREMES if study.flow.closure in (word, "both")]
     for case in study.cases():
+        if names is not None and case.name not in names:
+            continue
         home = Path(folder) / "cases" / case.name
         bore = read_bore(home / "bore.json")
         handbook = partial(handbook_at, handbook_dimensions(bore, pipe))

@@ -18,6 +18,7 @@ from borestudy.report.figures.comparison_errors import draw_measurements
 from borestudy.report.figures.wish import draw_wish
 from borestudy.report.interactive.collection import charts_of
 from borestudy.report.interactive.panels import StudyCharts
+from borestudy.report.large.overview import bounded
 from borestudy.report.latex import write_latex
 from borestudy.report.sentences.wish import wish_answer
 from borestudy.report.tables.comparison import printed_comparisons
@@ -26,8 +27,9 @@ from borestudy.report.tables.measured import read_files
 from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.comparison_errors import comparison_table, shipped_comparisons
-from borestudy.results.tables.files import read_rows, read_table
+from borestudy.results.tables.files import join_impedances, read_rows, read_table
 from borestudy.results.wishes import WishResult
+from borestudy.stages import large
 from borestudy.stages.air import AirResult
 from borestudy.stages.collation import benchmark_summary, results_of_cases
 from borestudy.stages.geometry import read_bore
@@ -47,11 +49,21 @@ def draw_figures(study: Study, folder: Path, output: Path) -> None:
 
 
 def pictured_study(study: Study, folder: Path) -> PicturedStudy:
-    """What the figures of a study are drawn from, from its folder."""
-    results = results_of_cases(study, folder)
-    labels = case_labels(study)
-    varied = varied_columns(results)
-    tables = _tables(folder, "comparison", "flow", "impedance", "sensitivities")
+    """What the figures of a study are drawn from, from its folder.
+
+    Of many cases these are columns of the tables, and the few cases that are drawn one by one.
+    """
+    many = large.many_bores(study, folder) if large.is_large(study) else None
+    names = ("comparison", "flow", "sensitivities")
+    if many is None:
+        labels, results = case_labels(study), results_of_cases(study, folder)
+        tables = _tables(folder, *names, "impedance")
+    else:
+        labels = large.shown_labels(many)
+        results = results_of_cases(study, folder, labels)
+        curves = [folder / "cases" / case.name / "impedance.csv" for case in results]
+        tables = {name: large.shown_rows(folder, name, labels) for name in names}
+        tables["impedance"] = join_impedances(curves, study.resonance.points)
     return PicturedStudy(
         cases=[
             read_case(
@@ -62,8 +74,12 @@ def pictured_study(study: Study, folder: Path) -> PicturedStudy:
             )
             for case in results
         ],
-        varied=varied,
-        **tables,
+        varied=varied_columns(results) if many is None else many.varied,
+        many=many,
+        comparison=tables["comparison"],
+        flow=tables["flow"],
+        impedance=tables["impedance"],
+        sensitivities=tables["sensitivities"],
     )
 
 
@@ -120,13 +136,21 @@ def make_report(
     the comparison goes as LaTeX tables.
     """
     told, wish = read_json(folder / "answers.json"), read_wish(study, folder)
-    tables = _tables(
-        folder, "comparison", "flow", "verification", "stream", "energy", "separations",
-        "sensitivities", "tolerances", "hand_formulas", "budget",
-    )  # fmt: skip
+    if large.is_large(study):
+        many = large.many_bores(study, folder)
+        labels, varied = large.shown_labels(many), many.varied
+        tables = large.shown_tables(folder, labels)
+        results = results_of_cases(study, folder, labels)
+        overview = large.study_overview(study, folder, many, len(labels))
+        told |= {name: bounded(told[name]) for name in ("answers", "validity")}
+    else:
+        tables = _tables(
+            folder, "comparison", "flow", "verification", "stream", "energy", "separations",
+            "sensitivities", "tolerances", "hand_formulas", "budget",
+        )  # fmt: skip
+        labels, results, overview = case_labels(study), results_of_cases(study, folder), None
+        varied = varied_columns(results)
     benchmarks = benchmark_summary(read_table(folder / "benchmarks.csv"))
-    results = results_of_cases(study, folder)
-    varied = varied_columns(results)
     tables["flow"] = with_transitions(tables["flow"], results)
     report = page.StudyReport(
         title=study.name,
@@ -145,7 +169,8 @@ def make_report(
         charts=StudyCharts(**read_json(folder / "figures" / CHARTS)),
         wish=wish,
         readings=read_files(results),
-        labels=case_labels(study),
+        labels=labels,
+        overview=overview,
         provenance=page.MadeFrom(
             settings=study.resolved(folder),
             air=_air_facts(read_record(air, AirResult)),

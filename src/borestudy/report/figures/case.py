@@ -12,6 +12,7 @@ from borestudy.drawing.bore import Outline
 from borestudy.flow.result import FlowAtRate
 from borestudy.mesh.unmeshed import why_unmeshed
 from borestudy.report.labels import NOT_CONVERGED, NOT_MESHED
+from borestudy.report.large.summary import ManyBores
 from borestudy.report.tables.flow import is_true
 from borestudy.results.case import CaseResults
 from borestudy.results.estimate import ESTIMATE
@@ -96,7 +97,8 @@ class PicturedStudy:
     """What the figures of a study are drawn from: its cases and the tables of these names.
 
     `varied` are the columns of `comparison` that hold the varied dimensions.  The table of
-    sensitivities has no row where none were computed.
+    sensitivities has no row where none were computed.  Of a study of many cases, these are the few
+    that are drawn one by one, and `many` holds what is drawn of all.
     """
 
     cases: Sequence[CaseView]
@@ -105,6 +107,7 @@ class PicturedStudy:
     impedance: pd.DataFrame
     varied: Sequence[str]
     sensitivities: pd.DataFrame = field(default_factory=pd.DataFrame)
+    many: ManyBores | None = None
 
     @property
     def charted(self) -> list[CaseView]:

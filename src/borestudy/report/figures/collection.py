@@ -18,6 +18,7 @@ from borestudy.report.figures.sensitivities_along import draw_along
 from borestudy.report.figures.sound_field import draw_resonance_field
 from borestudy.report.figures.throat_entries import draw_throat_entries
 from borestudy.report.figures.trade_off import draw_study as draw_trade_off
+from borestudy.report.large.figures import DENSITY, DISTRIBUTIONS, TRENDS, draw_many
 from borestudy.report.topic import FLOW, RESONANCE, Topic
 
 #: Of each topic, in the report's order; each is None where the results have nothing to draw.
@@ -38,12 +39,23 @@ FIGURES = {
         along.draw_wall,
     ),
 }
+#: What is drawn of every case beside the others: of many cases other figures say it.
+OF_EVERY = (
+    trends.draw_resonance,
+    trends.draw_resistance,
+    trends.draw_resistance_change,
+    draw_trade_off,
+)
 #: What a printed report needs of each topic; the others add to it on a screen and as files.
 ON_PAPER = {
     RESONANCE: ("headline", "bore-sections", "stations", "peaks", "resonance-trend", "impedance"),
     FLOW: ("headline", "bore-sections", "stations", "pressure-drop", "throat-entry",
            "resonance-trend", "impedance"),
 }  # fmt: skip
+
+
+#: The same of a study of many cases.
+OF_MANY = (DISTRIBUTIONS, TRENDS, DENSITY)
 
 
 def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list[FigureRecord]:
@@ -59,7 +71,12 @@ def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list
     topics = sorted(FIGURES, key=lambda word: word != topic)
     draws = [draw for word in topics if is_there[word] for draw in FIGURES[word]]
     last = (draw_trade_off, draw_mesh, draw_ranked, draw_along)
-    made = [draw(study, directory) for draw in (draw_bores, draw_measured, *draws, *last)]
-    records = [draw_headline(study, directory, topic), *made]
-    needed = ON_PAPER[topic]
+    wanted = (draw_bores, draw_measured, *draws, *last)
+    left_out = () if study.many is None else OF_EVERY
+    made = [draw(study, directory) for draw in wanted if draw not in left_out]
+    if study.many is None:
+        records = [draw_headline(study, directory, topic), *made]
+    else:
+        records = [*draw_many(study.many, directory), *made]
+    needed = ON_PAPER[topic] + OF_MANY
     return [replace(one, on_paper=one.name in needed) for one in records if one is not None]

@@ -26,10 +26,16 @@ CHARTS: dict[str, Callable[[PicturedStudy], list[Panel]]] = {
 }
 
 
+#: Charts of every case beside the others: of many cases other figures say what they do.
+OF_EVERY = (HEADLINE, "resonance-trend", "resistance-trend", "resistance-change", "trade-off")
+
+
 def charts_of(study: PicturedStudy, topic: Topic = FLOW) -> StudyCharts:
     """The panels of every chart that the results allow, and the words of their bores."""
     made = {HEADLINE: headline_panels(study, topic)}
     made |= {name: draw(study) for name, draw in CHARTS.items()}
+    if study.many is not None:
+        made = {name: panels for name, panels in made.items() if name not in OF_EVERY}
     return StudyCharts(
         bores=[case.label for case in study.charted],
         panels={name: panels for name, panels in made.items() if panels},

@@ -1,7 +1,8 @@
 """Result tables as CSV files, written and read back alike, and those that files are put into."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -124,14 +125,18 @@ def read_table(path: Path | str) -> pd.DataFrame:
     """
     refuse_damaged(path)
     try:
-        header = pd.read_csv(path, nrows=0).columns
+        header = list(pd.read_csv(path, nrows=0).columns)
     except pd.errors.EmptyDataError:  # a table without a row has no columns either
         return pd.DataFrame()
-    words = [name for name in header if name in TEXT or name.endswith("_verdict")]
+    return pd.read_csv(path, **columns_as_written(header, header))
+
+
+def columns_as_written(header: Collection[str], wanted: Collection[str]) -> dict[str, Any]:
+    """How pandas reads some of a table's columns: words as words, and empty numbers as NaN."""
+    words = [name for name in wanted if name in TEXT or name.endswith("_verdict")]
     # a case called "nan" or "27" is a name all the same, and an empty unit is a text
-    return pd.read_csv(
-        path,
-        dtype=dict.fromkeys(words, str),
-        keep_default_na=False,
-        na_values={name: [""] for name in header if name not in words},
-    )
+    return {
+        "dtype": dict.fromkeys(words, str),
+        "keep_default_na": False,
+        "na_values": {name: [""] for name in header if name not in words},
+    }
