@@ -190,9 +190,13 @@ def test_a_study_is_not_run_twice_at_once(command):
     folder = command.study.parent / ".snakemake"
     folder.mkdir()
     with open(folder / "borestudy-small.lock", "w") as lock:
-        lock.write("4711\n")
+        lock.write(
+            '{"process": 4711, "begun": 1, "host": "node7", "since": "2026-01-02 03:04 UTC", '
+            '"results": "results/small"}\n'
+        )
         lock.flush()
         fcntl.flock(lock, fcntl.LOCK_EX)
-        code, _, told = command("run", command.study)
-    assert code == 1
-    assert "found another run of this study (process 4711)" in told
+        code, out, told = command("run", command.study)
+    assert (code, out) == (1, "")
+    assert "found another run of this study (process 4711 on node7, since 2026" in told
+    assert len(told.splitlines()) == 1

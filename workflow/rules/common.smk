@@ -7,12 +7,15 @@ from pathlib import Path
 
 from snakemake.utils import min_version, update_config
 
+from borestudy.files import FileError
 from borestudy.mesh import ACOUSTICS
 from borestudy.provenance import source_hash
 from borestudy.stages.jobs import announce_run
 from borestudy.stages.layout import HALVES, Layout
 from borestudy.stages.plan import RESULTS_KEY, results_folder
 from borestudy.stages.running.accepted import refuse_impossible_once
+from borestudy.stages.running.locks import hold_results, tidy_locks
+from borestudy.stages.running.options import only_answers
 from borestudy.stages.running.progress import FOLLOWED, follow
 from borestudy.study import StudyError, located, read_yaml, study_from_mapping
 
@@ -77,6 +80,17 @@ except StudyError as problem:
     # Whoever wrote the study needs the message, and no traceback.
     print(problem, file=sys.stderr)
     sys.exit(2)
+
+if workflow.is_main_process:
+    try:
+        # Snakemake knows whether this is a dry run only after the rules are read.
+        if only_answers(sys.argv[1:]):
+            tidy_locks(LAYOUT.folder)
+        else:
+            hold_results(LAYOUT.folder)
+    except FileError as problem:
+        print(problem, file=sys.stderr)
+        sys.exit(1)
 
 #: From the folder of whoever asked for the run, since Snakemake ends in another.
 REPORT_AS_TOLD = os.path.relpath(

@@ -1,18 +1,16 @@
 """Snakemake with the workflow that belongs to this package, wherever that is installed."""
 
-import fcntl
 import os
 import re
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
 
 from borestudy.stages.plan import RESULTS_KEY, base_folder, results_folder
+from borestudy.stages.running.locks import make_writable
 from borestudy.stages.running.options import (
     checked_options,
     only_answers,
@@ -24,9 +22,6 @@ from borestudy.stages.running.progress import FOLLOWED
 
 #: Options that say where or how much at once is run.
 PLACES = ("--cores", "-c", "--jobs", "-j", "--executor", "-e", "--profile", "--workflow-profile")
-#: File, beside Snakemake's own, that is locked while a study is run, and whose text is the number
-#: of the process until Snakemake has ended by itself.
-LOCK = ".snakemake/borestudy-{}.lock"
 AGAIN = "the same command goes on from here"
 STOPPED = "Snakemake was ended"
 #: Least memory that is given to jobs [MB]; the greatest of them asks for less.
@@ -72,8 +67,8 @@ def run_study(
     ------
     ValueError
         For options that a run sets itself, and for results of another study.
-    RuntimeError
-        If another run of the same study is going on.
+    FileError
+        If the folder cannot be written.
     """
     options = checked_options(options)
     refuse_unknown(options)
@@ -82,18 +77,12 @@ def run_study(
     if results is not None:
         results_folder(study, ".", base=base)
     answers = only_answers(options)
-    base.mkdir(parents=True, exist_ok=True)
+    make_writable(base)
     command = snakemake_command(study, base, options, asked=results is not None)
     environment = os.environ | {"PATH": f"{Path(sys.executable).parent}:{os.environ['PATH']}"}
     if not answers:
         environment[FOLLOWED] = str(Path.cwd())
-    with locked(base, folder.name or "results") as (lock, interrupted):
-        if interrupted:
-            run_until_end([*command, "--unlock"], environment, lock, subprocess.DEVNULL)
-        stream = subprocess.PIPE if quiet else None
-        code = run_until_end(command, environment, lock, stream)
-        if code >= 0:
-            lock.truncate(0)
+    code = run_until_end(command, environment, subprocess.PIPE if quiet else None)
     if code < 0:
         print(f"{STOPPED} (signal {-code}); {AGAIN}", file=sys.stderr)
         code = 1
@@ -136,44 +125,9 @@ def free_memory() -> int:
     return max(int(kilobytes) // 1024, LEAST_MEMORY)
 
 
-@contextmanager
-def locked(base: Path, name: str) -> Iterator[tuple[IO[str], bool]]:
-    """Keep others from running the same study; with it whether the last run of it was cut off.
-
-    The lock is held by every process that has the file open, and so until Snakemake has ended,
-    however this process ends.
-
-    Raises
-    ------
-    RuntimeError
-        If another process holds it.
-    """
-    path = base / LOCK.format(name)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with open(path, "a+", encoding="utf-8") as file:
-        try:
-            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            file.seek(0)
-            raise RuntimeError(
-                f"{base / name}: found another run of this study (process {file.read().strip()}); "
-                "wait for its end, or choose another folder, for example --results second"
-            ) from None
-        file.seek(0)
-        interrupted = bool(file.read().strip())
-        file.truncate(0)
-        file.write(f"{os.getpid()}\n")
-        file.flush()
-        yield file, interrupted
-
-
-def run_until_end(
-    command: Sequence[str], environment: dict[str, str], lock: IO[str], stdout: int | None
-) -> int:
+def run_until_end(command: Sequence[str], environment: dict[str, str], stdout: int | None) -> int:
     """Run a command to its end; a signal to stop is passed on. Its exit code."""
-    child = subprocess.Popen(
-        command, env=environment, stdout=stdout, pass_fds=(lock.fileno(),), text=True
-    )
+    child = subprocess.Popen(command, env=environment, stdout=stdout, text=True)
     before = signal.signal(signal.SIGTERM, lambda number, frame: child.terminate())
     try:
         while True:
