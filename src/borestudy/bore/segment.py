@@ -120,6 +120,11 @@ class Segment:
     def blend(control: NDArray[np.float64], parameter: ArrayLike) -> NDArray[np.float64]:
         """Σ B_i(t) of rows of ``control``, shape of ``parameter`` + (columns,): de Casteljau."""
         t = np.asarray(parameter, float)[..., None]
+        if t.ndim == 1:  # a single parameter, as of the search for a fillet: all rows at once
+            rows = control
+            while len(rows) > 1:
+                rows = (1 - t) * rows[:-1] + t * rows[1:]
+            return np.asarray(rows[0])
         layer = [np.broadcast_to(row, (*t.shape[:-1], len(row))) for row in control]
         while len(layer) > 1:
             layer = [(1 - t) * before + t * after for before, after in pairwise(layer)]
