@@ -57,7 +57,8 @@ def damage(path: Path | str) -> str | None:
     """Words for the sign that a file is not whole; None where there is no sign.
 
     Meshes and fields are known by their last line, archives by their check sums, tables by the
-    number of cells in each line.  Of another file only its being empty is seen.
+    number of cells in each line, or in Parquet by the mark at their end.  Of another file only its
+    being empty is seen.
     """
     path = Path(path)
     if path.suffix == ".npz":
@@ -68,18 +69,26 @@ def damage(path: Path | str) -> str | None:
             return "not an archive to its end"
         return f"{broken} is broken" if broken else None
     if path.suffix == ".csv":
-        text = path.read_bytes().decode("utf-8")
-        if not text.endswith("\n"):
+        if not _end(path).endswith(b"\n"):
             return "its last line has no end"
-        widths = {len(cells) for cells in csv.reader(text.splitlines()) if cells}
+        # Line by line: a study of thousands of cases has tables of a gigabyte.
+        with open(path, encoding="utf-8", newline="") as lines:
+            widths = {len(cells) for cells in csv.reader(lines) if cells}
         return "its lines have unequal numbers of cells" if len(widths) > 1 else None
+    if path.suffix == ".parquet":
+        return None if _end(path).endswith(b"PAR1") else "its end is missing"
     if path.suffix in LAST_LINES:
         expected = LAST_LINES[path.suffix]
-        with open(path, "rb") as stream:
-            stream.seek(max(0, path.stat().st_size - TAIL))
-            found = stream.read().split()[-1:]
+        found = _end(path).split()[-1:]
         return None if found == [expected.encode()] else f"its last line is not {expected}"
     return None if path.stat().st_size else "empty"
+
+
+def _end(path: Path) -> bytes:
+    """The last bytes of a file."""
+    with open(path, "rb") as stream:
+        stream.seek(max(0, path.stat().st_size - TAIL))
+        return stream.read()
 
 
 def refuse_damaged(path: Path | str) -> None:

@@ -52,11 +52,17 @@ def to_plain(record: Any) -> dict[str, Any]:
 
 def columns(record: Any) -> dict[str, Any]:
     """The cells of a record in a table: what `to_plain` gives, without what has parts."""
-    return {
-        key: value
-        for key, value in to_plain(record).items()
-        if not isinstance(value, dict | list | tuple)
-    }
+    cells: dict[str, Any] = {}
+    for key, of in _described(type(record)).items():
+        value = getattr(record, key)
+        if isinstance(value, Mapping | list | tuple) or (is_dataclass(value) and of.unit is None):
+            continue
+        if of.unit is None:
+            cells[key] = value
+        else:
+            cells[of.key] = None if value is None else value.value
+            cells[of.uncertainty] = None if value is None else value.uncertainty
+    return cells
 
 
 class Rows(tuple[Record, ...]):
@@ -173,16 +179,24 @@ def _plain(value: Any) -> Any:
     return value
 
 
+@cache
+def _parts_of(kind: Any) -> tuple[Any, tuple[Any, ...]]:
+    """What a type is of, and its arguments."""
+    return get_origin(kind), get_args(kind)
+
+
 def _typed(kind: Any, plain: Any) -> Any:
     """Convert what JSON gave to the type that a field has."""
-    origin, arguments = get_origin(kind), get_args(kind)
     if plain is None:
         return None
+    origin, arguments = _parts_of(kind)
     if origin in (Union, types.UnionType):
         return _typed(next(one for one in arguments if one is not type(None)), plain)
     if is_dataclass(kind) and isinstance(kind, type):
         return from_plain(kind, plain)
     if origin in (tuple, Sequence):
+        if arguments[0] in (float, int, str):  # curves have thousands of numbers
+            return tuple(plain)
         return tuple(_typed(arguments[0], part) for part in plain)
     if isinstance(origin, type) and issubclass(origin, Mapping):
         return {key: _typed(arguments[1], part) for key, part in plain.items()}

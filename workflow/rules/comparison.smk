@@ -64,6 +64,7 @@ rule collate:
             result("verification/flow.csv"),
         ],
     output:
+        **LAYOUT.parquet_tables(),
         cases=result("cases.csv"),
         comparison=result("comparison.csv"),
         peaks=result("peaks.csv"),

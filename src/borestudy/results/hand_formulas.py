@@ -74,7 +74,13 @@ def hand_formulas(case: CaseResults, air: Air) -> list[HandFormula]:
 
 def hand_formula_table(cases: Sequence[CaseResults], airs: Sequence[Air]) -> pd.DataFrame:
     """One row a case, quantity and formula, with each case's own air."""
-    rows: list[Row] = [
+    pairs = zip(cases, airs, strict=True)
+    return frame_of([row for case, air in pairs for row in hand_formula_rows(case, air)])
+
+
+def hand_formula_rows(case: CaseResults, air: Air) -> list[Row]:
+    """A case's rows, one a formula."""
+    return [
         {
             "case": case.name,
             "quantity": one.quantity,
@@ -87,10 +93,8 @@ def hand_formula_table(cases: Sequence[CaseResults], airs: Sequence[Air]) -> pd.
             "difference_percent": one.difference_percent,
             "reason": one.reason,
         }
-        for case, air in zip(cases, airs, strict=True)
         for one in hand_formulas(case, air)
     ]
-    return frame_of(rows)
 
 
 def _volumes(bore: BoreDescription) -> Iterator[HandFormula]:

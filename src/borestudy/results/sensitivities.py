@@ -7,7 +7,7 @@ they may have (`FULL_RANGE`).
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
@@ -75,14 +75,19 @@ def sensitivities_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     Rows are in the order of the cases, of their quantities and of the ranks, with the dimensions
     that have none at the end.
     """
-    rows: list[Row] = []
-    for case in cases:
-        for found in reported(case, cases[0]).values():
-            rows += _rows(case, found)
-        rows += [
-            {"case": case.name, "quantity": name, "note": why}
-            for name, why in unreported(case, cases[0]).items()
-        ]
+    return sensitivities_frame([row for case in cases for row in sensitivity_rows(case, cases[0])])
+
+
+def sensitivity_rows(case: CaseResults, first: CaseResults) -> Iterator[Row]:
+    """A case's rows, of which each leaves out what it has not."""
+    for found in reported(case, first).values():
+        yield from _rows(case, found)
+    for name, why in unreported(case, first).items():
+        yield {"case": case.name, "quantity": name, "note": why}
+
+
+def sensitivities_frame(rows: Sequence[Row]) -> pd.DataFrame:
+    """Rows as a table with every column."""
     blank = dict.fromkeys(COLUMNS, None) | dict.fromkeys(WORDS, "")
     return frame_of([blank | row for row in rows]).astype({"rank": "Int64"})
 

@@ -1,7 +1,8 @@
 """Collect the folders of all cases into the study's tables and its answer."""
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import partial
+from itertools import chain, islice
 from pathlib import Path
 
 import pandas as pd
@@ -11,32 +12,38 @@ from borestudy.files import write_json
 from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.first import FirstSentence, first_sentences, wished_sentences
+from borestudy.report.sentences.grid import by_pitch
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
-from borestudy.results.case import CaseResults, read_results, solved_rate
+from borestudy.results.case import CaseResults, read_results, solved_cases, solved_rate
 from borestudy.results.dimensions import dimension_values
 from borestudy.results.estimate import EXTREMES
-from borestudy.results.hand_formulas import hand_formula_table
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
-from borestudy.results.sensitivities import sensitivities_table
-from borestudy.results.tables import comparison, files, flow
+from borestudy.results.tables import files
+from borestudy.results.tables.growing import HELD
+from borestudy.results.tables.of_study import StudyTables
+from borestudy.results.tables.sizes import TABLES_OF_CASES
 from borestudy.results.toleranced import ToleranceResult, tolerance_table
 from borestudy.results.wishes import WishResult
+from borestudy.results.without_details import without_details
 from borestudy.stages.air import AirResult, read_air
 from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.stages.plan import air_name
-from borestudy.study import Study
+from borestudy.study import Case, Study
+
+#: Cases whose rows are made in one go.
+AT_ONCE = 20
+#: Ends the name of an output that is a table in Parquet.
+PARQUET = "_parquet"
 
 
-def results_of_cases(
-    study: Study, folder: Path | str, names: Collection[str] | None = None
-) -> list[CaseResults]:
-    """Results of every case, or of those named, in the study's order, from a study's folder."""
-    pipe, found = study.pipe_behind(), []
+def case_by_case(
+    study: Study, folder: Path | str, cases: Sequence[Case] | None = None
+) -> Iterator[CaseResults]:
+    """Results of cases one after another, by default all of the study, from its folder."""
+    pipe = study.pipe_behind()
     extremes = [word for word in EXTREMES if study.flow.closure in (word, "both")]
-    for case in study.cases():
-        if names is not None and case.name not in names:
-            continue
+    for case in study.cases() if cases is None else cases:
         home = Path(folder) / "cases" / case.name
         bore = read_bore(home / "bore.json")
         handbook = partial(handbook_at, handbook_dimensions(bore, pipe))
@@ -44,10 +51,18 @@ def results_of_cases(
         dimensions = dimension_values(bore, read_dimensions(home / "dimensions.json"))
         varied = case.varied_columns()
         words = case.words()
-        found.append(
-            read_results(home, case.name, varied, way, handbook, extremes, dimensions, words)
-        )
-    return found
+        yield read_results(home, case.name, varied, way, handbook, extremes, dimensions, words)
+
+
+def results_of_cases(
+    study: Study, folder: Path | str, names: Collection[str] | None = None
+) -> list[CaseResults]:
+    """Results of every case, or of those named, in the study's order, from a study's folder.
+
+    All at once, each takes a megabyte.
+    """
+    cases = [case for case in study.cases() if names is None or case.name in names]
+    return list(case_by_case(study, folder, cases))
 
 
 def collate(
@@ -57,43 +72,43 @@ def collate(
     tolerances: Path | str,
     air: Path | str,
     outputs: Mapping[str, Path | str],
+    held: int = HELD,
+    at_once: int = AT_ONCE,
 ) -> None:
     """Write a study's tables and answers, each to its entry of `outputs`, from its folder.
 
-    `checks` are the verification's tables; `tolerances` and `air` are of the first case.
+    Cases are read one after another, and rows made of `at_once` of them.  Of all cases there is at
+    once what sentences compare alone (`without_details`), and of each table `held` bytes.
+
+    `checks` are the verification's tables; `tolerances` and `air` are of the first case.  Of a
+    large study `outputs` has the tables in Parquet as well, as ``NAME_parquet``.
     """
-    cases, rates = results_of_cases(study, folder), study.flow_rates().tolist()
-    rate = solved_rate(cases, rates.index(study.reference_rate()))
-    curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
-    first = folder / "cases" / cases[0].name / "dimensions.json"
-    missed = tolerances_of(read_dimensions(first), study.tolerance.value, study.stated_tolerances())
+    tables, cases = _read(study, folder, held, at_once)
+    first, names = tables.first, [one.name for one in cases]
+    reference = study.flow_rates().tolist().index(study.reference_rate())
+    rate = solved_rate(cases, reference)
+    if rate != tables.rate:
+        tables.compare_at(rate, case_by_case(study, folder))
     temperature = read_record(air, AirResult).conditions.temperature_K
-    airs = {
-        name: read_air(folder / "air" / f"{name}.json") for name in map(air_name, study.cases())
-    }
-    tables = {
-        "cases": comparison.cases_table(cases),
-        "comparison": comparison.comparison_table(cases, rate),
-        "peaks": comparison.peaks_table(cases),
-        "flow": flow.flow_table(cases),
-        "impedance": files.join_impedances(curves, study.resonance.points),
-        "stream": comparison.stream_table(cases),
-        "energy": flow.energy_table(cases),
-        "separations": flow.separation_table(cases),
-        "verification": files.verification_table(
-            checks,
-            [(case.name, *each) for case in cases for each in case.unmeshed.items()],
-        ),
-        "sensitivities": sensitivities_table(cases),
+    of_first = read_dimensions(folder / "cases" / first.name / "dimensions.json")
+    missed = tolerances_of(of_first, study.tolerance.value, study.stated_tolerances())
+    unmeshed = [(case.name, *each) for case in cases for each in case.unmeshed.items()]
+    others = {
+        "verification": files.verification_table(checks, unmeshed),
         "tolerances": tolerance_table(read_record(tolerances, ToleranceResult)),
-        "hand_formulas": hand_formula_table(
-            cases, [airs[air_name(case)] for case in study.cases()]
-        ),
-        "budget": pd.DataFrame(budget_rows(cases[0], rate, temperature, missed)),
+        "budget": pd.DataFrame(budget_rows(first, rate, temperature, missed)),
     }
     opening = first_answer(study, folder, cases)
-    for name, table in tables.items():
+    shown = [case.name for case in extreme_cases(cases, rate)]
+    parquet = {
+        name: outputs[key] for name in TABLES_OF_CASES if (key := f"{name}{PARQUET}") in outputs
+    }
+    rows, all_rows = tables.write(outputs, parquet, shown)
+    for name, table in others.items():
         files.write_table(table, outputs[name])
+    # what a study of more cases left in the same folder
+    for name in set(TABLES_OF_CASES) - set(parquet):
+        Path(outputs[name]).with_suffix(".parquet").unlink(missing_ok=True)
     write_json(
         outputs["answers"],
         {
@@ -102,9 +117,51 @@ def collate(
             "first_numbers": [one.source() for one in opening],
             "answers": answers(cases, rate, study.question),
             "validity": validity_sentences(cases),
-            "rows": {name: len(table) for name, table in tables.items()},
+            "cases": len(names),
+            "extremes": shown,
+            "rows": rows | {name: len(table) for name, table in others.items()},
+            "parquet_rows": all_rows,
         },
     )
+
+
+def _read(
+    study: Study, folder: Path, held: int, at_once: int
+) -> tuple[StudyTables, list[CaseResults]]:
+    """The tables with the rows of every case, and what sentences need of every case.
+
+    The first and the last case are whole, of which more is said than of the others.
+    """
+    asked, rates = study.cases(), study.flow_rates().tolist()
+    names = [air_name(case) for case in asked]
+    airs = {name: read_air(folder / "air" / f"{name}.json") for name in dict.fromkeys(names)}
+    (first,) = case_by_case(study, folder, asked[:1])
+    tables = StudyTables(
+        first,
+        [1e3 * rate for rate in rates],
+        rates.index(study.reference_rate()),
+        study.air_column_file() is not None,
+        held,
+        folder,
+    )
+    others, kept = case_by_case(study, folder, asked[1:]), []
+    found = zip(chain([first], others), names, strict=True)
+    while batch := list(islice(found, at_once)):
+        cases = [case for case, _ in batch]
+        curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
+        impedance = files.join_impedances(curves, study.resonance.points)
+        tables.append(cases, [airs[name] for _, name in batch], impedance)
+        kept += [case if case is first else without_details(case) for case in cases]
+        last = cases[-1]
+    return tables, [*kept[:-1], last]
+
+
+def extreme_cases(cases: Sequence[CaseResults], rate: int) -> list[CaseResults]:
+    """The first case, and those that are the lowest and highest in pitch and in flow resistance."""
+    found = {cases[0].name: cases[0]}
+    for ordered in (by_pitch(cases), solved_cases(cases, rate)):
+        found |= {case.name: case for case in [*ordered[:1], *ordered[-1:]]}
+    return list(found.values())
 
 
 def first_answer(study: Study, folder: Path, cases: Sequence[CaseResults]) -> list[FirstSentence]:

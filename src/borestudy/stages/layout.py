@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from borestudy.mesh import ACOUSTICS, ESTIMATE, LAMINAR, TURBULENT, Preset
+from borestudy.results.tables.sizes import TABLES_OF_CASES, is_large
 from borestudy.stages.plan import RESULTS, VERIFICATIONS, air_name
 from borestudy.study import Case, Study
 from borestudy.study.models import MeasuredBore
@@ -101,6 +102,11 @@ class Layout:
         settings = self.study.flow.transition.settings()
         return settings if wildcards.model == ESTIMATE.kind else {}
 
+    def parquet_tables(self) -> dict[str, str]:
+        """Tables in Parquet, as outputs by their names; none of a study that is not large."""
+        names = TABLES_OF_CASES if is_large(len(self.cases), self.study.resonance.points) else ()
+        return {f"{name}_parquet": self.result(f"{name}.parquet") for name in names}
+
     def log_file(self, *names: str) -> str:
         """Path of a rule's log, one for each of its wildcards."""
         return self.result(f"logs/{'/'.join(names)}.log")
@@ -120,6 +126,7 @@ class Layout:
             meshes += preset.names[: preset.levels]
         return [
             *map(self.result, OF_STUDY),
+            *self.parquet_tables().values(),
             *self.of_wish(),
             *self.of_claims(),
             *self.of_all_cases(*OF_CASE, *(f"mesh/{mesh}.msh" for mesh in meshes)),

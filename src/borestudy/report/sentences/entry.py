@@ -65,7 +65,9 @@ def enough_radius(cases: Sequence[CaseResults], rate: int) -> tuple[float, float
     """
     rounded = [(radius, case) for radius, case in _rounded(cases) if case.converged(rate)]
     for place, (radius, case) in enumerate(rounded[:-1]):
-        changes = [flow_change(larger, case, rate) for _, larger in rounded[place + 1 :]]
+        # The largest first, which differs most: of thousands of radii few pairs are then compared.
+        larger = (other for _, other in reversed(rounded[place + 1 :]))
+        changes = (flow_change(other, case, rate) for other in larger)
         if all(change.is_known and not change.is_beyond for change in changes):
             return radius, rounded[place - 1][0] if place else None
     return None

@@ -1,7 +1,7 @@
 """The result tables of a study: one row a case, or a case and flow rate, nothing left out."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
@@ -41,49 +41,59 @@ LENGTHS = ("throat_length_mm", "length_mm", "rim_diameter_mm", "end_diameter_mm"
 
 def cases_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case: what was varied, and the bore's dimensions."""
-    rows = []
-    for case in cases:
-        row: Row = {"case": case.name, **case.varied}
-        if case.geometry is not None:
-            known = {key: each for key, each in columns(case.geometry).items() if each is not None}
-            row |= {key: each for key, each in known.items() if key not in row}
-            for part, (start, end) in case.geometry.parts.items():
-                row |= {f"{part}_start_mm": start, f"{part}_end_mm": end}
-        if case.measurement is not None:
-            row |= {f"{name}{ENDING}": of_volume(case, name) for name in OF_BORE}
-        rows.append(row)
-    return frame_of(rows)
+    return frame_of([case_row(case) for case in cases])
+
+
+def case_row(case: CaseResults) -> Row:
+    """A case's row: what was varied, and the bore's dimensions."""
+    row: Row = {"case": case.name, **case.varied}
+    if case.geometry is not None:
+        known = {key: each for key, each in columns(case.geometry).items() if each is not None}
+        row |= {key: each for key, each in known.items() if key not in row}
+        for part, (start, end) in case.geometry.parts.items():
+            row |= {f"{part}_start_mm": start, f"{part}_end_mm": end}
+    if case.measurement is not None:
+        row |= {f"{name}{ENDING}": of_volume(case, name) for name in OF_BORE}
+    return row
 
 
 def comparison_table(cases: Sequence[CaseResults], rate: int) -> pd.DataFrame:
     """One row a case: its figures, the flow's at the rate of an index, and how they change."""
     most = max((len(case.resonances) for case in cases), default=0)
-    wanted = LAST_PLAYED_PEAK if any(case.has_air_column for case in cases) else FURTHER_PEAKS
-    peaks = range(2, min(most, wanted) + 1)
+    last = min(most, compared_peaks(any(case.has_air_column for case in cases)))
     rates = flow_rates(cases)
     flow_rate = rates[rate] if rate < len(rates) else math.nan
-    rows = []
-    for case in cases:
-        row = {"case": case.name, **case.varied} | _dimensions(case, VOLUMES)
-        row |= _peak_columns(case, case.resonances[0] if case.resonances else None)
-        flow = flow_row(case, cases[0], rate, flow_rate)
-        row |= {name: flow.get(name) for name in FLOW}
-        row |= {name: flow[name] for name in MEASURED if name in flow}
-        row["regime"] = _state(case, rate)
-        row |= change_columns("resonance", "cents", resonance_change(case, cases[0]))
-        row |= _renamed_changes(flow, WHOLE, "flow_resistance")
-        row |= _resistances(flow, flow_rate, "low_{}", "high_{}")
-        row |= _resistances(flow, flow_rate, "model_error_low_{}", "model_error_high_{}")
-        row |= {name: flow.get(name) for name in (LOSS, f"{LOSS}_uncertainty")}
-        row |= _resistances(flow, flow_rate, "to_throat_end_{}", "to_throat_end_{}_uncertainty")
-        row |= _renamed_changes(flow, TO_THROAT_END, "flow_resistance_to_throat_end")
-        row |= {f"flow_{name}": flow.get(name) for name in (SLOPE, f"{SLOPE}_uncertainty")}
-        if case.measurement is not None:
-            row |= _resistances(flow, flow_rate, f"to_throat_end_{{}}{ENDING}")
-            row[f"flow_{SLOPE}{ENDING}"] = flow.get(f"{SLOPE}{ENDING}")
-        row |= _further_sound(case, cases[0], peaks)
-        rows.append(row | _dimensions(case, LENGTHS))
-    return frame_of(rows)
+    return frame_of([comparison_row(case, cases[0], rate, flow_rate, last) for case in cases])
+
+
+def compared_peaks(air_column: bool) -> int:
+    """The highest peak that is compared, with an air column behind the shank or without."""
+    return LAST_PLAYED_PEAK if air_column else FURTHER_PEAKS
+
+
+def comparison_row(
+    case: CaseResults, first: CaseResults, rate: int, flow_rate: float, last_peak: int
+) -> Row:
+    """A case's row, with the flow at the rate of an index, which is so many L/s."""
+    row = {"case": case.name, **case.varied} | _dimensions(case, VOLUMES)
+    row |= _peak_columns(case, case.resonances[0] if case.resonances else None)
+    flow = flow_row(case, first, rate, flow_rate)
+    row |= {name: flow.get(name) for name in FLOW}
+    row |= {name: flow[name] for name in MEASURED if name in flow}
+    row["regime"] = _state(case, rate)
+    row |= change_columns("resonance", "cents", resonance_change(case, first))
+    row |= _renamed_changes(flow, WHOLE, "flow_resistance")
+    row |= _resistances(flow, flow_rate, "low_{}", "high_{}")
+    row |= _resistances(flow, flow_rate, "model_error_low_{}", "model_error_high_{}")
+    row |= {name: flow.get(name) for name in (LOSS, f"{LOSS}_uncertainty")}
+    row |= _resistances(flow, flow_rate, "to_throat_end_{}", "to_throat_end_{}_uncertainty")
+    row |= _renamed_changes(flow, TO_THROAT_END, "flow_resistance_to_throat_end")
+    row |= {f"flow_{name}": flow.get(name) for name in (SLOPE, f"{SLOPE}_uncertainty")}
+    if case.measurement is not None:
+        row |= _resistances(flow, flow_rate, f"to_throat_end_{{}}{ENDING}")
+        row[f"flow_{SLOPE}{ENDING}"] = flow.get(f"{SLOPE}{ENDING}")
+    row |= _further_sound(case, first, range(2, last_peak + 1))
+    return row | _dimensions(case, LENGTHS)
 
 
 def _dimensions(case: CaseResults, names: Sequence[str]) -> Row:
@@ -170,23 +180,32 @@ def _peak(case: CaseResults, first: CaseResults, number: int) -> Row:
 
 def peaks_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case and resonance, with its change against the first case's same resonance."""
-    rows: list[Row] = []
-    for case in cases:
-        shift = peak_shift(cases[0], case)
-        if not case.resonances:
-            rows.append({"case": case.name, "resonance_change_verdict": NO_RESULT})
-        for place, peak in enumerate(case.resonances):
-            row: Row = {"case": case.name, "peak": place - shift + 1}
-            row |= _peak_columns(case, peak)
-            row |= pair("equivalent_length_mm", peak.equivalent_length)
-            keys = ("nearest_harmonic", "cents_above_harmonic")
-            row |= {key: found for key in keys if (found := getattr(peak, key)) is not None}
-            change = resonance_change(case, cases[0], place - shift)
-            rows.append(row | change_columns("resonance", "cents", change))
-    return frame_of(rows)
+    return frame_of([row for case in cases for row in peak_rows(case, cases[0])])
+
+
+def peak_rows(case: CaseResults, first: CaseResults) -> Iterator[Row]:
+    """A case's rows, one a resonance, or one that says that there is none."""
+    shift = peak_shift(first, case)
+    if not case.resonances:
+        yield {"case": case.name, "resonance_change_verdict": NO_RESULT}
+    for place, peak in enumerate(case.resonances):
+        row: Row = {"case": case.name, "peak": place - shift + 1}
+        row |= _peak_columns(case, peak)
+        row |= pair("equivalent_length_mm", peak.equivalent_length)
+        keys = ("nearest_harmonic", "cents_above_harmonic")
+        row |= {key: found for key in keys if (found := getattr(peak, key)) is not None}
+        change = resonance_change(case, first, place - shift)
+        yield row | change_columns("resonance", "cents", change)
 
 
 def stream_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     """One row a case and flow rate: the first resonance on the stream against still air."""
-    rows = [{"case": case.name, **columns(row)} for case in cases for row in case.streams]
-    return frame_of(rows).drop(columns="rate_index", errors="ignore")
+    return frame_of([row for case in cases for row in stream_rows(case)])
+
+
+def stream_rows(case: CaseResults) -> Iterator[Row]:
+    """A case's rows, one a flow rate with a slope."""
+    for one in case.streams:
+        row = columns(one)
+        del row["rate_index"]
+        yield {"case": case.name, **row}

@@ -115,6 +115,11 @@ def write_table(table: pd.DataFrame, path: Path | str, float_format: str | None 
         unfinished.write_text(text, encoding="utf-8" if text.isascii() else "utf-8-sig", newline="")
 
 
+def is_text(column: str) -> bool:
+    """Whether a column of a result table is one of texts."""
+    return column in TEXT or column.endswith("_verdict")
+
+
 def read_table(path: Path | str) -> pd.DataFrame:
     """Read a result table: numbers to the last digit, words as words, empty numbers as NaN.
 
@@ -133,7 +138,7 @@ def read_table(path: Path | str) -> pd.DataFrame:
 
 def columns_as_written(header: Collection[str], wanted: Collection[str]) -> dict[str, Any]:
     """How pandas reads some of a table's columns: words as words, and empty numbers as NaN."""
-    words = [name for name in wanted if name in TEXT or name.endswith("_verdict")]
+    words = [name for name in wanted if is_text(name)]
     # a case called "nan" or "27" is a name all the same, and an empty unit is a text
     return {
         "dtype": dict.fromkeys(words, str),

@@ -157,8 +157,23 @@ def energy_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
     What the air loses from rim plane to shank end is dissipated in the parts; the static pressure
     falls besides by the rise of its kinetic energy.
     """
-    rows = []
-    for _, figures, row in _solutions(cases):
+    table = frame_of([row for case in cases for row in energy_rows(case)])
+    unused = [name for name in map(str, table.columns) if is_of_no_part(name, _empty(table[name]))]
+    return table.drop(columns=unused)
+
+
+def _empty(cells: "pd.Series[float]") -> bool:
+    return bool(cells.isna().all())
+
+
+def is_of_no_part(column: str, empty: bool) -> bool:
+    """Whether an empty column of the energy is of a part that no bore has."""
+    return empty and column.startswith("dissipation_")
+
+
+def energy_rows(case: CaseResults) -> Iterator[Row]:
+    """A case's rows, with every part's dissipation, empty of a part that the bore has not."""
+    for figures, row in _solutions(case):
         if (budget := figures.budget) is None:
             continue
         row |= pair("loss_Pa", budget.loss)
@@ -169,10 +184,7 @@ def energy_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
             row |= pair(f"dissipation_{part}_Pa", shares.get(part))
         balance = figures.energy_balance
         row["energy_balance_percent"] = None if balance is None else 100 * balance
-        rows.append(row | pair("jet_contraction", figures.jet_contraction))
-    table = frame_of(rows)
-    shares_of = [name for name in map(str, table.columns) if name.startswith("dissipation_")]
-    return table.drop(columns=[name for name in shares_of if table[name].isna().all()])
+        yield row | pair("jet_contraction", figures.jet_contraction)
 
 
 def separation_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
@@ -180,13 +192,14 @@ def separation_table(cases: Sequence[CaseResults]) -> pd.DataFrame:
 
     A solution that leaves it nowhere has one row that says so.
     """
-    return frame_of(
-        [
-            row | _place(case, bubble) | columns(bubble)
-            for case, figures, row in _solutions(cases)
-            for bubble in figures.separations or (Separation(),)
-        ]
-    )
+    return frame_of([row for case in cases for row in separation_rows(case)])
+
+
+def separation_rows(case: CaseResults) -> Iterator[Row]:
+    """A case's rows, at least one a converged solution."""
+    for figures, row in _solutions(case):
+        for bubble in figures.separations or (Separation(),):
+            yield row | _place(case, bubble) | columns(bubble)
 
 
 def _place(case: CaseResults, bubble: Separation) -> Row:
@@ -200,13 +213,10 @@ def _place(case: CaseResults, bubble: Separation) -> Row:
     return {"part": inside[-1] if inside else "", "wall": wall}
 
 
-def _solutions(
-    cases: Sequence[CaseResults],
-) -> Iterator[tuple[CaseResults, FlowAtRate, Row]]:
-    """Each case's converged solutions, with the columns that name them."""
-    for case in cases:
-        for row in case.rates:
-            for word in SOLUTIONS:
-                if (figures := row.of(word)) is not None:
-                    named: Row = {"case": case.name, "flow_rate_L_per_s": row.flow_rate_L_per_s}
-                    yield case, figures, named | {"regime": row.regime, "solution": word}
+def _solutions(case: CaseResults) -> Iterator[tuple[FlowAtRate, Row]]:
+    """A case's converged solutions, with the columns that name them."""
+    for row in case.rates:
+        for word in SOLUTIONS:
+            if (figures := row.of(word)) is not None:
+                named: Row = {"case": case.name, "flow_rate_L_per_s": row.flow_rate_L_per_s}
+                yield figures, named | {"regime": row.regime, "solution": word}

@@ -6,7 +6,7 @@ from pathlib import Path
 import pandas as pd
 
 from borestudy.files import refuse_damaged
-from borestudy.results.tables.files import columns_as_written, read_table
+from borestudy.results.tables.files import columns_as_written, is_text, read_table
 
 #: Endings of a table's file, the one that is read first where both are there.
 ENDINGS = (".parquet", ".csv")
@@ -45,7 +45,7 @@ def read_columns(path: Path, columns: Sequence[str]) -> pd.DataFrame:
     if not wanted:
         return pd.DataFrame()
     if path.suffix == ".parquet":
-        return pd.read_parquet(path, columns=list(wanted))
+        return _as_in_csv(pd.read_parquet(path, columns=list(wanted)))
     found = pd.read_csv(path, usecols=list(wanted), **columns_as_written(names, wanted))
     return found[list(wanted)]
 
@@ -69,7 +69,7 @@ def read_cases(path: Path, cases: Collection[str]) -> pd.DataFrame:
     if "case" not in names:
         return pd.DataFrame(columns=names)
     if path.suffix == ".parquet":
-        return pd.read_parquet(path, filters=[("case", "in", list(cases))])
+        return _as_in_csv(pd.read_parquet(path, filters=[("case", "in", list(cases))]))
     kept, left = [], set(cases)
     with pd.read_csv(path, chunksize=ROWS, **columns_as_written(names, names)) as parts:
         for part in parts:
@@ -79,6 +79,11 @@ def read_cases(path: Path, cases: Collection[str]) -> pd.DataFrame:
             if not left:
                 break
     return pd.concat(kept, ignore_index=True) if kept else read_table(path)
+
+
+def _as_in_csv(table: pd.DataFrame) -> pd.DataFrame:
+    """A table from Parquet with texts as `read_table` reads them, empty where there is none."""
+    return table.fillna({name: "" for name in map(str, table.columns) if is_text(name)})
 
 
 def _names(path: Path) -> list[str]:
