@@ -19,6 +19,15 @@ include: "workflow/rules/report.smk"
 include: "workflow/rules/validation.smk"
 
 
+# On a cluster, what takes a second or two is not worth a place in the queue.
+localrules:
+    all,
+    resolve,
+    air,
+    benchmarks,
+    verdict,
+
+
 rule all:
     default_target: True
     input:

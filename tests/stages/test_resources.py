@@ -59,22 +59,22 @@ def test_memory_grows_with_the_meshes_and_with_the_attempt():
         layout("entry-rounding", mesh={"resolution": word}, flow={"closure": "turbulent"})
         for word in ("coarse", "fine")
     )
-    names = [*coarse.cases]
-    asked = [memory_MB(fine, names, attempt) for attempt in (1, 2, 3)]
-    assert LEAST_MB <= memory_MB(coarse, names) < asked[0]
+    cases = [*coarse.cases.values()]
+    asked = [memory_MB(fine, cases, attempt) for attempt in (1, 2, 3)]
+    assert LEAST_MB <= memory_MB(coarse, cases) < asked[0]
     assert asked == [asked[0], 2 * asked[0], 3 * asked[0]]
 
 
 def test_time_grows_with_the_cases_and_with_the_attempt():
     sweep = layout("throat-sweep")
-    names = [*sweep.cases]
-    assert minutes(sweep, names[:1]) < minutes(sweep, names)
-    assert minutes(sweep, names, 2) == 2 * minutes(sweep, names)
+    cases = [*sweep.cases.values()]
+    assert minutes(sweep, cases[:1]) < minutes(sweep, cases)
+    assert minutes(sweep, cases, 2) == 2 * minutes(sweep, cases)
 
 
 def test_any_case_of_a_batch_may_be_the_one_that_needs_most():
     """The demonstration's square edge has the largest mesh, wherever it stands."""
     study = layout("entry-rounding", mesh={"resolution": "fine"}, flow={"closure": "laminar"})
-    first, *others = study.cases
+    first, *others = study.cases.values()
     assert memory_MB(study, [*others, first]) == memory_MB(study, [first])
     assert memory_MB(study, others) < memory_MB(study, [first])

@@ -158,7 +158,7 @@ def test_questions_are_answered_from_the_results_beside_the_study(interrupted):
             "no option of borestudy run, nor of Snakemake; did you mean --",
         ),
         (None, ["--cores", "two"], "must be integer or 'all'; for example"),
-        (None, ["--workflow-profile", "slrum"], "did you mean slurm? Allowed is slurm, none"),
+        (None, ["--workflow-profile", "slrum"], "did you mean slurm? Allowed is kubernetes, lsf"),
     ],
 )
 def test_what_is_refused_is_told_once_with_exit_code_2(command, change, arguments, message):

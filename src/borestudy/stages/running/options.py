@@ -123,12 +123,12 @@ def profile_path(name: str) -> str:
         raise ValueError(f"{refused('--workflow-profile', name, [*known, 'none'])}, or a folder")
     path = profiles / name
     text = (path / "config.yaml").read_text(encoding="utf-8")
-    for executor in re.findall(r"^executor: *(\w+)", text, re.MULTILINE):
-        if find_spec(f"snakemake_executor_plugin_{executor}") is None:
+    for executor in re.findall(r"^executor: *([\w-]+)", text, re.MULTILINE):
+        if find_spec(f"snakemake_executor_plugin_{executor.replace('-', '_')}") is None:
             raise ValueError(
                 f"--workflow-profile: found {name!r}, for which Snakemake has no plugin here; "
                 f"needed is snakemake-executor-plugin-{executor}, for example "
-                f"pip install 'borestudy[{executor}]'"
+                f"pip install 'borestudy[{name}]'"
             )
     return str(path)
 
