@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from matplotlib.colors import LogNorm
+from matplotlib.ticker import NullLocator, StrMethodFormatter
 
 from borestudy.drawing import looks, style
 from borestudy.drawing.lettering import wrapped
@@ -140,7 +141,8 @@ def _gaps_panel(axes: Any, one: Trend) -> None:
     axes.plot(
         one.x, missing, color=style.COLOURS[1], marker="s", linestyle=":" if one.words else "-"
     )
-    axes.set_ylim(0, max(1.0, 1.07 * float(missing.max())))
+    top = max(1.0, float(missing.max()))
+    axes.set_ylim(-0.08 * top, 1.08 * top)  # marks at zero are whole
     axes.set_ylabel(wrapped("bores without a number, %", SIDE_MM))
 
 
@@ -193,7 +195,7 @@ def draw_density(study: ManyBores, directory: Path) -> style.FigureRecord | None
     across, up = (column_of(table, name) for name in (RESISTANCE, RESONANCE))
     known = np.isfinite(across) & np.isfinite(up)
     counts, x_edges, y_edges = np.histogram2d(across[known], up[known], bins=SQUARES)
-    drawing = style.figure(looks.lower(112))
+    drawing = style.figure(112)
     axes = drawing.subplots()
     picture = axes.pcolormesh(
         x_edges,
@@ -203,7 +205,13 @@ def draw_density(study: ManyBores, directory: Path) -> style.FigureRecord | None
         norm=LogNorm(1, max(2.0, counts.max())),
         rasterized=True,
     )
-    drawing.colorbar(picture, ax=axes, pad=0.015, label="bores in a square")
+    where = "top" if looks.is_narrow() else "right"
+    most = max(2, int(counts.max()))
+    ticks = [10**power for power in range(len(str(most)))] if most >= 10 else [1, most]
+    whole: Any = {"ticks": ticks, "format": StrMethodFormatter("{x:,.0f}")}
+    place: Any = {"ax": axes, "pad": 0.015, "location": where}
+    bar = drawing.colorbar(picture, label="bores in a square", **whole, **place)
+    bar.minorlocator = NullLocator()
     for row in drawn_cases(table, study.topic):
         if not known[row]:
             continue
@@ -214,8 +222,11 @@ def draw_density(study: ManyBores, directory: Path) -> style.FigureRecord | None
         )
     axes.axhline(0, color=style.GREY, linewidth=0.8)
     axes.axvline(0, color=style.GREY, linewidth=0.8)
-    axes.set_xlabel(study.label(RESISTANCE))
-    axes.set_ylabel(wrapped(study.label(RESONANCE), 90))
+    for edges, limits in ((x_edges, axes.set_xlim), (y_edges, axes.set_ylim)):
+        beyond = 0.06 * np.ptp(edges)
+        limits(edges[0] - beyond, edges[-1] + beyond)
+    axes.set_xlabel(wrapped(study.label(RESISTANCE), PANEL_MM))
+    axes.set_ylabel(wrapped(study.label(RESONANCE), PANEL_MM))
     data = pd.DataFrame(
         [
             (x_edges[i], x_edges[i + 1], y_edges[j], y_edges[j + 1], int(counts[i, j]))

@@ -73,7 +73,9 @@ def printed_trends(study: ManyBores) -> Table | None:
         for name, change in figures_of(study.comparison, study.topic).items()
         if change in study.comparison
     }
-    rows = []
+    rows: list[list[Cell]] = []
+    if not pairs:
+        return None
     for line in trends(study.comparison, study.varied, list(pairs.values())):
         ends = line[0].words or [plain(float(value)) for value in line[0].x]
         cells = [Cell(label_of(line[0].dimension)), Cell(f"{ends[0]} to {ends[-1]}")]
