@@ -1,10 +1,11 @@
 """A study of many cases from its tables: what is said of all, and the few that are drawn."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import pandas as pd
 
+from borestudy.files import FileError, not_whole
 from borestudy.report.large import FEW_CASES
 from borestudy.report.large.failures import of_cases
 from borestudy.report.large.overview import Overview, overview_of
@@ -41,7 +42,7 @@ def many_bores(study: Study, folder: Path) -> ManyBores:
     verdicts = [name.rpartition("_")[0] + "_verdict" for name in figures]
     errors = [f"{name}_uncertainty" for name in figures]
     wanted = ["case", *first, "flow_rate_L_per_s", *figures, *errors, *verdicts]
-    comparison = read_columns(table_file(folder, "comparison"), wanted)
+    comparison = _whole(table_file(folder, "comparison"), wanted, len(study.cases()))
     varied = [name for name in first if name != "entry_radius_mm"]
     if "entry" in varied and comparison["entry_radius_mm"].notna().all():
         varied[varied.index("entry")] = "entry_radius_mm"
@@ -74,8 +75,23 @@ def shown_tables(folder: Path, shown: Mapping[str, str]) -> dict[str, pd.DataFra
     return found | {"verification": checks if checks.empty else checks[~of_cases(checks)]}
 
 
+def _whole(path: Path, columns: Sequence[str], count: int) -> pd.DataFrame:
+    """Some columns of a table that has so many rows.
+
+    Raises
+    ------
+    FileError
+        If it has another number, as one that was cut at the end of a line.
+    """
+    table = read_columns(path, columns)
+    if len(table) != count:
+        raise FileError(not_whole(path, f"{len(table)} of {count} rows"))
+    return table
+
+
 def study_overview(study: Study, folder: Path, many: ManyBores, shown: int) -> Overview:
     """What the page says of all cases."""
     labels = {case.name: case.label for case in study.cases()}
-    flow = read_columns(table_file(folder, "flow"), SOLVED)
+    count = len(study.cases()) * len(study.flow_rates())
+    flow = _whole(table_file(folder, "flow"), SOLVED, count)
     return overview_of(many, flow, read_table(folder / "verification.csv"), labels, shown)

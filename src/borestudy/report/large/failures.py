@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import pandas as pd
 
-from borestudy.report.tables.flow import is_converged
+from borestudy.report.tables.flow import is_converged, is_true
 from borestudy.results.tables.files import MESH_FOR
 
 #: As many reasons are told, the most frequent first, and as many cases of each are named.
@@ -61,7 +61,7 @@ def unsolved_rates(flow: pd.DataFrame) -> Mapping[float, Failure]:
     """Of each flow rate [L/s] the cases whose flow has a mesh and no solution, if any."""
     found: dict[float, Failure] = {}
     columns = ("case", "flow_rate_L_per_s", "converged", "regime", "note")
-    lost = flow[~flow["converged"].astype(bool)] if "converged" in flow else flow
+    lost = flow[~_solved(flow)]
     for row in lost[[name for name in columns if name in lost]].to_dict("records"):
         if not is_converged(row) and "not meshed" not in str(row.get("note")):
             rate = float(row["flow_rate_L_per_s"])
@@ -72,6 +72,11 @@ def unsolved_rates(flow: pd.DataFrame) -> Mapping[float, Failure]:
 
 def unsolved_count(flow: pd.DataFrame) -> int:
     """How many rows of the flow's table have no solution."""
+    return int((~_solved(flow)).sum())
+
+
+def _solved(flow: pd.DataFrame) -> pd.Series:
+    """Which rows have a solution, shape (n,); all of a table that does not say."""
     if "converged" not in flow:
-        return 0
-    return int((~flow["converged"].astype(bool)).sum())
+        return pd.Series(True, index=flow.index)
+    return flow["converged"].map(is_true).astype(bool)
