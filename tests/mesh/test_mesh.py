@@ -16,8 +16,10 @@ from borestudy.bore import Bore, Entry, bore_from_dimensions, cylinder
 from borestudy.mesh import (
     ACOUSTICS,
     LAMINAR,
+    EndedError,
     MeshError,
     Preset,
+    UnmeshedError,
     gmsh_process,
     read_mesh,
     turbulent,
@@ -223,3 +225,18 @@ def test_triangles_of_first_order_are_refused(tmp_path: Path) -> None:
     meshio.Mesh(points, [("triangle", np.array([[0, 1, 2]]))]).write(path, file_format="gmsh")
     with pytest.raises(ValueError, match="second-order triangles"):
         read_mesh(path)
+
+
+@pytest.mark.parametrize(
+    ("ending", "kind"),
+    [("SIGKILL", EndedError), ("SIGTERM", EndedError), ("SIGSEGV", UnmeshedError)],
+)
+def test_a_kill_tells_nothing_of_the_bore_but_a_crash_does(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, ending: str, kind: type[RuntimeError]
+) -> None:
+    program = tmp_path / "ended.py"
+    program.write_text(f"import os, signal\nos.kill(os.getpid(), signal.{ending})\n")
+    monkeypatch.setattr(gmsh_process, "__file__", str(program))
+    with pytest.raises(RuntimeError, match=f"ended by {ending}") as caught:
+        run_gmsh(Calls(), tmp_path, "pipe.msh", 0.0, 1.0)
+    assert type(caught.value) is kind

@@ -14,7 +14,7 @@ from borestudy.mesh.presets import (
     turbulent,
 )
 from borestudy.mesh.read import read_mesh
-from borestudy.mesh.unmeshed import MeshError, UnmeshedError
+from borestudy.mesh.unmeshed import EndedError, MeshError, UnmeshedError
 
 __all__ = [
     "ACOUSTICS",
@@ -23,6 +23,7 @@ __all__ = [
     "REFINEMENT_RATIO",
     "TURBULENT",
     "TURBULENT_PLAIN",
+    "EndedError",
     "MeshError",
     "Preset",
     "UnmeshedError",

@@ -11,7 +11,7 @@ from typing import Any
 from borestudy.files import plain
 from borestudy.mesh import gmsh_process
 from borestudy.mesh.gmsh_process import NO_MEMORY, NOT_LOADED
-from borestudy.mesh.unmeshed import MeshError, UnmeshedError
+from borestudy.mesh.unmeshed import EndedError, MeshError, UnmeshedError
 
 #: Stands for a call's result, such as the tag of a point, in the arguments of later calls.
 Tag = dict[str, int]
@@ -22,6 +22,8 @@ MEMORY_BYTES, SECONDS = 1_000_000_000, 60
 #: All of the environment that gmsh sees: where libraries and data are, and no seed but this.
 KEPT = ("LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "PATH", "TMPDIR")
 FIXED = {"PYTHONHASHSEED": "0", "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+#: Signals that come from outside, and not from what gmsh does.
+FROM_OUTSIDE = (signal.SIGKILL, signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
 #: What libraries and Python say last when the memory allowed is used up.
 OUT_OF_MEMORY = ("bad_alloc", "MemoryError", "allocate memory", "Memory allocation")
 
@@ -78,6 +80,8 @@ def run_gmsh(
         If gmsh finds no mesh, or needs more than it may take.
     MeshError
         If gmsh cannot be loaded.
+    EndedError
+        If gmsh was killed.
     """
     job = {"calls": calls.made, "file": file, "stretch_from_m": stretch_from, "stretch": stretch}
     job |= {"memory_bytes": memory, "seconds": seconds}
@@ -91,6 +95,11 @@ def run_gmsh(
         env=kept | FIXED,
         check=False,
     )
+    if -done.returncode in FROM_OUTSIDE:
+        raise EndedError(
+            f"gmsh was ended by {signal.Signals(-done.returncode).name}, as the system does where "
+            "memory runs out; run again with more memory or fewer jobs at once"
+        )
     if done.returncode:
         kind = MeshError if done.returncode == NOT_LOADED else UnmeshedError
         raise kind(_reason(done, memory, seconds))
@@ -114,7 +123,7 @@ def _reason(done: subprocess.CompletedProcess[str], memory: int, seconds: int) -
         return f"{stem}it reached the limit of {seconds} s of processor time{advice}"
     if done.returncode < 0:
         return (
-            f"{stem}it was ended by {signal.Signals(-done.returncode).name}, as the system does "
-            f"where memory runs out or a library fails{advice}"
+            f"{stem}it was ended by {signal.Signals(-done.returncode).name}, as where "
+            f"a library fails{advice}"
         )
     return stem + (said or done.stderr.strip() or f"it ended with code {done.returncode}")

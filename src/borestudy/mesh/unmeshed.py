@@ -30,6 +30,10 @@ class UnmeshedError(MeshError):
     """A bore that has no mesh, where others may have one."""
 
 
+class EndedError(RuntimeError):
+    """gmsh was ended from outside, which tells nothing of the bore: it may be tried again."""
+
+
 def refuse_unmeshable(bore: Bore) -> None:
     """Refuse a case's whole bore that is drawn finer than any mesh.
 
