@@ -20,8 +20,7 @@ from borestudy.results.dimensions import dimension_values
 from borestudy.results.estimate import EXTREMES
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.results.tables import files
-from borestudy.results.tables.growing import HELD
-from borestudy.results.tables.of_study import StudyTables
+from borestudy.results.tables.of_study import BOUNDS, Bounds, StudyTables
 from borestudy.results.tables.sizes import TABLES_OF_CASES
 from borestudy.results.toleranced import ToleranceResult, tolerance_table
 from borestudy.results.wishes import WishResult
@@ -31,8 +30,6 @@ from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.stages.plan import air_name
 from borestudy.study import Case, Study
 
-#: Cases whose rows are made in one go.
-AT_ONCE = 20
 #: Ends the name of an output that is a table in Parquet.
 PARQUET = "_parquet"
 
@@ -72,18 +69,17 @@ def collate(
     tolerances: Path | str,
     air: Path | str,
     outputs: Mapping[str, Path | str],
-    held: int = HELD,
-    at_once: int = AT_ONCE,
+    bounds: Bounds = BOUNDS,
 ) -> None:
     """Write a study's tables and answers, each to its entry of `outputs`, from its folder.
 
-    Cases are read one after another, and rows made of `at_once` of them.  Of all cases there is at
-    once what sentences compare alone (`without_details`), and of each table `held` bytes.
+    Cases are read one after another.  Of all of them there is at once what sentences compare alone
+    (`without_details`), and of each table what `bounds` allow.
 
     `checks` are the verification's tables; `tolerances` and `air` are of the first case.  Of a
     large study `outputs` has the tables in Parquet as well, as ``NAME_parquet``.
     """
-    tables, cases = _read(study, folder, held, at_once)
+    tables, cases = _read(study, folder, bounds)
     first, names = tables.first, [one.name for one in cases]
     reference = study.flow_rates().tolist().index(study.reference_rate())
     rate = solved_rate(cases, reference)
@@ -125,9 +121,7 @@ def collate(
     )
 
 
-def _read(
-    study: Study, folder: Path, held: int, at_once: int
-) -> tuple[StudyTables, list[CaseResults]]:
+def _read(study: Study, folder: Path, bounds: Bounds) -> tuple[StudyTables, list[CaseResults]]:
     """The tables with the rows of every case, and what sentences need of every case.
 
     The first and the last case are whole, of which more is said than of the others.
@@ -141,12 +135,12 @@ def _read(
         [1e3 * rate for rate in rates],
         rates.index(study.reference_rate()),
         study.air_column_file() is not None,
-        held,
         folder,
+        bounds,
     )
     others, kept = case_by_case(study, folder, asked[1:]), []
     found = zip(chain([first], others), names, strict=True)
-    while batch := list(islice(found, at_once)):
+    while batch := list(islice(found, bounds.cases)):
         cases = [case for case, _ in batch]
         curves = [folder / "cases" / case.name / "impedance.csv" for case in cases]
         impedance = files.join_impedances(curves, study.resonance.points)

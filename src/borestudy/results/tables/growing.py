@@ -7,6 +7,7 @@ would from one table of all rows.
 
 import pickle
 import tempfile
+import weakref
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -20,8 +21,6 @@ from borestudy.results.tables.files import is_text
 if TYPE_CHECKING:
     import pyarrow as pa
 
-#: Bytes of rows of one table that are held in memory.
-HELD = 4_000_000
 #: Rows that Parquet keeps together: as many as take little memory, and enough to be read fast.
 ROW_GROUP = 100_000
 #: Tells a spreadsheet that letters beyond ASCII follow.
@@ -45,13 +44,13 @@ class _Column:
 
     def add(self, cells: "pd.Series[Any]") -> None:
         self.rows += len(cells)
-        known = cells.dropna()
-        self.empty |= len(known) < len(cells)
-        if len(known):
+        known = int(cells.count())
+        self.empty |= known < len(cells)
+        if known:
             kind = str(cells.dtype)
             self.kinds.add(kind)
             if kind != "bool":
-                inferred = pd.api.types.infer_dtype(known) if kind == "object" else kind
+                inferred = pd.api.types.infer_dtype(cells) if kind == "object" else kind
                 self.of_truth &= inferred == "boolean"
 
     def dtype(self, total: int) -> str:
@@ -78,7 +77,7 @@ class GrowingTable:
         Where that file is, by default where the system has its temporary files.
     """
 
-    def __init__(self, held: int = HELD, folder: Path | str | None = None) -> None:
+    def __init__(self, held: int = 0, folder: Path | str | None = None) -> None:
         self._held, self._folder = held, folder
         self._frames: list[pd.DataFrame] = []
         self._bytes = 0
@@ -97,7 +96,8 @@ class GrowingTable:
         self._bytes += int(table.memory_usage().sum())
         if self._bytes > self._held:
             if self._stored is None:
-                self._stored = tempfile.TemporaryFile(dir=self._folder)  # noqa: SIM115  # till the end
+                self._stored = tempfile.TemporaryFile(dir=self._folder)  # noqa: SIM115
+                weakref.finalize(self, self._stored.close)
             for frame in self._frames:
                 pickle.dump(frame, self._stored, protocol=pickle.HIGHEST_PROTOCOL)
             self._frames, self._bytes = [], 0
@@ -120,7 +120,10 @@ class GrowingTable:
         if not self.rows:
             yield pd.DataFrame(columns=list(columns))
         for frame in self._all():
-            yield frame.reindex(columns=list(columns)).astype(columns)
+            whole = frame if list(frame) == list(columns) else frame.reindex(columns=list(columns))
+            kinds = dict(zip(columns, whole.dtypes, strict=True))
+            other = {name: kind for name, kind in columns.items() if kinds[name] != kind}
+            yield whole.astype(other) if other else whole
 
     def _all(self) -> Iterator[pd.DataFrame]:
         if self._stored is not None:
@@ -208,7 +211,9 @@ def _gathered(parts: Iterator[pd.DataFrame]) -> Iterator[pd.DataFrame]:
 def _arrow_table(rows: pd.DataFrame, schema: "pa.Schema") -> "pa.Table":
     import pyarrow as pa
 
-    texts = [one.name for one in schema if one.type == pa.string()]
+    texts = [
+        one.name for one in schema if one.type == pa.string() and rows[one.name].dtype != "str"
+    ]
     told = {name: rows[name].astype(object).map(str, na_action="ignore") for name in texts}
     return pa.Table.from_pandas(rows.assign(**told), schema=schema, preserve_index=False)
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import pandas as pd
@@ -12,11 +13,33 @@ from borestudy.results.hand_formulas import hand_formula_rows
 from borestudy.results.sensitivities import sensitivities_frame, sensitivity_rows
 from borestudy.results.tables import comparison, flow
 from borestudy.results.tables.files import Row, frame_of
-from borestudy.results.tables.growing import HELD, GrowingTable
+from borestudy.results.tables.growing import GrowingTable
 from borestudy.results.tables.sizes import SPREADSHEET_ROWS
 
 #: Columns of the comparison of one peak.
 OF_PEAK = re.compile(r"peak_(\d+)_")
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """How much of a study's results is in memory at once, beside what is known of all its cases.
+
+    Attributes
+    ----------
+    cases : int
+        Cases that are there whole.
+    cells : int
+        Cells of each table that wait for others.
+    bytes : int
+        Of each table's rows that are not yet on the disk.
+    """
+
+    cases: int = 20
+    cells: int = 100_000
+    bytes: int = 4_000_000
+
+
+BOUNDS = Bounds()
 
 
 class StudyTables:
@@ -32,8 +55,10 @@ class StudyTables:
         Index of the flow rate that the comparison is at.
     air_column : bool
         Whether there is an air column behind the shank.
-    held, folder
-        As of `GrowingTable`.
+    folder : path, optional
+        Where rows wait that are not held in memory, as of `GrowingTable`.
+    bounds : Bounds
+        How much is held in memory.
     """
 
     def __init__(
@@ -42,8 +67,8 @@ class StudyTables:
         rates: Sequence[float],
         rate: int,
         air_column: bool,
-        held: int = HELD,
         folder: Path | str | None = None,
+        bounds: Bounds = BOUNDS,
     ) -> None:
         self.first, self.rates, self.rate = first, list(rates), rate
         self._last_peak = comparison.compared_peaks(air_column)
@@ -60,9 +85,10 @@ class StudyTables:
             "separations": flow.separation_rows,
             "sensitivities": lambda case: sensitivity_rows(case, first),
         }
-        self.growing = {
-            name: GrowingTable(held, folder) for name in (*self._make, "impedance", "hand_formulas")
-        }
+        self._bounds = bounds
+        names = (*self._make, "impedance", "hand_formulas")
+        self._tables = {name: GrowingTable(bounds.bytes, folder) for name in names}
+        self._waiting: dict[str, list[Row]] = {name: [] for name in names}
 
     def append(
         self, cases: Sequence[CaseResults], airs: Sequence[Air], impedance: pd.DataFrame
@@ -83,12 +109,12 @@ class StudyTables:
             self._put(name, [row for case in cases for row in make(case)])
         pairs = zip(cases, airs, strict=True)
         self._put("hand_formulas", [row for pair in pairs for row in hand_formula_rows(*pair)])
-        self.growing["impedance"].append(impedance)
+        self._tables["impedance"].append(impedance)
 
     def compare_at(self, rate: int, cases: Iterable[CaseResults]) -> None:
         """Make the comparison anew, at another flow rate of the study."""
         self.rate = rate
-        self.growing["comparison"] = GrowingTable()
+        self._tables["comparison"], self._waiting["comparison"] = GrowingTable(), []
         for case in cases:
             self._put("comparison", self._compared(case))
 
@@ -97,13 +123,26 @@ class StudyTables:
         return [comparison.comparison_row(case, self.first, self.rate, at, self._last_peak)]
 
     def _put(self, name: str, rows: Sequence[Row]) -> None:
-        if rows:
+        waiting = self._waiting[name]
+        waiting += rows
+        # Many at once: pandas takes a millisecond for a column, of however few rows.
+        if waiting and len(waiting) * len(waiting[0]) > self._bounds.cells:
+            self._make_table(name)
+
+    def _make_table(self, name: str) -> None:
+        if waiting := self._waiting[name]:
             make = sensitivities_frame if name == "sensitivities" else frame_of
-            self.growing[name].append(make(rows))
+            self._tables[name].append(make(waiting))
+            waiting.clear()
+
+    def growing(self, name: str) -> GrowingTable:
+        """A table with all rows that were put into it."""
+        self._make_table(name)
+        return self._tables[name]
 
     def columns(self, name: str) -> dict[str, str]:
         """The columns of a table with their types: none of a part or a peak that no case has."""
-        return self.growing[name].columns(
+        return self.growing(name).columns(
             flow.is_of_no_part if name == "energy" else self._is_of_no_peak
         )
 
@@ -130,7 +169,8 @@ class StudyTables:
             Numbers of rows by the tables' names.
         """
         rows, all_rows = {}, {}
-        for name, table in self.growing.items():
+        for name in self._tables:
+            table = self.growing(name)
             columns = self.columns(name)
             part = set(shown) if name in parquet and table.rows > SPREADSHEET_ROWS else None
             rows[name] = table.write_csv(csv[name], part, columns)
