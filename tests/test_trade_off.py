@@ -61,6 +61,13 @@ def test_the_text_has_a_line_a_case_with_uncertainties_and_says_what_is_better()
     assert [line.endswith("non-dominated") for line in lines[2:]] == [False, True, True, False]
 
 
+def test_of_many_cases_the_text_has_the_base_and_those_that_none_is_better_than():
+    many = pd.concat([TABLE, *[TABLE.iloc[3:].assign(case=f"worse {n}") for n in range(200)]])
+    told = repr(bs.trade_off(many, *COLUMNS)).splitlines()
+    assert [line.split()[0] for line in told[1:-1]] == ["case", "base", "freer", "freest"]
+    assert told[-1].startswith("201 more cases: --output FILE.csv has all")
+
+
 def test_the_picture_has_a_mark_a_case_and_the_unit_on_each_axis():
     figure = bs.trade_off(TABLE, *COLUMNS).plot()
     (axes,) = figure.axes

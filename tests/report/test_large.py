@@ -80,7 +80,7 @@ def test_the_bores_at_both_ends_are_those_of_the_laws() -> None:
     assert tuple(sizes[found["flow_resistance_kPa_s_per_L"].lowest]) == (4.1, 9.0, 9.4)
     assert tuple(sizes[found["resonance_Hz"].highest]) == (4.1, 9.0, 9.4)
     rows = texts(tables.printed_extremes(many, [f"bore {row}" for row in range(len(sizes))]))
-    told = {row[0]: row for row in rows}["highest first resonance, Hz"]
+    told = {row[0]: row for row in rows}["Highest first resonance, Hz"]
     assert told[1].startswith(f"{law('frequency', 4.1, 9.0, 9.4):.2f}")
     assert told[2] == f"bore {found['resonance_Hz'].highest}"
 

@@ -46,7 +46,7 @@ def sensitivities(
     To first order, from one solution of the bore and its derivatives.
     """
     from borestudy.command_line.stored import stored_table
-    from borestudy.results.tables.files import read_table
+    from borestudy.results.tables.selected import read_cases, table_file
     from borestudy.study import load_study
     from borestudy.views.sensitivities import Sensitivities, of_case
 
@@ -55,8 +55,7 @@ def sensitivities(
     one = found.case(case) if case else found.cases()[0]
     path = None if fresh else stored_table(study, found, "sensitivities.csv", results)
     if path is not None:
-        table = read_table(path)
-        rows = table[table["case"] == one.name]
+        rows = read_cases(table_file(path.parent, path.stem), [one.name])
         view, source = Sensitivities(rows, one.build_bore()), f"from {path}"
     else:
         from borestudy.stages.in_process import solve_study_case

@@ -19,6 +19,8 @@ UNCERTAINTY = "_uncertainty"
 WORDS_MM, NARROW_MM, WORDS_LIMIT = 40.0, 22.0, 12
 #: Height of the page that axes' labels and the legend take, and the least gap of two cases' words.
 OUTSIDE_MM, GAP_MM = 26.0, 1.6
+#: More marks than these have no bars, and are stored as a picture.
+BARS_LIMIT = 300
 BASE: Any = {"marker": "*", "markersize": 13, "color": "black", "zorder": 5}
 KEPT: Any = {"marker": "o", "markersize": 6, "color": COLOURS[0], "zorder": 4}
 BEATEN: Any = {
@@ -155,8 +157,13 @@ def _marks(
 ) -> None:
     """Marks with bars both ways."""
     bars: Any = {"linestyle": "", "elinewidth": 0.9, "capsize": 2.0, **look}
-    if len(values):
+    if len(values) == 0:
+        return
+    if len(values) <= BARS_LIMIT:
         axes.errorbar(*values.T, xerr=errors[:, 0], yerr=errors[:, 1], **bars)
+        return
+    # so many bars are a grey cloud, and a picture is smaller than as many marks
+    axes.plot(*values.T, rasterized=True, linestyle="", **look)
 
 
 def _chosen(drawn: NDArray[np.bool_], kept: NDArray[np.bool_], base: int) -> list[int]:

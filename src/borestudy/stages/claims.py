@@ -60,9 +60,10 @@ def judge_claims(study: Study, claims: Sequence[Claim], folder: Path) -> list[Ju
     folder : Path
         Folder of its results; what is missing there is a claim that cannot be decided.
     """
-    results = {one.name: one for one in results_of_cases(study, folder)}
-    first = next(iter(results.values()))
     cases = {case.name: case for case in study.cases()}
+    asked = {next(iter(cases)), *(claim.case for claim in claims)}
+    results = {one.name: one for one in results_of_cases(study, folder, asked)}
+    first = next(iter(results.values()))
 
     @cache
     def bench(name: str) -> Bench:

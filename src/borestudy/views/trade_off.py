@@ -18,6 +18,8 @@ BETTER = ("lower", "higher", "near")
 #: The table of a folder of results that has a row a case.
 TABLE = "comparison.csv"
 UNCERTAINTY = "_uncertainty"
+#: Of more cases than these only the base and those that no other is better than are told.
+LINES = 60
 #: What is counted as better in words.
 MEANINGS = {"near": "near to the base case's", "lower": "lower", "higher": "higher"}
 
@@ -75,7 +77,12 @@ class TradeOff:
         axes = self._axes()
         words = [axis.words.rpartition(",")[0] or axis.words for axis in axes]
         rows = [["case", *words, ""]]
-        for place, (_, row) in enumerate(found.iterrows()):
+        shown = found
+        if len(found) > LINES:
+            kept = found["non_dominated"] == "yes"
+            kept.iloc[0] = True
+            shown = found[kept].head(LINES)
+        for place, (_, row) in enumerate(shown.iterrows()):
             cells = [
                 with_uncertainty(row[name], row.get(name + UNCERTAINTY, 0.0), split_unit(name)[1])
                 for name in (self.x, self.y)
@@ -86,7 +93,10 @@ class TradeOff:
         said = ", ".join(
             f"{name} {MEANINGS[axis.better]}" for name, axis in zip(words, axes, strict=True)
         )
-        return "\n".join([f"Better is: {said}.", *aligned(rows, words_last=True)])
+        left = len(found) - len(shown)
+        more = f"{left:,} more cases: --output FILE.csv has all, as has to_frame()."
+        lines = [f"Better is: {said}.", *aligned(rows, words_last=True)]
+        return "\n".join([*lines, *([more] if left else [])])
 
     def _axes(self) -> tuple["Column", "Column"]:
         from borestudy.report.figures.trade_off import axis_of

@@ -17,6 +17,7 @@ from borestudy.report.captions import save, text
 from borestudy.report.figures.positions import column_of, has_numbers
 from borestudy.report.figures.trade_off import RESISTANCE, RESONANCE
 from borestudy.report.labels import label_of, name_of, split_unit
+from borestudy.report.large import tables
 from borestudy.report.large.summary import (
     PERCENTILES,
     WORDS,
@@ -30,7 +31,7 @@ from borestudy.report.large.summary import (
 
 DISTRIBUTIONS, TRENDS, DENSITY = "distributions", "trends", "all-bores"
 #: Bars of a histogram, and squares along each side of the picture of two figures.
-BARS, SQUARES = 40, 60
+BARS, SQUARES = 40, 40
 #: Dimensions that have a row of panels; the others are in the table.
 ROWS = 4
 #: Height of a row of panels and of what is around them [mm], and the width of a panel's words [mm].
@@ -58,7 +59,7 @@ def draw_distributions(study: ManyBores, directory: Path) -> style.FigureRecord 
     panels = drawing.subplots(rows, columns, squeeze=False)
     data = []
     for axes, name in zip(panels.flat, names, strict=False):
-        values = column_of(study.comparison, name)
+        values = tables.printed_factor(name) * column_of(study.comparison, name)
         known = values[np.isfinite(values)]
         counts, edges = np.histogram(known, bins=BARS)
         axes.stairs(counts, edges, fill=True, color=style.COLOURS[0], alpha=0.55)
@@ -67,11 +68,18 @@ def draw_distributions(study: ManyBores, directory: Path) -> style.FigureRecord 
         axes.axvline(ends[3], color=style.GREY, linewidth=1.0, linestyle="--")
         if np.isfinite(values[0]):
             axes.axvline(values[0], color="black", linewidth=1.4)
-        axes.set_xlabel(wrapped(study.label(name), PANEL_MM))
+        axes.set_xlabel(wrapped(tables.printed_label(study, name), PANEL_MM))
         axes.set_ylim(0, 1.07 * max(counts.max(), 1))
         axes.locator_params(axis="x", nbins=6)
         data.append(
-            pd.DataFrame({"figure": name, "from": edges[:-1], "to": edges[1:], "bores": counts})
+            pd.DataFrame(
+                {
+                    "figure": tables.printed_label(study, name),
+                    "from": edges[:-1],
+                    "to": edges[1:],
+                    "bores": counts,
+                }
+            )
         )
     style.hide_unused(panels, len(names))
     drawing.supylabel("bores")

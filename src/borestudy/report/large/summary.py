@@ -95,6 +95,11 @@ class Trend:
     share: float
 
 
+def within(words: str) -> str:
+    """A figure's name within a sentence, where Q stays Q."""
+    return words if words[1:2] in ("", " ") else f"{words[:1].lower()}{words[1:]}"
+
+
 @dataclass(frozen=True, kw_only=True)
 class ManyBores:
     """What the figures and tables of many cases are made from.
@@ -125,7 +130,7 @@ class ManyBores:
         unit = split_unit(column)[1]
         change = split_unit(column)[0].endswith("_change")
         words = quantity_of(column) if change else ""
-        words = f"change of {words[:1].lower()}{words[1:]}" if words else name_of(column)
+        words = f"change of {within(words)}" if words else name_of(column)
         rate = self.rate_in_words if "resistance" in column else ""
         return f"{words}{rate}, {unit}" if unit else f"{words}{rate}"
 

@@ -16,6 +16,7 @@ from borestudy.report.large.summary import (
     extremes,
     figures_of,
     trends,
+    within,
 )
 from borestudy.report.sources import Source
 from borestudy.report.tables.layout import PRINTED, Cell, Table
@@ -35,10 +36,13 @@ def printed_spread(study: ManyBores) -> Table | None:
     rows = []
     for name in [one for pair in pairs.items() for one in pair if one in study.comparison]:
         values = column_of(study.comparison, name)
-        factor = _factor(name)
+        factor = printed_factor(name)
         ends = [significant(factor * end, 4) for end in distribution(values)]
         known = Cell(f"{np.isfinite(values).sum():,}", "number")
-        rows.append([Cell(_label(study, name)), known, *(Cell(end, "number") for end in ends)])
+        label = printed_label(study, name)
+        rows.append(
+            [Cell(f"{label[:1].upper()}{label[1:]}"), known, *(Cell(end, "number") for end in ends)]
+        )
     head = [Cell("Figure"), Cell("Bores", "number"), *(Cell(one, "number") for one in SPREAD_HEADS)]
     return _table("many_spread", head, rows, OF_COMPARISON)
 
@@ -49,15 +53,13 @@ def printed_extremes(study: ManyBores, labels: Sequence[str]) -> Table | None:
     for one in extremes(study.comparison, study.topic):
         for word, row in (("lowest", one.lowest), ("highest", one.highest)):
             value, error = (
-                _factor(one.column) * column_of(study.comparison, f"{one.column}{end}")[row]
+                printed_factor(one.column) * column_of(study.comparison, f"{one.column}{end}")[row]
                 for end in ("", "_uncertainty")
             )
-            name = _label(study, one.column)
+            label = printed_label(study, one.column)
             rows.append(
                 [
-                    Cell(
-                        f"{word} {name[:1].lower() if name[1:2].islower() else name[:1]}{name[1:]}"
-                    ),
+                    Cell(f"{word[:1].upper()}{word[1:]} {within(label)}"),
                     Cell(with_uncertainty(value, error), "number"),
                     Cell(labels[row]),
                 ]
@@ -165,11 +167,11 @@ def _table(
     return Table(text("tables", name), head, rows, source=source) if rows else None
 
 
-def _label(study: ManyBores, name: str) -> str:
+def printed_label(study: ManyBores, name: str) -> str:
     """A figure with its unit as it is printed."""
     unit, _ = PRINTED.get(_unit(name), (_unit(name), 1.0))
     words = study.label(name)
-    return words.replace(_unit(name), unit) if _unit(name) else words
+    return words.replace(f", {_unit(name)}", f", {unit}") if _unit(name) else words
 
 
 def _unit(name: str) -> str:
@@ -177,5 +179,6 @@ def _unit(name: str) -> str:
     return unit if separator else ""
 
 
-def _factor(name: str) -> float:
+def printed_factor(name: str) -> float:
+    """What a figure is multiplied by for the unit that it is printed in."""
     return PRINTED.get(_unit(name), ("", 1.0))[1]
