@@ -116,7 +116,9 @@ class StudyTables:
         self.rate = rate
         self._tables["comparison"], self._waiting["comparison"] = GrowingTable(), []
         for case in cases:
-            self._put("comparison", self._compared(case))
+            # The first is compared with itself, and not with what was read of it again.
+            again = case.name == self.first.name
+            self._put("comparison", self._compared(self.first if again else case))
 
     def _compared(self, case: CaseResults) -> list[Row]:
         at = self.rates[self.rate]
