@@ -17,6 +17,7 @@ include: "workflow/rules/wish.smk"
 include: "workflow/rules/claims.smk"
 include: "workflow/rules/report.smk"
 include: "workflow/rules/validation.smk"
+include: "workflow/rules/reference.smk"
 
 
 # On a cluster, what takes a second or two is not worth a place in the queue.

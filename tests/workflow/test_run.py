@@ -355,3 +355,14 @@ def test_a_case_without_a_mesh_is_named_and_leaves_the_others_complete(
     words = {"straight": "Stations joined by straight lines", "smooth": "Stations joined smoothly"}
     page = (folder / "report.html").read_text()
     assert f"{words[lost]}: there is no mesh for sound" in page
+
+
+def test_one_core_makes_the_same_tables_as_two_to_the_byte(finished, results):
+    source, study, _ = finished
+    names = [f"{name}.csv" for name in (*TABLES, "peaks", "stream", "energy", "sensitivities")]
+    wanted = [f"results/one-core/{name}" for name in names]
+    options = ["--cores", "1", "--config", "results_folder=results/one-core", "--", *wanted]
+    ran = Runner(source)(*options, study=study, sources=source / "sources")
+    assert ran.returncode == 0, ran.stdout
+    for name in names:
+        assert (source / "results/one-core" / name).read_bytes() == (results / name).read_bytes()

@@ -23,6 +23,7 @@ COMMANDS = (
     "claims",
     "drawing",
     "figures",
+    "reference",
     "schema",
 )
 EXAMPLES = "borestudy sensitivities configs/entry-rounding.yaml"
