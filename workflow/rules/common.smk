@@ -17,6 +17,11 @@ from borestudy.stages.running.accepted import refuse_impossible_once
 from borestudy.stages.running.locks import hold_results, tidy_locks
 from borestudy.stages.running.options import only_answers
 from borestudy.stages.running.progress import FOLLOWED, follow
+from borestudy.stages.running.repair import (
+    forget_cut_records,
+    refuse_future_inputs,
+    settle_times,
+)
 from borestudy.study import StudyError, located, read_yaml, study_from_mapping
 
 min_version("9.0")
@@ -88,6 +93,11 @@ if workflow.is_main_process:
             tidy_locks(LAYOUT.folder)
         else:
             hold_results(LAYOUT.folder)
+            refuse_future_inputs(LAYOUT.input_files())
+            settle_times(LAYOUT.folder)
+            for path in forget_cut_records(LAYOUT.folder):
+                say = f"{path}: Snakemake's record of it was cut short; made again"
+                print(say, file=sys.stderr)
     except FileError as problem:
         print(problem, file=sys.stderr)
         sys.exit(1)

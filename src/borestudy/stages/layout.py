@@ -189,6 +189,12 @@ class Layout:
         """Folder in which a case's stations are looked for."""
         return self.cases[wildcards.case].directory.as_posix()
 
+    def input_files(self) -> set[Path]:
+        """All files of the study's author that its results are made from, but the study file."""
+        files = {path for case in self.cases.values() for path in case.input_files()}
+        others = (self.study.claims_file(), self.study.air_column_file())
+        return files | {path for path in others if path is not None}
+
     def air_column_file(self) -> str | list[str]:
         """Stations of the air column after the shank end; no file where there is none."""
         path = self.study.air_column_file()
