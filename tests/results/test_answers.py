@@ -8,7 +8,7 @@ import pytest
 from borestudy.air import humid_air
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.entry import enough_radius
-from borestudy.report.sentences.validity import validity_sentences
+from borestudy.report.sentences.validity import REASONS, validity_sentences
 from borestudy.results.budget import budget_rows
 from borestudy.results.case import CaseResults
 from borestudy.results.tables.comparison import comparison_table
@@ -241,3 +241,19 @@ def test_mass_from_rim_to_outlet_is_named_beyond_rounding():
     for error, named in ((1e-12, False), (2e-9, True)):
         text = " ".join(validity_sentences([altered(case, 0, mass_balance=error)]))
         assert ("The balance of mass does not close" in text) is named
+
+
+def test_bores_without_a_mesh_are_told_by_their_reason_and_not_without_end() -> None:
+    def lost(number: int, reason: str) -> CaseResults:
+        flow = flow_of([], not_meshed=reason, rates=[0.1])
+        return CaseResults(f"bore {number}", {}, flow=flow)
+
+    alike = [lost(number, "the entry is too sharp") for number in range(5)]
+    (told,) = [line for line in validity_sentences(alike) if "no mesh" in line]
+    assert told.startswith("Bore 0, bore 1, bore 2 and 2 more: there is no mesh for flow")
+    assert "the entry is too sharp" in told
+    many = [lost(number, f"no triangle at {number} mm") for number in range(REASONS + 7)]
+    said = validity_sentences([*many, *alike])
+    assert len([line for line in said if "no mesh" in line]) == REASONS
+    assert "the entry is too sharp" in said[0]
+    assert any(line.startswith("8 more meshes are missing for 8 other reasons") for line in said)

@@ -28,6 +28,8 @@ TOO_COARSE = "y+ too large"
 NOT_REDUCED = (
     "the reduced basis did not reach its tolerance, so every frequency was solved directly"
 )
+#: Reasons for which there is no mesh that are told one by one.
+REASONS = 20
 #: A case and one of its flow rates.
 Row = tuple[CaseResults, EstimatedRate]
 #: What a reader calls the solutions.
@@ -36,15 +38,29 @@ CALLED = {ESTIMATE: "flow", LAMINAR: "wholly laminar flow", TURBULENT: "wholly t
 
 def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
     """Everything the results themselves say of where they stop being good."""
-    unmeshed = [
-        f"{capital(case.called)}: there is no mesh for {physics}, and no number that needs one: "
-        f"{reason}."
-        for case in cases
-        for physics, reason in case.unmeshed.items()
-    ]
     stations = [f"Stations of {who}: {doubt}." for doubt, who in _said_of(cases, _doubts).items()]
     sound = [f"Resonance, {who}: {words}." for words, who in _said_of(cases, _of_sound).items()]
-    return [*unmeshed, *stations, *readings_sentences(cases), *sound, *_flow(cases)]
+    return [*_unmeshed(cases), *stations, *readings_sentences(cases), *sound, *_flow(cases)]
+
+
+def _unmeshed(cases: Sequence[CaseResults]) -> Iterator[str]:
+    """Which bores have no mesh, each reason once, the most frequent first where there are many."""
+    said: dict[tuple[str, str], list[str]] = {}
+    for case in cases:
+        for found in case.unmeshed.items():
+            said.setdefault(found, []).append(case.called)
+    if len(said) > REASONS:
+        said = dict(sorted(said.items(), key=lambda pair: -len(pair[1])))
+    for (physics, reason), names in list(said.items())[:REASONS]:
+        yield (
+            f"{capital(_who(names))}: there is no mesh for {physics}, and no number that needs "
+            f"one: {reason}."
+        )
+    if left := list(said.values())[REASONS:]:
+        yield (
+            f"{sum(map(len, left))} more meshes are missing for {len(left)} other reasons: each is "
+            "a row of verification.csv."
+        )
 
 
 def _said_of(
