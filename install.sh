@@ -22,6 +22,10 @@ case ",$extras," in
     # The report is tested in a real browser, which takes 300 MB.
     *,test,*) packages="$packages chromium chromium-driver" ;;
 esac
+case ",$extras," in
+    # The workflow is tested through a Slurm of one node.
+    *,test,*) packages="$packages slurmctld slurmd slurm-client munge" ;;
+esac
 case ",$extras,$(uname -m)" in
     # ngsolve, which the tests' extra asks for on this architecture only, loads these.
     *,test,*x86_64) packages="$packages libgfortran5 libquadmath0" ;;

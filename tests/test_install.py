@@ -22,6 +22,8 @@ INSTALLER, LOCKS = ROOT / "install.sh", ROOT / "requirements"
 BROWSER = {"chromium", "chromium-driver"}
 #: What the shared objects of the ngsolve wheel load and a bare Debian lacks (seen with `ldd`).
 NGSOLVE = {"libgfortran5", "libquadmath0"}
+#: A Slurm of one node, for the tests of its profile.
+SLURM = {"slurmctld", "slurmd", "slurm-client", "munge"}
 
 
 @pytest.fixture
@@ -75,6 +77,15 @@ def test_the_browser_of_the_reports_tests_comes_with_their_extra(asked, extras):
 @pytest.mark.parametrize("extras", [(), ("lint",), ("slurm,lint",)])
 def test_a_study_needs_no_browser(asked, extras):
     assert not asked(*extras) & BROWSER
+
+
+def test_a_slurm_comes_with_the_extra_of_its_tests(asked):
+    assert asked("test") >= SLURM
+
+
+@pytest.mark.parametrize("extras", [(), ("lint",), ("slurm,lint",)])
+def test_a_study_needs_no_slurm_of_its_own(asked, extras):
+    assert not asked(*extras) & SLURM
 
 
 @pytest.mark.parametrize("extras", ["tset", "test,../README", "base", "test lint", "-r"])

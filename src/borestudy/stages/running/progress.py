@@ -102,7 +102,17 @@ class Progress(logging.Handler):
             seconds[job] = whole if begun is None else max(whole - (now - begun), 0.1 * whole)
         first = [job for job in seconds if job in self.running]
         ordered = {job: seconds[job] for job in [*first, *seconds]}
-        return time_left(ordered, self.needs, self.workflow.cores or len(self.running) or 1)
+        return time_left(ordered, self.needs, self.at_once() or len(self.running) or 1)
+
+    def at_once(self) -> int | None:
+        """How many jobs may run at once: cores here, or jobs that a cluster is given."""
+        from snakemake.exceptions import WorkflowError
+
+        try:
+            found = self.workflow.cores
+        except WorkflowError:  # on a cluster nobody says how many there are
+            found = self.workflow.nodes
+        return found if isinstance(found, int) else None
 
     def line(self) -> str:
         """How far the run has come."""
