@@ -7,10 +7,8 @@
 
 
 include: "workflow/rules/common.smk"
-include: "workflow/rules/mesh.smk"
-include: "workflow/rules/acoustics.smk"
-include: "workflow/rules/flow.smk"
-include: "workflow/rules/stream.smk"
+include: "workflow/rules/study.smk"
+include: "workflow/rules/cases.smk"
 include: "workflow/rules/verification.smk"
 include: "workflow/rules/comparison.smk"
 include: "workflow/rules/wish.smk"

@@ -7,6 +7,7 @@ a change elsewhere does not.
 
 import ast
 import hashlib
+import json
 import resource
 import sys
 import time
@@ -16,8 +17,14 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from typing import Any
 
-START = time.perf_counter()
+from borestudy.files import plain
+
+#: When that began which a result is the end of.
+_begun = time.perf_counter()
+#: Where Linux lets a process set the peak of its memory to what it has now, by a 5.
+CLEAR = Path("/proc/self/clear_refs")
 PACKAGE = "borestudy"
 ROOT = Path(__file__).resolve().parent
 #: Whose versions can change a number.
@@ -31,6 +38,12 @@ def versions(packages: Iterable[str] = PACKAGES) -> dict[str, str]:
         with suppress(PackageNotFoundError):
             found[name] = version(name)
     return found
+
+
+def value_hash(value: Any) -> str:
+    """SHA-256 of numbers, texts and what holds such, its first 16 hexadecimal digits."""
+    text = json.dumps(plain(value), sort_keys=True)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def file_hash(path: Path | str) -> str:
@@ -147,6 +160,14 @@ def _providers(source: str, wanted: str, root: Path) -> list[str]:
     return [origin for origin, *_ in passed_on]
 
 
+def begin() -> None:
+    """Have time and memory count from now on, where Linux allows the latter."""
+    global _begun
+    _begun = time.perf_counter()
+    with suppress(OSError):
+        CLEAR.write_text("5", encoding="ascii")
+
+
 def peak_memory_megabytes() -> float:
     """Largest resident memory of this process so far [MB of 10⁶ bytes]."""
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
@@ -159,8 +180,8 @@ class Provenance:
     """What made a result file.
 
     The unknowns are those of the finite-element problem on each mesh, coarsest first; the residual
-    is the largest relative one of the solves; time counts from when this module was loaded, which
-    scripts do first.
+    is the largest relative one of the solves; time counts from `begin`, or from when this module
+    was loaded.
     """
 
     versions: Mapping[str, str]
@@ -185,6 +206,6 @@ def provenance(
         input_hashes={name: file_hash(path) for name, path in (inputs or {}).items()},
         unknowns=None if unknowns is None else tuple(unknowns),
         residual=residual,
-        wall_time_s=round(time.perf_counter() - START, 3),
+        wall_time_s=round(time.perf_counter() - _begun, 3),
         peak_memory_MB=round(peak_memory_megabytes(), 1),
     )

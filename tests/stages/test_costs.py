@@ -56,7 +56,7 @@ def test_no_schedule_is_shorter_than_the_work_or_the_longest_chain():
     for cores in (1, 2, 4, 64):
         least = max(
             sum(seconds.values()) / cores,
-            sum(of_rule[rule] for rule in ("air", "flow-estimate", "stream", "collate", "figures",
+            sum(of_rule[rule] for rule in ("air", "solve", "collate", "figures",
                                            "report", "verdict")),
         )  # fmt: skip
         assert least - 1e-9 <= time_left(seconds, needs, cores) <= 2 * least
@@ -65,7 +65,8 @@ def test_no_schedule_is_shorter_than_the_work_or_the_longest_chain():
 def test_every_job_of_the_plan_has_a_recorded_cost_and_waits_for_jobs_of_the_plan():
     for name in ("entry-rounding", "wish", "measured"):
         needs = planned_jobs(layout(name))
-        assert {rule for rule, _ in needs} <= set(SECONDS)
+        assert {rule for rule, _ in needs} - {"solve"} <= set(SECONDS)
+        assert job_seconds(layout(name))["solve"] > 5
         assert set().union(*needs.values()) <= set(needs)
 
 
@@ -102,14 +103,13 @@ class Job(SimpleNamespace):
 
 @pytest.fixture
 def progress(monkeypatch):
-    """Progress of a mesh and then a flow, on a clock of our own."""
+    """Progress of a mesh and then a batch of one case, on a clock of our own."""
     clock = SimpleNamespace(now=0.0)
     monkeypatch.setattr("borestudy.stages.running.progress.time.monotonic", lambda: clock.now)
     jobs = [
-        Job(jobid=1, rule=SimpleNamespace(name="mesh"), wildcards_dict={"case": "base"},
-            priority=0),
-        Job(jobid=2, rule=SimpleNamespace(name="flow"), priority=5,
-            wildcards_dict={"case": "base", "model": "estimate"}),
+        Job(jobid=1, rule=SimpleNamespace(name="mesh"), priority=0),
+        Job(jobid=2, rule=SimpleNamespace(name="solve"), priority=5,
+            params=SimpleNamespace(cases=["base"])),
     ]  # fmt: skip
     dag = SimpleNamespace(needrun_jobs=lambda: jobs, dependencies={jobs[0]: [], jobs[1]: [jobs[0]]})
     workflow = SimpleNamespace(dag=dag, cores=2)
@@ -141,7 +141,7 @@ def test_lines_tell_what_is_done_and_what_is_running(progress):
     event("run_info")
     assert event("job_info", 20.0, jobid=1)[-1].startswith("0 of 2 jobs done, about ")
     assert event("job_finished", 40.0, job_id=1)[-1].startswith("1 of 2 jobs done")
-    assert event("job_info", 60.0, jobid=2)[-1].endswith("now: flow of base")
+    assert event("job_info", 60.0, jobid=2)[-1].endswith("now: base")
     lines = event("job_finished", 61.0, job_id=2)
     assert lines[-1] == "2 of 2 jobs done"
     assert event("job_finished", 90.0, job_id=0) == lines

@@ -4,6 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from borestudy.stages.batches.steps import steps_of
 from borestudy.stages.layout import Layout
 from borestudy.study import study_from_mapping
 
@@ -39,11 +40,10 @@ def layout(tmp_path):
 def test_the_best_estimate_has_its_files_and_beside_it_what_is_asked_for(layout, asked, models):
     found = layout(flow={"closure": asked})
     assert list(found.models) == models
+    patterns = [pattern for step in steps_of(found).values() for pattern in step.files]
     for word in ("estimate", "laminar", "turbulent"):
-        meshes = [path for path in found.documented() if f"/mesh/{word}-" in path]
-        fields = [path for path in found.flow_of_all_cases() if path.endswith(f"/flow-{word}")]
-        assert bool(meshes) == bool(fields) == (word in models)
-    assert "/mesh/estimate-1" in found.pictured_meshes()[0]
+        assert (f"mesh/{word}-*.msh" in patterns) == (word in models)
+        assert (f"flow-{word}/*.vtu" in patterns) == (word in models)
 
 
 def test_no_file_is_named_twice(layout):
@@ -53,13 +53,10 @@ def test_no_file_is_named_twice(layout):
 
 
 def test_measured_bores_alone_have_a_measurement_for_each_case(layout, tmp_path):
-    assert not any("measurement" in path for path in layout().documented())
+    assert layout().of_measured() == ()
     (tmp_path / "bore.csv").write_text("position_mm,diameter_mm\n0,16\n11,4\n16,4\n88,9\n")
     measured = layout(bore={"stations": "bore.csv"}, vary={"join": ["straight", "smooth"]})
-    found = [path for path in measured.documented() if "measurement" in path]
-    assert found == [
-        f"results/two/cases/join-{word}/measurement.json" for word in ("straight", "smooth")
-    ]
+    assert measured.of_measured() == ("measurement.json",)
 
 
 def test_cases_share_the_air_that_is_the_same(layout):
@@ -69,10 +66,9 @@ def test_cases_share_the_air_that_is_the_same(layout):
     for name, case in found.cases.items():
         temperature = case.varied["air.temperature"]
         asked = SimpleNamespace(case=name, air=f"air_temperature-{temperature.replace(' ', '')}")
-        assert found.air_of_case(asked) == f"results/two/air/{asked.air}.json"
+        assert found.air_of(case) == f"results/two/air/{asked.air}.json"
         kelvin = float(temperature.split()[0]) + 273.15
         assert found.conditions_of_air(asked)["temperature"] == kelvin
-        assert found.bore_of_case(asked)["throat"]["diameter"] == case.varied["throat.diameter"]
 
 
 def test_an_air_column_is_one_file(layout, tmp_path):
@@ -84,8 +80,8 @@ def test_an_air_column_is_one_file(layout, tmp_path):
 
 def test_a_case_without_stations_waits_for_no_file(layout):
     found = layout()
-    asked = SimpleNamespace(case=next(iter(found.cases)))
-    assert found.stations_of_case(asked) == found.air_column_file() == []
+    asked = SimpleNamespace(batch="0001")
+    assert found.stations_of_batch(asked) == found.air_column_file() == []
 
 
 def test_what_a_file_of_readings_has_is_written_and_read_again(layout, tmp_path):

@@ -49,12 +49,19 @@ class Runner:
         )
 
     def planned(self, *arguments, **options):
-        """Number of jobs of each rule that a run would start; empty where there is none."""
+        """Number of jobs of each rule that a run would start; empty where there is none.
+
+        Where cases were solved before, the steps to be done stand beside the rule `solve`.
+        """
         ran = self("--dry-run", *arguments, **options)
         assert ran.returncode == 0, ran.stdout
         table = re.search(r"^job +count\n[- ]+\n(.*?)^total", ran.stdout, re.M | re.S)
         rows = table.group(1).split("\n") if table else []
-        return {row.split()[0]: int(row.split()[1]) for row in rows if row.strip()}
+        jobs = {row.split()[0]: int(row.split()[1]) for row in rows if row.strip()}
+        told = re.search(r"^Steps of cases to be done: (.*)\.$", ran.stdout, re.M)
+        steps = re.findall(r"([\w-]+) (\d+)", told.group(1)) if told else []
+        assert bool(steps) <= ("solve" in jobs)
+        return jobs | {step: int(count) for step, count in steps}
 
 
 @pytest.fixture

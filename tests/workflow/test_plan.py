@@ -37,8 +37,7 @@ def sweep(tmp_path):
 
 def test_the_demonstration_is_planned_where_no_study_is_given(snakemake):
     jobs = snakemake.planned()
-    assert {jobs[rule] for rule in ("mesh", "two_port", "resonance")} == {5}
-    assert jobs["flow"] == 5
+    assert jobs["solve"] == 5
     once = ("resolve", "air", "verify_acoustics", "verify_flow", "tolerances", "collate",
             "figures", "report", "verdict")  # fmt: skip
     assert {jobs[rule] for rule in once} == {1}
@@ -47,28 +46,46 @@ def test_the_demonstration_is_planned_where_no_study_is_given(snakemake):
 @pytest.mark.parametrize("study", ["entry-rounding", "measured", "wish", "chapter"])
 def test_the_jobs_whose_time_is_told_beforehand_are_those_of_the_workflow(snakemake, study):
     path = REPOSITORY / "configs" / f"{study}.yaml"
-    told = Counter(
-        rule.partition("-")[0] for rule, _ in planned_jobs(Layout(load_study(path), "results"))
-    )
+    told = Counter(rule for rule, _ in planned_jobs(Layout(load_study(path), "results")))
     planned = snakemake.planned(study=path)
     assert planned.pop("all") == 1
     assert planned == told
 
 
 @pytest.mark.parametrize(
-    ("asked", "flow"), [("estimate", 5), ("both", 15), ("laminar", 10), ("turbulent", 10)]
+    ("asked", "models"),
+    [
+        ("estimate", []),
+        ("both", ["laminar", "turbulent"]),
+        ("laminar", ["laminar"]),
+        ("turbulent", ["turbulent"]),
+    ],
 )
-def test_only_the_solutions_that_a_study_asks_for_are_solved(snakemake, asked, flow):
-    jobs = snakemake.planned("--config", f"flow={{closure: {asked}}}")
-    assert jobs["flow"] == flow
-    assert jobs["stream"] == 5
+def test_only_the_solutions_that_a_study_asks_for_are_solved(sweep, asked, models):
+    path = sweep(1)
+    path.write_text(f"{path.read_text()}flow: {{closure: {asked}}}\n")
+    flows = [f"flow-{model}" for model in ("estimate", *models)]
+    steps = Layout(load_study(path), "results").steps
+    assert steps == ["mesh", "two_port", "resonance", *flows, "stream"]
 
 
-def test_a_rule_runs_once_or_once_a_case_and_few_for_a_case(snakemake, sweep):
+def test_a_rule_runs_once_or_once_a_batch_of_cases(snakemake, sweep):
     # What a sweep of thousands of cases costs to plan is the number of its jobs.
-    jobs = snakemake.planned(study=sweep(100))
-    assert set(jobs.values()) == {1, 100}
-    assert list(jobs.values()).count(100) <= 5
+    path = sweep(100)
+    jobs = snakemake.planned(study=path)
+    assert jobs.pop("solve") == 17  # of 5 or 6 cases, which take less than three minutes
+    assert set(jobs.values()) == {1}
+    # By the expected time alone: all of them in an hour.
+    assert snakemake.planned("--config", "minutes_per_job=60", study=path)["solve"] == 1
+
+
+def test_a_time_of_jobs_that_is_none_is_refused_in_a_line(snakemake, sweep):
+    ran = snakemake("--dry-run", "--config", "minutes_per_job=soon", study=sweep(1))
+    assert ran.returncode != 0
+    assert ran.stdout.splitlines()[-1] == (
+        "minutes_per_job: found 'soon'; allowed is a number of minutes from 0.1 to 1440, for "
+        "example --config minutes_per_job=5"
+    )
 
 
 def test_results_are_named_after_the_study_file(snakemake, sweep):
@@ -81,7 +98,7 @@ def test_a_study_is_not_mixed_with_the_demonstration(snakemake, tmp_path):
     (tmp_path / "bore.csv").write_text("position_mm,diameter_mm\n0,16\n10,4\n15,4\n80,9\n")
     study = tmp_path / "own.yaml"
     study.write_text("bore: {stations: bore.csv}\n")
-    assert snakemake.planned(study=study)["mesh"] == 1
+    assert snakemake.planned(study=study)["solve"] == 1
 
 
 @pytest.mark.parametrize(

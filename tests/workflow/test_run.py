@@ -142,12 +142,14 @@ def test_a_finished_study_has_nothing_left_to_do(planned):
 def test_what_is_behind_the_shank_changes_no_two_port(planned):
     stale = planned(text=STUDY.replace("behind: closed", "behind: anechoic pipe"))
     assert "resonance" in stale
-    assert stale.isdisjoint({"mesh", "two_port", "flow", "air", "verify_acoustics", "verify_flow"})
+    assert stale.isdisjoint(
+        {"mesh", "two_port", "flow-estimate", "air", "verify_acoustics", "verify_flow"}
+    )
 
 
 def test_another_flow_rate_leaves_the_acoustics_alone(planned):
     stale = planned(text=STUDY.replace("0.005 L/s", "0.004 L/s"))
-    assert "flow" in stale
+    assert "flow-estimate" in stale
     assert stale.isdisjoint({"mesh", "two_port", "resonance", "verify_flow"})
 
 
@@ -155,7 +157,7 @@ def test_one_more_flow_rate_leaves_all_but_the_flow_alone(planned):
     # The reference rate is the lowest, and stays.
     stale = planned(text=STUDY.replace("0.005 L/s", '"0.005, 0.006 L/s"'))
     after = {"benchmarks", "resolve", "collate", "figures", "report", "verdict"}
-    assert stale == {"flow", "stream", "tolerances"} | after
+    assert stale == {"solve", "flow-estimate", "stream", "tolerances"} | after
 
 
 def test_other_tolerances_solve_nothing_again(planned):
@@ -168,19 +170,21 @@ def test_asking_for_an_extreme_solves_it_alone(finished, planned):
     folder, study, _ = finished
     asked = STUDY.replace("0.005 L/s", "0.005 L/s, closure: laminar")
     stale = planned(text=asked)
-    assert {"resolve", "flow", "collate", "report"} <= stale
-    assert stale.isdisjoint({"mesh", "two_port", "resonance", "stream", "verify_flow"})
+    assert {"resolve", "flow-laminar", "collate", "report"} <= stale
+    solved = {"mesh", "two_port", "resonance", "flow-estimate", "stream", "verify_flow"}
+    assert stale.isdisjoint(solved)
     study.write_text(asked)
     try:
         # Of each case the laminar solution.
-        assert Runner(folder).planned(study=study, sources=folder / "sources")["flow"] == 2
+        jobs = Runner(folder).planned(study=study, sources=folder / "sources")
+        assert jobs["flow-laminar"] == 2
     finally:
         study.write_text(STUDY)
 
 
 def test_another_place_of_transition_leaves_all_but_the_flow_alone(planned):
     stale = planned(text=STUDY.replace("0.005 L/s", "0.005 L/s, transition: {from: rim plane}"))
-    assert {"flow", "stream", "collate"} <= stale
+    assert {"flow-estimate", "stream", "collate"} <= stale
     assert stale.isdisjoint({"mesh", "two_port", "resonance", "verify_flow"})
 
 
@@ -217,7 +221,7 @@ def test_the_extremes_stand_beside_the_answer_and_soft_flow_has_no_turbulent_one
 
 def test_warmer_air_leaves_the_meshes_alone(planned):
     stale = planned(text=STUDY + "air: {temperature: 30 degC}\n")
-    assert {"air", "two_port", "resonance", "flow", "verify_acoustics", "verify_flow"} <= stale
+    assert {"air", "solve", "verify_acoustics", "verify_flow"} <= stale
     assert "mesh" not in stale
 
 
@@ -231,7 +235,7 @@ def test_new_stations_make_new_meshes(finished, planned):
     before = stations.stat()
     stations.write_text(STATIONS.replace("20,5", "21,5"))
     try:
-        assert {"mesh", "two_port", "flow"} <= planned()
+        assert {"solve", "mesh", "two_port", "flow-estimate"} <= planned()
     finally:
         stations.write_text(STATIONS)
         os.utime(stations, ns=(before.st_atime_ns, before.st_mtime_ns))
@@ -242,19 +246,27 @@ def test_new_stations_make_new_meshes(finished, planned):
     [
         (
             "flow/models/laminar.py",
-            {"flow", "verify_flow"},
+            {"solve", "flow-estimate", "verify_flow"},
             {"mesh", "two_port", "resonance", "air"},
         ),
         (
             "flow/models/spalart_allmaras/pointwise.py",
-            {"flow"},
+            {"solve", "flow-estimate"},
             {"mesh", "two_port", "verify_flow"},
         ),
-        ("results/estimate.py", {"stream", "collate"}, {"mesh", "two_port", "flow"}),
-        ("acoustics/mouthpiece.py", {"resonance"}, {"mesh", "two_port", "flow", "verify_flow"}),
-        ("acoustics/walls.py", {"two_port", "resonance"}, {"mesh", "flow", "verify_flow"}),
-        ("mesh/presets.py", {"mesh", "two_port", "flow"}, {"air", "resolve"}),
-        ("report/page.py", {"report"}, {"mesh", "flow", "resonance", "collate"}),
+        (
+            "results/estimate.py",
+            {"solve", "stream", "collate"},
+            {"mesh", "two_port", "flow-estimate"},
+        ),
+        (
+            "acoustics/mouthpiece.py",
+            {"resonance"},
+            {"mesh", "two_port", "flow-estimate", "verify_flow"},
+        ),
+        ("acoustics/walls.py", {"two_port", "resonance"}, {"mesh", "flow-estimate", "verify_flow"}),
+        ("mesh/presets.py", {"mesh", "two_port", "flow-estimate"}, {"air", "resolve"}),
+        ("report/page.py", {"report"}, {"mesh", "flow-estimate", "resonance", "solve", "collate"}),
     ],
 )
 def test_a_changed_source_makes_stale_what_uses_it(
@@ -276,7 +288,8 @@ def test_a_changed_turbulence_model_leaves_the_laminar_flow_as_it_is(extremes, t
         with open(path, "a") as source:
             source.write("\n# changed\n")
     jobs = Runner(folder).planned(study=study, sources=tmp_path)
-    assert jobs["flow"] == 4  # of each case the best estimate and the turbulent one
+    assert jobs["flow-estimate"] == jobs["flow-turbulent"] == 2
+    assert "flow-laminar" not in jobs
 
 
 def test_a_failed_verification_is_reported_and_ends_the_run_with_an_error(finished, tmp_path):
@@ -302,7 +315,7 @@ def test_an_instrument_behind_the_shank_is_joined_without_a_new_solve(finished, 
     study.write_text(STUDY.replace("behind: closed", "behind: {air column: column.csv}"))
     run = Runner(folder)
     options = {"study": study, "sources": folder / "sources"}
-    assert not set(run.planned(**options)) & {"mesh", "two_port", "flow", "verify_flow"}
+    assert not set(run.planned(**options)) & {"mesh", "two_port", "flow-estimate", "verify_flow"}
     ran = run(**options)
     assert ran.returncode == 0, ran.stdout
     found = json.loads((folder / "results/small/cases/join-smooth/acoustics.json").read_text())

@@ -7,12 +7,7 @@ if STUDY.claims is not None:
         input:
             claims=STUDY.claims_file().as_posix(),
             study=result("resolved.yaml"),
-            bores=of_all_cases("bore.json"),
-            dimensions=of_all_cases("dimensions.json"),
-            meshes=of_all_cases(*(f"mesh/{name}.msh" for name in ACOUSTICS.names)),
-            two_ports=of_all_cases("two_port.npz"),
-            acoustics=of_all_cases("acoustics.json"),
-            flow=LAYOUT.flow_of_all_cases(".json"),
+            batches=LAYOUT.all_batches(),
             airs=[LAYOUT.air_file(air) for air in LAYOUT.airs],
             air_column=LAYOUT.air_column_file(),
         output:

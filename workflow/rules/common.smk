@@ -8,11 +8,18 @@ from pathlib import Path
 from snakemake.utils import min_version, update_config
 
 from borestudy.files import FileError
-from borestudy.mesh import ACOUSTICS
 from borestudy.provenance import source_hash
+from borestudy.stages.batches.keys import steps_in_words
+from borestudy.stages.batches.run import ATTEMPTS, is_unfinished
+from borestudy.stages.batches.steps import sources_of
 from borestudy.stages.jobs import announce_run
-from borestudy.stages.layout import HALVES, Layout
-from borestudy.stages.plan import RESULTS_KEY, results_folder
+from borestudy.stages.layout import Layout
+from borestudy.stages.plan import (
+    MINUTES_KEY,
+    RESULTS_KEY,
+    minutes_asked,
+    results_folder,
+)
 from borestudy.stages.running.accepted import refuse_impossible_once
 from borestudy.stages.running.locks import hold_results, tidy_locks
 from borestudy.stages.running.options import only_answers
@@ -22,6 +29,7 @@ from borestudy.stages.running.repair import (
     refuse_future_inputs,
     settle_times,
 )
+from borestudy.stages.running.resources import memory_MB, minutes
 from borestudy.study import StudyError, located, read_yaml, study_from_mapping
 
 min_version("9.0")
@@ -79,8 +87,11 @@ try:
     STUDY_FILE = study_file()
     # No part of the study, unlike all else that --config may say.
     RESULTS_FOLDER = config.pop(RESULTS_KEY, None)
+    MINUTES = minutes_asked(config.pop(MINUTES_KEY, None))
     STUDY = read_study(STUDY_FILE)
-    LAYOUT = Layout(STUDY, results_folder(STUDY_FILE, RESULTS_FOLDER).as_posix())
+    LAYOUT = Layout(
+        STUDY, results_folder(STUDY_FILE, RESULTS_FOLDER).as_posix(), MINUTES
+    )
 except StudyError as problem:
     # Whoever wrote the study needs the message, and no traceback.
     print(problem, file=sys.stderr)
@@ -113,40 +124,40 @@ FIRST_CASE = next(iter(LAYOUT.cases.values()))
 FIRST_AIR = LAYOUT.air_file(next(iter(LAYOUT.airs)))
 RATES_M3_PER_S = STUDY.flow_rates().tolist()
 #: Paths that rules name most often.
-result, of_all_cases = LAYOUT.result, LAYOUT.of_all_cases
+result = LAYOUT.result
 log_file, benchmark_file = LAYOUT.log_file, LAYOUT.benchmark_file
-#: What a change in would not change the turbulent solution, nor the laminar one.
-OF_ESTIMATE = ["borestudy.flow.models.estimate", "borestudy.bore.passage"]
-OF_TURBULENCE = [
-    f"borestudy.flow.models.spalart_allmaras{module}"
-    for module in (
-        "",
-        ".model",
-        ".equations",
-        ".elements",
-        ".flux",
-        ".pointwise",
-        ".distance",
-        ".onset",
-        ".place",
-    )
-]
-FLOW_SOURCES = {
-    model: source_hash("borestudy.stages.flow", without=without)
-    for model, without in (
-        ("estimate", []),
-        ("laminar", OF_ESTIMATE + OF_TURBULENCE),
-        ("turbulent", OF_ESTIMATE),
-    )
-}
+#: Hash of the sources of each step of a case.
+SOURCES = sources_of(LAYOUT)
 
 
-def source_of_flow(wildcards):
-    """Hash of the sources that decide a model's solution."""
-    return FLOW_SOURCES[wildcards.model]
+def memory_of_batch(wildcards, attempt):
+    """Memory of a batch of cases, one after another [MB]."""
+    return memory_MB(LAYOUT, LAYOUT.cases_of_batch(wildcards), attempt)
+
+
+def minutes_of_batch(wildcards, attempt):
+    """Time that a batch of cases may take [min]."""
+    return minutes(LAYOUT, LAYOUT.cases_of_batch(wildcards), attempt)
+
+
+def airs_of_batch(wildcards):
+    """Constants of a batch's airs; and the batch is done again if a case failed or lacks a file."""
+    # Snakemake has no other place for it: it knows neither these files nor such failures.
+    if workflow.is_main_process and is_unfinished(LAYOUT, wildcards.batch):
+        workflow.dag.forcefiles.add(LAYOUT.batch_file(wildcards.batch))
+    return LAYOUT.airs_of_batch(wildcards)
+
+
+def say_what_is_stale():
+    """Name the steps that a dry run stands for, where some cases were solved before."""
+    dry = workflow.is_main_process and workflow.scheduler and workflow.dryrun
+    if dry and any(map(os.path.exists, LAYOUT.all_batches())):
+        print(steps_in_words(LAYOUT), flush=True)
+
+
+atexit.register(say_what_is_stale)
 
 
 wildcard_constraints:
-    case=r"[^/]+",
+    batch=r"\d+",
     air=r"[^/]+",
-    model="estimate|laminar|turbulent",

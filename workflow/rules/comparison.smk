@@ -3,16 +3,7 @@
 
 rule tolerances:
     input:
-        **{
-            name: result(f"cases/{FIRST_CASE.name}/{file}")
-            for name, file in {
-                "bore": "bore.json",
-                "dimensions": "dimensions.json",
-                "two_port": "two_port.npz",
-                "acoustics": "acoustics.json",
-                "flow": "flow-estimate.json",
-            }.items()
-        },
+        batch=LAYOUT.first_batch(),
         air=FIRST_AIR,
         stations=[str(path) for path in FIRST_CASE.input_files()],
         air_column=LAYOUT.air_column_file(),
@@ -30,6 +21,7 @@ rule tolerances:
         mem_mb=1500,
         runtime=30,
     params:
+        folder=result(f"cases/{FIRST_CASE.name}"),
         bore=FIRST_CASE.description()["bore"],
         directory=FIRST_CASE.directory.as_posix(),
         tolerance_m=STUDY.tolerance.value,
@@ -45,16 +37,10 @@ rule tolerances:
 
 
 rule collate:
-    # By path and not as `rules.….output`: next to inputs of all cases, Snakemake compares each of
-    # those with every list of them, which takes most of a dry run of thousands of cases.
+    # By path and not as `rules.….output`, since the study may have thousands of batches.
     input:
         study=result("resolved.yaml"),
-        bores=of_all_cases("bore.json"),
-        dimensions=of_all_cases("dimensions.json"),
-        acoustics=of_all_cases("acoustics.json"),
-        impedance=of_all_cases("impedance.csv"),
-        flow=LAYOUT.flow_of_all_cases(".json"),
-        stream=of_all_cases("stream.json"),
+        batches=LAYOUT.all_batches(),
         tolerances=result("tolerances.json"),
         air=FIRST_AIR,
         wish=LAYOUT.of_wish(),
@@ -98,6 +84,7 @@ rule collate:
 rule benchmarks:
     input:
         measured=LAYOUT.benchmarks(),
+        batches=LAYOUT.all_batches(),
     output:
         table=result("benchmarks.csv"),
     log:

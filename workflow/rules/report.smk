@@ -18,9 +18,7 @@ rule figures:
         impedance=result("impedance.csv"),
         sensitivities=result("sensitivities.csv"),
         answers=result("answers.json"),
-        flow_fields=LAYOUT.flow_of_all_cases(),
-        acoustic_fields=of_all_cases("acoustics"),
-        meshes=LAYOUT.pictured_meshes(),
+        batches=LAYOUT.all_batches(),
         wish=LAYOUT.of_wish(),
     output:
         figures=directory(result("figures")),

@@ -13,7 +13,7 @@ log_to(snakemake.log[0], "tolerances")
 asked = snakemake.params
 tolerance_stage(
     case=study_from_mapping({"bore": asked.bore}, asked.directory, "study").cases()[0],
-    folder=Path(snakemake.input.bore).parent,
+    folder=Path(asked.folder),
     flow=FlowAsked(
         air=read_air(snakemake.input.air),
         rates=asked.rates_m3_per_s,

@@ -70,11 +70,7 @@ def resonance_stage(
     fields = Path(fields)
     fields.mkdir(parents=True, exist_ok=True)
     if (reason := why_unmeshed(stored)) is not None:
-        columns = ["frequency_Hz", *solve.IMPEDANCE_COLUMNS]
-        unknown = pd.DataFrame({"frequency_Hz": frequencies}, columns=columns)
-        _write_impedance(name, unknown, impedance)
-        found = AcousticResult(not_meshed=reason, validity=f"{MARK}{reason}")
-        write_record(results, replace(found, provenance=provenance(source)))
+        write_unmeshed_resonance(name, frequencies, reason, source, results, impedance)
         return
     two_port = load_two_port(stored)
     end = build_termination(termination, two_port.shank_radius, two_port.walls, air_column)
@@ -91,6 +87,22 @@ def resonance_stage(
     inputs |= {} if air_column is None else {"air_column": air_column}
     made = provenance(source, inputs, found.level_unknowns, found.max_residual)
     write_record(results, replace(found, provenance=made))
+
+
+def write_unmeshed_resonance(
+    name: str,
+    frequencies: ArrayLike,
+    reason: str,
+    source: str,
+    results: Path | str,
+    impedance: Path | str,
+) -> None:
+    """Write the results of a bore without a mesh, which say why."""
+    columns = ["frequency_Hz", *solve.IMPEDANCE_COLUMNS]
+    unknown = pd.DataFrame({"frequency_Hz": frequencies}, columns=columns)
+    _write_impedance(name, unknown, impedance)
+    found = AcousticResult(not_meshed=reason, validity=f"{MARK}{reason}")
+    write_record(results, replace(found, provenance=provenance(source)))
 
 
 def _with_fields(peaks: Sequence[Resonance]) -> tuple[Resonance, ...]:

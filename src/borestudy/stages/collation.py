@@ -26,6 +26,7 @@ from borestudy.results.toleranced import ToleranceResult, tolerance_table
 from borestudy.results.wishes import WishResult
 from borestudy.results.without_details import without_details
 from borestudy.stages.air import AirResult, read_air
+from borestudy.stages.batches.record import read_case_record
 from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.stages.plan import air_name
 from borestudy.study import Case, Study
@@ -166,10 +167,13 @@ def first_answer(study: Study, folder: Path, cases: Sequence[CaseResults]) -> li
     return first_sentences(cases, rate, study.question)
 
 
-def benchmark_table(paths: Iterable[Path | str], folder: Path | str) -> pd.DataFrame:
-    """One row a job: rule, case, wall time [s] and peak memory [MB], where it was measured.
+def benchmark_table(
+    paths: Iterable[Path | str], folder: Path | str, cases: Iterable[str] = ()
+) -> pd.DataFrame:
+    """One row a job or a step of a case: which, wall time [s] and peak memory [MB].
 
-    Snakemake's ``benchmark`` wrote the paths, ``RULE.tsv`` or ``RULE/CASE.tsv`` in the folder.
+    Snakemake's ``benchmark`` wrote the paths, ``RULE.tsv`` or ``RULE/AIR.tsv`` in a folder beside
+    that of the cases, whose records have the steps of theirs.
     """
     rows = []
     for path in map(Path, paths):
@@ -177,6 +181,10 @@ def benchmark_table(paths: Iterable[Path | str], folder: Path | str) -> pd.DataF
         # A job of a few tenths of a second has no memory.
         measured = pd.read_csv(path, sep="\t", na_values="-")[["s", "max_rss"]].iloc[0]
         rows.append((rule, "/".join(rest), *measured))
+    for case in cases:
+        record = read_case_record(Path(folder).parent / "cases" / case)
+        for step, done in record.steps.items():
+            rows.append((step, case, done.wall_time_s, done.peak_memory_MB))
     return pd.DataFrame(rows, columns=["rule", "case", "wall_time_s", "peak_memory_MB"])
 
 

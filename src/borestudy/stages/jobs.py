@@ -14,6 +14,7 @@ import traceback
 from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
+from typing import TextIO
 
 #: Errors whose message is for the study's author: a value that no model can take, or no mesh of it.
 FOR_THE_AUTHOR = (ValueError, RuntimeError)
@@ -21,37 +22,44 @@ FOR_THE_AUTHOR = (ValueError, RuntimeError)
 RUN = "BORESTUDY_RUN"
 
 
-def log_to(path: Path | str, job: str) -> None:
+def log_to(path: Path | str, job: str) -> TextIO:
     """Send all output of this process to a file, from compiled libraries too.
 
     The process ends with the Snakemake that started it.  An exception ends it with a traceback in
-    the file; the exception's message also goes to the terminal, after the job's name.
+    the file; the exception's message also goes to the terminal, after the job's name.  The terminal
+    is returned.
     """
     end_with_run()
-    Path(path).parent.mkdir(parents=True, exist_ok=True)
     terminal = os.fdopen(os.dup(2), "w", encoding="utf-8", closefd=True)
-    file = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)
-    for stream in (sys.stdout, sys.stderr):
-        stream.flush()
-    os.dup2(file, 1)
-    os.dup2(file, 2)
-    os.close(file)
+    log_to_file(path)
     logging.basicConfig(stream=sys.stderr, format="%(name)s: %(message)s")
     logging.getLogger("borestudy").setLevel(logging.INFO)
 
     def report(
         kind: type[BaseException], problem: BaseException, trace: TracebackType | None
     ) -> None:
-        print(f"{job}: {_message(problem)}", file=terminal, flush=True)
+        print(f"{job}: {message_of(problem)}", file=terminal, flush=True)
         # On a full disk there is no room for this.
         with suppress(OSError):
             traceback.print_exception(kind, problem, trace)
             sys.stderr.flush()
 
     sys.excepthook = report
+    return terminal
 
 
-def _message(problem: BaseException) -> str:
+def log_to_file(path: Path | str) -> None:
+    """Send all further output of this process to a file, which is made anew."""
+    Path(path).parent.mkdir(parents=True, exist_ok=True)
+    file = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o666)
+    for stream in (sys.stdout, sys.stderr):
+        stream.flush()
+    os.dup2(file, 1)
+    os.dup2(file, 2)
+    os.close(file)
+
+
+def message_of(problem: BaseException) -> str:
     """What the terminal is told of an error."""
     if isinstance(problem, OSError) and problem.filename is not None:
         return f"{problem.filename}: {problem.strerror}"

@@ -1,14 +1,16 @@
 """Files of a study's results: what each rule of the workflow reads and writes."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from borestudy.mesh import ACOUSTICS, ESTIMATE, LAMINAR, TURBULENT, Preset
+from borestudy.mesh import ESTIMATE, LAMINAR, TURBULENT, Preset
+from borestudy.provenance import value_hash
 from borestudy.results.tables.sizes import TABLES_OF_CASES, is_large
+from borestudy.stages.batches.division import divide
 from borestudy.stages.plan import RESULTS, VERIFICATIONS, air_name
+from borestudy.stages.running.seconds import shipped_seconds
 from borestudy.study import Case, Study
 from borestudy.study.models import MeasuredBore
 
@@ -16,7 +18,7 @@ from borestudy.study.models import MeasuredBore
 CONDITIONS = ("temperature", "relative_humidity", "pressure")
 #: Meshes of the bore cut in its throat, for what the stream does to the resonance.
 HALVES = ("acoustics-front", "acoustics-back")
-#: What results/README.md says a study leaves, and each of its cases beside the flow's and meshes.
+#: What results/README.md says a study leaves, beside its cases.
 OF_STUDY = (
     "report.html", "verdict.txt", "resolved.yaml", "study-file.txt", "figures", "cases.csv",
     "comparison.csv", "comparison.tex", "peaks.csv", "flow.csv", "impedance.csv", "energy.csv",
@@ -25,8 +27,6 @@ OF_STUDY = (
     "hand_formulas.csv", "benchmarks.csv", "answers.json", "verification/acoustics.json",
     "verification/flow.json",
 )  # fmt: skip
-OF_CASE = ("bore.json", "dimensions.json", "two_port.npz", "acoustics.json", "acoustics",
-           "impedance.csv", "stream.json")  # fmt: skip
 #: What each case of a study of measured bores leaves besides.
 OF_MEASURED = ("measurement.json",)
 #: What a study with a wish leaves besides.
@@ -41,11 +41,30 @@ class Layout:
 
     study: Study
     folder: str
+    #: Expected time of a batch of cases, where one is asked for.
+    minutes_per_job: float | None = None
 
     @cached_property
     def cases(self) -> dict[str, Case]:
         """The study's cases by their names, the first of them the reference."""
         return {case.name: case for case in self.study.cases()}
+
+    @cached_property
+    def batches(self) -> dict[str, tuple[str, ...]]:
+        """Names of the cases of each batch by its number."""
+        return divide([*self.cases], self.seconds_of_case, self.minutes_per_job)
+
+    @property
+    def seconds_of_case(self) -> float:
+        """Expected seconds of a case, by the shipped costs."""
+        size = self.study.mesh.resolution, len(self.study.flow.rates)
+        return sum(shipped_seconds(step, *size) for step in self.steps)
+
+    @property
+    def steps(self) -> list[str]:
+        """Names of the steps of each case, in the order in which they are done."""
+        flows = [f"flow-{model}" for model in self.models]
+        return ["mesh", "two_port", "resonance", *flows, "stream"]
 
     @cached_property
     def airs(self) -> dict[str, Case]:
@@ -78,29 +97,44 @@ class Layout:
         """Paths of results in every case's folder."""
         return [self.result(f"cases/{case}/{name}") for name in names for case in self.cases]
 
-    def flow_of_all_cases(self, ending: str = "") -> list[str]:
-        """Every case's folder of fields of each model, or its file with an ending."""
-        return self.of_all_cases(*(f"flow-{model}{ending}" for model in self.models))
+    def batch_file(self, batch: str) -> str:
+        """Path of what says how the cases of a batch ended."""
+        return self.result(f"batches/{batch}.json")
 
-    def pictured_meshes(self) -> list[str]:
-        """The mesh of each case that the report shows."""
-        return self.of_all_cases(f"mesh/{ESTIMATE.names[ESTIMATE.finest]}.msh")
+    def all_batches(self) -> list[str]:
+        """Paths of what says how the cases of each batch ended."""
+        return [self.batch_file(batch) for batch in self.batches]
 
-    def mesh_files(self, names: Iterable[str]) -> list[str]:
-        """Paths of a case's meshes, with the case as a wildcard."""
-        return [self.result(f"cases/{{case}}/mesh/{name}.msh") for name in names]
+    def first_batch(self) -> str:
+        """Path of what says how the first case ended."""
+        return self.batch_file(next(iter(self.batches)))
 
-    def flow_meshes(self) -> list[str]:
-        """Paths of a case's meshes for a model, both as wildcards; all models have as many.
+    def cases_of_batch(self, wildcards: Any) -> list[Case]:
+        """The cases of a batch."""
+        return [self.cases[name] for name in self.batches[wildcards.batch]]
 
-        Those on which only some flow rates are solved are not among them.
-        """
-        return self.mesh_files(f"{{model}}-{level}" for level in range(ESTIMATE.levels))
+    def names_of_batch(self, wildcards: Any) -> list[str]:
+        """Names of the cases of a batch."""
+        return [*self.batches[wildcards.batch]]
 
-    def transition_of_model(self, wildcards: Any) -> dict[str, Any]:
-        """Where a model turns turbulent, which of the best estimate alone is asked."""
-        settings = self.study.flow.transition.settings()
-        return settings if wildcards.model == ESTIMATE.kind else {}
+    def airs_of_batch(self, wildcards: Any) -> list[str]:
+        """Paths of the constants of a batch's airs."""
+        return [*dict.fromkeys(map(self.air_of, self.cases_of_batch(wildcards)))]
+
+    def stations_of_batch(self, wildcards: Any) -> list[str]:
+        """Measured stations of a batch's cases, where they have them."""
+        files = [file for case in self.cases_of_batch(wildcards) for file in case.input_files()]
+        return [*dict.fromkeys(map(str, files))]
+
+    def asked_of_batch(self, wildcards: Any) -> str:
+        """Hash of what the study asks of a batch's cases, beside their airs and files."""
+        bores = {case.name: case.description()["bore"] for case in self.cases_of_batch(wildcards)}
+        return value_hash([bores, self._asked_of_all])
+
+    @cached_property
+    def _asked_of_all(self) -> list[Any]:
+        whole = self.study.resolved()
+        return [whole[section] for section in ("resonance", "flow", "mesh", "keep")]
 
     def parquet_tables(self) -> dict[str, str]:
         """Tables in Parquet, as outputs by their names; none of a study that is not large."""
@@ -120,19 +154,13 @@ class Layout:
         return self.result(f"air/{air}.json")
 
     def documented(self) -> list[str]:
-        """Every file that results/README.md says a study leaves."""
-        meshes = [*ACOUSTICS.names, *HALVES]
-        for preset in self.models.values():
-            meshes += preset.names[: preset.levels]
+        """Every file that results/README.md says a study leaves; its cases' go with the batches."""
         return [
             *map(self.result, OF_STUDY),
             *self.parquet_tables().values(),
             *self.of_wish(),
             *self.of_claims(),
-            *self.of_all_cases(*OF_CASE, *(f"mesh/{mesh}.msh" for mesh in meshes)),
-            *self.of_all_cases(*self.of_measured()),
-            *self.flow_of_all_cases(),
-            *self.flow_of_all_cases(".json"),
+            *self.all_batches(),
         ]
 
     def of_measured(self) -> tuple[str, ...]:
@@ -154,20 +182,17 @@ class Layout:
         return first.description() | {name: whole[name] for name in sections}
 
     def benchmarks(self) -> list[str]:
-        """Time and memory of all jobs that are done before the tables are made."""
-        flows = [f"flow-{model}" for model in self.models]
-        of_cases = ("mesh", "two_port", "resonance", *flows, "stream")
+        """Time and memory of all jobs before the tables are made, but those of the cases."""
         return [
             *map(self.benchmark_file, ("verify_acoustics", "verify_flow", "tolerances")),
             *([self.benchmark_file("wish")] if self.of_wish() else []),
             *([self.benchmark_file("claims")] if self.of_claims() else []),
             *(self.benchmark_file("air", air) for air in self.airs),
-            *(self.benchmark_file(rule, case) for rule in of_cases for case in self.cases),
         ]
 
-    def air_of_case(self, wildcards: Any) -> str:
-        """Constants of a case's air."""
-        return self.air_file(air_name(self.cases[wildcards.case]))
+    def air_of(self, case: Case) -> str:
+        """Path of the constants of a case's air."""
+        return self.air_file(air_name(case))
 
     def conditions_of_air(self, wildcards: Any) -> dict[str, float]:
         """Temperature [K], relative humidity and pressure [Pa] of an air."""
@@ -176,18 +201,6 @@ class Layout:
     def first_conditions(self) -> dict[str, float]:
         """The same of the first case's air."""
         return dict(zip(CONDITIONS, next(iter(self.airs.values())).air.values(), strict=True))
-
-    def stations_of_case(self, wildcards: Any) -> list[str]:
-        """Measured stations of a case, where it has them."""
-        return [str(path) for path in self.cases[wildcards.case].input_files()]
-
-    def bore_of_case(self, wildcards: Any) -> dict[str, Any]:
-        """Everything that a case's bore is made from."""
-        return dict(self.cases[wildcards.case].description()["bore"])
-
-    def stations_folder(self, wildcards: Any) -> str:
-        """Folder in which a case's stations are looked for."""
-        return self.cases[wildcards.case].directory.as_posix()
 
     def input_files(self) -> set[Path]:
         """All files of the study's author that its results are made from, but the study file."""

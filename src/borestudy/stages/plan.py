@@ -1,11 +1,14 @@
 """What the workflow knows of a study before it reads it whole: its file, its folder, its airs."""
 
+import math
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from borestudy.study import Case, StudyError, read_yaml, study_from_mapping
 from borestudy.study.naming import name_part
+from borestudy.units import quoted
 
 #: Name of the air that all cases share.
 COMMON_AIR = "all-cases"
@@ -18,6 +21,8 @@ RESULTS, STUDIES = "results", "configs"
 VERIFICATIONS, VALIDATION = "verification", "validation"
 #: Setting by which Snakemake is told another folder for the results of its study.
 RESULTS_KEY = "results_folder"
+#: Setting by which Snakemake is told how many minutes a job of cases is to take.
+MINUTES_KEY = "minutes_per_job"
 #: Snakemake's options that a study file follows.
 OPTIONS = ("--configfile", "--configfiles")
 
@@ -62,6 +67,25 @@ def results_folder(study_file: Path, asked: str | None = None, base: Path = Path
             f"{study_file.stem}-2.yaml"
         )
     return folder
+
+
+def minutes_asked(asked: Any) -> float | None:
+    """Minutes that a job of cases is to take; None where nothing is asked for.
+
+    Raises
+    ------
+    StudyError
+        If it is no number from 0.1 to 1440.
+    """
+    if asked is None:
+        return None
+    number = asked if isinstance(asked, int | float) and not isinstance(asked, bool) else math.nan
+    if not 0.1 <= number <= 1440:
+        raise StudyError(
+            f"{MINUTES_KEY}: found {quoted(asked)}; allowed is a number of minutes from 0.1 to "
+            f"1440, for example --config {MINUTES_KEY}=5"
+        )
+    return float(number)
 
 
 def refuse_unreadable_study(arguments: Sequence[str] | None = None) -> None:

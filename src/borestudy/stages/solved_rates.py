@@ -5,18 +5,16 @@ of the same sources, bore, air, model and settings, or they are not used; a rate
 exact value.
 """
 
-import hashlib
-import json
 import os
 import shutil
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from borestudy.files import FileError, plain
+from borestudy.files import FileError
 from borestudy.flow.meshes import FlowMeshes
 from borestudy.flow.result import FlowAtRate, FlowResult
-from borestudy.provenance import file_hash, versions
+from borestudy.provenance import file_hash, value_hash, versions
 from borestudy.records import read_record, write_record
 
 
@@ -98,8 +96,7 @@ def solved_rates(results: Path | str, made_from: Mapping[str, object]) -> Solved
 
     `made_from` is everything that decides the solution at a rate, other rates left out.
     """
-    text = json.dumps(plain({**made_from, "versions": versions()}), sort_keys=True)
-    key = hashlib.sha256(text.encode()).hexdigest()[:16]
+    key = value_hash({**made_from, "versions": versions()})
     results = Path(results)
     return SolvedRates(results.parent / "solved" / results.stem / key)
 

@@ -16,6 +16,7 @@ from borestudy.study import models
 from borestudy.study.asking import checked_wish
 from borestudy.study.cases import Case, expand
 from borestudy.study.errors import StudyError, explain
+from borestudy.study.kept import KINDS, Kept
 from borestudy.study.models import AirColumn, MeasuredBore, Section, setting
 from borestudy.study.quantities import ClaimsFile, MachiningError, Name
 from borestudy.study.tolerances import check_tolerances
@@ -79,6 +80,11 @@ class Study(Section):
         "a CSV or YAML file of claims about these bores, each held against what is computed",
         "claims.csv",
         default=None,
+    )
+    keep: Kept = setting(
+        "a list of tables, fields, meshes, with tables in it: what is kept of each case",
+        "[tables, fields]",
+        default=KINDS,
     )
     folder: str = setting(
         "the folder that files are named from, relative to the study file",

@@ -7,7 +7,15 @@ from pathlib import Path
 from typing import TypeVar
 
 from borestudy.stages.layout import Layout
-from borestudy.stages.running.seconds import EACH, SECONDS, STARTING, UNKNOWN, shipped_seconds
+from borestudy.stages.plan import air_name
+from borestudy.stages.running.seconds import (
+    EACH,
+    IMPORTS,
+    SECONDS,
+    STARTING,
+    UNKNOWN,
+    shipped_seconds,
+)
 from borestudy.stages.verified import is_kept, settings_of, source_of_verification
 
 #: Seconds of a verification that is there already.
@@ -38,6 +46,8 @@ def job_seconds(layout: Layout, results: Path | None = None) -> dict[str, float]
     size = (study.mesh.resolution, len(study.flow.rates), len(layout.cases))
     shipped = {rule: shipped_seconds(rule, *size) for rule in SECONDS}
     expected = shipped | (recorded_seconds(results) if results is not None else {})
+    most = max(map(len, layout.batches.values()))
+    expected["solve"] = IMPORTS + most * sum(expected[step] for step in layout.steps)
     for physics in ("acoustics", "flow"):
         # What was recorded may have been the time of taking a copy.
         rule = f"verify_{physics}"
@@ -60,26 +70,18 @@ def planned_jobs(layout: Layout) -> dict[Planned, set[Planned]]:
     """All jobs of a study, each with those it waits for, as the workflow's rules have them."""
     needs: dict[Planned, set[Planned]] = {("resolve", ""): set()}
     needs |= {("air", air): set() for air in layout.airs}
+    for batch, names in layout.batches.items():
+        used = {("air", air_name(layout.cases[name])) for name in names}
+        needs["solve", batch] = {("resolve", ""), *used}
     airs = {("air", air) for air in layout.airs}
-    flows = [f"flow-{model}" for model in layout.models]
-    first = next(iter(layout.cases))
-    for case in layout.cases:
-        mesh = {("mesh", case)}
-        needs["mesh", case] = set()
-        needs["two_port", case] = mesh | airs
-        needs["resonance", case] = mesh | {("two_port", case)}
-        for flow in flows:
-            needs[flow, case] = mesh | airs
-        needs["stream", case] = {("two_port", case), (flows[0], case)}
     for once in ("verify_acoustics", "verify_flow"):
         needs[once, ""] = set()
     if layout.of_wish():
         needs["wish", ""] = set(airs)
-    needs["tolerances", ""] = {(flows[0], first), ("resonance", first)}
+    needs["tolerances", ""] = {("solve", next(iter(layout.batches)))}
     needs["collate", ""] = {*needs}
     if layout.of_claims():
-        solved = ("resonance", *flows)
-        needs["claims", ""] = {(rule, case) for rule in solved for case in layout.cases}
+        needs["claims", ""] = {("solve", batch) for batch in layout.batches}
     needs["benchmarks", ""] = {*needs} - {("collate", "")}
     needs["figures", ""] = {("collate", "")}
     needs["report", ""] = {("figures", ""), ("benchmarks", "")}

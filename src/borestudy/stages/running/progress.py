@@ -24,8 +24,7 @@ EVERY, EVERY_IN_FILE = 1.0, 15.0
 TRUST = 30.0
 #: What rules are called where people read.
 WORDS = {
-    "resolve": "study", "air": "air", "mesh": "mesh", "two_port": "acoustics",
-    "resonance": "resonances", "flow": "flow", "stream": "stream and resonance",
+    "resolve": "study", "air": "air", "solve": "bores",
     "verify_acoustics": "check of the acoustics", "verify_flow": "check of the flow",
     "tolerances": "tolerances", "wish": "wish", "claims": "claims", "collate": "tables",
     "figures": "figures", "report": "report", "verdict": "verdict", "benchmarks": "times",
@@ -153,9 +152,7 @@ class Progress(logging.Handler):
 
     def _seconds(self, job: Any) -> float:
         name = job.rule.name
-        if name == "flow":
-            name = f"flow-{job.wildcards_dict['model']}"
-        elif name.startswith("solve_validation"):
+        if name.startswith("solve_validation"):
             return 60.0
         return self.expected.get(name, UNKNOWN) + EACH
 
@@ -210,10 +207,11 @@ def follow(workflow: Any, layout: Layout) -> None:
 
 
 def described(job: Any) -> str:
-    """A job in words: what is made, and of which case."""
-    words = WORDS.get(job.rule.name, job.rule.name.replace("_", " "))
-    case = job.wildcards_dict.get("case")
-    return f"{words} of {case}" if case else words
+    """A job in words: what is made, or of which case."""
+    names = list(job.params.cases) if job.rule.name == "solve" else []
+    if len(names) == 1:
+        return str(names[0])
+    return WORDS.get(job.rule.name, job.rule.name.replace("_", " "))
 
 
 def columns(stream: TextIO) -> int:

@@ -5,7 +5,6 @@ from math import ceil
 
 from borestudy.flow.meshes import PRESETS
 from borestudy.stages.layout import Layout
-from borestudy.stages.running.seconds import shipped_seconds
 from borestudy.stages.running.triangles import expected_triangles
 from borestudy.study import Case
 
@@ -55,10 +54,7 @@ def minutes(layout: Layout, cases: Sequence[Case], attempt: int = 1) -> int:
     attempt : int
         How often the job has been tried, with this time; each time it asks for as much again.
     """
-    study = layout.study
-    steps = ("mesh", "two_port", "resonance", "stream", *(f"flow-{name}" for name in layout.models))
-    size = (study.mesh.resolution, len(study.flow.rates))
-    expected = len(cases) * sum(shipped_seconds(step, *size) for step in steps)
+    expected = len(cases) * layout.seconds_of_case
     return attempt * ceil(LEAST_MINUTES + PATIENCE * expected / 60)
 
 

@@ -30,6 +30,8 @@ SECONDS: dict[str, dict[str, tuple[float, float]]] = {
 PER_CASE = {"collate": 0.1, "figures": 0.8, "report": 0.2}
 #: What Snakemake takes to start, and for each job besides, in seconds.
 STARTING, EACH = 4.0, 0.3
+#: What a job of cases takes to import what it computes with, in seconds.
+IMPORTS = 1.5
 #: A job that this table does not know.
 UNKNOWN = 2.0
 

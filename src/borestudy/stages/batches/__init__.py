@@ -1,0 +1,1 @@
+"""A study's cases, a batch of them a job, each brought up to date on its own."""

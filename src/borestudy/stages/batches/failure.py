@@ -1,0 +1,52 @@
+"""A case that failed: stand-ins for the results it has not, so that tables and report name it."""
+
+import numpy as np
+
+from borestudy.flow.regime import rate_scale
+from borestudy.mesh.unmeshed import mark_unmeshed
+from borestudy.provenance import provenance
+from borestudy.records import write_record
+from borestudy.results.stream import StreamResult
+from borestudy.stages.acoustics import write_unmeshed_resonance
+from borestudy.stages.batches.record import (
+    CaseRecord,
+    Failure,
+    read_case_record,
+    write_case_record,
+)
+from borestudy.stages.batches.steps import steps_of, write_shape
+from borestudy.stages.batches.work import CaseWork
+from borestudy.stages.flow import unmeshed_flow
+
+
+def record_failure(work: CaseWork, failure: Failure) -> None:
+    """Put a failure on record, and its reason in the place of every result that is missing."""
+    home, study, reason = work.home, work.study, failure.words
+    record = read_case_record(home)
+    done = {name: one for name, one in record.steps.items() if one.is_whole(home)}
+    missing = [name for name in steps_of(work.layout) if name not in done]
+    if "mesh" in missing:
+        write_shape(work)
+        mark_unmeshed([*work.acoustic_meshes, *work.halves], reason)
+    if "two_port" in missing:
+        mark_unmeshed([home / "two_port.npz"], reason)
+    if "resonance" in missing:
+        write_unmeshed_resonance(
+            work.case.name,
+            np.linspace(*study.frequency_range(), study.resonance.points),
+            reason,
+            work.sources["resonance"],
+            home / "acoustics.json",
+            home / "impedance.csv",
+        )
+    diameter = 2 * work.case.build_bore().throat_radius
+    scales = [rate_scale(work.air, rate, diameter) for rate in study.flow_rates().tolist()]
+    for name in (f"flow-{model}" for model in work.layout.models):
+        if name in missing:
+            made = provenance(work.sources[name])
+            found = unmeshed_flow(name.removeprefix("flow-"), scales, reason, made)
+            write_record(home / f"{name}.json", found)
+    if "stream" in missing:
+        made = provenance(work.sources["stream"])
+        write_record(home / "stream.json", StreamResult(not_meshed=reason, provenance=made))
+    write_case_record(home, CaseRecord(steps=done, failure=failure))
