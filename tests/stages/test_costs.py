@@ -128,7 +128,7 @@ def progress(monkeypatch):
 def test_a_run_that_is_slower_than_recorded_is_told_to_last_longer(progress):
     handler, event = progress
     (first,) = event("run_info")
-    assert first == "2 jobs to do, about 20 s altogether"
+    assert first == "2 jobs to do, about 30 s altogether"
     expected = handler.time_left()
     event("job_info", 0.0, jobid=1)
     mesh = SECONDS["mesh"]["medium"][0] + costs.EACH

@@ -7,8 +7,6 @@ step of one case can be done again, and so that thousands of cases are a graph o
 
 rule solve:
     input:
-        # Which says whose the folder is; what the cases take from it is in the parameters.
-        study=ancient(result("resolved.yaml")),
         airs=airs_of_batch,
         stations=LAYOUT.stations_of_batch,
         air_column=LAYOUT.air_column_file(),
@@ -29,6 +27,10 @@ rule solve:
         runtime=minutes_of_batch,
         attempt=lambda wildcards, attempt: attempt,
     params:
+        # Of which only what `asked` stands for makes a case stale: Snakemake does not compare what
+        # is made from the inputs.
+        study=lambda wildcards, input: RESOLVED,
+        folder=LAYOUT.folder,
         cases=LAYOUT.names_of_batch,
         asked=LAYOUT.asked_of_batch,
         sources=SOURCES,

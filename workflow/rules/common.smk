@@ -126,6 +126,8 @@ RATES_M3_PER_S = STUDY.flow_rates().tolist()
 #: Paths that rules name most often.
 result = LAYOUT.result
 log_file, benchmark_file = LAYOUT.log_file, LAYOUT.benchmark_file
+#: The study with every default written out, as it is read again from the folder of results.
+RESOLVED = STUDY.resolved(LAYOUT.folder)
 #: Hash of the sources of each step of a case.
 SOURCES = sources_of(LAYOUT)
 

@@ -18,7 +18,7 @@ rule resolve:
         mem_mb=500,
         runtime=5,
     params:
-        study=STUDY.resolved(LAYOUT.folder),
+        study=RESOLVED,
         study_file=STUDY_FILE.as_posix(),
         source=source_hash("borestudy.study.study", without=["borestudy.air"]),
     script:

@@ -1,22 +1,19 @@
 """Bring the cases of a batch up to date."""
 
-from pathlib import Path
-
 from borestudy.stages.batches.run import bounds_of, run_batch
 from borestudy.stages.jobs import log_to
 from borestudy.stages.layout import Layout
-from borestudy.study import load_study
+from borestudy.study import study_from_mapping
 
 terminal = log_to(snakemake.log[0], f"solve {snakemake.wildcards.batch}")
 
-file = Path(snakemake.input.study)
-layout = Layout(load_study(file), file.parent.as_posix())
-asked = snakemake.resources
+params, given = snakemake.params, snakemake.resources
+layout = Layout(study_from_mapping(params.study, params.folder), params.folder)
 done = run_batch(
     layout,
-    snakemake.params.cases,
-    snakemake.params.sources,
-    bounds_of(asked.mem_mb, asked.runtime, asked.attempt, layout.seconds_of_case),
+    params.cases,
+    params.sources,
+    bounds_of(given.mem_mb, given.runtime, given.attempt, layout.seconds_of_case),
     snakemake.output.record,
     terminal,
 )

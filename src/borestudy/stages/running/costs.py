@@ -72,7 +72,7 @@ def planned_jobs(layout: Layout) -> dict[Planned, set[Planned]]:
     needs |= {("air", air): set() for air in layout.airs}
     for batch, names in layout.batches.items():
         used = {("air", air_name(layout.cases[name])) for name in names}
-        needs["solve", batch] = {("resolve", ""), *used}
+        needs["solve", batch] = used
     airs = {("air", air) for air in layout.airs}
     for once in ("verify_acoustics", "verify_flow"):
         needs[once, ""] = set()
