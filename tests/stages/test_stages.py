@@ -19,7 +19,6 @@ from borestudy.results.estimate import DROPS
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.stages.acoustics import resonance_stage, two_port_stage
 from borestudy.stages.check import refuse_impossible
-from borestudy.stages.collation import benchmark_summary, benchmark_table
 from borestudy.stages.geometry import read_bore, write_bore
 from borestudy.stages.plan import air_name
 from borestudy.stages.verification import failures, write_checks
@@ -154,23 +153,6 @@ def test_a_check_that_fails_is_told_with_its_deviation(tmp_path):
     assert len(failed) == 1
     assert "cone" in failed[0]
     assert "3 %" in failed[0]
-
-
-def test_time_and_memory_of_jobs_are_gathered_by_rule(tmp_path):
-    header = "s\th:m:s\tmax_rss\n"
-    (tmp_path / "mesh").mkdir()
-    paths = [tmp_path / "mesh" / "one.tsv", tmp_path / "mesh" / "two.tsv", tmp_path / "air.tsv"]
-    for path, seconds, memory in zip(paths, (1.5, 2.5, 0.1), ("100.0", "120.0", "NA"), strict=True):
-        path.write_text(f"{header}{seconds}\t0:00:01\t{memory}\n")
-    table = benchmark_table(paths, tmp_path)
-    assert list(table.columns) == ["rule", "case", "wall_time_s", "peak_memory_MB"]
-    assert list(table.iloc[0]) == ["mesh", "one", 1.5, 100.0]
-    assert np.isnan(table["peak_memory_MB"].iloc[2])
-    summary = benchmark_summary(table).iloc[0]
-    assert summary["rule"] == "mesh"
-    assert summary["jobs"] == 2
-    assert summary["wall_time_s"] == 4.0
-    assert summary["peak_memory_MB"] == 120.0
 
 
 def test_a_refusal_is_one_line_on_the_terminal_and_a_traceback_in_the_log(tmp_path):

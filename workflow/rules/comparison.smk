@@ -87,6 +87,7 @@ rule benchmarks:
         batches=LAYOUT.all_batches(),
     output:
         table=result("benchmarks.csv"),
+        meshes=result("mesh_costs.csv"),
     log:
         log_file("benchmarks"),
     conda:
@@ -96,6 +97,7 @@ rule benchmarks:
         mem_mb=500,
         runtime=5,
     params:
-        source=source_hash("borestudy.stages.collation"),
+        models=[*LAYOUT.models],
+        source=source_hash("borestudy.stages.benchmarks"),
     script:
         "../scripts/benchmarks.py"

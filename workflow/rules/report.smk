@@ -18,6 +18,8 @@ rule figures:
         impedance=result("impedance.csv"),
         sensitivities=result("sensitivities.csv"),
         answers=result("answers.json"),
+        benchmarks=result("benchmarks.csv"),
+        mesh_costs=result("mesh_costs.csv"),
         batches=LAYOUT.all_batches(),
         wish=LAYOUT.of_wish(),
     output:
@@ -53,11 +55,14 @@ rule report:
         answers=rules.collate.output.answers,
         figures=rules.figures.output.figures,
         benchmarks=rules.benchmarks.output.table,
+        # Which the rule of the benchmarks does not wait for.
+        measured=[benchmark_file("collate"), benchmark_file("figures")],
         air=FIRST_AIR,
         wish=LAYOUT.of_wish(),
     output:
         page=result("report.html"),
         latex=result("comparison.tex"),
+        costs=result("costs.csv"),
     log:
         log_file("report"),
     conda:

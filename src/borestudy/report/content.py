@@ -66,6 +66,7 @@ class StudyReport:
     study's, if it has one, and `readings` are the files of measured bores. `labels` are the words
     for each case, by its name in the tables; the name itself by default. With `charts` a browser
     that runs scripts shows these in place of the figures of their names, and sorts the tables.
+    `costs` says what a case takes.
     With an `overview` of many bores, the tables and figures are of a few that stand out.
     """
 
@@ -84,6 +85,7 @@ class StudyReport:
     provenance: MadeFrom = MadeFrom()
     charts: StudyCharts | None = None
     overview: Overview | None = None
+    costs: Sequence[str] = ()
 
     @property
     def answer(self) -> Sequence[str]:

@@ -52,6 +52,7 @@ def layers_of(topic: Topic) -> list[str]:
         "stations",
         "measurements",
         "methods",
+        "costs",
     ]
 
 

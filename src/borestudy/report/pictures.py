@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from borestudy.drawing.style import FigureRecord
 from borestudy.report.figures.comparison_errors import COMPARISON_ERRORS
+from borestudy.report.figures.costs import COSTS
 from borestudy.report.figures.headline import HEADLINE
 from borestudy.report.figures.measured import STATIONS
 from borestudy.report.figures.sensitivities import RANKED
@@ -36,12 +37,13 @@ LAYERS: dict[str, tuple[str, ...]] = {
     "stations": (STATIONS,),
     "measurements": (COMPARISON_ERRORS,),
     "methods": ("mesh",),
+    "costs": (COSTS,),
 }  # fmt: skip
 COMPARISON = "comparison"
 #: Figures for the screen alone: what they tell stands on paper in a table or in another figure.
 SCREEN_ONLY = (
     "resistance-trend", "resistance-change", "axis-pressure", "wall", "mouthpiece",
-    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS,
+    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS, COSTS,
 )  # fmt: skip
 
 

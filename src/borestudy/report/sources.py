@@ -33,7 +33,7 @@ HAND = Source(("hand_formulas.csv",), "how-hand", "checks")
 CHECKS = Source(("verification.csv",), "how-uncertainty")
 BUDGET = Source(("budget.csv",), "how-uncertainty", "checks")
 MEASURED = Source((), "how-uncertainty")
-TIMES = Source(("benchmarks.csv",))
+TIMES = Source(("costs.csv", "benchmarks.csv"))
 
 #: Of each figure by its name; what a name is not here for is of the comparison.
 OF_FIGURES = {
@@ -54,6 +54,7 @@ OF_FIGURES = {
     "sensitivities": EFFECTS,
     "sensitivities-along": EFFECTS,
     "wish": WISHES,
+    "costs": Source(("benchmarks.csv", "mesh_costs.csv")),
     "comparison-errors": Source((), "how-uncertainty", "measurements"),
 }
 

@@ -1,6 +1,6 @@
 """Collect the folders of all cases into the study's tables and its answer."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import chain, islice
 from pathlib import Path
@@ -26,7 +26,6 @@ from borestudy.results.toleranced import ToleranceResult, tolerance_table
 from borestudy.results.wishes import WishResult
 from borestudy.results.without_details import without_details
 from borestudy.stages.air import AirResult, read_air
-from borestudy.stages.batches.record import read_case_record
 from borestudy.stages.geometry import read_bore, read_dimensions
 from borestudy.stages.plan import air_name
 from borestudy.study import Case, Study
@@ -165,36 +164,3 @@ def first_answer(study: Study, folder: Path, cases: Sequence[CaseResults]) -> li
         return wished_sentences(read_record(folder / "wish" / "wish.json", WishResult))
     rate = solved_rate(cases, study.flow_rates().tolist().index(study.playing_rate()))
     return first_sentences(cases, rate, study.question)
-
-
-def benchmark_table(
-    paths: Iterable[Path | str], folder: Path | str, cases: Iterable[str] = ()
-) -> pd.DataFrame:
-    """One row a job or a step of a case: which, wall time [s] and peak memory [MB].
-
-    Snakemake's ``benchmark`` wrote the paths, ``RULE.tsv`` or ``RULE/AIR.tsv`` in a folder beside
-    that of the cases, whose records have the steps of theirs.
-    """
-    rows = []
-    for path in map(Path, paths):
-        rule, *rest = path.relative_to(folder).with_suffix("").parts
-        # A job of a few tenths of a second has no memory.
-        measured = pd.read_csv(path, sep="\t", na_values="-")[["s", "max_rss"]].iloc[0]
-        rows.append((rule, "/".join(rest), *measured))
-    for case in cases:
-        record = read_case_record(Path(folder).parent / "cases" / case)
-        for step, done in record.steps.items():
-            rows.append((step, case, done.wall_time_s, done.peak_memory_MB))
-    return pd.DataFrame(rows, columns=["rule", "case", "wall_time_s", "peak_memory_MB"])
-
-
-def benchmark_summary(table: pd.DataFrame) -> pd.DataFrame:
-    """One row a rule, the longest in all first: a study may have thousands of jobs."""
-    summary = table.groupby("rule", sort=False, as_index=False).agg(
-        jobs=("rule", "size"),
-        wall_time_s=("wall_time_s", "sum"),
-        longest_job_s=("wall_time_s", "max"),
-        peak_memory_MB=("peak_memory_MB", "max"),
-    )
-    places = {"wall_time_s": 1, "longest_job_s": 1, "peak_memory_MB": 0}
-    return summary.round(places).sort_values("wall_time_s", ascending=False, kind="stable")

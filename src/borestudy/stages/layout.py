@@ -24,8 +24,8 @@ OF_STUDY = (
     "comparison.csv", "comparison.tex", "peaks.csv", "flow.csv", "impedance.csv", "energy.csv",
     "separations.csv",
     "stream.csv", "sensitivities.csv", "verification.csv", "tolerances.csv", "budget.csv",
-    "hand_formulas.csv", "benchmarks.csv", "answers.json", "verification/acoustics.json",
-    "verification/flow.json",
+    "hand_formulas.csv", "benchmarks.csv", "mesh_costs.csv", "costs.csv", "answers.json",
+    "verification/acoustics.json", "verification/flow.json",
 )  # fmt: skip
 #: What each case of a study of measured bores leaves besides.
 OF_MEASURED = ("measurement.json",)
@@ -182,12 +182,13 @@ class Layout:
         return first.description() | {name: whole[name] for name in sections}
 
     def benchmarks(self) -> list[str]:
-        """Time and memory of all jobs before the tables are made, but those of the cases."""
+        """Time and memory of all jobs before the tables are made."""
         return [
             *map(self.benchmark_file, ("verify_acoustics", "verify_flow", "tolerances")),
             *([self.benchmark_file("wish")] if self.of_wish() else []),
             *([self.benchmark_file("claims")] if self.of_claims() else []),
             *(self.benchmark_file("air", air) for air in self.airs),
+            *(self.benchmark_file("solve", batch) for batch in self.batches),
         ]
 
     def air_of(self, case: Case) -> str:

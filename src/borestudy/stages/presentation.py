@@ -15,6 +15,7 @@ from borestudy.report import page
 from borestudy.report.figures.case import read_case
 from borestudy.report.figures.collection import PicturedStudy, draw_all
 from borestudy.report.figures.comparison_errors import draw_measurements
+from borestudy.report.figures.costs import draw_costs
 from borestudy.report.figures.wish import draw_wish
 from borestudy.report.interactive.collection import charts_of
 from borestudy.report.interactive.panels import StudyCharts
@@ -22,6 +23,7 @@ from borestudy.report.large.overview import bounded
 from borestudy.report.latex import write_latex
 from borestudy.report.sentences.wish import wish_answer
 from borestudy.report.tables.comparison import printed_comparisons
+from borestudy.report.tables.costs import cost_sentences, printed_costs
 from borestudy.report.tables.flow import with_transitions
 from borestudy.report.tables.measured import read_files
 from borestudy.report.topic import topic_of
@@ -31,7 +33,8 @@ from borestudy.results.tables.files import join_impedances, read_rows, read_tabl
 from borestudy.results.wishes import WishResult
 from borestudy.stages import large
 from borestudy.stages.air import AirResult
-from borestudy.stages.collation import benchmark_summary, results_of_cases
+from borestudy.stages.benchmarks import times_of
+from borestudy.stages.collation import results_of_cases
 from borestudy.stages.geometry import read_bore
 from borestudy.study import Study
 
@@ -92,6 +95,9 @@ def records_of(
         records.append(way)
     if (measured := draw_measurements(shipped_comparisons(), output)) is not None:
         records.append(measured)
+    costs = times_of(folder)
+    if costs is not None and (drawn := draw_costs(*costs, output)) is not None:
+        records.append(drawn)
     return records
 
 
@@ -150,7 +156,7 @@ def make_report(
         )  # fmt: skip
         labels, results, overview = case_labels(study), results_of_cases(study, folder), None
         varied = varied_columns(results)
-    benchmarks = benchmark_summary(read_table(folder / "benchmarks.csv"))
+    costs = read_table(folder / "costs.csv")
     tables["flow"] = with_transitions(tables["flow"], results)
     report = page.StudyReport(
         title=study.name,
@@ -162,7 +168,7 @@ def make_report(
         topic=topic_of(study.question, varied),
         tables=page.ResultTables(
             **tables,
-            benchmarks=benchmarks,
+            benchmarks=printed_costs(costs),
             comparison_errors=comparison_table(shipped_comparisons()),
         ),
         figures=read_figures(folder / "figures"),
@@ -171,6 +177,7 @@ def make_report(
         readings=read_files(results),
         labels=labels,
         overview=overview,
+        costs=cost_sentences(costs),
         provenance=page.MadeFrom(
             settings=study.resolved(folder),
             air=_air_facts(read_record(air, AirResult)),

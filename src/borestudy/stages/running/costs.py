@@ -83,8 +83,8 @@ def planned_jobs(layout: Layout) -> dict[Planned, set[Planned]]:
     if layout.of_claims():
         needs["claims", ""] = {("solve", batch) for batch in layout.batches}
     needs["benchmarks", ""] = {*needs} - {("collate", "")}
-    needs["figures", ""] = {("collate", "")}
-    needs["report", ""] = {("figures", ""), ("benchmarks", "")}
+    needs["figures", ""] = {("collate", ""), ("benchmarks", "")}
+    needs["report", ""] = {("figures", "")}
     needs["verdict", ""] = {("report", "")}
     return needs
 
