@@ -11,7 +11,7 @@ import json
 import resource
 import sys
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
@@ -133,7 +133,7 @@ def _imports(path: Path, name: str) -> list[tuple[str, str, str]]:
     """What a file imports from this package: module, name there, name here."""
     parents = name.split(".")[: None if path.name == "__init__.py" else -1]
     found = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in _statements(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             # All that the module has may be used, so no single name leads on from it.
             found += [(alias.name, "*", "*") for alias in node.names]
@@ -142,6 +142,15 @@ def _imports(path: Path, name: str) -> list[tuple[str, str, str]]:
             source = ".".join([*above, node.module] if node.module else above)
             found += [(source, alias.name, alias.asname or alias.name) for alias in node.names]
     return [each for each in found if each[0].split(".")[0] == PACKAGE]
+
+
+def _statements(block: ast.AST) -> Iterator[ast.AST]:
+    """All statements in a module; most nodes are in expressions, which import nothing."""
+    for name in ("body", "orelse", "handlers", "finalbody", "cases"):
+        # A conditional expression has a body as well, which is no list.
+        for one in found if isinstance(found := getattr(block, name, None), list) else ():
+            yield one
+            yield from _statements(one)
 
 
 @cache

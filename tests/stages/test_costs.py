@@ -2,6 +2,7 @@
 
 import io
 import logging
+import sys
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -19,7 +20,7 @@ from borestudy.stages.running.costs import (
     recorded_seconds,
     time_left,
 )
-from borestudy.stages.running.options import only_answers, with_setting
+from borestudy.stages.running.options import only_answers, refuse_unknown, with_setting
 from borestudy.stages.running.progress import OnlyProblems, Progress
 from borestudy.study import StudyError, load_study
 
@@ -202,3 +203,12 @@ def test_a_folder_with_the_results_of_another_study_is_refused_from_anywhere(tmp
         results_folder(tmp_path / "one.yaml", "results/one", base=tmp_path)
     assert results_folder(tmp_path / "two.yaml", base=tmp_path) == Path("results/two")
     assert results_folder(tmp_path / "two.yaml", "results/one", tmp_path) == Path("results/one")
+
+
+def test_the_plainest_options_are_known_without_snakemake(monkeypatch):
+    monkeypatch.setitem(sys.modules, "snakemake.cli", None)  # importing it fails
+    for given in ([], ["-n"], ["--cores", "2"], ["-j2", "-k"], ["--cores=all"], ["--jobs", "all"]):
+        refuse_unknown(given)
+    for given in (["--cores", "two"], ["--cores", "2", "3"], ["two"], ["--retries", "2"]):
+        with pytest.raises(ImportError):
+            refuse_unknown(given)

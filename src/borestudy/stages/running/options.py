@@ -29,6 +29,8 @@ ANSWERS = (
     "--list-target-rules", "--lt", "--list-changes", "--unlock", "--cleanup-metadata", "--report",
     "--archive", "--containerize", "--help", "--version", "-v", "--touch", "-t",
 )  # fmt: skip
+#: Options that need no look at all that Snakemake knows, which takes a second.
+PLAIN = re.compile(r"--dry-run|-n|--keep-going|-k|(--cores|-c|--jobs|-j)[ =]?(\d+|all)")
 EXAMPLE = "for example borestudy run study.yaml --cores 2"
 
 
@@ -83,6 +85,8 @@ def refuse_unknown(options: Sequence[str]) -> None:
     ValueError
         Naming the option, the nearest that there is, and an example.
     """
+    if all(PLAIN.fullmatch(option) for option in _with_values(options)):
+        return
     from snakemake.cli import get_argument_parser
     from snakemake.exceptions import CliException, WorkflowError
 
@@ -105,6 +109,17 @@ def refuse_unknown(options: Sequence[str]) -> None:
             f"{option}: no option of borestudy run, nor of Snakemake; {hint}"
             f"{'A' if hint else 'a'}llowed is what snakemake --help lists, {EXAMPLE}"
         )
+
+
+def _with_values(options: Sequence[str]) -> list[str]:
+    """Options, each with what stands after it up to the next one."""
+    found: list[str] = []
+    for option in options:
+        if option.startswith("-") or not found:
+            found.append(option)
+        else:
+            found[-1] += f" {option}"
+    return found
 
 
 def profile_path(name: str) -> str:
