@@ -33,7 +33,8 @@ REFERENCE = 4
 #: which grows with the power 0.6 of the rate.
 FIRST = {"frequency": 800.0, "Q": 6.0, "height": 2e7, "resistance": 1.1}
 GROWTH = 0.6
-#: Powers of the first, the second, … varied dimension over its value in the first case.
+#: Powers of the first, the second, … varied dimension over its value in the first case, each
+#: larger by 1 where that is 0.
 POWERS = {
     "frequency": (0.6, -0.35, 0.05),
     "Q": (-0.9, 0.2, 0.1),
@@ -57,7 +58,8 @@ def ratios(varied: Mapping[str, Sequence[Any]]) -> dict[str, Real]:
     found = {name: np.ones(count) for name in POWERS}
     for name, powers in POWERS.items():
         for column, power in zip(numbers, powers, strict=False):
-            found[name] = found[name] * (column / column[0]) ** power
+            sizes = column if column[0] else 1 + column
+            found[name] = found[name] * (sizes / sizes[0]) ** power
     return found
 
 

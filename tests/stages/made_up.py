@@ -124,7 +124,7 @@ def _sound(number: int, scatter: float, keys: Sequence[str], along: int) -> dict
         for place in range(1 + number % 3)
     ]
     band = {"peak": 1.3 * scatter, "peak_uncertainty": 1e-4, "peak_frequency_Hz": 777.0}
-    curve = [scatter * place for place in range(along)]
+    curve = [scatter * place for place in range(1, along + 1)]
     return {
         "termination": "anechoic pipe", "resonances": peaks, "max_residual": 1e-12,
         "transfer": band, "gain": band, "validity": "good" if number % 5 else "coarse",
