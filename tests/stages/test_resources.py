@@ -6,7 +6,7 @@ import pytest
 
 from borestudy.mesh import ACOUSTICS, ESTIMATE, LAMINAR, TURBULENT, read_mesh, write_mesh
 from borestudy.stages.layout import Layout
-from borestudy.stages.running.resources import LEAST_MB, memory_MB, minutes
+from borestudy.stages.running.resources import LEAST_MB, growing, memory_MB, minutes
 from borestudy.stages.running.triangles import expected_triangles
 from borestudy.study import load_study, study_from_mapping
 
@@ -70,6 +70,10 @@ def test_time_grows_with_the_cases_and_with_the_attempt():
     cases = [*sweep.cases.values()]
     assert minutes(sweep, cases[:1]) < minutes(sweep, cases)
     assert minutes(sweep, cases, 2) == 2 * minutes(sweep, cases)
+
+
+def test_other_jobs_ask_for_as_much_again_at_each_attempt():
+    assert [growing(1500)(None, attempt) for attempt in (1, 2, 3)] == [1500, 3000, 4500]
 
 
 def test_any_case_of_a_batch_may_be_the_one_that_needs_most():

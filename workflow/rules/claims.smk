@@ -21,8 +21,8 @@ if STUDY.claims is not None:
             "../envs/borestudy.yaml"
         threads: 1
         resources:
-            mem_mb=1500,
-            runtime=30,
+            mem_mb=growing(1500),
+            runtime=growing(30),
         params:
             source=source_hash("borestudy.stages.claims"),
         script:

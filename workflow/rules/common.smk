@@ -29,7 +29,7 @@ from borestudy.stages.running.repair import (
     refuse_future_inputs,
     settle_times,
 )
-from borestudy.stages.running.resources import memory_MB, minutes
+from borestudy.stages.running.resources import growing, memory_MB, minutes
 from borestudy.study import StudyError, located, read_yaml, study_from_mapping
 
 min_version("9.0")
@@ -128,6 +128,8 @@ result = LAYOUT.result
 log_file, benchmark_file = LAYOUT.log_file, LAYOUT.benchmark_file
 #: The study with every default written out, as it is read again from the folder of results.
 RESOLVED = STUDY.resolved(LAYOUT.folder)
+#: What is asked for the tables, the figures or the report: several times what they took.
+MINUTES_OF_TABLES = 10 + len(LAYOUT.cases) // 200
 #: Hash of the sources of each step of a case.
 SOURCES = sources_of(LAYOUT)
 

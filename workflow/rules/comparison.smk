@@ -18,8 +18,8 @@ rule tolerances:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=1500,
-        runtime=30,
+        mem_mb=growing(memory_MB(LAYOUT, [FIRST_CASE])),
+        runtime=growing(30),
     params:
         folder=result(f"cases/{FIRST_CASE.name}"),
         bore=FIRST_CASE.description()["bore"],
@@ -73,8 +73,8 @@ rule collate:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=1500,
-        runtime=10,
+        mem_mb=growing(1500),
+        runtime=growing(MINUTES_OF_TABLES),
     params:
         source=source_hash("borestudy.stages.collation"),
     script:
@@ -94,8 +94,8 @@ rule benchmarks:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=500,
-        runtime=5,
+        mem_mb=growing(500),
+        runtime=growing(5),
     params:
         models=[*LAYOUT.models],
         source=source_hash("borestudy.stages.benchmarks"),

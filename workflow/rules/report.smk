@@ -32,8 +32,8 @@ rule figures:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=1500,
-        runtime=10,
+        mem_mb=growing(1500),
+        runtime=growing(MINUTES_OF_TABLES),
     params:
         source=source_hash("borestudy.stages.presentation"),
     script:
@@ -69,8 +69,8 @@ rule report:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=1000,
-        runtime=5,
+        mem_mb=growing(1000),
+        runtime=growing(MINUTES_OF_TABLES),
     params:
         source=source_hash("borestudy.stages.presentation"),
         source_hashes={stage: source_hash(module) for stage, module in STAGES.items()},

@@ -20,8 +20,8 @@ rule verify_acoustics:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=1500,
-        runtime=15,
+        mem_mb=growing(1500),
+        runtime=growing(15),
     params:
         physics="acoustics",
         resolution=STUDY.mesh.resolution,
@@ -41,8 +41,8 @@ use rule verify_acoustics as verify_flow with:
     benchmark:
         benchmark_file("verify_flow")
     resources:
-        mem_mb=1500,
-        runtime=30,
+        mem_mb=growing(1500),
+        runtime=growing(30),
     params:
         physics="flow",
         resolution=STUDY.mesh.resolution,
@@ -63,8 +63,8 @@ rule verdict:
         "../envs/borestudy.yaml"
     threads: 1
     resources:
-        mem_mb=500,
-        runtime=5,
+        mem_mb=growing(500),
+        runtime=growing(5),
     params:
         source=source_hash("borestudy.stages.verification"),
     script:

@@ -19,8 +19,8 @@ if STUDY.asked() is not None:
             "../envs/borestudy.yaml"
         threads: 1
         resources:
-            mem_mb=2500,
-            runtime=120,
+            mem_mb=growing(max(2500, memory_MB(LAYOUT, [FIRST_CASE]))),
+            runtime=growing(120),
         params:
             study=LAYOUT.wish_settings(),
             directory=STUDY.directory.as_posix(),

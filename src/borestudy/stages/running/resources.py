@@ -1,7 +1,8 @@
 """What a job asks for on a cluster: memory from the size of its meshes, and time, by attempt."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import ceil
+from typing import Any
 
 from borestudy.flow.meshes import PRESETS
 from borestudy.stages.layout import Layout
@@ -56,6 +57,15 @@ def minutes(layout: Layout, cases: Sequence[Case], attempt: int = 1) -> int:
     """
     expected = len(cases) * layout.seconds_of_case
     return attempt * ceil(LEAST_MINUTES + PATIENCE * expected / 60)
+
+
+def growing(amount: int) -> Callable[[Any, int], int]:
+    """A rule's memory or time, with as much again at each attempt."""
+
+    def asked(wildcards: Any, attempt: int) -> int:
+        return attempt * amount
+
+    return asked
 
 
 def _triangles(layout: Layout, case: Case) -> float:
