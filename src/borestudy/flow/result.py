@@ -86,7 +86,8 @@ class DropSlope:
     differential_resistance: Quantity | None = quantity("kPa_s_per_L")
 
 
-@dataclass(frozen=True, kw_only=True, repr=False)
+# with slots, since a study of thousands of cases has one in memory for each of its rates
+@dataclass(frozen=True, kw_only=True, repr=False, slots=True)
 class FlowAtRate:
     """The flow at one rate; of a rate without a solution, what is known without it.
 
