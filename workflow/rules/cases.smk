@@ -30,7 +30,8 @@ rule solve:
         # Of which only what `asked` stands for makes a case stale: Snakemake does not compare what
         # is made from the inputs.
         study=lambda wildcards, input: RESOLVED,
-        folder=LAYOUT.folder,
+        # Not from the output, which is in a folder of its own.
+        folder=lambda wildcards: LAYOUT.folder,
         cases=LAYOUT.names_of_batch,
         asked=LAYOUT.asked_of_batch,
         sources=SOURCES,
