@@ -21,6 +21,7 @@ from borestudy.results.tables.selected import read_cases, read_columns, table_fi
 from borestudy.results.tables.sizes import LARGE, SPREADSHEET_ROWS, TABLES_OF_CASES, is_large
 from borestudy.stages.air import read_air
 from borestudy.stages.collation import collate, results_of_cases
+from borestudy.stages.layout import Layout
 from borestudy.stages.plan import air_name
 from borestudy.study import Study, study_from_mapping
 
@@ -269,3 +270,11 @@ def test_the_rule_for_parquet_is_that_of_the_page() -> None:
     page = (REPOSITORY / "results" / "README.md").read_text(encoding="utf-8")
     assert f"of {LARGE} cases or more" in page
     assert f"{SPREADSHEET_ROWS:,}".replace(",", " ") in page
+
+
+def test_a_large_study_asks_for_its_tables_in_parquet() -> None:
+    names = [f"results/many/{name}.parquet" for name in TABLES_OF_CASES]
+    large, small = (Layout(study(depths, 10), "results/many") for depths in (50, 49))
+    assert list(large.parquet_tables().values()) == names
+    assert set(names) <= set(large.documented())
+    assert small.parquet_tables() == {}
