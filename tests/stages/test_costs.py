@@ -22,6 +22,7 @@ from borestudy.stages.running.costs import (
 )
 from borestudy.stages.running.options import only_answers, refuse_unknown, with_setting
 from borestudy.stages.running.progress import OnlyProblems, Progress
+from borestudy.stages.running.seconds import shipped_seconds
 from borestudy.study import StudyError, load_study
 
 CONFIGS = Path(__file__).parents[2] / "configs"
@@ -129,7 +130,7 @@ def progress(monkeypatch):
 def test_a_run_that_is_slower_than_recorded_is_told_to_last_longer(progress):
     handler, event = progress
     (first,) = event("run_info")
-    assert first == "2 jobs to do, about 30 s altogether"
+    assert first == "2 jobs to do, about 20 s altogether"
     expected = handler.time_left()
     event("job_info", 0.0, jobid=1)
     mesh = SECONDS["mesh"]["medium"][0] + costs.EACH
@@ -212,3 +213,10 @@ def test_the_plainest_options_are_known_without_snakemake(monkeypatch):
     for given in (["--cores", "two"], ["--cores", "2", "3"], ["two"], ["--retries", "2"]):
         with pytest.raises(ImportError):
             refuse_unknown(given)
+
+
+def test_figures_of_many_cases_take_no_longer_than_of_those_that_are_shown():
+    assert shipped_seconds("figures", "medium", 4, 10_000) == shipped_seconds(
+        "figures", "medium", 4, 60
+    )
+    assert shipped_seconds("collate", "medium", 4, 10_000) > 500

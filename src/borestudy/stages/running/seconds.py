@@ -1,6 +1,7 @@
 """Seconds that each job of a study takes, as they were recorded before it is run."""
 
-#: Seconds of a job by rule and mesh resolution: without any flow rate, and more for each rate.
+#: Seconds of a job or of a case's step by mesh resolution: without any flow rate, more for each.
+#: Steps are without the start of their job, which is `IMPORTS`.
 #: Coarse and medium ones are recorded on one core: medians over the cases of the demonstration and
 #: of `configs/wish.yaml` and `measured.yaml`.  Of fine meshes only the best estimate of the flow is
 #: recorded, in one bore; the others are estimates, as are wishes and claims on other than medium
@@ -8,15 +9,15 @@
 SECONDS: dict[str, dict[str, tuple[float, float]]] = {
     "resolve": {"medium": (0.6, 0.0)},
     "air": {"medium": (2.5, 0.0)},
-    "mesh": {"coarse": (1.3, 0.0), "medium": (1.7, 0.0), "fine": (3.0, 0.0)},
-    "two_port": {"coarse": (1.0, 0.0), "medium": (1.5, 0.0), "fine": (4.0, 0.0)},
-    "resonance": {"medium": (1.7, 0.0)},
-    "flow-estimate": {"coarse": (1.0, 2.6), "medium": (1.5, 3.3), "fine": (3.0, 13.0)},
-    "flow-laminar": {"coarse": (1.0, 1.4), "medium": (1.5, 1.9), "fine": (3.0, 8.0)},
-    "flow-turbulent": {"coarse": (1.0, 3.0), "medium": (1.5, 4.6), "fine": (3.0, 18.0)},
-    "stream": {"medium": (1.4, 0.2)},
+    "mesh": {"coarse": (0.7, 0.0), "medium": (0.9, 0.0), "fine": (2.2, 0.0)},
+    "two_port": {"coarse": (0.4, 0.0), "medium": (0.8, 0.0), "fine": (3.2, 0.0)},
+    "resonance": {"coarse": (0.8, 0.0), "medium": (0.9, 0.0)},
+    "flow-estimate": {"coarse": (0.2, 2.4), "medium": (0.7, 3.3), "fine": (2.2, 13.0)},
+    "flow-laminar": {"coarse": (0.2, 1.4), "medium": (0.7, 1.9), "fine": (2.2, 8.0)},
+    "flow-turbulent": {"coarse": (0.2, 3.0), "medium": (0.7, 4.6), "fine": (2.2, 18.0)},
+    "stream": {"coarse": (0.4, 0.1), "medium": (0.5, 0.2)},
     "verify_acoustics": {"coarse": (1.8, 0.0), "medium": (3.6, 0.0), "fine": (9.0, 0.0)},
-    "verify_flow": {"coarse": (15.0, 0.0), "medium": (27.0, 0.0), "fine": (90.0, 0.0)},
+    "verify_flow": {"coarse": (13.5, 0.0), "medium": (24.0, 0.0), "fine": (81.0, 0.0)},
     "tolerances": {"medium": (3.3, 0.0)},
     "wish": {"coarse": (5.0, 9.0), "medium": (5.0, 20.0), "fine": (10.0, 80.0)},
     "claims": {"coarse": (5.0, 0.0), "medium": (6.0, 0.0), "fine": (8.0, 0.0)},
@@ -26,8 +27,10 @@ SECONDS: dict[str, dict[str, tuple[float, float]]] = {
     "verdict": {"medium": (0.5, 0.0)},
     "benchmarks": {"medium": (0.5, 0.0)},
 }
-#: More seconds of a job of all cases, for each case.
+#: More seconds of a job of all cases, for each case; of figures and report up to as many cases as
+#: are shown one by one.
 PER_CASE = {"collate": 0.1, "figures": 0.8, "report": 0.2}
+SHOWN, MOST_SHOWN = ("figures", "report"), 60
 #: What Snakemake takes to start, and for each job besides, in seconds.
 STARTING, EACH = 4.0, 0.3
 #: What a job of cases takes to import what it computes with, in seconds.
@@ -52,4 +55,6 @@ def shipped_seconds(rule: str, resolution: str, rates: int, cases: int = 1) -> f
     if sizes is None:
         return UNKNOWN
     fixed, each = sizes.get(resolution, sizes["medium"])
+    if rule in SHOWN:
+        cases = min(cases, MOST_SHOWN)
     return fixed + each * rates + PER_CASE.get(rule, 0.0) * cases
