@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from borestudy.files import read_json, write_json
+from borestudy.files import FileError, read_json, write_json
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.first import first_sentences
 from borestudy.report.sentences.validity import validity_sentences
@@ -17,7 +17,7 @@ from borestudy.results.hand_formulas import hand_formula_table
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.tables.of_study import Bounds
-from borestudy.results.tables.selected import read_cases, read_columns, table_file
+from borestudy.results.tables.selected import read_all, read_cases, read_columns, table_file
 from borestudy.results.tables.sizes import LARGE, SPREADSHEET_ROWS, TABLES_OF_CASES, is_large
 from borestudy.stages.air import read_air
 from borestudy.stages.collation import collate, results_of_cases
@@ -278,3 +278,20 @@ def test_a_large_study_asks_for_its_tables_in_parquet() -> None:
     assert list(large.parquet_tables().values()) == names
     assert set(names) <= set(large.documented())
     assert small.parquet_tables() == {}
+
+
+def test_the_report_reads_every_row_of_a_few_bores_with_many_frequencies(
+    measured: Study, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("borestudy.results.tables.of_study.SPREADSHEET_ROWS", 5)
+    write_results(measured, tmp_path)
+    collate(measured, tmp_path, outputs=outputs(tmp_path, True), **paths_of(measured, tmp_path))
+    count = read_json(tmp_path / "answers.json")["parquet_rows"]["impedance"]
+    whole = read_all(tmp_path / "impedance.parquet", count)
+    assert set(whole["case"]) == {case.name for case in measured.cases()}
+    with pytest.raises(FileError, match=r"impedance\.parquet.*33 of 34 rows"):
+        read_all(tmp_path / "impedance.parquet", count + 1)
+    text = (tmp_path / "impedance.parquet").read_bytes()
+    (tmp_path / "impedance.parquet").write_bytes(text[:-9])
+    with pytest.raises(FileError, match=r"impedance\.parquet.*not whole"):
+        read_all(tmp_path / "impedance.parquet", count)

@@ -30,6 +30,7 @@ from borestudy.report.topic import topic_of
 from borestudy.results.case import varied_columns
 from borestudy.results.comparison_errors import comparison_table, shipped_comparisons
 from borestudy.results.tables.files import join_impedances, read_rows, read_table
+from borestudy.results.tables.selected import read_all
 from borestudy.results.wishes import WishResult
 from borestudy.stages import large
 from borestudy.stages.air import AirResult
@@ -192,8 +193,14 @@ def make_report(
 
 def _tables(folder: Path, *names: str) -> dict[str, pd.DataFrame]:
     """Tables of a study by name, each with all the rows that it was written with."""
-    rows = read_json(folder / "answers.json")["rows"]
-    return {name: read_rows(folder / f"{name}.csv", rows[name]) for name in names}
+    told = read_json(folder / "answers.json")
+    stored = told.get("parquet_rows", {})  # where a file of CSV may have some cases' rows alone
+    return {
+        name: read_all(folder / f"{name}.parquet", stored[name])
+        if name in stored
+        else read_rows(folder / f"{name}.csv", told["rows"][name])
+        for name in names
+    }
 
 
 def _air_facts(air: AirResult) -> dict[str, float]:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from borestudy.files import refuse_damaged
+from borestudy.files import FileError, not_whole, refuse_damaged
 from borestudy.results.tables.files import columns_as_written, is_text, read_table
 
 #: Endings of a table's file, the one that is read first where both are there.
@@ -48,6 +48,20 @@ def read_columns(path: Path, columns: Sequence[str]) -> pd.DataFrame:
         return _as_in_csv(pd.read_parquet(path, columns=list(wanted)))
     found = pd.read_csv(path, usecols=list(wanted), **columns_as_written(names, wanted))
     return found[list(wanted)]
+
+
+def read_all(path: Path, count: int) -> pd.DataFrame:
+    """All of a table in Parquet that has so many rows.
+
+    Raises
+    ------
+    FileError
+        If the file is missing or damaged, or has another number of rows.
+    """
+    table = read_columns(path, ["*"])
+    if len(table) != count:
+        raise FileError(not_whole(path, f"{len(table)} of {count} rows"))
+    return table
 
 
 def read_cases(path: Path, cases: Collection[str]) -> pd.DataFrame:
