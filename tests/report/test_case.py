@@ -90,6 +90,10 @@ def test_a_case_folder_gives_the_fields_and_the_mesh_of_the_estimate(tmp_path: P
     assert view.flow_at(1) is rows[1]
     assert view.flow_at(0) is None
     assert view.mesh_path == tmp_path / "mesh" / "estimate-1.msh"
+    heard = AcousticResult(resonances=(a_peak(820.0, 5e7, "first.vtu"),))
+    bare = read_case(tmp_path, CaseResults("a", acoustics=heard, flow=flow), wall, "", False)
+    assert (bare.flow_fields, bare.acoustic_field) == ({}, None)
+    assert bare.flow_at(1) is rows[1]
 
 
 def test_the_acoustic_field_is_the_one_its_highest_peak_names(tmp_path: Path) -> None:

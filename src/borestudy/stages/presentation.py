@@ -75,6 +75,7 @@ def pictured_study(study: Study, folder: Path) -> PicturedStudy:
                 case,
                 outline(read_bore(folder / "cases" / case.name / "bore.json")),
                 labels[case.name],
+                "fields" in study.keep,
             )
             for case in results
         ],

@@ -58,18 +58,24 @@ class CaseView:
         return None if row is None else row.figures
 
 
-def read_case(directory: Path, results: CaseResults, outline: Outline, label: str = "") -> CaseView:
+def read_case(
+    directory: Path,
+    results: CaseResults,
+    outline: Outline,
+    label: str = "",
+    has_fields: bool = True,
+) -> CaseView:
     """Find a case's fields and its finest mesh, and put its results beside them.
 
     Of the two resonances that may have a field, the acoustic one is the later's, which is the
-    highest peak.
+    highest peak.  Of a study that keeps no fields none is looked for.
     """
     fields = {
         index: directory / FIELDS / row.figures.field
         for index, row in enumerate(results.rates)
-        if row.figures and row.figures.field
+        if has_fields and row.figures and row.figures.field
     }
-    pictured = [peak.field for peak in results.resonances if peak.field]
+    pictured = [peak.field for peak in results.resonances if peak.field and has_fields]
     written = [
         path
         for path in sorted(directory.glob(f"mesh/{ESTIMATE}-*.msh"))[-1:]
