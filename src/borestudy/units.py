@@ -155,7 +155,10 @@ def parse_angle(text: object) -> float:
 
 def quoted(value: object) -> str:
     """A found value as messages show it: in quotes if a text, and cut if long."""
-    shown = repr(value)
+    try:
+        shown = repr(value)
+    except ValueError:  # Python writes out no whole number of more than 4300 digits
+        return "a number of thousands of digits"
     return shown if len(shown) <= LONGEST_SHOWN else f"{shown[: LONGEST_SHOWN - 4]} ..."
 
 

@@ -1,6 +1,7 @@
 """What the workflow knows of a study before it reads it whole: its file, its folder, its airs."""
 
 import math
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -8,6 +9,7 @@ from typing import Any
 
 from borestudy.study import Case, StudyError, read_yaml, study_from_mapping
 from borestudy.study.naming import name_part
+from borestudy.study.texts import fault_of_path
 from borestudy.units import quoted
 
 #: Name of the air that all cases share.
@@ -23,6 +25,10 @@ VERIFICATIONS, VALIDATION = "verification", "validation"
 RESULTS_KEY = "results_folder"
 #: Setting by which Snakemake is told how many minutes a job of cases is to take.
 MINUTES_KEY = "minutes_per_job"
+#: Names of study files after which a folder is named: none leads out of `results`.
+FOLDER_NAME, LONGEST_NAME = re.compile(r"\w(?:[\w .,+()@=-]*[\w+)@=-])?"), 150
+#: Names that are devices where a folder is shared with Windows.
+RESERVED = {"CON", "PRN", "AUX", "NUL", *(f"{one}{n}" for one in ("COM", "LPT") for n in range(10))}
 #: Snakemake's options that a study file follows.
 OPTIONS = ("--configfile", "--configfiles")
 
@@ -46,8 +52,9 @@ def results_folder(study_file: Path, asked: str | None = None, base: Path = Path
     ------
     StudyError
         If the folder holds the results of another study file that is still there, or is one of
-        those that belong to no study.
+        those that belong to no study, or a name cannot be a folder's or an input of Snakemake.
     """
+    _refuse_unusable(study_file, names_folder=asked is None)
     # Some file systems take capital letters for small ones.
     if asked is None and study_file.stem.casefold() in (VERIFICATIONS, VALIDATION):
         raise StudyError(
@@ -86,6 +93,28 @@ def minutes_asked(asked: Any) -> float | None:
             f"1440, for example --config {MINUTES_KEY}=5"
         )
     return float(number)
+
+
+def _refuse_unusable(study_file: Path, names_folder: bool) -> None:
+    """Refuse a file that Snakemake cannot name, or after which no folder can be named."""
+    stem, fault = study_file.stem, fault_of_path(study_file.as_posix())
+    if (
+        names_folder
+        and not fault
+        and (
+            not FOLDER_NAME.fullmatch(stem)
+            or len(stem.encode()) > LONGEST_NAME
+            or stem.upper() in RESERVED
+        )
+    ):
+        fault = "after which no folder of results can be named"
+    if fault:
+        raise StudyError(
+            f"study file: found {quoted(study_file.as_posix())}, {fault}; allowed are letters, "
+            f"digits, spaces and . , _ + ( ) @ = - in its name, up to {LONGEST_NAME} bytes, a "
+            "letter, digit or _ first, and no name that Windows keeps for devices, for example "
+            "entry-rounding.yaml"
+        )
 
 
 def refuse_unreadable_study(arguments: Sequence[str] | None = None) -> None:

@@ -21,6 +21,7 @@ from borestudy.study.dimensions import dimensions_of
 from borestudy.study.errors import StudyError
 from borestudy.study.models import AirConditions, MeasuredBore
 from borestudy.study.quantities import AS_MEASURED
+from borestudy.study.texts import shortened
 from borestudy.study.vary import AnyBore, combinations, section_of, variable_keys
 
 #: Name of the only case of a study that varies nothing.
@@ -145,7 +146,7 @@ def expand(
         parts = [naming.name_part(key, value) for key, value in values.items()]
         cases.append(
             Case(
-                name="__".join(parts) or SINGLE_CASE,
+                name=shortened("__".join(parts) or SINGLE_CASE),
                 varied={key: naming.as_written(value) for key, value in values.items()},
                 bore=this_bore,
                 air=this_air,

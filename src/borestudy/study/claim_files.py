@@ -26,6 +26,8 @@ NEEDED = ("quantity", "value")
 HEADER = "quantity,case,value,unit,tolerance,where"
 KINDS = (".csv", ".yaml", ".yml")
 MOST_CLAIMS = 1000
+#: Longest line of a CSV file.
+LONGEST_LINE = 20_000
 
 
 @dataclass(frozen=True)
@@ -124,6 +126,8 @@ def _from_csv(path: Path) -> list[Entry]:
 
 
 def _cells(line: str, delimiter: str) -> list[str]:
+    if len(line) > LONGEST_LINE:
+        return [line]  # which is refused for its number of cells; longer ones `csv` does not take
     return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])
 
 

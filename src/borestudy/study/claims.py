@@ -17,6 +17,7 @@ from borestudy.study.models import AirColumn
 from borestudy.study.naming import as_written, identity
 from borestudy.study.quantity_names import Named, NameProblem, litres_per_second, named, names
 from borestudy.study.study import Study
+from borestudy.study.texts import FORMULAS
 from borestudy.study.vary import canonical_keys, check_values, section_of, variable_keys
 from borestudy.units import quoted
 
@@ -68,10 +69,11 @@ def _claim(study: Study, entry: Entry) -> Claim:
     value = scale.in_results(number, unit, "value")
     tolerance, source = tolerance_of(cells, value, number, unit, scale)
     where = str(cells.get("where", f"line {entry.line}"))
-    if len(where) > LONGEST or not where.isprintable():
+    if len(where) > LONGEST or not where.isprintable() or where.startswith(FORMULAS):
         raise Refused(
             "where",
-            f"found {quoted(where)}; allowed is a line of up to {LONGEST} characters, for example "
+            f"found {quoted(where)}; allowed is a line of up to {LONGEST} characters, which does "
+            f"not begin with {' '.join(FORMULAS)} as a spreadsheet's formula does, for example "
             f"{COLUMNS['where']}",
         )
     quantity = scale.quantity

@@ -8,11 +8,15 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
+from borestudy.study.texts import shown
 from borestudy.units import UnitError, quoted
 
 
 class StudyError(ValueError):
     """A study that cannot be run: which key, what was found, what is allowed, an example."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(shown(message))
 
 
 class KeyedError(ValueError):

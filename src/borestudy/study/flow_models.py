@@ -49,8 +49,9 @@ class Flow(Section):
     """Steady flow at several rates."""
 
     rates: Annotated[list[quantities.FlowRate], BeforeValidator(_as_list)] = setting(
-        "flow rates in ascending order, as a list or with one unit at the end",
+        "up to 100 flow rates in ascending order, as a list or with one unit at the end",
         "0.05, 0.1, 0.2, 0.3 L/s",
+        max_length=100,
         default_factory=lambda: "0.05, 0.1, 0.2, 0.3 L/s",
     )
     inlet: Literal["uniform", "developed"] = setting(

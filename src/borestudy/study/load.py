@@ -8,12 +8,13 @@ import yaml
 from borestudy.study.errors import StudyError
 from borestudy.study.lines import located
 from borestudy.study.study import Study, study_from_mapping
+from borestudy.study.texts import MAX_DEPTH
 from borestudy.units import quoted
 
 #: Bounds of a study file: a sweep of ten thousand paired cases stays far below.
 MAX_BYTES = 1_000_000
-#: Values with all aliases written out, and how deep they may be nested.
-MAX_VALUES, MAX_DEPTH = 100_000, 20
+#: Values with all aliases written out.
+MAX_VALUES = 100_000
 _MERGE = "tag:yaml.org,2002:merge"
 #: A line of a study file.
 _LINE = "length: 88 mm"
@@ -78,7 +79,10 @@ class _Loader(yaml.SafeLoader):
     def construct_object(self, node: Any, deep: bool = False) -> Any:
         """A value, with its line where YAML takes it for a number or a date that it is not."""
         try:
-            return super().construct_object(node, deep)
+            value = super().construct_object(node, deep)
+            if isinstance(value, int):
+                float(value)  # which refuses what no number here can be
+            return value
         except (ValueError, OverflowError, LookupError, AttributeError):
             found = f"found {quoted(node.value)}, which is no {node.tag.rsplit(':', 1)[-1]}"
             raise _at(node.start_mark, found) from None

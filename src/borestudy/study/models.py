@@ -67,7 +67,7 @@ def _kind_of_taper(value: Any) -> str:
 Taper = Annotated[
     Annotated[Literal["straight", "opening early", "opening late"], Tag("<word>")]
     | Annotated[quantities.Fullness, Tag("<number>")]
-    | Annotated[list[TaperStation], Field(min_length=1), Tag("<TaperStation>")],
+    | Annotated[list[TaperStation], Field(min_length=1, max_length=1000), Tag("<TaperStation>")],
     Discriminator(_kind_of_taper),
 ]
 
@@ -78,7 +78,7 @@ class Backbore(Section):
     end_diameter: quantities.Length = setting("a length: diameter at the shank end", "9.0 mm")
     taper: Taper = setting(
         "straight, opening early, opening late, a number from -1 (opening late) to 1 (opening "
-        "early), or a list of stations",
+        "early), or a list of up to 1000 stations",
         "straight",
         0.2,
         default="straight",

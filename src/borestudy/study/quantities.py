@@ -16,6 +16,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from borestudy import air, units
 from borestudy.bore import entry
+from borestudy.study.texts import checked_path
 
 T = TypeVar("T")
 
@@ -201,17 +202,17 @@ def _name(text: Any) -> str:
 
 
 def _file(text: Any) -> str:
+    allowed = "is the name of a CSV file, relative to the study file"
     if not isinstance(text, str) or not text.strip().lower().endswith(".csv"):
-        allowed = "is the name of a CSV file, relative to the study file"
         raise _refusal(text, allowed, "stations.csv")
-    return text.strip()
+    return checked_path(text.strip(), allowed, "stations.csv")
 
 
 def _claims_file(text: Any) -> str:
+    allowed = "is the name of a CSV or YAML file of claims, relative to the study file"
     if not isinstance(text, str) or not text.strip().lower().endswith((".csv", ".yaml", ".yml")):
-        allowed = "is the name of a CSV or YAML file of claims, relative to the study file"
         raise _refusal(text, allowed, "claims.csv")
-    return text.strip()
+    return checked_path(text.strip(), allowed, "claims.csv")
 
 
 #: A study's name: its folder's as well, with room for the endings of its files.

@@ -19,6 +19,7 @@ from borestudy.study.errors import StudyError, explain
 from borestudy.study.kept import KINDS, Kept
 from borestudy.study.models import AirColumn, MeasuredBore, Section, setting
 from borestudy.study.quantities import ClaimsFile, MachiningError, Name
+from borestudy.study.texts import checked_folder, plain, printable
 from borestudy.study.tolerances import check_tolerances
 from borestudy.study.vary import canonical_keys, check_values, variable_keys
 from borestudy.study.vary_lists import listed, lists
@@ -37,7 +38,7 @@ class Study(Section):
         "which the folder of results is named in any case",
         "entry-rounding",
     )
-    question: str = setting(
+    question: Annotated[str, BeforeValidator(printable)] = setting(
         "what the study asks, as a sentence of up to 1000 characters",
         "Does rounding the throat entry lower the flow resistance?",
         default="How do these bores compare?",
@@ -86,7 +87,7 @@ class Study(Section):
         "[tables, fields]",
         default=KINDS,
     )
-    folder: str = setting(
+    folder: Annotated[str, BeforeValidator(checked_folder)] = setting(
         "the folder that files are named from, relative to the study file",
         "measurements",
         default=".",
@@ -181,13 +182,13 @@ class Study(Section):
         ``folder`` leads from there to the files, whose names stay as the study writes them, since
         cases are named after them.
         """
-        plain = self.model_dump(mode="json", by_alias=True)
-        plain["vary"] = to_jsonable_python(self._varied)
+        written = self.model_dump(mode="json", by_alias=True)
+        written["vary"] = to_jsonable_python(self._varied)
         if directory is not None:
             # Both may be links: a path that climbs out of one leads elsewhere than it says.
             there, here = os.path.realpath(self.directory), os.path.realpath(directory)
-            plain["folder"] = Path(os.path.relpath(there, here)).as_posix()
-        return plain
+            written["folder"] = Path(os.path.relpath(there, here)).as_posix()
+        return written
 
     def write_resolved(self, path: Path | str) -> None:
         """Write `resolved` as YAML, to be read again as the same study from where it is written."""
@@ -232,12 +233,15 @@ def study_from_mapping(
             f"study: found {quoted(mapping)}; allowed is a mapping with the key bore at least, "
             "for example bore: {stations: stations.csv}"
         )
-    plain = _plain(mapping)
-    if name is not None:
-        plain.setdefault("name", name)
-    _fill_varied(plain)
     try:
-        study = Study.model_validate(plain)
+        contents = plain(mapping)
+    except ValueError as problem:
+        raise StudyError(str(problem)) from None
+    if name is not None:
+        contents.setdefault("name", name)
+    _fill_varied(contents)
+    try:
+        study = Study.model_validate(contents)
     except ValidationError as error:
         raise StudyError("\n".join(explain(error, Study))) from None
     study._directory = Path(directory)
@@ -265,24 +269,15 @@ def study_from_mapping(
     return study
 
 
-def _plain(value: Any) -> Any:
-    """Plain dicts and lists, copied; keys become text, since YAML also has numbers as keys."""
-    if isinstance(value, Mapping):
-        return {str(key): _plain(entry) for key, entry in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(entry) for entry in value]
-    return value
-
-
-def _fill_varied(plain: dict[str, Any]) -> None:
+def _fill_varied(contents: dict[str, Any]) -> None:
     """Put the first varied value where the bore leaves a varied dimension out."""
-    vary = plain.get("vary")
+    vary = contents.get("vary")
     if not isinstance(vary, dict):
         return
     varied = {key.removeprefix("bore.") for key in vary}
     if "stations" in varied:
-        plain.setdefault("bore", {})
-    bore = plain.get("bore")
+        contents.setdefault("bore", {})
+    bore = contents.get("bore")
     measured = models.is_measured([*varied, *(bore if isinstance(bore, dict) else ())])
     model: type[Section] = MeasuredBore if measured else models.BoreDimensions
     if not isinstance(bore, dict):
