@@ -20,7 +20,7 @@ from typing import NoReturn, TextIO
 import psutil
 
 from borestudy.files import FileError, write_json
-from borestudy.mesh.unmeshed import MeshError
+from borestudy.mesh.unmeshed import EndedError, MeshError, UnmeshedError
 from borestudy.stages.batches.failure import record_failure
 from borestudy.stages.batches.keys import keys_of
 from borestudy.stages.batches.one_case import forget_step, solve_case, step_of
@@ -38,9 +38,9 @@ ATTEMPTS = 3
 PROBLEM = ".problem"
 #: How often a case's process is looked at [s].
 EVERY = 0.05
-#: Exit codes of a case's process: that it failed, that it lacked memory, and that the machine lacks
-#: something that every case needs, such as room on its disk.
-FAILED, NO_MEMORY, NO_CASE_CAN = 3, 4, 5
+#: Exit codes of a case's process: that it failed, that it lacked memory, that its gmsh was killed,
+#: and that the machine lacks something that every case needs, such as room on its disk.
+FAILED, NO_MEMORY, KILLED, NO_CASE_CAN = 3, 4, 5, 6
 #: How many times as long as expected a case may keep a processor, and what it may at least [s].
 PATIENCE, LEAST_SECONDS = 30.0, 600.0
 #: Seconds before the end of a job's time in which it ends by itself.
@@ -174,6 +174,8 @@ def _in_process(work: CaseWork, bounds: Bounds) -> Failure | None:
         words = f"out of memory: it needed more than the {bounds.memory_MB:.0f} MB that it may take"
     elif kind == "time" or (code is None and os.WTERMSIG(status) == signal.SIGXCPU):
         kind, words = "time", "out of time: it took longer than it may take"
+    elif code == KILLED:
+        kind, words = "killed", said
     elif code is None:
         name = signal.Signals(os.WTERMSIG(status)).name
         kind, words = "killed", f"ended by {name}, as the system does where memory runs out"
@@ -211,6 +213,10 @@ def _solve_and_end(work: CaseWork, bounds: Bounds) -> NoReturn:
     except BaseException as problem:
         if isinstance(problem, MemoryError):
             code = NO_MEMORY
+        elif isinstance(problem, EndedError):
+            code = KILLED
+        elif isinstance(problem, UnmeshedError):
+            code = FAILED
         elif isinstance(problem, FileError | OSError | MeshError):
             code = NO_CASE_CAN
         # On a full disk there is no room for either.
