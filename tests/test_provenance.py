@@ -1,7 +1,6 @@
 """What a result says of its making, and which sources it depends on."""
 
 import json
-import re
 import shutil
 import subprocess
 import sys
@@ -19,8 +18,7 @@ from borestudy.provenance import (
     source_hash,
     used_sources,
 )
-
-RULES = Path(__file__).parents[1] / "workflow" / "rules"
+from borestudy.stages.batches.steps import SOURCES
 
 
 def rooms(*modules, **options):
@@ -109,17 +107,14 @@ def test_the_meshes_use_no_physics():
     assert used.isdisjoint({"acoustics", "flow", "fem", "closed_form", "air.py", "compare"})
 
 
-def hashed(rule, file):
-    """Files in the hash of sources that a rule of the workflow has among its parameters."""
-    text = (RULES / file).read_text()
-    (block,) = re.findall(rf"^rule {rule}:\n(.*?)(?=^rule |\Z)", text, re.DOTALL | re.MULTILINE)
-    (call,) = re.findall(r"source=source_hash(\(.*?\)),\n    script", block, re.DOTALL)
-    used = eval(f"used_sources{call}", {"used_sources": used_sources})
-    return {path.relative_to(ROOT).as_posix() for path in used}
+def hashed(step):
+    """Files in the hash of sources that a step of a case has in its key."""
+    modules, without = SOURCES[step]
+    return {path.relative_to(ROOT).as_posix() for path in used_sources(*modules, without=without)}
 
 
 def test_a_change_of_the_stage_that_solves_the_two_port_solves_it_again():
-    used = hashed("two_port", "acoustics.smk")
+    used = hashed("two_port")
     assert {"stages/acoustics.py", "acoustics/two_port.py", "acoustics/reduced_basis.py"} <= used
     assert {"mesh/read.py", "fem/sparse.py", "acoustics/walls.py"} <= used
 
@@ -127,8 +122,8 @@ def test_a_change_of_the_stage_that_solves_the_two_port_solves_it_again():
 def test_the_two_port_does_not_depend_on_the_termination_or_what_is_read_from_it():
     read = {"solve", "termination", "resonances", "mouthpiece", "uncertainty"}
     files = {f"acoustics/{name}.py" for name in read} | {"closed_form/radiation.py"}
-    assert files.isdisjoint(hashed("two_port", "acoustics.smk"))
-    assert files <= hashed("resonance", "acoustics.smk")
+    assert files.isdisjoint(hashed("two_port"))
+    assert files <= hashed("resonance")
 
 
 def test_building_a_bore_computes_no_air():
