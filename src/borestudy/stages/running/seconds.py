@@ -3,9 +3,9 @@
 #: Seconds of a job or of a case's step by mesh resolution: without any flow rate, more for each.
 #: Steps are without the start of their job, which is `IMPORTS`.
 #: Those of steps on medium meshes are recorded in the demonstration with a start each, which is
-#: taken off as 0.8 s; on coarse meshes they are estimates from processor times.  Of fine meshes only
-#: the best estimate of the flow is recorded, in one bore; the others are estimates, as are wishes
-#: and claims on other than medium meshes.
+#: taken off as 0.8 s; on coarse meshes they are estimates from processor times.  Of fine meshes
+#: only the best estimate of the flow is recorded, in one bore; the others are estimates, as are
+#: wishes and claims on other than medium meshes.
 SECONDS: dict[str, dict[str, tuple[float, float]]] = {
     "resolve": {"medium": (0.6, 0.0)},
     "air": {"medium": (2.5, 0.0)},
