@@ -8,14 +8,27 @@ settings.register_profile("same", derandomize=True, deadline=None)
 settings.load_profile("same")
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_cmdline_main(config):
-    """Tests that use one run between them go to one worker, where there are workers.
+#: Files whose tests use one run of a small study between them.
+OF_ONE_RUN = {
+    f"tests/workflow/test_{name}.py"
+    for name in ("documented_columns", "faults", "kills", "missing", "run")
+}
 
-    As an option for every run, benchmarks would be taken for tests that run beside others.
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    """Where there are workers, the tests of a file go to one, and so do those that share a run.
+
+    By the files' names: marks of groups have no effect with pytest 9.
     """
-    if getattr(config.option, "numprocesses", None) and config.option.dist == "no":
-        config.option.dist = "loadgroup"
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByFile(LoadScopeScheduling):
+        def _split_scope(self, nodeid):
+            file = nodeid.partition("::")[0]
+            return "one run" if file in OF_ONE_RUN else file
+
+    return ByFile(config, log)
 
 
 def pytest_addoption(parser):

@@ -28,8 +28,10 @@ PROFILE = (
     "--seconds-between-status-checks", "1",
     "--slurm-delete-logfiles-older-than", "0",
 )  # fmt: skip
+#: Of so many minutes of cases the sweep is two jobs or more.
+MINUTES = 0.25
 #: Tables of how long jobs took.
-OF_TIMES = ("benchmarks", "costs")
+OF_TIMES = ("benchmarks", "costs", "mesh_costs")
 #: How long a run may take [s]: a few times what it takes on two busy processors.
 LIMIT = 1200
 
@@ -144,5 +146,4 @@ def shared(tmp_path_factory):
 def through_slurm(node, shared):
     """The sweep through the shipped profile, from submission to report."""
     study = Study(shared, "drills", sweep_of(DRILLS), node.environment)
-    # Of half a minute and more of cases: two jobs.
-    return study.run(*PROFILE, "--config", "minutes_per_job=0.5")
+    return study.run(*PROFILE, "--config", f"minutes_per_job={MINUTES}")

@@ -10,10 +10,7 @@ from borestudy.stages.layout import Layout
 from borestudy.stages.running.resources import memory_MB, minutes
 from borestudy.study import load_study
 
-from .conftest import FEWER, PROFILE, Study, sweep_of
-
-# One Slurm and one run of the sweep serve all tests here.
-pytestmark = pytest.mark.xdist_group("one Slurm")
+from .conftest import FEWER, MINUTES, PROFILE, Study, sweep_of
 
 #: States of jobs that have ended otherwise than by success.
 UNSUCCESSFUL = ("failed", "cancelled", "node_fail", "timeout", "out_of_memory")
@@ -33,7 +30,7 @@ def disturbed(node, shared, through_slurm):
     Study, the killed job's number, what the cases had done then, jobs that waited for the node.
     """
     study = Study(shared, "disturbed", sweep_of(FEWER), node.environment)
-    run = study.start(*PROFILE)
+    run = study.start(*PROFILE, "--config", "minutes_per_job=0.1")
     try:
         node.wait_for("a case begun", lambda: study.steps() or run.poll() is not None, 300)
         job = next(iter(of_solving(node.jobs("running"))))
@@ -67,7 +64,7 @@ def test_the_sweep_through_slurm_ends_with_its_report(local, through_slurm):
 
 
 def test_cases_share_jobs_that_ask_for_what_their_meshes_need(node, through_slurm):
-    layout = Layout(load_study(through_slurm.file), str(through_slurm.results), 0.5)
+    layout = Layout(load_study(through_slurm.file), str(through_slurm.results), MINUTES)
     asked = {
         words: tuple(rest)
         for words, *rest in node.asked("comment", "minmemory", "timelimit", "numcpus")
@@ -116,7 +113,7 @@ def test_no_job_of_a_sweep_of_24_cases_is_lost(node, tmp_path):
     studies = []
     for name, environment, options in (
         ("here", os.environ.copy(), ("--cores", "2")),
-        ("through", node.environment, (*PROFILE, "--config", "minutes_per_job=0.5")),
+        ("through", node.environment, (*PROFILE, "--config", "minutes_per_job=0.3")),
     ):
         (tmp_path / name).mkdir()
         studies.append(Study(tmp_path / name, "cups", text, environment).run(*options))

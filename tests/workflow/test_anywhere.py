@@ -14,9 +14,6 @@ import pytest
 
 from .conftest import REPOSITORY, STATIONS, STUDY
 
-# One installed wheel and one run serve all tests here.
-pytestmark = pytest.mark.xdist_group("one run from a wheel")
-
 ONE_CASE = STUDY.replace("vary: {join: [straight, smooth]}\n", "")
 
 
@@ -74,16 +71,16 @@ def interrupted(installed, tmp_path_factory):
     """A run whose Snakemake was killed outright in the middle, and what the next one said."""
     command = Command(installed, tmp_path_factory.mktemp("anywhere"))
     child = command.start("run", "../studies/small.yaml", "--cores", "2")
-    benchmark = command.results / "benchmarks" / "mesh" / "base.tsv"
+    record = command.results / "cases" / "base" / "case.json"
     until = time.monotonic() + 300
-    while not benchmark.exists() and child.poll() is None and time.monotonic() < until:
+    while not record.exists() and child.poll() is None and time.monotonic() < until:
         time.sleep(0.1)
     tasks = Path(f"/proc/{child.pid}/task/{child.pid}/children").read_text().split()
     (snakemake,) = map(int, tasks)
     os.kill(snakemake, signal.SIGKILL)
     child.communicate()
     locks = list((command.study.parent / ".snakemake" / "locks").glob("*"))
-    made = benchmark.stat().st_mtime
+    made = json.loads(record.read_text())["steps"]
     return command, child.returncode, locks, made, command("run", "../studies/small.yaml")
 
 
@@ -105,7 +102,9 @@ def test_a_killed_run_goes_on_where_it_stopped_without_being_told_how(interrupte
     assert code == 1
     assert locks  # which Snakemake by itself would have stopped at
     assert second == 0, told
-    assert (command.results / "benchmarks" / "mesh" / "base.tsv").stat().st_mtime == made
+    again = json.loads((command.results / "cases" / "base" / "case.json").read_text())["steps"]
+    assert made
+    assert {step: again[step] for step in made} == made
 
 
 def test_the_last_line_is_the_report_from_where_one_is(interrupted):

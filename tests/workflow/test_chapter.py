@@ -21,9 +21,6 @@ from borestudy.provenance import ROOT
 
 from .conftest import REPOSITORY, Runner, copy_sources
 
-# One run serves all tests here, so one worker has to have them all.
-pytestmark = pytest.mark.xdist_group("one run of the chapter")
-
 CONFIGS = REPOSITORY / "configs"
 TABLE = "results/chapter/claims.csv"
 #: Verdict and cause of each claim, by where it stands.

@@ -1,12 +1,8 @@
 """The tables of a whole study against what `results/README.md` says of their columns."""
 
 import pandas as pd
-import pytest
 
 from ..documentation import undocumented, without_column
-
-# One run serves the tests of two files, so one worker has to have them all.
-pytestmark = pytest.mark.xdist_group("one run of a small study")
 
 
 def test_every_column_of_every_table_is_documented(results):

@@ -10,8 +10,6 @@ import pytest
 
 from .conftest import Runner
 
-pytestmark = pytest.mark.xdist_group("one run of a small study")
-
 TABLES = ("comparison.csv", "flow.csv", "peaks.csv", "impedance.csv")
 
 

@@ -18,12 +18,10 @@ import pytest
 
 from .conftest import REPOSITORY, STATIONS, STUDY
 
-pytestmark = pytest.mark.xdist_group("one run of a small study")
-
 #: What is killed: a process that works, Snakemake alone, or both and all others with them.
 VICTIMS = ("job", "snakemake", "everything")
 #: Tables of how long things took.
-TIMES = {"benchmarks.csv", "costs.csv"}
+TIMES = {"benchmarks.csv", "costs.csv", "mesh_costs.csv"}
 
 
 class Killed:

@@ -14,8 +14,6 @@ import pytest
 
 from .conftest import REPOSITORY, STUDY, Runner
 
-pytestmark = pytest.mark.xdist_group("one run of a small study")
-
 
 @pytest.fixture
 def copied(finished, tmp_path):
@@ -78,19 +76,74 @@ def test_a_run_without_anything_to_do_ends_with_the_report(copied):
 
 def test_what_is_cut_short_or_deleted_is_made_again_and_nothing_else(copied):
     results, run = copied
-    before = {path: (results / path).read_bytes() for path in ("comparison.csv", "flow.csv")}
-    home = results / "cases" / "join-smooth"
-    (home / "acoustics.json").write_bytes((home / "acoustics.json").read_bytes()[:1000])
-    (home / "mesh" / "acoustics-1.msh").unlink()
+    before = {path: pd.read_csv(results / path) for path in ("comparison.csv", "flow.csv")}
+    home, other = (results / "cases" / f"join-{word}" for word in ("smooth", "straight"))
+    for name in ("acoustics.json", "two_port.npz", "mesh/acoustics-1.msh"):
+        (home / name).write_bytes((home / name).read_bytes()[:1000])
+    (home / "mesh" / "estimate-0.msh").unlink()
+    # Without a whole record nothing is known of the case.
+    (other / "case.json").write_bytes((other / "case.json").read_bytes()[:1000])
     planned = run("--dry-run").stdout
-    assert "Steps of cases to be done: mesh 1, resonance 1.\n" in planned
+    told = "mesh 2, two_port 2, resonance 2, flow-estimate 2, stream 1"
+    assert f"Steps of cases to be done: {told}.\n" in planned
     steps = json.loads((home / "case.json").read_text())["steps"]
     ran = run()
     assert ran.returncode == 0, ran.stdout
     again = json.loads((home / "case.json").read_text())["steps"]
-    assert [name for name in steps if steps[name] != again[name]] == ["mesh", "resonance"]
-    for path, contents in before.items():
-        assert (results / path).read_bytes() == contents
+    assert [name for name in steps if steps[name] == again[name]] == ["stream"]
+    assert "Nothing to be done" in run("--dry-run").stdout
+    for path, table in before.items():
+        # Rates that were kept are read again, with derivatives to the tolerance of their solves.
+        pd.testing.assert_frame_equal(pd.read_csv(results / path), table, rtol=1e-8)
+
+
+#: What fails a case as long as a file is there.
+FAULT = """
+
+_whole_stage = stream_stage
+
+
+def stream_stage(**asked):
+    if Path("fault").exists() and "join-smooth" in str(asked["results"]):
+        raise ValueError("the slope has no sign")
+    _whole_stage(**asked)
+"""
+
+
+def test_a_case_that_fails_is_named_everywhere_and_alone_tried_again(finished, tmp_path):
+    folder = tmp_path / "study"
+    shutil.copytree(finished[0], folder, copy_function=shutil.copy2)
+    results = folder / "results" / "small"
+    tables = {path.name: path.read_bytes() for path in results.glob("*.csv")}
+    with open(folder / "sources" / "borestudy" / "stages" / "stream.py", "a") as source:
+        source.write(FAULT)
+
+    def run(*arguments):
+        return Runner(folder)(*arguments, study=folder / "small.yaml", sources=folder / "sources")
+
+    (folder / "fault").touch()
+    ran = run()
+    assert ran.returncode != 0
+    line = "case join-smooth: stream: not solved: the slope has no sign"
+    assert line in ran.stdout.splitlines()
+    assert "Traceback" not in ran.stdout
+    stream = pd.read_csv(results / "stream.csv")
+    assert set(stream["case"]) == {"join-straight"}
+    checks = pd.read_csv(results / "verification.csv").set_index("check")
+    (failed,) = checks.index[checks["verdict"] == "fail"]
+    assert failed.startswith("case join-smooth, ")
+    assert "the slope has no sign" in (results / "report.html").read_text()
+    assert pd.read_csv(results / "comparison.csv")["resonance_Hz"].notna().all()
+    # Asked again, that case alone is tried, and of it the step that failed.
+    other = (results / "cases" / "join-straight" / "case.json").read_bytes()
+    assert "Steps of cases to be done: stream 1.\n" in run("--dry-run").stdout
+    (folder / "fault").unlink()
+    ran = run()
+    assert ran.returncode == 0, ran.stdout
+    assert (results / "cases" / "join-straight" / "case.json").read_bytes() == other
+    for name, contents in tables.items():
+        if name not in ("benchmarks.csv", "costs.csv", "mesh_costs.csv"):
+            assert (results / name).read_bytes() == contents, name
 
 
 def test_the_folder_of_another_study_file_is_not_overwritten(copied):
@@ -103,8 +156,8 @@ def test_the_folder_of_another_study_file_is_not_overwritten(copied):
     ran = run(study=other)
     assert ran.returncode != 0
     assert ran.stdout.strip().splitlines()[1:] == [
-        "results/small holds the results of small.yaml; found mine/small.yaml, whose results "
-        "would overwrite them; allowed is another file name, for example small-2.yaml"
+        "mine/small.yaml: results/small holds the results of small.yaml; found mine/small.yaml, "
+        "whose results would overwrite them; allowed is another file name, for example small-2.yaml"
     ]
     (folder / "small.yaml").unlink()
     assert run("--dry-run", study=other).returncode == 0  # the study file was moved

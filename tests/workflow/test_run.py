@@ -15,9 +15,6 @@ from borestudy.stages.verification import failures
 from .conftest import STATIONS, STUDY, Runner, copy_sources
 from .unmeshed import REASON, lose
 
-# One run serves all tests here, so one worker has to have them all.
-pytestmark = pytest.mark.xdist_group("one run of a small study")
-
 TABLES = (
     "cases",
     "comparison",

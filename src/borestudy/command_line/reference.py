@@ -10,10 +10,7 @@ from borestudy.command_line.options import PATH
 from borestudy.command_line.outputs import answer_of, check_outputs
 
 
-@command(
-    """borestudy reference
-borestudy reference --output reference.csv"""
-)
+@command("""borestudy reference --output reference.csv""")
 @click.option(
     "--output", metavar="FILE", type=PATH, help="table of all lines, for example reference.csv"
 )

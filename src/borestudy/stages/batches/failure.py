@@ -8,6 +8,7 @@ from borestudy.provenance import provenance
 from borestudy.records import write_record
 from borestudy.results.stream import StreamResult
 from borestudy.stages.acoustics import write_unmeshed_resonance
+from borestudy.stages.batches.keys import keys_of
 from borestudy.stages.batches.record import (
     CaseRecord,
     Failure,
@@ -22,9 +23,15 @@ from borestudy.stages.flow import unmeshed_flow
 def record_failure(work: CaseWork, failure: Failure) -> None:
     """Put a failure on record, and its reason in the place of every result that is missing."""
     home, study, reason = work.home, work.study, failure.words
-    record = read_case_record(home)
-    done = {name: one for name, one in record.steps.items() if one.is_whole(home)}
-    missing = [name for name in steps_of(work.layout) if name not in done]
+    steps = steps_of(work.layout)
+    keys, record = keys_of(work, steps), read_case_record(home)
+    # What an earlier study left is none of this one's results.
+    done = {
+        name: one
+        for name, one in record.steps.items()
+        if one.key == keys.get(name) and one.is_whole(home)
+    }
+    missing = [name for name in steps if name not in done]
     if "mesh" in missing:
         write_shape(work)
         mark_unmeshed([*work.acoustic_meshes, *work.halves], reason)
