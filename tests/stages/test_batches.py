@@ -2,11 +2,13 @@
 
 import json
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from borestudy.stages.air import air_stage
+from borestudy.stages.batches import one_case
 from borestudy.stages.batches import run as batch
 from borestudy.stages.batches.division import LEAST_BATCHES, MINUTES, divide
 from borestudy.stages.batches.keys import keys_of, stale_counts
@@ -109,6 +111,26 @@ def test_only_what_a_change_concerns_is_done_again_and_what_is_not_kept_is_not_t
     assert Path(home, "acoustics.json").read_text() != before
     assert stale_counts(open_end) == {"mesh": 1, "resonance": 1, "stream": 1}
     assert not os.path.exists(f"{home}/mesh/acoustics-0.msh")
+
+
+def test_a_step_that_is_cut_off_leaves_no_record_of_what_it_was_before(layout, monkeypatch):
+    first = layout(vary={"join": ["smooth"]})
+    solve(first)
+    assert stale_counts(first) == {}
+
+    def cut_off(work):
+        raise ValueError("cut off in the middle")
+
+    cut = dict(steps_of(first))
+    cut["resonance"] = replace(cut["resonance"], run=cut_off)
+    monkeypatch.setattr(one_case, "steps_of", lambda _: cut)
+    open_end = {**STUDY["resonance"], "behind": "anechoic pipe"}
+    other = layout(vary={"join": ["smooth"]}, resonance=open_end)
+    with pytest.raises(ValueError, match="cut off"):
+        # As where the whole job is killed: nobody is left to put a failure on record.
+        one_case.solve_case(CaseWork(other, other.cases["join-smooth"], sources_of(other)))
+    # Whoever goes back to the first study cannot trust what is there now.
+    assert stale_counts(layout(vary={"join": ["smooth"]})) == {"resonance": 1}
 
 
 def test_a_key_is_of_settings_files_sources_and_what_it_builds_on(layout, tmp_path):

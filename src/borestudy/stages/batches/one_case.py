@@ -45,6 +45,10 @@ def solve_case(work: CaseWork) -> None:
         for name in stale_steps(work, steps, keys, record):
             (home / ".step").write_text(name, encoding="utf-8")
             logger.info("%s", name)
+            if name in record.steps:
+                # Its files are about to change: cut off, they are what no record says.
+                record = record.without_step(name)
+                write_case_record(home, record)
             record = record.with_step(name, _done(work, steps[name], keys[name]))
             write_case_record(home, record)
         (home / ".step").unlink(missing_ok=True)

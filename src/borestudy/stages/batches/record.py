@@ -71,6 +71,11 @@ class CaseRecord:
         """The record with one more step, or one done again."""
         return replace(self, steps={**self.steps, name: done}, failure=None)
 
+    def without_step(self, name: str) -> "CaseRecord":
+        """The record without a step that is about to be done again."""
+        others = {other: done for other, done in self.steps.items() if other != name}
+        return replace(self, steps=others)
+
     def is_whole(self, home: Path, steps: Iterable[str], keep: Iterable[str]) -> bool:
         """Whether nothing failed, and every file of these steps that is to be kept is there."""
         wanted = set(keep)
