@@ -1,0 +1,1 @@
+"""Lips on a bore and what is behind it: what it takes to start a tone, and the tone."""
