@@ -15,7 +15,7 @@ from borestudy.acoustics.resonances import (
     quality_factors,
 )
 from borestudy.acoustics.result import AcousticResult
-from borestudy.acoustics.solve import acoustic_result, impedance_table
+from borestudy.acoustics.solve import acoustic_result, impedance_columns
 from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import input_impedance, solve_two_port
 from borestudy.closed_form.air_column import air_column
@@ -141,9 +141,9 @@ def test_range_beyond_the_cut_on_is_flagged_with_the_frequency(meshes, dry_air):
     assert f"above {expected:.0f} Hz" in results.validity
 
 
-def test_impedance_table_has_an_uncertainty_in_every_row(mouthpiece):
+def test_impedance_columns_have_an_uncertainty_in_every_row(mouthpiece):
     termination = build_termination("anechoic pipe", mouthpiece.shank_radius)
-    table = impedance_table(mouthpiece, termination, np.linspace(50, 5000, 30))
+    table = impedance_columns(mouthpiece, termination, np.linspace(50, 5000, 30))
     for part in ("real", "imag"):
         uncertainty = table[f"impedance_{part}_Pa_s_per_m3_uncertainty"]
         assert (uncertainty > 0).all()

@@ -2,6 +2,8 @@
 
 import json
 import os
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -177,3 +179,14 @@ def test_a_job_of_a_scheduler_ends_by_itself_before_its_time(monkeypatch):
     assert 1000 < bounds.end < 1000 + 600
     assert bounds.last
     assert not batch.bounds_of(1500, 10, 1, 20.0).last
+
+
+def test_a_job_of_cases_does_not_wait_for_what_tables_and_figures_need():
+    loaded = subprocess.run(
+        [sys.executable, "-c", f"import sys, {batch.__name__}; print(*sys.modules)"],
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout.split()
+    assert "skfem" in loaded
+    assert not {"pandas", "pyarrow", "matplotlib", "altair", "gmsh"} & {*loaded}

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from borestudy.acoustics.result import AcousticResult, Resonance
-from borestudy.acoustics.solve import acoustic_result, impedance_table
+from borestudy.acoustics.solve import acoustic_result, impedance_columns
 from borestudy.acoustics.termination import Termination, build_termination
 from borestudy.acoustics.two_port import TwoPort
 from borestudy.records import Rows
@@ -82,7 +82,9 @@ class AcousticSolution:
                     f"frequencies: found {frequency:g} Hz; allowed is {lowest:g} Hz to "
                     f"{highest:g} Hz, which were solved, for example {(lowest + highest) / 2:g}"
                 )
-        return impedance_table(self.two_port, self.termination, frequencies)
+        import pandas as pd  # not to be waited for by whoever asks for peaks alone
+
+        return pd.DataFrame(impedance_columns(self.two_port, self.termination, frequencies))
 
     def to_frame(self) -> "pd.DataFrame":
         """A table with a row for each resonance; columns carry their units."""

@@ -5,7 +5,6 @@ from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 from numpy.typing import ArrayLike
 from skfem import MeshTri2
 
@@ -107,14 +106,14 @@ def acoustic_result(
     )
 
 
-def impedance_table(
+def impedance_columns(
     two_port: TwoPort, termination: Termination, frequencies: ArrayLike
-) -> pd.DataFrame:
+) -> dict[str, Real]:
     """The input impedance at frequencies [Hz].
 
     Returns
     -------
-    DataFrame, one row a frequency
+    dict of ndarray, each of shape (n_frequencies,)
         ``frequency_Hz`` and `IMPEDANCE_COLUMNS` [Pa·s/m³]; an uncertainty is NaN with one mesh.
     """
     frequencies = np.atleast_1d(np.asarray(frequencies, dtype=float))
@@ -127,8 +126,9 @@ def impedance_table(
         (grid_uncertainty(part) if len(part) > 1 else np.nan) + share * np.abs(levels[-1])
         for part in (levels.real, levels.imag)
     ]
-    columns = zip(IMPEDANCE_COLUMNS, (levels[-1].real, levels[-1].imag, *errors), strict=True)
-    return pd.DataFrame({"frequency_Hz": frequencies, **dict(columns)})
+    columns = (levels[-1].real, levels[-1].imag, *errors)
+    found = dict(zip(IMPEDANCE_COLUMNS, columns, strict=True))
+    return {"frequency_Hz": frequencies, **found}
 
 
 def _peaks(two_port: TwoPort, termination: Termination, level: int) -> Real:

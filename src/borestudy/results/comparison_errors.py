@@ -16,9 +16,10 @@ from functools import cache
 from importlib.resources import files
 from math import hypot
 from pathlib import Path
-from typing import Literal, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
-import pandas as pd
+if TYPE_CHECKING:
+    import pandas as pd
 
 Part = Literal["entry", "throat friction", "sudden enlargement", "slow cone", "whole"]
 Kind = Literal["measurement", "handbook", "simulation"]
@@ -98,8 +99,10 @@ COLUMNS = [one.name for one in fields(ComparisonError)]
 COLUMNS[COLUMNS.index("unit") : COLUMNS.index("unit")] = ["error", "validation_uncertainty"]
 
 
-def comparison_table(rows: Iterable[ComparisonError]) -> pd.DataFrame:
+def comparison_table(rows: Iterable[ComparisonError]) -> "pd.DataFrame":
     """The rows as a table with `COLUMNS`."""
+    import pandas as pd  # which whoever reads the rows need not wait for
+
     return pd.DataFrame([{name: getattr(row, name) for name in COLUMNS} for row in rows])
 
 

@@ -1,10 +1,11 @@
 """A case's two-port, and its resonances with a termination of the shank end."""
 
-from collections.abc import Sequence
+import csv
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-import pandas as pd
+import numpy as np
 from numpy.typing import ArrayLike
 
 from borestudy.acoustics import solve
@@ -75,7 +76,7 @@ def resonance_stage(
     two_port = load_two_port(stored)
     end = build_termination(termination, two_port.shank_radius, two_port.walls, air_column)
     found = solve.acoustic_result(two_port, end, fundamental=fundamental)
-    _write_impedance(name, solve.impedance_table(two_port, end, frequencies), impedance)
+    _write_impedance(name, solve.impedance_columns(two_port, end, frequencies), impedance)
     found = replace(found, resonances=_with_fields(found.resonances))
     grid = read_mesh(mesh) if found.resonances else None
     for peak in found.resonances:
@@ -98,9 +99,8 @@ def write_unmeshed_resonance(
     impedance: Path | str,
 ) -> None:
     """Write the results of a bore without a mesh, which say why."""
-    columns = ["frequency_Hz", *solve.IMPEDANCE_COLUMNS]
-    unknown = pd.DataFrame({"frequency_Hz": frequencies}, columns=columns)
-    _write_impedance(name, unknown, impedance)
+    unknown = dict.fromkeys(solve.IMPEDANCE_COLUMNS, np.full(np.shape(frequencies), np.nan))
+    _write_impedance(name, {"frequency_Hz": frequencies, **unknown}, impedance)
     found = AcousticResult(not_meshed=reason, validity=f"{MARK}{reason}")
     write_record(results, replace(found, provenance=provenance(source)))
 
@@ -118,7 +118,11 @@ def _with_fields(peaks: Sequence[Resonance]) -> tuple[Resonance, ...]:
     return tuple(replace(peak, field=names.get(place)) for place, peak in enumerate(peaks))
 
 
-def _write_impedance(name: str, table: pd.DataFrame, path: Path | str) -> None:
-    table.insert(0, "case", name)
-    with replacing(path) as unfinished:
-        table.to_csv(unfinished, index=False, float_format="%.9g")
+def _write_impedance(name: str, columns: Mapping[str, ArrayLike], path: Path | str) -> None:
+    """Write a curve as a table, in which what is not known is empty."""
+    rows = np.column_stack([*columns.values()]).tolist()
+    with replacing(path) as unfinished, open(unfinished, "w", encoding="utf-8", newline="") as file:
+        table = csv.writer(file, lineterminator="\n")
+        table.writerow(["case", *columns])
+        for row in rows:
+            table.writerow([name, *("" if np.isnan(cell) else f"{cell:.9g}" for cell in row)])
