@@ -75,7 +75,7 @@ def test_a_check_that_failed_is_shown_in_full_and_a_missing_mesh_with_its_reason
     rows = texts(printed_failed(failed_rows(pd.concat([checks, lost], ignore_index=True))))
     assert [row[:2] for row in rows] == [
         ["cone", "resonance 1"],
-        ["case throat-drill99", "mesh for sound"],
+        ["case throat-drill99", "solution for sound"],
     ]
     assert "100.3" in rows[0]
     assert "no triangle fits" in rows[1]

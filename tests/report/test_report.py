@@ -158,7 +158,7 @@ def test_a_case_without_a_mesh_is_named_first_and_the_others_are_not_called_wron
     table = pd.concat([checks(), lost], ignore_index=True)
     page = Page(write(tmp_path / "report.html", study, verification=table, figures=[]))
     assert page.words[0].startswith("Not every bore could be meshed.")
-    assert page.words[1] == "case throat-drill99: mesh for sound"
+    assert page.words[1] == "case throat-drill99: solution for sound"
     assert not any("Do not use" in words for words in page.words)
 
 

@@ -250,7 +250,7 @@ def test_bores_without_a_mesh_are_told_by_their_reason_and_not_without_end() -> 
 
     alike = [lost(number, "the entry is too sharp") for number in range(5)]
     (told,) = [line for line in validity_sentences(alike) if "no mesh" in line]
-    assert told.startswith("Bore 0, bore 1, bore 2 and 2 more: there is no mesh for flow")
+    assert told.startswith("Bore 0, bore 1, bore 2 and 2 more: there is no solution for flow")
     assert "the entry is too sharp" in told
     many = [lost(number, f"no triangle at {number} mm") for number in range(REASONS + 7)]
     said = validity_sentences([*many, *alike])

@@ -99,7 +99,7 @@ def test_cases_without_a_mesh_are_told_by_their_reason_and_not_one_by_one(
     counts = lost[lost["check"].str.startswith("case ")]["quantity"].value_counts()
     assert len(counts) > 1
     for quantity, count in counts.items():
-        assert f"{count} without {quantity.removeprefix('mesh for ')}: " in page
+        assert f"{count} without {quantity.removeprefix('solution for ')}: " in page
 
 
 def test_a_table_that_lost_its_end_is_refused_by_name(
@@ -160,7 +160,7 @@ def test_the_report_of_ten_thousand_cases_is_small(tmp_path: Path) -> None:
         if len(table):
             write_table(table, tmp_path / f"{name}.csv")
     told = read_json(tmp_path / "answers.json")
-    told["validity"] = [f"{case.label}: there is no mesh for flow." for case in cases]
+    told["validity"] = [f"{case.label}: there is no solution for flow." for case in cases]
     write_json(tmp_path / "answers.json", told)
     with_times(tmp_path)
     write_results(OfCases(asked, set(shown_labels(many_bores(asked, tmp_path)))), tmp_path)

@@ -360,11 +360,11 @@ def test_a_case_without_a_mesh_is_named_and_leaves_the_others_complete(
     assert flow.loc[name, "note"] == f"no number: not meshed: {REASON}"
     count, failed = failures(folder / "verification.csv")
     assert count > len(failed)
-    assert all(line.startswith(f"case {name}, mesh for ") and REASON in line for line in failed)
+    assert all(line.startswith(f"case {name}, solution for ") and REASON in line for line in failed)
     assert failed
     words = {"straight": "Stations joined by straight lines", "smooth": "Stations joined smoothly"}
     page = (folder / "report.html").read_text()
-    assert f"{words[lost]}: there is no mesh for sound" in page
+    assert f"{words[lost]}: there is no solution for sound" in page
 
 
 def test_one_core_makes_the_same_tables_as_two_to_the_byte(finished, results):

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import pandas as pd
 
 from borestudy.report.tables.flow import is_converged, is_true
-from borestudy.results.tables.files import MESH_FOR
+from borestudy.results.tables.files import SOLUTION_FOR
 
 #: As many reasons are told, the most frequent first, and as many cases of each are named.
 REASONS, NAMED = 20, 3
@@ -45,7 +45,7 @@ def without_mesh(verification: pd.DataFrame) -> list[Failure]:
         return []
     rows = verification[of_cases(verification)]
     for name, quantity, reason in zip(rows["check"], rows["quantity"], rows["source"], strict=True):
-        what = str(quantity).removeprefix(MESH_FOR)
+        what = str(quantity).removeprefix(SOLUTION_FOR)
         kind = re.sub(r"\d[\d.,e+-]*", "#", str(reason))
         failure = found.setdefault((what, kind), Failure(what, str(reason)))
         failure.add(str(name).removeprefix(CASE))
@@ -54,7 +54,7 @@ def without_mesh(verification: pd.DataFrame) -> list[Failure]:
 
 def of_cases(verification: pd.DataFrame) -> pd.Series:
     """Which rows of the verification are no checks but cases without a result, shape (n,)."""
-    return verification["quantity"].fillna("").astype(str).str.startswith(MESH_FOR)
+    return verification["quantity"].fillna("").astype(str).str.startswith(SOLUTION_FOR)
 
 
 def unsolved_rates(flow: pd.DataFrame) -> Mapping[float, Failure]:

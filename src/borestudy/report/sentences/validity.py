@@ -28,7 +28,7 @@ TOO_COARSE = "y+ too large"
 NOT_REDUCED = (
     "the reduced basis did not reach its tolerance, so every frequency was solved directly"
 )
-#: Reasons for which there is no mesh that are told one by one.
+#: Reasons for which there is no solution that are told one by one.
 REASONS = 20
 #: A case and one of its flow rates.
 Row = tuple[CaseResults, EstimatedRate]
@@ -44,7 +44,7 @@ def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
 
 
 def _unmeshed(cases: Sequence[CaseResults]) -> Iterator[str]:
-    """Which bores have no mesh, each reason once, the most frequent first where there are many."""
+    """Which bores have no solution, each reason once, the most frequent first where there are many."""
     said: dict[tuple[str, str], list[str]] = {}
     for case in cases:
         for found in case.unmeshed.items():
@@ -53,12 +53,12 @@ def _unmeshed(cases: Sequence[CaseResults]) -> Iterator[str]:
         said = dict(sorted(said.items(), key=lambda pair: -len(pair[1])))
     for (physics, reason), names in list(said.items())[:REASONS]:
         yield (
-            f"{capital(_who(names))}: there is no mesh for {physics}, and no number that needs "
-            f"one: {reason}."
+            f"{capital(_who(names))}: there is no solution for {physics}, and no number "
+            f"that needs one: {reason}."
         )
     if left := list(said.values())[REASONS:]:
         yield (
-            f"{sum(map(len, left))} more meshes are missing for {len(left)} other reasons: each is "
+            f"{sum(map(len, left))} more solutions are missing for {len(left)} other reasons: each is "
             "a row of verification.csv."
         )
 

@@ -4,7 +4,7 @@ import pandas as pd
 
 from borestudy.report.captions import text
 from borestudy.report.tables.layout import Cell, Row, Table, build_table
-from borestudy.results.tables.files import MESH_FOR
+from borestudy.results.tables.files import SOLUTION_FOR
 from borestudy.rounding import NO_VALUE, is_missing, significant
 
 #: Heads of the summary, and how they look.
@@ -103,12 +103,12 @@ def _share(row: Row) -> float:
 
 
 def not_passed(verification: pd.DataFrame) -> tuple[list[str], list[str]]:
-    """What failed of the checks, and which cases have no mesh for what, both in words."""
+    """What failed of the checks, and which cases have no solution for what, both in words."""
     failed: list[str] = []
     unmeshed: list[str] = []
     for row in verification.to_dict("records"):
         if not has_passed(row):
             quantity = str(row.get("quantity", ""))
             words = f"{row.get('check', 'unnamed check')}: {quantity}".rstrip(": ")
-            (unmeshed if quantity.startswith(MESH_FOR) else failed).append(words)
+            (unmeshed if quantity.startswith(SOLUTION_FOR) else failed).append(words)
     return failed, unmeshed

@@ -71,9 +71,9 @@ def read_rows(path: Path | str, count: int | None = None) -> pd.DataFrame:
 def verification_table(
     checks: Sequence[Check | Path | str], unmeshed: Sequence[tuple[str, str, str]] = ()
 ) -> pd.DataFrame:
-    """One row a check, from checks or from the files that hold them, and one a missing mesh.
+    """One row a check, from checks or from the files that hold them, and one a missing solution.
 
-    ``unmeshed`` is case, what it has no mesh for, and why; such a row fails without a number.
+    ``unmeshed`` is case, what it has no solution for, and why; such a row fails without a number.
     """
     frames = [
         pd.DataFrame([{name: getattr(check, name) for name in CHECK_COLUMNS}])
@@ -96,13 +96,13 @@ def _read_checks(path: Path | str) -> pd.DataFrame:
     return table
 
 
-#: Begins the quantity of a row for a case without a mesh, which is no check that failed.
-MESH_FOR = "mesh for "
+#: Begins the quantity of a row for a case without a solution, which is no check that failed.
+SOLUTION_FOR = "solution for "
 
 
 def _unmeshed_row(case: str, physics: str, reason: str) -> Row:
     row: Row = {**dict.fromkeys(CHECK_COLUMNS, np.nan), "unit": "", "verdict": "fail"}
-    return row | {"check": f"case {case}", "quantity": f"{MESH_FOR}{physics}", "source": reason}
+    return row | {"check": f"case {case}", "quantity": f"{SOLUTION_FOR}{physics}", "source": reason}
 
 
 def write_table(table: pd.DataFrame, path: Path | str, float_format: str | None = None) -> None:
