@@ -243,17 +243,17 @@ def test_mass_from_rim_to_outlet_is_named_beyond_rounding():
         assert ("The balance of mass does not close" in text) is named
 
 
-def test_bores_without_a_mesh_are_told_by_their_reason_and_not_without_end() -> None:
+def test_bores_without_a_solution_are_told_by_their_reason_and_not_without_end() -> None:
     def lost(number: int, reason: str) -> CaseResults:
         flow = flow_of([], not_meshed=reason, rates=[0.1])
         return CaseResults(f"bore {number}", {}, flow=flow)
 
     alike = [lost(number, "the entry is too sharp") for number in range(5)]
-    (told,) = [line for line in validity_sentences(alike) if "no mesh" in line]
+    (told,) = [line for line in validity_sentences(alike) if "no solution" in line]
     assert told.startswith("Bore 0, bore 1, bore 2 and 2 more: there is no solution for flow")
     assert "the entry is too sharp" in told
     many = [lost(number, f"no triangle at {number} mm") for number in range(REASONS + 7)]
     said = validity_sentences([*many, *alike])
-    assert len([line for line in said if "no mesh" in line]) == REASONS
+    assert len([line for line in said if "no solution" in line]) == REASONS
     assert "the entry is too sharp" in said[0]
-    assert any(line.startswith("8 more meshes are missing for 8 other reasons") for line in said)
+    assert any(line.startswith("8 more solutions are missing for 8 other reasons") for line in said)

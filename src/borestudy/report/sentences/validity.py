@@ -44,7 +44,7 @@ def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
 
 
 def _unmeshed(cases: Sequence[CaseResults]) -> Iterator[str]:
-    """Which bores have no solution, each reason once, the most frequent first where there are many."""
+    """Which bores have no solution, each reason once, the most frequent first of many."""
     said: dict[tuple[str, str], list[str]] = {}
     for case in cases:
         for found in case.unmeshed.items():
@@ -58,8 +58,8 @@ def _unmeshed(cases: Sequence[CaseResults]) -> Iterator[str]:
         )
     if left := list(said.values())[REASONS:]:
         yield (
-            f"{sum(map(len, left))} more solutions are missing for {len(left)} other reasons: each is "
-            "a row of verification.csv."
+            f"{sum(map(len, left))} more solutions are missing for {len(left)} other reasons: each "
+            "is a row of verification.csv."
         )
 
 
