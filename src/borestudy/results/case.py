@@ -19,7 +19,9 @@ from borestudy.results.estimate import (
     HandbookAt,
     estimated_flow,
 )
+from borestudy.results.onset import OnsetResult
 from borestudy.results.stream import StreamAtRate, StreamResult
+from borestudy.results.tone import ToneResult
 
 #: Each solution's file in a case's folder.
 FLOW_FILES = {word: f"flow-{word}.json" for word in SOLUTIONS}
@@ -46,6 +48,8 @@ class CaseResults:
     dimensions: Sequence[DimensionValue] = ()
     words: Mapping[str, str] = field(default_factory=dict)
     measurement: MeasurementRecord | None = None
+    onset: OnsetResult | None = None
+    tone: ToneResult | None = None
 
     @property
     def called(self) -> str:
@@ -155,9 +159,10 @@ def read_results(
     Parameters
     ----------
     directory : path
-        The case's folder, with ``bore.json``, ``acoustics.json``, `FLOW_FILES`, ``stream.json`` and
-        of a measured bore ``measurement.json``; one that is missing gives nothing, so that the case
-        becomes a row that says so.
+        The case's folder, with ``bore.json``, ``acoustics.json``, `FLOW_FILES`, ``stream.json``, of
+        a study with lips ``onset.json`` and ``tone.json``, and of a measured bore
+        ``measurement.json``; one that is missing gives nothing, so that the case becomes a row that
+        says so.
     name : str
         Name of the case.
     varied : mapping
@@ -202,4 +207,6 @@ def read_results(
         read("measurement.json", MeasurementRecord)
         if any(one.position_mm is not None for one in dimensions)
         else None,
+        read("onset.json", OnsetResult),
+        read("tone.json", ToneResult),
     )

@@ -11,6 +11,8 @@ from borestudy.flow.result import DropSlope, FlowAtRate
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
 from borestudy.results.estimate import EstimatedRate
+from borestudy.results.onset import OnsetResult
+from borestudy.results.tone import ToneResult
 
 
 def without_details(case: CaseResults) -> CaseResults:
@@ -18,7 +20,7 @@ def without_details(case: CaseResults) -> CaseResults:
 
     Pressure drops, resonances, what limits them, and of a measured bore their derivatives are
     there; curves, fields' names, parts of the energy, what the stream does, and other derivatives
-    are not.
+    are not.  Of the onset there are the thresholds of all lips, of the tone what its table has.
     """
     measured = case.measurement is not None
     acoustics, stream = case.acoustics, case.stream
@@ -35,7 +37,33 @@ def without_details(case: CaseResults) -> CaseResults:
         flow=replace(case.flow, rates=rates),
         stream=None if stream is None else replace(stream, rates=(), provenance=None),
         dimensions=(),
+        onset=None if case.onset is None else _onset(case.onset),
+        tone=None if case.tone is None else _tone(case.tone),
     )
+
+
+def _onset(found: OnsetResult) -> OnsetResult:
+    """The thresholds without their curves against the lips' resonance."""
+    registers = tuple(
+        replace(
+            one,
+            curve_lips_frequency_Hz=(),
+            curve_mouth_pressure_Pa=(),
+            curve_sounding_frequency_Hz=(),
+        )
+        for one in found.registers
+    )
+    return replace(found, registers=registers, provenance=None)
+
+
+def _tone(found: ToneResult) -> ToneResult:
+    """The tone without its course up and down."""
+    return replace(
+        found,
+        rising_mouth_pressure_Pa=(), rising_cup_pressure_Pa=(), rising_frequency_Hz=(),
+        falling_mouth_pressure_Pa=(), falling_cup_pressure_Pa=(), falling_frequency_Hz=(),
+        provenance=None,
+    )  # fmt: skip
 
 
 def _resonance(peak: Resonance, measured: bool) -> Resonance:
