@@ -10,6 +10,7 @@ from borestudy.drills import DRILL_SIZES, nearest_drill
 from borestudy.units import (
     FLOW_RATE,
     FREQUENCY,
+    MASS_PER_AREA,
     PRESSURE,
     SHARE,
     TEMPERATURE,
@@ -53,6 +54,11 @@ parse_pressure = partial(parse, kind=PRESSURE)
 def test_an_inch_is_25_4_mm_in_every_way_of_writing_a_length(text, millimetres):
     # Written in metres: 1e-3 times the number of millimetres would round twice.
     assert parse_length(text) == float(f"{millimetres}e-3")
+
+
+@pytest.mark.parametrize("text", ["9 kg/m²", "9 kg/m2", "9kg/m^2", "0.9 g/cm²", "0.9 g/cm2"])
+def test_a_gram_per_square_centimetre_is_ten_kilograms_per_square_metre(text):
+    assert parse(text, MASS_PER_AREA) == 9.0
 
 
 # Metric column of the machinists’ tables, rounded to 0.01 mm (Machinery’s Handbook,

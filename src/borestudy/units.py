@@ -117,6 +117,12 @@ IMPEDANCE = Kind(
     "4e7 Pa·s/m³",
 )
 SPEED = Kind("a velocity", _units({"1": "m/s", "0.01": "cm/s"}), "m/s, cm/s", "20 m/s")
+MASS_PER_AREA = Kind(
+    "a mass per area",
+    _units({"1": "kg/m² kg/m2 kg/m^2", "10": "g/cm² g/cm2 g/cm^2"}),
+    "kg/m², g/cm²",
+    "2 kg/m²",
+)
 # The factor is to degrees; parse_angle goes on to radians, which no fraction can hold.
 ANGLE = Kind("an angle", _units({"1": "deg degrees °"}), "deg", "45 deg")
 

@@ -61,6 +61,44 @@ MISTAKES = {
         {"vary": {"cup.shape": [i / 1000 for i in range(200)],
                   "length": [f"{80 + i / 10} mm" for i in range(60)]}},
         "vary", ["12,000 cases (200 of cup.shape x 60 of length)", "10,000", "for example"]),
+    "lips as heavy as lead": (
+        {"lips": {"mass_per_area": "1000 kg/m²"}}, "lips.mass_per_area",
+        ["'1000 kg/m²'", "from 0.1 to 100 kg/m²", "for example 2 kg/m²"]),
+    "lips' mass without an area": (
+        {"lips": {"mass_per_area": "2 kg"}}, "lips.mass_per_area",
+        ["'kg' is not known", "kg/m², g/cm²", "for example 2 kg/m²"]),
+    "lips' Q of zero": (
+        {"lips": {"quality_factor": 0}}, "lips.quality_factor",
+        ["found 0", "a number from 0.5 to 50", "for example 7"]),
+    "lips a metre wide": (
+        {"lips": {"width": "1 m"}}, "lips.width",
+        ["'1 m'", "a length from 1 mm to 40 mm", "for example 8 mm"]),
+    "lips that are closed at rest": (
+        {"lips": {"opening": "0 mm"}}, "lips.opening",
+        ["'0 mm'", "a length from 0.01 mm to 5 mm", "for example 0.5 mm"]),
+    "too few lips in the set": (
+        {"lips": {"set": 3}}, "lips.set", ["found 3", "from 10 to 200", "for example 50"]),
+    "a register above the twelfth": (
+        {"lips": {"register": 13}}, "lips.register",
+        ["found 13", "a whole number from 1 to 12", "for example 4"]),
+    "half a register": (
+        {"lips": {"register": 2.5}}, "lips.register", ["found 2.5", "a whole number"]),
+    "a soft tone below the threshold": (
+        {"lips": {"soft": 0.9}}, "lips.soft", ["found 0.9", "from 1.01 to 5", "for example 1.2"]),
+    "a loud tone softer than the soft one": (
+        {"lips": {"soft": 3}}, "lips.loud",
+        ["found 2.5", "above lips.soft (3)", "for example 6"]),
+    "a misspelt property of the lips": (
+        {"lips": {"qualityfactor": 7}}, "lips.qualityfactor",
+        ["unknown key; did you mean quality_factor?", "for example quality_factor: 7"]),
+    "a source that is a formula": (
+        {"lips": {"sources": {"width": "=1+1"}}}, "lips.sources.width",
+        ["'=1+1'", "like a formula", "for example measured by ourselves"]),
+    "a source that is no text": (
+        {"lips": {"sources": {"width": 2017}}}, "lips.sources.width",
+        ["found 2017", "up to 300 characters"]),
+    "lips that are a word": (
+        {"lips": "soft"}, "lips", ["'soft'", "a mapping", "mass_per_area, quality_factor"]),
     "missing section": (
         {"bore/cup": None}, "bore.cup", ["missing", "diameter, depth, shape"]),
     "no bore": ({"bore": None, "vary": {}}, "bore", ["missing", "stations"]),

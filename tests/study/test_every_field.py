@@ -31,6 +31,7 @@ FULL = {
     "resonance": {"from": "50 Hz", "to": "5000 Hz", "behind": {"air column": "column.csv"}},
     "flow": {"rates": "0.05, 0.1 L/s", "transition": {"from": "rule"}},
     "mesh": {"resolution": "coarse"},
+    "lips": {"width": "8 mm", "sources": {"width": "measured"}},
     "wish": {
         "change": {"resonance": "+5 cents"},
         "free": {"cup.depth": {"from": "10 mm", "to": "11 mm"}},
@@ -40,7 +41,10 @@ MEASURED = {"bore": {"stations": "stations.csv"}}
 #: Texts that no field takes but one that is any text, and in a unit that no field has.
 WORD, UNIT = "no such word", "3 kg"
 #: Fields that are any sentence, or names of files, in which every text that is long enough may be.
-TEXTS = {"question": ("x" * 1001, "  ")}
+TEXTS = {"question": ("x" * 1001, "  ")} | {
+    f"lips.sources.{key}": ("x" * 301, "  ", "=1+1")
+    for key in ("mass_per_area", "quality_factor", "width", "opening")
+}
 
 
 def fields(model, above=()):
@@ -140,6 +144,7 @@ def test_fields_are_found_at_every_depth():
         ("bore", "cup", "depth"),
         ("bore", "backbore", "taper", 0, "position"),
         ("flow", "transition", "from"),
+        ("lips", "sources", "width"),
         ("resonance", "behind", "air column"),
         ("wish", "free", "cup.depth", "sizes"),
         ("measured", "bore", "stations"),

@@ -250,6 +250,8 @@ WHOLE = yaml.safe_load(EXAMPLE) | {
     "tolerances": {"throat.diameter": "0.0005 in"},
     "wish": {"change": {"resonance": "+15 cents"}, "keep": {"cup volume": "within 1 %"},
              "free": {"throat.diameter": {"from": "drill 28", "to": "drill 22"}}},
+    "lips": {"width": "8 mm", "quality_factor": 7, "sources": {"opening": "measured"}, "set": 50,
+             "register": 4, "soft": 1.2, "loud": 2.5},
     "mesh": {"resolution": "coarse"}, "combine": "grid", "tolerance": "0.001 in", "folder": ".",
 }  # fmt: skip
 PLACES = sorted(place for place in places(WHOLE) if place)

@@ -14,6 +14,9 @@ cannot do.
 
 from dataclasses import dataclass
 
+#: Digits that lips of a set have: no last digit of a machine's logarithm can be seen in them.
+DIGITS = 3
+
 
 @dataclass(frozen=True)
 class Lips:
@@ -35,3 +38,73 @@ class Lips:
     quality_factor: float = 7.0
     width: float = 8e-3
     opening_at_rest: float = 0.5e-3
+
+
+@dataclass(frozen=True)
+class LipsRange:
+    """Between which values a property of lips lies in a set [SI], and where that is from."""
+
+    name: str
+    low: float
+    high: float
+    source: str
+
+
+RANGES = (
+    LipsRange(
+        "mass_per_area",
+        2.0,
+        15.0,
+        "2 kg/m² of simulated trumpets, 15 kg/m² of artificial lips on a trombone "
+        "(Cullen, Gilbert & Campbell 2000); from memory",
+    ),
+    LipsRange(
+        "quality_factor",
+        3.0,
+        10.0,
+        "3 of open lips (Adachi & Sato 1996, J. Acoust. Soc. Am. 99, 1200); 10 of artificial lips "
+        "(Cullen, Gilbert & Campbell 2000, from memory)",
+    ),
+    LipsRange(
+        "width",
+        7e-3,
+        12e-3,
+        "7 mm (Adachi & Sato 1996); 12 mm (Velut, Vergez, Gilbert & Djahanbani 2017, Acta Acustica "
+        "united with Acustica 103, 72, from memory)",
+    ),
+    LipsRange(
+        "opening_at_rest",
+        0.1e-3,
+        1.0e-3,
+        "0.5 mm (Velut et al. 2017, from memory); how far to either side: invented",
+    ),
+)
+
+
+def lips_set(count: int = 50) -> tuple[Lips, ...]:
+    """So many lips, spread evenly over the logarithms of the published ranges; always the same.
+
+    Parameters
+    ----------
+    count : int
+        A longer set begins with a shorter one.
+
+    Notes
+    -----
+    Halton's sequence in the bases 2, 3, 5 and 7 without scrambling (Halton 1960, Numer. Math. 2,
+    84), from its second point on, since the first is the corner of all least values.
+    """
+    # Only a set needs it, and it takes half a second to import.
+    from scipy.stats.qmc import Halton
+
+    sequence = Halton(len(RANGES), scramble=False)
+    sequence.fast_forward(1)
+    return tuple(
+        Lips(
+            **{
+                one.name: float(f"{one.low * (one.high / one.low) ** share:.{DIGITS}g}")
+                for one, share in zip(RANGES, point, strict=True)
+            }
+        )
+        for point in sequence.random(count).tolist()
+    )

@@ -37,6 +37,32 @@ def claims_lines(study: Study) -> list[str]:
     return [f"claims: {len(found)} in {study.claims}"] if found else []
 
 
+def lips_lines(study: Study) -> list[str]:
+    """The lips that are to start a tone, and what the tone is of; none without lips."""
+    lips = study.lips
+    if lips is None:
+        return []
+    properties = {
+        "mass_per_area": f"mass per area {lips.mass_per_area}",
+        "quality_factor": f"Q {lips.quality_factor:g}",
+        "width": f"width {lips.width}",
+        "opening": f"opening at rest {lips.opening}",
+    }
+    sources = lips.sources.model_dump()
+    lines = [
+        f"lips: {', '.join(f'{words} ({sources[key]})' for key, words in properties.items())}; "
+        f"compared with {lips.set_} others; tone in register {lips.register} at {lips.soft:g} and "
+        f"{lips.loud:g} times the threshold"
+    ]
+    if study.air_column_file() is None:
+        behind = "on its own pipe" if study.termination() == "anechoic pipe" else "on its own"
+        lines.append(
+            f"caution: no air column behind the shank ({study.termination()}): the lips start a "
+            f"tone of the mouthpiece {behind}, and not of an instrument"
+        )
+    return lines
+
+
 def wish_lines(study: Study, case: Case) -> list[str]:
     """What shall become of the first case's bore, and which dimensions may move how far."""
     asked = study.asked()

@@ -11,7 +11,7 @@ from borestudy.drawing.outline import outline
 from borestudy.drills import nearest_drill
 from borestudy.records import to_plain
 from borestudy.stages.check import SOUGHT, bores_and_cautions
-from borestudy.stages.intentions import claims_lines, tolerance_lines, wish_lines
+from borestudy.stages.intentions import claims_lines, lips_lines, tolerance_lines, wish_lines
 from borestudy.stages.measured import as_measured, measurement_lines, measurements
 from borestudy.study import Study
 
@@ -71,6 +71,7 @@ class Meaning:
             *tolerance_lines(study, cases[0]),
             *wish_lines(study, cases[0]),
             *claims_lines(study),
+            *lips_lines(study),
             *(
                 f"caution: {caution} "
                 f"({'every case' if len(names) == len(cases) else ', '.join(names)})"

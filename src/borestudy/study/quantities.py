@@ -151,6 +151,13 @@ Pressure = Annotated[_Quantity, _pascals(air.PRESSURE_RANGE, "a pressure from 50
 Tolerance = Annotated[_Quantity, _share((1e-4, 0.2), "a share from 0.01 % to 20 %")]
 Frequency = Annotated[_Quantity, _hertz((1.0, 1e5), "a frequency from 1 Hz to 100 kHz")]
 FlowRate = Annotated[_Quantity, _quantity(units.FLOW_RATE)]
+#: Of the lips, far beyond any that were measured.
+LipsMass = Annotated[
+    _Quantity,
+    _quantity(units.MASS_PER_AREA, (0.1, 100.0), "a mass per area from 0.1 to 100 kg/m²"),
+]
+LipsWidth = Annotated[_Quantity, _metres((1e-3, 40e-3), "a length from 1 mm to 40 mm")]
+LipsOpening = Annotated[_Quantity, _metres((1e-5, 5e-3), "a length from 0.01 mm to 5 mm")]
 _entry = Checked(
     entry.parse_entry,
     {

@@ -17,6 +17,7 @@ from borestudy.study.asking import checked_wish
 from borestudy.study.cases import Case, expand
 from borestudy.study.errors import StudyError, explain
 from borestudy.study.kept import KINDS, Kept
+from borestudy.study.lips import LipsSection
 from borestudy.study.models import AirColumn, MeasuredBore, Section, setting
 from borestudy.study.quantities import ClaimsFile, MachiningError, Name
 from borestudy.study.texts import checked_folder, plain, printable
@@ -76,7 +77,9 @@ class Study(Section):
         '{change: {resonance: "+15 cents"}, free: {throat.diameter: {}}}',
         default=None,
     )
-
+    lips: LipsSection | None = setting(
+        "a mapping: lips that are to start a tone; {} for the default ones", "{}", default=None
+    )
     claims: ClaimsFile | None = setting(
         "a CSV or YAML file of claims about these bores, each held against what is computed",
         "claims.csv",

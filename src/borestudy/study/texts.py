@@ -101,6 +101,28 @@ def printable(text: Any) -> Any:
     return text
 
 
+def checked_line(text: Any, allowed: str, example: str) -> Any:
+    """A line of text that may stand in a table; what is no text is left to the field.
+
+    Raises
+    ------
+    UnitError
+        If it is blank, has a control character, or would be computed by a spreadsheet.
+    """
+    if not isinstance(text, str):
+        return text
+    fault = ""
+    if not text.strip():
+        fault = "a blank text"
+    elif _STEERING.search(text) or set(text) & set("\n\t"):
+        fault = "with a control character in it"
+    elif text.lstrip().startswith(FORMULAS):
+        fault = "that begins like a formula of a spreadsheet"
+    if fault:
+        raise UnitError(f"found {quoted(text)}, {fault}; allowed {allowed}", example)
+    return " ".join(text.split())
+
+
 def shortened(name: str) -> str:
     """A name of a case that is a folder's name too: a long one ends in a check sum of the whole."""
     if len(name) <= LONGEST_CASE:
