@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from borestudy.playing.lips import RANGES, lips_set
+from borestudy.playing.lips import RANGES, Lips, lips_set
 
 BASES = (2, 3, 5, 7)
 
@@ -36,11 +36,12 @@ def test_the_set_is_haltons_sequence_in_the_logarithms():
 
 
 def test_the_set_is_the_same_everywhere():
+    # The first and the last by hand: 1/2, 1/3, 1/5, 1/7 and, of 50, 19/64, 70/81, 2/125, 50/343.
     assert [vars(one) for one in lips_set(50)[::49]] == [
-        {"mass_per_area": 5.48, "quality_factor": 4.48, "width": 0.0078,
-         "opening_at_rest": 0.000139},
-        {"mass_per_area": 3.64, "quality_factor": 8.49, "width": 0.00706,
-         "opening_at_rest": 0.00014},
+        {"mass_per_area": 4.02, "quality_factor": 4.48, "width": 0.0078,
+         "opening_at_rest": 0.000126},
+        {"mass_per_area": 2.9, "quality_factor": 8.49, "width": 0.00706,
+         "opening_at_rest": 0.000126},
     ]  # fmt: skip
 
 
@@ -57,6 +58,11 @@ def test_no_two_properties_go_together():
     # Of 50 independent draws the root mean square would be 1/√50 = 0.14: a set that is spread
     # evenly does no worse than two of them.
     assert np.abs(correlation - np.eye(4)).max() < 0.28
+
+
+def test_the_default_lips_are_within_the_ranges_of_the_others():
+    for one in RANGES:
+        assert one.low <= getattr(Lips(), one.name) <= one.high
 
 
 def test_a_range_rises_and_says_where_it_is_from():

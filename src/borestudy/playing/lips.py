@@ -50,33 +50,33 @@ class LipsRange:
     source: str
 
 
+#: Each end is a value that was published; lips in between are nobody's.
 RANGES = (
     LipsRange(
         "mass_per_area",
-        2.0,
-        15.0,
-        "2 kg/m² of simulated trumpets, 15 kg/m² of artificial lips on a trombone "
-        "(Cullen, Gilbert & Campbell 2000); from memory",
+        1.8,
+        9.0,
+        "1.8 kg/m² (Berjamin, Lombard, Vergez & Cottanceau 2017, Acta Acust. united Acust. 103, "
+        "117); 9 kg/m² (Velut, Vergez, Gilbert & Djahanbani 2017, ibid. 72); from memory",
     ),
     LipsRange(
         "quality_factor",
         3.0,
         10.0,
         "3 of open lips (Adachi & Sato 1996, J. Acoust. Soc. Am. 99, 1200); 10 of artificial lips "
-        "(Cullen, Gilbert & Campbell 2000, from memory)",
+        "(Cullen, Gilbert & Campbell 2000, Acustica 86, 704, from memory)",
     ),
     LipsRange(
         "width",
         7e-3,
         12e-3,
-        "7 mm (Adachi & Sato 1996); 12 mm (Velut, Vergez, Gilbert & Djahanbani 2017, Acta Acustica "
-        "united with Acustica 103, 72, from memory)",
+        "7 mm (Adachi & Sato 1996); 12 mm (Velut et al. 2017, from memory)",
     ),
     LipsRange(
         "opening_at_rest",
         0.1e-3,
-        1.0e-3,
-        "0.5 mm (Velut et al. 2017, from memory); how far to either side: invented",
+        0.5e-3,
+        "0.1 mm (Berjamin et al. 2017); 0.5 mm (Velut et al. 2017); from memory",
     ),
 )
 
