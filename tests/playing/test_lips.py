@@ -75,3 +75,16 @@ def test_a_range_rises_and_says_where_it_is_from():
 def test_a_set_has_as_many_lips_as_are_asked_for_and_all_differ(count):
     lips = lips_set(count)
     assert len(set(lips)) == count
+
+
+@pytest.mark.parametrize("name", [one.name for one in RANGES])
+@pytest.mark.parametrize("value", [0.0, -1.0, math.nan, math.inf])
+def test_lips_that_cannot_be_are_refused_in_words(name, value):
+    with pytest.raises(ValueError, match=rf"^{name}: found .*; allowed .*for example"):
+        Lips(**{name: value})
+
+
+@pytest.mark.parametrize("count", [0, -5])
+def test_a_set_of_none_is_refused_in_words(count):
+    with pytest.raises(ValueError, match=r"^count: found .*; allowed .*for example"):
+        lips_set(count)

@@ -12,7 +12,8 @@ equations from memory).  Lips of players pass between opening outward and inward
 cannot do.
 """
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, fields
 
 #: Digits that lips of a set have: no last digit of a machine's logarithm can be seen in them.
 DIGITS = 3
@@ -32,12 +33,27 @@ class Lips:
         Width of the opening, w.
     opening_at_rest : float [m]
         Height of the opening without pressure, :math:`h_0`.
+
+    Raises
+    ------
+    ValueError
+        If one of them is no finite number above 0.
     """
 
     mass_per_area: float = 2.0
     quality_factor: float = 7.0
     width: float = 8e-3
     opening_at_rest: float = 0.5e-3
+
+    def __post_init__(self) -> None:
+        """Refuse what no lips can be."""
+        for field in fields(self):
+            value = getattr(self, field.name)
+            if not 0 < value < math.inf:
+                raise ValueError(
+                    f"{field.name}: found {value!r}; allowed is a finite number above 0 in SI "
+                    f"units, for example {field.default!r}"
+                )
 
 
 @dataclass(frozen=True)
@@ -87,13 +103,22 @@ def lips_set(count: int = 50) -> tuple[Lips, ...]:
     Parameters
     ----------
     count : int
-        A longer set begins with a shorter one.
+        How many, from 1 on; a longer set begins with a shorter one.
+
+    Raises
+    ------
+    ValueError
+        If it is none.
 
     Notes
     -----
     Halton's sequence in the bases 2, 3, 5 and 7 without scrambling (Halton 1960, Numer. Math. 2,
     84), from its second point on, since the first is the corner of all least values.
     """
+    if count < 1:
+        raise ValueError(
+            f"count: found {count!r}; allowed is a whole number from 1, for example 50"
+        )
     # Only a set needs it, and it takes half a second to import.
     from scipy.stats.qmc import Halton
 

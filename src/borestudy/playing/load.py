@@ -39,6 +39,11 @@ class Load:
         Of the mouthpiece.
     throat_diameter, density : float
         [m], [kg/m³].
+
+    Raises
+    ------
+    ValueError
+        If the frequencies do not rise from above 0, or an impedance is not of as many.
     """
 
     frequencies: Real
@@ -49,6 +54,24 @@ class Load:
     steady: SteadyDrop
     throat_diameter: float
     density: float
+
+    def __post_init__(self) -> None:
+        """Refuse arrays that do not belong together."""
+        count = len(self.frequencies)
+        if not (count and self.frequencies[0] > 0 and np.all(np.diff(self.frequencies) > 0)):
+            raise ValueError(
+                f"frequencies: found {count} of them that do not rise from above 0 Hz; allowed are "
+                "rising ones, for example 50, 51, 52"
+            )
+        shapes = {"front": (count, 2, 2)} | dict.fromkeys(
+            ("behind", "to_shank", "correction"), (count,)
+        )
+        for name, shape in shapes.items():
+            if (found := np.shape(getattr(self, name))) != shape:
+                raise ValueError(
+                    f"{name}: found an array of shape {found}; allowed is one entry a frequency, "
+                    f"for example of shape {shape}"
+                )
 
     def impedance(self, resistance: ArrayLike = 0.0) -> Complex:
         """Input impedance at the rim plane [Pa·s/m³] with resistances that go with the samples."""

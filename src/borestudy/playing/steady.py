@@ -42,15 +42,23 @@ class SteadyDrop:
         Raises
         ------
         ValueError
-            If there is no rate, or the rates do not rise from above 0.
+            If there is no rate, the rates do not rise from above 0, or not every rate has a finite
+            drop and slope.
         """
         of = np.asarray(rates, dtype=float)
-        if not (len(of) and of[0] > 0 and np.all(np.diff(of) > 0)):
+        if not (len(of) and of[0] > 0 and np.all(np.diff(of) > 0) and of[-1] < np.inf):
             raise ValueError(
                 f"flow rates: found {of.tolist()}; allowed are rising ones above 0 m³/s, for "
                 "example 5e-5, 1e-4"
             )
-        return cls(of, np.asarray(drops, dtype=float), np.asarray(slopes, dtype=float))
+        found = {"drops": np.asarray(drops, float), "slopes": np.asarray(slopes, float)}
+        for name, values in found.items():
+            if values.shape != of.shape or not np.all(np.isfinite(values)):
+                raise ValueError(
+                    f"{name}: found {values.tolist()} at the flow rates {of.tolist()}; allowed is "
+                    "a finite number at each rate, for example 100.0 at 5e-5"
+                )
+        return cls(of, **found)
 
     @property
     def greatest_rate(self) -> float:
