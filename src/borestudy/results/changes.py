@@ -174,14 +174,19 @@ def peak_shift(first: CaseResults, case: CaseResults) -> int:
     least median distance is taken.
     """
     ours, theirs = (
-        np.array([peak.frequency.value for peak in each.resonances if peak.frequency is not None])
+        [peak.frequency.value for peak in each.resonances if peak.frequency is not None]
         for each in (case, first)
     )
+    return shift_between(theirs, ours)
+
+
+def shift_between(theirs: Sequence[float], ours: Sequence[float]) -> int:
+    """How many places later peaks of our frequencies lie than those of theirs [Hz]."""
     if min(len(ours), len(theirs)) < PEAKS_TO_SHIFT:
         return 0
 
     def distance(shift: int) -> float:
-        moved = ours[max(shift, 0) :], theirs[max(-shift, 0) :]
+        moved = np.array(ours[max(shift, 0) :]), np.array(theirs[max(-shift, 0) :])
         count = min(map(len, moved))
         return float(np.median(np.abs(np.log(moved[0][:count] / moved[1][:count]))))
 
