@@ -1,0 +1,130 @@
+"""Modal fits against sums of modes that are known and closed forms of pipes, and their power."""
+
+import numpy as np
+import pytest
+
+from borestudy.air import Air
+from borestudy.closed_form.air_column import air_column, entrance_state
+from borestudy.playing.modes import Modes, fit_modes
+from borestudy.playing.passivity import is_passive
+from borestudy.playing.vector_fitting import (
+    fitted_poles,
+    fitted_residues,
+    passive_residues,
+)
+
+HZ = 2 * np.pi
+
+
+#: Dry air at 20 °C.
+AIR = Air(1.2046, 343.34, 1.8206e-5, 0.025874, 1006.14, 1.4020)
+
+
+def made_up(seed, pairs=6, reals=1):
+    """A sum of modes, each passive by itself: at equal distances, with Q of 20 to 50."""
+    random = np.random.default_rng(seed)
+    places = HZ * (100.0 * np.arange(1, pairs + 1) + random.uniform(-20, 20, pairs))
+    damping = places / (2 * random.uniform(20, 50, pairs))
+    sizes = 1e9 * random.uniform(0.5, 2.0, pairs + reals)
+    poles = np.concatenate([-damping + 1j * places, -HZ * random.uniform(20, 90, reals)])
+    return Modes(poles, sizes.astype(complex))
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_as_many_poles_as_there_are_come_back_to_rounding(seed):
+    known = made_up(seed)
+    s = 1j * np.linspace(0.02, 1.0, 1500)
+    scale = HZ * 750.0
+    samples = known.impedance(s.imag * scale)
+    start = np.append(np.linspace(0.1, 0.9, 6) * (-0.02 + 1j), -0.1 + 0j)
+    poles = fitted_poles(s, samples / 1e8, start)
+    residues, deviation = fitted_residues(s, samples / 1e8, poles)
+    order = np.argsort(-poles.imag)
+    expected = np.argsort(-known.poles.imag)
+    assert deviation < 1e-9
+    assert np.allclose(scale * poles[order], known.poles[expected], rtol=1e-9)
+    assert np.allclose(scale * 1e8 * residues[order], known.residues[expected], rtol=1e-8)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_known_sum_comes_back_with_its_modes(seed):
+    known = made_up(seed)
+    frequencies = np.arange(20.0, 751.0, 0.5)
+    found = fit_modes(frequencies, known.impedance(HZ * frequencies))
+    everywhere = HZ * np.geomspace(1.0, 3000.0, 2000)
+    assert found.passive
+    assert np.allclose(found.impedance(everywhere), known.impedance(everywhere), rtol=1e-5)
+    nearest = np.abs(found.poles[:, None] - known.poles[:6]).min(axis=0)
+    assert np.all(nearest < 1e-6 * np.abs(known.poles[:6]))
+
+
+@pytest.mark.parametrize(
+    ("length", "end"), [(1.4, "open unflanged"), (0.3, "open flanged"), (0.7, "closed")]
+)
+def test_a_pipe_with_wall_losses_is_met_at_its_peaks(length, end):
+    pipe = air_column(np.array([0.0, length]), np.array([5.8e-3, 5.8e-3]), end)
+    frequencies = np.arange(20.0, 3000.0, 1.0)
+    state = entrance_state(pipe, HZ * frequencies, AIR)
+    impedance = state[:, 0] / state[:, 1]
+    found = fit_modes(frequencies, impedance)
+    at_peaks, anywhere = found.deviation(frequencies, impedance)
+    assert found.passive
+    # a tenth of what is allowed: the losses' square root of the frequency is no rational function
+    assert at_peaks < 1e-4
+    assert anywhere < 1e-3
+    # between the samples the pipe's own formula holds too
+    between = frequencies[:-1] + 0.5
+    state = entrance_state(pipe, HZ * between, AIR)
+    assert found.deviation(between, state[:, 0] / state[:, 1])[1] < 1e-3
+
+
+@pytest.mark.parametrize("width_Hz", [1.0, 1e-3, 1e-6])
+def test_a_narrow_notch_is_seen_however_narrow(width_Hz):
+    background = Modes(np.array([-HZ * 500.0 + 0j]), np.array([1e9 + 0j]))
+    place, damping = HZ * 300.123, HZ * width_Hz
+    depth = background.impedance(place).real * damping
+
+    def notched(share):
+        return Modes(
+            np.append(background.poles, -damping + 1j * place),
+            np.append(background.residues, -share * depth),
+        )
+
+    # the notch's width changes where its bottom is by about its share of the place
+    assert notched(0.99).passive
+    assert not notched(1.01).passive
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_passive_is_what_has_no_negative_sample(seed):
+    known = made_up(seed, pairs=4)
+    turned = known.residues * np.exp(1j * np.random.default_rng(seed).uniform(-0.2, 0.2, 5))
+    turned[-1] = turned[-1].real
+    modes = Modes(known.poles, turned)
+    grid = np.concatenate([[0.0], HZ * np.geomspace(1e-3, 1e7, 200_000)])
+    least = np.min(modes.impedance(grid).real * (1 + (grid / HZ / 400) ** 2))
+    assert modes.passive == (least > 0)
+
+
+def test_power_that_is_drawn_at_the_ends_of_the_axis_is_seen():
+    pole = -10.0 + 100.0j
+    # Re Z has the sign of -Re(r p*) at 0 and of -Re(r p) at infinity
+    assert is_passive(np.array([pole]), np.array([1.0 + 0.05j]))
+    assert not is_passive(np.array([pole]), np.array([1.0 + 0.2j]))
+    assert not is_passive(np.array([pole]), np.array([1.0 - 0.2j]))
+    assert not is_passive(np.array([-pole.conjugate()]), np.array([1.0 + 0j]))
+
+
+def test_what_draws_power_outside_its_samples_is_fitted_by_what_does_not():
+    poles = np.array([-0.02 + 0.3j, -0.03 + 0.7j, -0.05 + 1.3j])
+    residues = np.array([1.0, 0.8 + 0.02j, -0.02 + 0.0j])
+    assert not is_passive(poles, residues)
+    s = 1j * np.linspace(0.05, 0.9, 400)
+    samples = sum(
+        r / (s - p) + r / (s - p.conjugate()) for r, p in zip(residues, poles, strict=True)
+    )
+    free, left = fitted_residues(s, samples, poles)
+    assert left < 0.1
+    assert not is_passive(poles, free)
+    found = passive_residues(s, samples, poles)
+    assert is_passive(poles, found)
