@@ -37,6 +37,9 @@ flow: {{rates: "0.05, 0.1, 0.2, 0.3 L/s", reference_rate: 0.1 L/s}}
 # How fine the meshes are: coarse for a trial, medium, or fine, which takes four times as long.
 mesh: {{resolution: medium}}
 
+# Lips that are to start a tone of an instrument: what it takes, and the tone.
+#lips: {{mass_per_area: 2 kg/m2, quality_factor: 7, width: 8 mm, opening: 0.5 mm}}
+
 # How exactly the workshop keeps every length and diameter, either way.
 #tolerance: 0.001 in
 """
