@@ -16,6 +16,8 @@ WORDS: dict[Topic, tuple[str, ...]] = {
     ),
     FLOW: ("air", "blow", "breath", "flow", "pressure", "resist"),
 }  # fmt: skip
+#: Beginnings of the words of a question about the start of a tone.
+ONSET_WORDS = ("attack", "eas", "onset", "push", "respon", "speak", "start", "threshold")
 #: Beginnings of the columns of dimensions that are varied for the flow's sake.
 FLOW_DIMENSIONS = ("entry", "throat")
 
@@ -41,6 +43,15 @@ def topic_of(question: str, varied: Sequence[str]) -> Topic:
     if found:
         return found[min(found)]
     return FLOW if varied and varied[0].startswith(FLOW_DIMENSIONS) else RESONANCE
+
+
+def asks_of_onset(question: str) -> bool:
+    """Whether a question is about the start of a tone, in a study that has lips.
+
+    >>> asks_of_onset("Is a deeper cup easier to start?"), asks_of_onset("What does rounding do?")
+    (True, False)
+    """
+    return re.search(rf"\b(?:{'|'.join(ONSET_WORDS)})", question, re.IGNORECASE) is not None
 
 
 class Sentences(NamedTuple):

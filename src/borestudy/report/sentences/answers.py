@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from borestudy.report.sentences import words
 from borestudy.report.sentences.entry import entry_answers
 from borestudy.report.sentences.grid import by_pitch, several_answers
+from borestudy.report.sentences.onset import onset_answers
 from borestudy.report.sentences.parts import parts_answers, separation_answers
 from borestudy.report.sentences.stream import stream_answers
-from borestudy.report.topic import FLOW, RESONANCE, Sentences, Topic, topic_of
+from borestudy.report.sentences.tone import tone_answers
+from borestudy.report.topic import FLOW, RESONANCE, Sentences, Topic, asks_of_onset, topic_of
 from borestudy.results.case import (
     CaseResults,
     other_rates,
@@ -39,7 +41,10 @@ def answers(cases: Sequence[CaseResults], reference_rate: int, question: str = "
         stream_answers(cases, columns[0] if len(columns) == 1 else None),
         [*parts_answers(cases), *separation_answers(cases)],
     )
-    return [*first, *further.opening_with(topic)]
+    playing = [*onset_answers(cases), *tone_answers(cases)]
+    if asks_of_onset(question):
+        return [*playing, *first, *further.opening_with(topic)]
+    return [*first, *further.opening_with(topic), *playing]
 
 
 def _answers(

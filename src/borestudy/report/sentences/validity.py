@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from borestudy.flow.refinement import energy_limit
 from borestudy.flow.regime import MACH_WARNING
 from borestudy.flow.result import FlowAtRate
+from borestudy.report.sentences import onset_limits
 from borestudy.report.sentences.readings import readings_sentences
 from borestudy.report.sentences.words import capital, rate_text
 from borestudy.results.case import CaseResults
@@ -40,7 +41,27 @@ def validity_sentences(cases: Sequence[CaseResults]) -> list[str]:
     """Everything the results themselves say of where they stop being good."""
     stations = [f"Stations of {who}: {doubt}." for doubt, who in _said_of(cases, _doubts).items()]
     sound = [f"Resonance, {who}: {words}." for words, who in _said_of(cases, _of_sound).items()]
-    return [*_unmeshed(cases), *stations, *readings_sentences(cases), *sound, *_flow(cases)]
+    return [
+        *_unmeshed(cases),
+        *stations,
+        *readings_sentences(cases),
+        *sound,
+        *_flow(cases),
+        *_playing(cases),
+    ]
+
+
+def _playing(cases: Sequence[CaseResults]) -> Iterator[str]:
+    """What limits the start of a tone and the tone, where a study has lips."""
+    if not onset_limits.has_lips(cases):
+        return
+    yield f"{onset_limits.MODEL}."
+    for called, words_of in (
+        ("Start of a tone", onset_limits.of_onset),
+        ("Tone", onset_limits.of_tone),
+    ):
+        for words, who in _said_of(cases, words_of).items():
+            yield f"{called}, {who}: {words}."
 
 
 def _unmeshed(cases: Sequence[CaseResults]) -> Iterator[str]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from borestudy.report.sentences.entry import enough_radius
+from borestudy.report.sentences.first.onset import onset_first
 from borestudy.report.sentences.first.pitch import pitch_sentences, resonance_or_pitch
 from borestudy.report.sentences.first.single import single_sentences
 from borestudy.report.sentences.first.told import (
@@ -10,12 +11,11 @@ from borestudy.report.sentences.first.told import (
     FirstSentence,
     changed,
     flow_sentence,
-    instead,
     sound_sentence,
-    word,
 )
+from borestudy.report.sentences.lead import instead, word
 from borestudy.report.sentences.words import mean_move
-from borestudy.report.topic import FLOW, Topic, topic_of
+from borestudy.report.topic import FLOW, Topic, asks_of_onset, topic_of
 from borestudy.results.case import CaseResults, solved_cases, varied_columns
 from borestudy.results.changes import flow_change
 from borestudy.rounding import significant, with_uncertainty
@@ -50,13 +50,14 @@ def first_sentences(
         return []
     columns = varied_columns(cases)
     topic = topic_of(question, columns)
+    playing = onset_first(cases) if asks_of_onset(question) else []
     if len(cases) == 1:
-        return single_sentences(cases[0], rate, topic)
-    if len(columns) == 1:
+        found = single_sentences(cases[0], rate, topic)
+    elif len(columns) == 1:
         found = _of_one_dimension(cases, columns, rate, topic)
     else:
         found = _of_several(cases, columns, rate, topic)
-    return found[:MOST]
+    return [*playing, *found][:MOST]
 
 
 def _of_one_dimension(
