@@ -78,6 +78,14 @@ MISTAKES = {
         ["'0 mm'", "a length from 0.01 mm to 5 mm", "for example 0.5 mm"]),
     "too few lips in the set": (
         {"lips": {"set": 3}}, "lips.set", ["found 3", "from 10 to 200", "for example 50"]),
+    "lips' Q that is yes": (
+        {"lips": {"quality_factor": True}}, "lips.quality_factor",
+        ["found 'True'", "a number from 0.5 to 50", "for example 7"]),
+    "a register that is yes": (
+        {"lips": {"register": True}}, "lips.register", ["found 'True'", "from 1 to 12"]),
+    "lips' Q that is no number": (
+        {"lips": {"quality_factor": float("nan")}}, "lips.quality_factor",
+        ["found nan", "a number from 0.5 to 50"]),
     "a register above the twelfth": (
         {"lips": {"register": 13}}, "lips.register",
         ["found 13", "a whole number from 1 to 12", "for example 4"]),

@@ -18,6 +18,13 @@ def _source(text: Any) -> Any:
     return checked_line(text, "is a text of up to 300 characters", "measured by ourselves")
 
 
+def _counted(value: Any) -> Any:
+    """YAML's yes and no are no numbers, though Python takes them for 1 and 0."""
+    return str(value) if isinstance(value, bool) else value
+
+
+Number = Annotated[float, BeforeValidator(_counted)]
+Whole = Annotated[int, BeforeValidator(_counted)]
 Source = Annotated[str, BeforeValidator(_source)]
 
 
@@ -48,7 +55,7 @@ class LipsSection(Section):
         "2 kg/m²",
         default="2 kg/m²",
     )
-    quality_factor: float = setting(
+    quality_factor: Number = setting(
         "a number from 0.5 to 50: how slowly the lips' own vibration dies away",
         7,
         default=7.0,
@@ -64,7 +71,7 @@ class LipsSection(Section):
         default="0.5 mm",
     )
     sources: LipsSources = setting("a mapping", default_factory=LipsSources)
-    set_: int = setting(
+    set_: Whole = setting(
         "a whole number from 10 to 200: other lips, spread over what is published, that every "
         "comparison is tried with",
         50,
@@ -73,7 +80,7 @@ class LipsSection(Section):
         le=200,
         alias="set",
     )
-    register_: int = setting(
+    register_: Whole = setting(
         "a whole number from 1 to 12: register that the tone is computed in, by the number of its "
         "impedance peak",
         4,
@@ -82,14 +89,14 @@ class LipsSection(Section):
         le=12,
         alias="register",
     )
-    soft: float = setting(
+    soft: Number = setting(
         "a number from 1.01 to 5: mouth pressure of the soft tone, over the threshold",
         1.2,
         default=1.2,
         ge=1.01,
         le=5.0,
     )
-    loud: float = setting(
+    loud: Number = setting(
         "a number from 1.01 to 10, above lips.soft: mouth pressure of the loud tone, over the "
         "threshold",
         2.5,
