@@ -276,6 +276,50 @@ def test_a_study_with_anything_anywhere_is_a_study_or_refused(changes):
                 )
 
 
+LIPS = {
+    "mass_per_area": ["2 kg/m²", "0.2 g/cm2", "2 kg", "-2 kg/m2", "1e9 kg/m²", 2],
+    "quality_factor": [7, "7", 0, -1, float("nan"), float("inf"), True, 1e300],
+    "width": ["8 mm", "drill 1", "0 mm", "1/3 in", "8e9 mm"],
+    "opening": ["0.5 mm", "20 thou", "1e-9 mm", "0.5"],
+    "sources": [{}, {"width": "measured"}, {"width": "=1"}, {"opening": "\x1b[2J"}, {"x": "y"}],
+    "set": [50, 10, 9, 1e6, "50", True, 20.5],
+    "register": [4, 12, 13, 0, "4", None],
+    "soft": [1.2, 1.0, 4, "x"],
+    "loud": [2.5, 1.1, 11, "2.5"],
+}
+
+
+#: A key of the lips with a value that may be one, or rarely with any.
+CHANGES_OF_LIPS = st.one_of(
+    *(
+        st.tuples(st.just(key), st.integers(0, 4).flatmap(lambda n, of=known: VALUES if n == 0
+                                                          else st.sampled_from(of)))
+        for key, known in LIPS.items()
+    )
+)  # fmt: skip
+
+
+@given(st.lists(CHANGES_OF_LIPS, max_size=3))
+@settings(max_examples=300, deadline=None, derandomize=True)
+def test_any_lips_are_lips_within_the_limits_or_refused(changes):
+    contents = yaml.safe_load(EXAMPLE) | {"lips": dict(changes), "vary": {}}
+    if refused(study_from_mapping, contents) is not None:
+        return
+    lips = study_from_mapping(contents).lips
+    own = lips.own()
+    assert 0.1 <= own.mass_per_area <= 100
+    assert 0.5 <= own.quality_factor <= 50
+    assert 1e-3 <= own.width <= 40e-3
+    assert 1e-5 <= own.opening_at_rest <= 5e-3
+    assert 1 <= lips.register <= 12
+    assert 10 <= lips.set_ <= 200
+    assert 1.01 <= lips.soft < lips.loud <= 10
+    for source in lips.sources.model_dump().values():
+        assert 0 < len(source) <= 300
+        assert not STEERING.search(source)
+        assert not source.startswith(("=", "+", "-", "@"))
+
+
 LINES = st.lists(
     st.one_of(
         st.text(max_size=40),
