@@ -128,3 +128,53 @@ def test_what_draws_power_outside_its_samples_is_fitted_by_what_does_not():
     assert not is_passive(poles, free)
     found = passive_residues(s, samples, poles)
     assert is_passive(poles, found)
+
+
+def test_the_impedance_at_rest_is_the_one_that_is_told():
+    pipe = air_column(np.array([0.0, 1.4]), np.array([5.8e-3, 5.8e-3]))
+    frequencies = np.arange(50.0, 1600.0, 1.0)
+    state = entrance_state(pipe, HZ * frequencies, AIR)
+    resistance = 2e6
+    impedance = resistance + state[:, 0] / state[:, 1]
+    found = fit_modes(frequencies, impedance, at_rest=resistance)
+    assert found.at_rest == pytest.approx(resistance, rel=1e-4)
+    assert found.at_rest == found.impedance(0.0).real
+    assert found.deviation(frequencies, impedance)[0] < 1e-4
+    # nothing that lasts long after the mouth pressure changes
+    assert np.all(np.abs(found.poles) >= 0.19 * HZ * 50.0)
+
+
+def test_deviations_are_those_of_the_samples_at_peaks_and_anywhere():
+    known = made_up(0)
+    frequencies = np.arange(20.0, 751.0, 1.0)
+    samples = known.impedance(HZ * frequencies)
+    peak = int(np.argmax(np.abs(samples)))
+    samples[peak] *= 1.002
+    samples[3] *= 1.0 / 0.99
+    assert known.deviation(frequencies, samples) == pytest.approx((0.002 / 1.002, 0.01))
+
+
+@pytest.mark.parametrize(
+    ("frequencies", "impedance", "told"),
+    [
+        (np.arange(1.0, 101.0), np.ones(99), r"found \(100,\) frequencies and \(99,\) impedances"),
+        (np.arange(100.0, 0.0, -1.0), np.ones(100), "frequencies that do not rise"),
+        (np.full(100, 5.0), np.ones(100), "frequencies that do not rise"),
+        (np.append(np.arange(1.0, 100.0), np.nan), np.ones(100), "frequencies that do not rise"),
+        (np.arange(-1.0, 99.0), np.ones(100), "from 0 Hz or above"),
+        (np.arange(1.0, 101.0), np.append(np.ones(99), 0.0), "impedances that are 0"),
+        (np.arange(1.0, 101.0), np.append(np.ones(99), np.inf), "not finite"),
+        (np.arange(1.0, 11.0), np.ones(10), "found 10 frequencies; allowed are 20 or more"),
+    ],
+)
+def test_what_cannot_be_fitted_is_refused_with_what_is_allowed(frequencies, impedance, told):
+    with pytest.raises(ValueError, match=told) as refused:
+        fit_modes(frequencies, impedance)
+    assert "for example" in str(refused.value)
+
+
+@pytest.mark.parametrize("found", [0.0, -1e6, np.nan, np.inf])
+def test_an_impedance_at_rest_is_above_0(found):
+    frequencies = np.arange(20.0, 751.0, 1.0)
+    with pytest.raises(ValueError, match=f"at rest: found {found}.*allowed.*above 0.*example"):
+        fit_modes(frequencies, made_up(0).impedance(HZ * frequencies), at_rest=found)

@@ -20,9 +20,10 @@ Real = NDArray[np.float64]
 
 #: Deviations from the samples that are small enough, as shares: at peaks, and anywhere.
 ENOUGH_AT_PEAKS, ENOUGH = 3e-5, 3e-4
-#: More modes must make the greater of the two smaller by this factor to be worth trying further.
-WORTH_MORE = 0.8
-#: Parts (two for a pair of poles, one for a real pole) beyond two for each peak.
+#: Deviation at peaks up to which trying further ends where this many numbers in a row do not help,
+#: and the factor that counts as help.
+GOOD_AT_PEAKS, IN_VAIN, HELP = 2e-4, 2, 0.8
+#: Parts (two for a pair of poles, one for a real pole) beyond two for each peak, or three at most.
 FEWEST_EXTRA, MOST_EXTRA, MORE = 8, 32, 4
 #: Samples for each part.
 SAMPLES_PER_PART = 2
@@ -87,7 +88,7 @@ def peaks_of(impedance: Complex) -> NDArray[np.int64]:
     return found if len(found) else np.array([int(np.argmax(size))])
 
 
-def fit_modes(frequencies: ArrayLike, impedance: ArrayLike) -> Modes:
+def fit_modes(frequencies: ArrayLike, impedance: ArrayLike, at_rest: float | None = None) -> Modes:
     """Modes whose sum is an impedance over a range of frequencies, and passive everywhere.
 
     The number of modes is raised until the deviation at the peaks is small or more modes no longer
@@ -99,6 +100,10 @@ def fit_modes(frequencies: ArrayLike, impedance: ArrayLike) -> Modes:
         Rising frequencies of 0 and above [Hz], several within the width of each peak.
     impedance : array_like, shape (n,)
         Impedance there [Pa·s/m³], with time factor exp(+iωt).
+    at_rest : float, optional
+        Impedance at 0 Hz [Pa·s/m³], above 0, where the frequencies do not start there: the slope
+        of the steady pressure drop.  Without it nothing keeps what is below the lowest frequency
+        within reason, and there may be modes that last for seconds.
 
     Raises
     ------
@@ -108,28 +113,48 @@ def fit_modes(frequencies: ArrayLike, impedance: ArrayLike) -> Modes:
     """
     hertz, samples = _checked(frequencies, impedance)
     scale, height = 2 * np.pi * float(hertz[-1]), float(np.max(np.abs(samples)))
-    kept = _thinned(samples)
-    s: Complex = np.asarray(1j * hertz[kept] / hertz[-1], dtype=complex)
-    scaled: Complex = samples[kept] / height
+    fitted, values = hertz, samples
+    if at_rest is not None and hertz[0] > 0:
+        fitted, values = np.append(0.0, hertz), np.append(_rest(at_rest), samples)
+    kept = _thinned(values)
+    s: Complex = np.asarray(1j * fitted[kept] / hertz[-1], dtype=complex)
+    scaled: Complex = values[kept] / height
     peaks = hertz[peaks_of(samples)] / hertz[-1]
-    most = 2 * len(peaks) + MOST_EXTRA
+    most = 3 * len(peaks) + MOST_EXTRA
     best: Modes | None = None
-    least = np.inf
+    refused: ValueError | None = None
+    least, in_vain = np.inf, 0
     for parts in range(2 * len(peaks) + FEWEST_EXTRA, most + 1, MORE):
         if SAMPLES_PER_PART * parts > len(hertz):
             break
-        poles = fitted_poles(s, scaled, _first_poles(peaks, parts, s[0].imag))
-        residues = passive_residues(s, scaled, poles)
+        poles = fitted_poles(s, scaled, _first_poles(peaks, parts, s[1].imag))
+        try:
+            residues = passive_residues(s, scaled, poles)
+        except ValueError as problem:
+            refused = problem  # other poles may do
+            continue
         found = Modes(scale * poles, scale * height * residues)
         at_peaks, anywhere = found.deviation(hertz, samples)
         left = max(at_peaks / ENOUGH_AT_PEAKS, anywhere / ENOUGH)
-        stuck = left > WORTH_MORE * least
+        in_vain = in_vain + 1 if left > HELP * least else 0
         if left < least:
             best, least = found, left
-        if least <= 1 or stuck:
+        if least <= 1 or (in_vain >= IN_VAIN and least <= GOOD_AT_PEAKS / ENOUGH_AT_PEAKS):
             break
-    assert best is not None  # a first number of parts has been tried
+    if best is None:
+        assert refused is not None  # a first number of parts has been tried
+        raise refused
     return best
+
+
+def _rest(told: float) -> float:
+    """The impedance at 0 Hz to be fitted."""
+    if not (np.isfinite(told) and told > 0):
+        raise ValueError(
+            f"modal fit, impedance at rest: found {told} Pa·s/m³; allowed is a finite resistance "
+            "above 0, for example 1e6"
+        )
+    return told
 
 
 def _thinned(samples: Complex) -> NDArray[np.int64]:

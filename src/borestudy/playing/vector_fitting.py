@@ -35,6 +35,11 @@ SETTLED = 0.02
 #: Least damping of a pole as a share of its size, for peaks among the samples; and the most that is
 #: asked of one beyond them.
 SHARPEST, BEYOND = 1e-9, 0.015
+#: Weight of a sample at 0 Hz, which stands alone.
+AT_REST = 100.0
+#: Least size of a pole where Z is known at 0 Hz, as a share of the next frequency: nothing that
+#: lasts longer is known of.
+SLOWEST = 0.2
 #: Weight of the residues' size against the deviation: only what the samples leave open is decided.
 SMALL_RESIDUES = 1e-12
 #: What Re Z has to keep above, as a share of what residues of the same size, real, would make it.
@@ -138,8 +143,9 @@ def _least_step(slopes: Real, least: Real) -> Real:
 
 def _residue_problem(s: Complex, impedance: Complex, poles: Complex) -> tuple[Real, Real]:
     """Matrix and right hand side for the parts of the residues."""
-    matrix = _stacked(partial_fractions(s, poles) / np.abs(impedance)[:, None])
-    target = _stacked(impedance / np.abs(impedance))
+    weight = _weights(s, impedance)
+    matrix = _stacked(partial_fractions(s, poles) * weight[:, None])
+    target = _stacked(impedance * weight)
     small = SMALL_RESIDUES * np.diag(np.linalg.norm(matrix, axis=0))
     return np.vstack([matrix, small]), np.concatenate([target, np.zeros(len(small))])
 
@@ -148,9 +154,9 @@ def _better_poles(s: Complex, impedance: Complex, poles: Complex) -> Complex:
     """The zeros of the bracket, mirrored into the left half where they are unstable."""
     fractions = partial_fractions(s, poles)
     size = fractions.shape[1]
-    weighted = fractions / np.abs(impedance)[:, None]
-    direction = (impedance / np.abs(impedance))[:, None]
-    matrix = _stacked(np.hstack([weighted, -direction * fractions, -direction]))
+    weight = _weights(s, impedance)[:, None]
+    turned = -weight * impedance[:, None]
+    matrix = _stacked(np.hstack([weight * fractions, turned * fractions, turned]))
     # The bracket's mean is 1, which only keeps it from vanishing.
     mean = np.concatenate([np.zeros(size), fractions.real.sum(axis=0), [len(s)]]) / np.sqrt(len(s))
     matrix = np.vstack([matrix, mean])
@@ -169,6 +175,8 @@ def _better_poles(s: Complex, impedance: Complex, poles: Complex) -> Complex:
             inputs[at : at + 2] = 2.0, 0.0
             at += 2
     zeros = np.linalg.eigvals(states - np.outer(inputs, found[size : 2 * size]) / found[-1])
+    if s[0] == 0:
+        zeros = zeros * np.maximum(1.0, SLOWEST * s[1].imag / np.abs(zeros))
     # Never on the axis itself, and beyond the samples no peak sharper than among them.
     damping = np.maximum(np.abs(zeros.real), SHARPEST * np.abs(zeros))
     share, beyond = damping / np.abs(zeros), np.abs(zeros.imag) > s[-1].imag
@@ -177,6 +185,11 @@ def _better_poles(s: Complex, impedance: Complex, poles: Complex) -> Complex:
     zeros = -damping + 1j * zeros.imag
     zeros = zeros[zeros.imag >= 0]
     return np.asarray(zeros[np.lexsort((zeros.real, zeros.imag))], dtype=complex)
+
+
+def _weights(s: Complex, impedance: Complex) -> Real:
+    """Weight of each sample's deviation."""
+    return np.where(s == 0, AT_REST, 1.0) / np.abs(impedance)
 
 
 def _stacked(values: Complex) -> Real:
