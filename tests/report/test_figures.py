@@ -251,8 +251,8 @@ def test_an_impedance_scale_between_decades_has_numbers_and_no_mathematics(
 ) -> None:
     record = impedance.draw_impedance(study, tmp_path)
     assert "mathdefault" not in record.svg_path.read_text()
-    assert impedance._between_decades(20.0) == "20"
-    assert impedance._between_decades(3.0) == ""
+    assert impedance.between_decades(20.0) == "20"
+    assert impedance.between_decades(3.0) == ""
 
 
 def test_the_pressure_on_the_axis_is_in_pascals_where_kilopascals_would_be_thousandths(

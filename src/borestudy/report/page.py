@@ -48,6 +48,7 @@ def layers_of(topic: Topic) -> list[str]:
         "overview",
         "comparison",
         *subjects,
+        "playing",
         "dimensions",
         "stations",
         "measurements",

@@ -12,8 +12,10 @@ from borestudy.report.figures.comparison_errors import COMPARISON_ERRORS
 from borestudy.report.figures.costs import COSTS
 from borestudy.report.figures.headline import HEADLINE
 from borestudy.report.figures.measured import STATIONS
+from borestudy.report.figures.onset import SOUNDING, THRESHOLDS
 from borestudy.report.figures.sensitivities import RANKED
 from borestudy.report.figures.sensitivities_along import ALONG
+from borestudy.report.figures.tone import COURSE, SPECTRA
 from borestudy.report.figures.wish import WISH
 from borestudy.report.large.figures import DENSITY, DISTRIBUTIONS, TRENDS
 from borestudy.report.sources import Source, source_of
@@ -33,6 +35,7 @@ LAYERS: dict[str, tuple[str, ...]] = {
         "axis-pressure", "wall",
     ),
     "resonance": ("peaks", "resonance-trend", "impedance", "mouthpiece", "resonance-field"),
+    "playing": (THRESHOLDS, SOUNDING, COURSE, SPECTRA),
     "dimensions": (RANKED, ALONG),
     "stations": (STATIONS,),
     "measurements": (COMPARISON_ERRORS,),
@@ -43,7 +46,7 @@ COMPARISON = "comparison"
 #: Figures for the screen alone: what they tell stands on paper in a table or in another figure.
 SCREEN_ONLY = (
     "resistance-trend", "resistance-change", "axis-pressure", "wall", "mouthpiece",
-    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS, COSTS,
+    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS, COSTS, SOUNDING, COURSE,
 )  # fmt: skip
 
 

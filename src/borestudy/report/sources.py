@@ -29,6 +29,9 @@ SEPARATIONS = Source(("separations.csv",), "how-flow", "checks")
 EFFECTS = Source(("sensitivities.csv",), "how-derivatives", "checks")
 SHOP = Source(("tolerances.csv",), "how-derivatives", "checks")
 WISHES = Source(("wishes.csv",), "how-derivatives", "checks")
+ONSET = Source(("onset.csv", "onset_changes.csv"), "how-onset", "checks")
+TONE = Source(("tone.csv", "tone_harmonics.csv"), "how-tone", "checks")
+COURSES = Source((), "how-tone", "checks")
 HAND = Source(("hand_formulas.csv",), "how-hand", "checks")
 CHECKS = Source(("verification.csv",), "how-uncertainty")
 BUDGET = Source(("budget.csv",), "how-uncertainty", "checks")
@@ -51,6 +54,10 @@ OF_FIGURES = {
     "throat-entry": Source((), "how-flow", "checks"),
     "axis-pressure": Source((), "how-flow", "checks"),
     "wall": SEPARATIONS,
+    "thresholds": ONSET,
+    "sounding-pitch": ONSET,
+    "tone-spectra": TONE,
+    "tone-course": COURSES,
     "sensitivities": EFFECTS,
     "sensitivities-along": EFFECTS,
     "wish": WISHES,

@@ -12,11 +12,13 @@ from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.figures.headline import draw_headline
 from borestudy.report.figures.measured import draw_measured
 from borestudy.report.figures.mouthpiece import draw_mouthpiece
+from borestudy.report.figures.onset import draw_sounding, draw_thresholds
 from borestudy.report.figures.pressure import draw_pressure_drop
 from borestudy.report.figures.sensitivities import draw_ranked
 from borestudy.report.figures.sensitivities_along import draw_along
 from borestudy.report.figures.sound_field import draw_resonance_field
 from borestudy.report.figures.throat_entries import draw_throat_entries
+from borestudy.report.figures.tone import draw_course, draw_spectra
 from borestudy.report.figures.trade_off import draw_study as draw_trade_off
 from borestudy.report.large.figures import DENSITY, DISTRIBUTIONS, TRENDS, draw_many
 from borestudy.report.topic import FLOW, RESONANCE, Topic
@@ -48,9 +50,10 @@ OF_EVERY = (
 )
 #: What a printed report needs of each topic; the others add to it on a screen and as files.
 ON_PAPER = {
-    RESONANCE: ("headline", "bore-sections", "stations", "peaks", "resonance-trend", "impedance"),
+    RESONANCE: ("headline", "bore-sections", "stations", "peaks", "resonance-trend", "impedance",
+                "thresholds", "tone-spectra"),
     FLOW: ("headline", "bore-sections", "stations", "pressure-drop", "throat-entry",
-           "resonance-trend", "impedance"),
+           "resonance-trend", "impedance", "thresholds", "tone-spectra"),
 }  # fmt: skip
 
 
@@ -70,7 +73,8 @@ def draw_all(directory: Path, study: PicturedStudy, topic: Topic = FLOW) -> list
     is_there = {RESONANCE: len(study.impedance) > 0, FLOW: len(study.rates) > 0}
     topics = sorted(FIGURES, key=lambda word: word != topic)
     draws = [draw for word in topics if is_there[word] for draw in FIGURES[word]]
-    last = (draw_trade_off, draw_mesh, draw_ranked, draw_along)
+    played = (draw_thresholds, draw_sounding, draw_course, draw_spectra)
+    last = (*played, draw_trade_off, draw_mesh, draw_ranked, draw_along)
     wanted = (draw_bores, draw_measured, *draws, *last)
     left_out = () if study.many is None else OF_EVERY
     made = [draw(study, directory) for draw in wanted if draw not in left_out]

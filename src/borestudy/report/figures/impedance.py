@@ -113,10 +113,10 @@ def _frame_axes(grid: dict[str, Any], against: str) -> None:
         grid[name].tick_params(labelbottom=looks.is_narrow())
         grid[name].yaxis.set_major_formatter("{x:g}")
         # Matplotlib's own labels between the decades are mathematics, which is not set here.
-        grid[name].yaxis.set_minor_formatter(_between_decades)
+        grid[name].yaxis.set_minor_formatter(between_decades)
 
 
-def _between_decades(value: float, position: int | None = None) -> str:
+def between_decades(value: float, position: int | None = None) -> str:
     """Label 2 and 5 of a decade; the others would crowd."""
     leading = f"{value:.0e}"[0]
     return f"{value:g}" if leading in "25" else ""
