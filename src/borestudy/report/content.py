@@ -8,6 +8,7 @@ import pandas as pd
 from borestudy.drawing.style import FigureRecord
 from borestudy.report.interactive.panels import StudyCharts
 from borestudy.report.large.overview import Overview
+from borestudy.report.listening import BoreSounds
 from borestudy.report.tables.measured import ReadFile
 from borestudy.report.topic import FLOW, Topic
 from borestudy.results.wishes import WishResult
@@ -27,6 +28,9 @@ class ResultTables:
     stream: pd.DataFrame = field(default_factory=pd.DataFrame)
     energy: pd.DataFrame = field(default_factory=pd.DataFrame)
     separations: pd.DataFrame = field(default_factory=pd.DataFrame)
+    onset: pd.DataFrame = field(default_factory=pd.DataFrame)
+    onset_changes: pd.DataFrame = field(default_factory=pd.DataFrame)
+    tone: pd.DataFrame = field(default_factory=pd.DataFrame)
     sensitivities: pd.DataFrame = field(default_factory=pd.DataFrame)
     tolerances: pd.DataFrame = field(default_factory=pd.DataFrame)
     hand_formulas: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -66,7 +70,8 @@ class StudyReport:
     study's, if it has one, and `readings` are the files of measured bores. `labels` are the words
     for each case, by its name in the tables; the name itself by default. With `charts` a browser
     that runs scripts shows these in place of the figures of their names, and sorts the tables.
-    `costs` says what a case takes.
+    `costs` says what a case takes; `playing` opens the part on starting a tone, and `sounds` are
+    those of the bores that have some.
     With an `overview` of many bores, the tables and figures are of a few that stand out.
     """
 
@@ -86,6 +91,8 @@ class StudyReport:
     charts: StudyCharts | None = None
     overview: Overview | None = None
     costs: Sequence[str] = ()
+    playing: Sequence[str] = ()
+    sounds: Sequence[BoreSounds] = ()
 
     @property
     def answer(self) -> Sequence[str]:

@@ -41,6 +41,13 @@ NAMES = {
     "measured": "Measured, q",
     "error": "Computed less measured, q",
     "within_uncertainty": "Agree within uncertainty",
+    "threshold": "Mouth pressure to start",
+    "sounding": "Sounding pitch",
+    "sounding_above_peak": "Above its peak",
+    "lips_frequency": "Resonance of the lips",
+    "cup_pressure": "Sound in the cup",
+    "cup_centroid": "Centroid in the cup",
+    "shank_centroid": "Centroid behind the shank",
     "wall": "The air",
     "separation": "Leaves the wall at",
     "reattachment": "Is back at",
@@ -66,6 +73,8 @@ def name_of(column: str) -> str:
         return NAMES[stem]
     if stem.endswith("_verdict"):
         return "Result"
+    if stem.endswith("_change_alike"):
+        return "Lips alike"
     if peak := re.fullmatch(r"peak_(\d+)_change", stem):
         return f"Peak {peak.group(1)}"
     if stem.endswith("_change"):

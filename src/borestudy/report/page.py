@@ -11,11 +11,13 @@ from borestudy.report import labels, sources
 from borestudy.report.captions import text
 from borestudy.report.content import MadeFrom, ResultTables, StudyReport
 from borestudy.report.figures.case import reference_rate
-from borestudy.report.interactive.parts import interactive
+from borestudy.report.interactive.parts import Interactive, interactive
+from borestudy.report.listening import Player, player_of
 from borestudy.report.methods import method_numbers
 from borestudy.report.pictures import headline_of, pictures_by_layer
+from borestudy.report.scripts import policy_of
 from borestudy.report.sentences.dimensions import dimension_sentences
-from borestudy.report.tables import by_hand, flow
+from borestudy.report.tables import by_hand, flow, onset
 from borestudy.report.tables.by_hand import printed_by_hand
 from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.comparison_errors import (
@@ -65,6 +67,8 @@ def write_report(path: Path, report: StudyReport) -> None:
     if report.overview is not None:
         unmeshed, unsolved = [*report.overview.unmeshed], report.overview.unsolved
     rate = _rate(tables)
+    charts = None if report.charts is None else interactive(report.charts)
+    player = player_of(report.sounds)
     headline, layers = headline_of(report.figures, report.topic), layers_of(report.topic)
     page = template("report.html.j2").render(
         report=report,
@@ -89,10 +93,20 @@ def write_report(path: Path, report: StudyReport) -> None:
         provenance=flatten(made_from.sources),
         sizes=SIZES,
         sources=sources,
-        interactive=None if report.charts is None else interactive(report.charts),
+        interactive=charts,
+        player=player,
+        policy=_policy(charts, player),
     )
     with replacing(path) as unfinished:
         unfinished.write_text(page, encoding="utf-8")
+
+
+def _policy(charts: Interactive | None, player: Player | None) -> str:
+    """The page's Content Security Policy: nothing is fetched, and only scripts of the page run."""
+    allowed = ["default-src 'none'", "style-src 'unsafe-inline'", "img-src data:"]
+    allowed += ["media-src data:"] if player else []
+    hashes = [*(charts.hashes if charts else ()), *([player.hash] if player else ())]
+    return "; ".join([*allowed, *([policy_of(hashes)] if hashes else ())])
 
 
 def _rate(tables: ResultTables) -> float | None:
@@ -113,6 +127,9 @@ def printed_tables(
         "dimensions": (tables.sensitivities, lambda table: printed_dimensions(table, rate)),
         "separations": (tables.separations, flow.printed_separations),
         "stream": (tables.stream, flow.printed_stream),
+        "onset": (tables.onset, onset.printed_onset),
+        "onset_changes": (tables.onset_changes, onset.printed_changes),
+        "tone": (tables.tone, onset.printed_tone),
         "tolerances": (tables.tolerances, printed_tolerances),
         "checks": (tables.verification, printed_summary),
         "failed": (failed_rows(tables.verification), printed_failed),

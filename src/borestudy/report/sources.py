@@ -29,9 +29,10 @@ SEPARATIONS = Source(("separations.csv",), "how-flow", "checks")
 EFFECTS = Source(("sensitivities.csv",), "how-derivatives", "checks")
 SHOP = Source(("tolerances.csv",), "how-derivatives", "checks")
 WISHES = Source(("wishes.csv",), "how-derivatives", "checks")
-ONSET = Source(("onset.csv", "onset_changes.csv"), "how-onset", "checks")
-TONE = Source(("tone.csv", "tone_harmonics.csv"), "how-tone", "checks")
-COURSES = Source((), "how-tone", "checks")
+ONSET = Source(("onset.csv",), "playing-model", "checks")
+ONSET_CHANGES = Source(("onset_changes.csv",), "playing-model", "checks")
+TONE = Source(("tone.csv", "tone_harmonics.csv"), "playing-model", "checks")
+COURSES = Source((), "playing-model", "checks")
 HAND = Source(("hand_formulas.csv",), "how-hand", "checks")
 CHECKS = Source(("verification.csv",), "how-uncertainty")
 BUDGET = Source(("budget.csv",), "how-uncertainty", "checks")
@@ -76,6 +77,9 @@ OF_TABLES = {
     "dimensions": EFFECTS,
     "separations": SEPARATIONS,
     "stream": STREAM,
+    "onset": ONSET,
+    "onset_changes": ONSET_CHANGES,
+    "tone": TONE,
     "tolerances": SHOP,
     "checks": CHECKS,
     "failed": CHECKS,

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from borestudy.drawing import looks, style
+from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import error_line
 from borestudy.quantity import Quantity
@@ -21,7 +21,7 @@ from borestudy.results.onset import OnsetOfRegister
 THRESHOLDS, SOUNDING = "thresholds", "sounding-pitch"
 #: Widest line of words along a vertical axis [mm], and what a mark and its bars are moved aside so
 #: that bores stand beside each other, all of them together.
-SIDE_MM, ASIDE = 42.0, 0.5
+SIDE_MM, ASIDE = 36.0, 0.5
 #: Registers from the lowest up by their numbers.
 Registers = Mapping[int, OnsetOfRegister]
 Numbers = NDArray[np.float64]
@@ -90,7 +90,7 @@ def _draw(
         upper_lips = change(lips[0], peaks)
     factor = columns[1]
     apart = bool(len(shown) > 1 and np.isfinite(value[0]).any())
-    drawing = style.figure(looks.lower((76, 128)[apart]))
+    drawing = style.figure((78, 128)[apart])
     panels = drawing.subplots(1 + apart, 1, sharex=True, squeeze=False)[:, 0]
     low, high = _range(upper_lips)
     if np.isfinite(low).any():

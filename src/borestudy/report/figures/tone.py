@@ -22,7 +22,8 @@ SPECTRA, COURSE = "tone-spectra", "tone-course"
 REACH = 60.0
 #: Places of the pressure: the field of `ToneAtLevel`, words, and the marks' fill.
 PLACES = (("cup_harmonics_dB", "in the cup"), ("shank_harmonics_dB", "behind the shank"))
-SIDE_MM, NARROW_SIDE_MM = 34.0, 30.0
+#: Widest line of words along a vertical axis [mm].
+SIDE_MM = 34.0
 Numbers = NDArray[np.float64]
 
 
@@ -142,7 +143,7 @@ def draw_course(study: PicturedStudy, directory: Path) -> style.FigureRecord | N
     tones = [tone_of(case) for case in shown]
     if not any(tone.rising_mouth_pressure_Pa for tone in tones):
         return None
-    drawing = style.figure(looks.lower(118))
+    drawing = style.figure(118)
     loud, pitch = drawing.subplots(2, 1, sharex=True)
     handles, data = [], []
     for index, tone in enumerate(tones):

@@ -8,7 +8,6 @@ are interpreted, since the policy forbids to make code of texts.
 
 import base64
 import gzip
-import hashlib
 import json
 import re
 from collections.abc import Mapping, Sequence
@@ -22,6 +21,7 @@ from markupsafe import Markup
 from borestudy.report.captions import has_text, text
 from borestudy.report.interactive.looks import Look, looks
 from borestudy.report.interactive.panels import Panel, StudyCharts
+from borestudy.report.scripts import hash_of, own_script
 
 #: What the libraries are, for their licences ask to be named.
 NOTICE = (
@@ -69,10 +69,9 @@ class Interactive:
     notice: str = NOTICE
 
     @property
-    def policy(self) -> str:
-        """The part of a Content Security Policy that lets these scripts run and no other."""
-        hashes = [one.hash for one in self.libraries]
-        return "script-src " + " ".join(f"'{one}'" for one in [*hashes, _hash(self.script)])
+    def hashes(self) -> list[str]:
+        """What the page's policy knows these scripts by."""
+        return [*(one.hash for one in self.libraries), hash_of(self.script)]
 
 
 def interactive(charts: StudyCharts) -> Interactive:
@@ -87,7 +86,7 @@ def interactive(charts: StudyCharts) -> Interactive:
         captions={name: text(name, "chart") for name in charts.panels if has_text(name, "chart")},
         bores=[Bore(number, *pair) for number, pair in enumerate(every)],
         libraries=libraries(),
-        script=Markup(_own_script()),
+        script=Markup(own_script("interactive.js")),
     )
 
 
@@ -115,7 +114,7 @@ def libraries() -> tuple[Library, ...]:
         "vega": _alone(bundle()),
         "tables": _alone(_with_global(tables)),
     }
-    return tuple(Library(name, _packed(script), _hash(script)) for name, script in scripts.items())
+    return tuple(Library(name, _packed(script), hash_of(script)) for name, script in scripts.items())
 
 
 def _with_global(module: str) -> str:
@@ -135,14 +134,3 @@ def _alone(script: str) -> str:
 
 def _packed(script: str) -> str:
     return base64.b64encode(gzip.compress(script.encode(), 9, mtime=0)).decode("ascii")
-
-
-def _hash(script: str) -> str:
-    digest = hashlib.sha256(script.encode()).digest()
-    return f"sha256-{base64.b64encode(digest).decode('ascii')}"
-
-
-@cache
-def _own_script() -> str:
-    """The script of `templates/interactive.js`."""
-    return files("borestudy.report").joinpath("templates/interactive.js").read_text("utf-8")

@@ -53,6 +53,20 @@ STREAM = (
     "case", "flow_rate_L_per_s", "series_resistance_kPa_s_per_L", "resonance_Q_change_percent",
     "validity",
 )  # fmt: skip
+#: Columns that are printed of the onset, of its changes and of the tone.
+ONSET = (
+    "case", "register", "mouth_pressure_Pa", "sounding_frequency_Hz", "sounding_above_peak_cents",
+    "lips_frequency_Hz", "validity",
+)  # fmt: skip
+ONSET_CHANGES = (
+    "case", "register", "threshold_change_percent", "threshold_change_alike",
+    "threshold_change_verdict", "sounding_change_cents", "sounding_change_alike",
+    "sounding_change_verdict",
+)  # fmt: skip
+TONE = (
+    "case", "level", "mouth_pressure_Pa", "sounding_frequency_Hz", "sounding_above_peak_cents",
+    "cup_pressure_Pa", "cup_centroid_Hz", "shank_centroid_Hz", "validity",
+)  # fmt: skip
 #: Columns of the energy table that are printed; a name ending in * is a beginning.
 ENERGY = ("case", "loss_Pa", "dissipation_*", "kinetic_energy_rise_Pa")
 #: Beginnings of columns that the file alone holds, or that the report says in other places.
