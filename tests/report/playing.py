@@ -42,7 +42,7 @@ def onset(index: int) -> OnsetResult:
                 flow_rate=Quantity(0.02 * register, 0.001, "L_per_s"),
                 throat_resistance=Quantity(0.5, 0.01, "kPa_s_per_L"),
                 set_mouth_pressure_Pa=tuple(pressure * share * (1 + 0.005 * index * share)),
-                set_sounding_frequency_Hz=tuple(sounding * (1 + 0.01 * share)),
+                set_sounding_frequency_Hz=tuple(sounding * (1 + 0.01 * share * (1 - index / 50))),
             )
         )
     return OnsetResult(behind="air column", registers=tuple(rows))

@@ -18,6 +18,7 @@ from borestudy.report.interactive.collection import charts_of
 from borestudy.report.interactive.looks import looks
 from borestudy.report.interactive.panels import StudyCharts
 from borestudy.report.interactive.parts import from_page, in_page, interactive, libraries
+from borestudy.report.scripts import policy_of
 from borestudy.rounding import with_both_errors, with_uncertainty
 
 from .conftest import RATES, curves, make_study, with_acoustics

@@ -35,7 +35,7 @@ LAYERS: dict[str, tuple[str, ...]] = {
         "axis-pressure", "wall",
     ),
     "resonance": ("peaks", "resonance-trend", "impedance", "mouthpiece", "resonance-field"),
-    "playing": (THRESHOLDS, SOUNDING, COURSE, SPECTRA),
+    "playing": (THRESHOLDS.name, SOUNDING.name, COURSE, SPECTRA),
     "dimensions": (RANKED, ALONG),
     "stations": (STATIONS,),
     "measurements": (COMPARISON_ERRORS,),
@@ -46,7 +46,7 @@ COMPARISON = "comparison"
 #: Figures for the screen alone: what they tell stands on paper in a table or in another figure.
 SCREEN_ONLY = (
     "resistance-trend", "resistance-change", "axis-pressure", "wall", "mouthpiece",
-    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS, COSTS, SOUNDING, COURSE,
+    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS, COSTS, SOUNDING.name, COURSE,
 )  # fmt: skip
 
 

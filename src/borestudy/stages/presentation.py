@@ -1,6 +1,6 @@
 """Figures and report of a study from its folder."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 
@@ -21,13 +21,14 @@ from borestudy.report.interactive.collection import charts_of
 from borestudy.report.interactive.panels import StudyCharts
 from borestudy.report.large.overview import bounded
 from borestudy.report.latex import write_latex
+from borestudy.report.listening import BoreSounds
 from borestudy.report.sentences.wish import wish_answer
 from borestudy.report.tables.comparison import printed_comparisons
 from borestudy.report.tables.costs import cost_sentences, printed_costs
 from borestudy.report.tables.flow import with_transitions
 from borestudy.report.tables.measured import read_files
 from borestudy.report.topic import topic_of
-from borestudy.results.case import varied_columns
+from borestudy.results.case import CaseResults, varied_columns
 from borestudy.results.comparison_errors import comparison_table, shipped_comparisons
 from borestudy.results.tables.files import join_impedances, read_rows, read_table
 from borestudy.results.tables.selected import read_all
@@ -41,6 +42,8 @@ from borestudy.study import Study
 
 #: Words that go with the figures, and their charts for a browser, kept in their folder.
 CAPTIONS, CHARTS = "captions.json", "charts.json"
+#: Tables that a study with lips has besides.
+OF_LIPS = ("onset", "onset_changes", "tone")
 
 
 def draw_figures(study: Study, folder: Path, output: Path) -> None:
@@ -158,6 +161,11 @@ def make_report(
         )  # fmt: skip
         labels, results, overview = case_labels(study), results_of_cases(study, folder), None
         varied = varied_columns(results)
+    for name in (one for one in OF_LIPS if one in told["rows"]):
+        if overview is None:
+            tables |= _tables(folder, name)
+        else:
+            tables[name] = large.shown_rows(folder, name, labels)
     costs = read_table(folder / "costs.csv")
     tables["flow"] = with_transitions(tables["flow"], results)
     report = page.StudyReport(
@@ -180,6 +188,8 @@ def make_report(
         labels=labels,
         overview=overview,
         costs=cost_sentences(costs),
+        playing=told.get("onset", ()),
+        sounds=sounds_of(folder, results, labels),
         provenance=page.MadeFrom(
             settings=study.resolved(folder),
             air=_air_facts(read_record(air, AirResult)),
@@ -190,6 +200,23 @@ def make_report(
     called = report.tables.with_labels(report.labels)
     printed = printed_comparisons(called.comparison, called.flow, report.topic)
     write_latex(latex, study.name, printed)
+
+
+def sounds_of(
+    folder: Path, cases: Sequence[CaseResults], labels: Mapping[str, str]
+) -> list[BoreSounds]:
+    """The sounds that are kept of cases, from a study's folder, a case of none left out."""
+    found = []
+    for case in cases:
+        levels = () if case.tone is None else case.tone.levels
+        home = folder / "cases" / case.name
+        paths = {one.level: home / one.sound for one in levels if one.sound is not None}
+        kept = {level: path for level, path in paths.items() if path.is_file()}
+        brightness = [one.shank_centroid.value for one in levels if one.shank_centroid is not None]
+        centroid = max(brightness, default=None)
+        if kept:
+            found.append(BoreSounds(label=labels[case.name], files=kept, centroid=centroid))
+    return found
 
 
 def _tables(folder: Path, *names: str) -> dict[str, pd.DataFrame]:

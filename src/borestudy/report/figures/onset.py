@@ -1,6 +1,7 @@
 """What it takes to start a tone in each register, and where the tone sounds, bore beside bore."""
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -10,21 +11,129 @@ from numpy.typing import NDArray
 from borestudy.drawing import style
 from borestudy.drawing.lettering import wrapped
 from borestudy.drawing.marks import error_line
+from borestudy.intervals import cents
 from borestudy.quantity import Quantity
 from borestudy.report.captions import save, text
 from borestudy.report.figures.case import CaseView, PicturedStudy
 from borestudy.report.figures.drawn_data import of_cases
 from borestudy.report.figures.impedance import between_decades
 from borestudy.results.onset import OnsetOfRegister
+from borestudy.results.onset_changes import LipsChange, OnsetChange, onset_changes
 
-#: Figures by name.
-THRESHOLDS, SOUNDING = "thresholds", "sounding-pitch"
-#: Widest line of words along a vertical axis [mm], and what a mark and its bars are moved aside so
-#: that bores stand beside each other, all of them together.
-SIDE_MM, ASIDE = 36.0, 0.5
-#: Registers from the lowest up by their numbers.
+#: Widest line of words along a vertical axis [mm], and over how much of a register's place the
+#: bores stand beside each other.
+SIDE_MM, ASIDE = 36.0, 0.4
+#: Registers by their numbers, and the changes of each against the first bore.
 Registers = Mapping[int, OnsetOfRegister]
+Changes = Mapping[int, OnsetChange]
 Numbers = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A figure's quantity: above, of every register, and below its change against the first bore.
+
+    `factor` leads from the record's unit to that of `column`, which is drawn; `of_lips` is the same
+    in the record's unit with each lips of the set.
+    """
+
+    name: str
+    column: str
+    factor: float
+    labels: tuple[str, str]
+    own: Callable[[OnsetOfRegister], Quantity | None]
+    of_lips: Callable[[OnsetOfRegister], Sequence[float | None]]
+    change: str
+    changed: Callable[[OnsetChange], LipsChange]
+
+
+THRESHOLDS = Drawn(
+    "thresholds",
+    "mouth_pressure_kPa",
+    1e-3,
+    ("mouth pressure, kPa", "against the first bore, %"),
+    lambda one: one.mouth_pressure,
+    lambda one: one.set_mouth_pressure_Pa,
+    "change_percent",
+    lambda one: one.threshold,
+)
+SOUNDING = Drawn(
+    "sounding-pitch",
+    "sounding_above_peak_cents",
+    1.0,
+    ("above the peak, cents", "against the first bore, cents"),
+    lambda one: one.sounding_above_peak,
+    lambda one: _above_peak(one),
+    "change_cents",
+    lambda one: one.sounding,
+)
+
+
+def _above_peak(one: OnsetOfRegister) -> list[float | None]:
+    """How far above the peak each lips of the set sounds [cents]."""
+    if one.peak_frequency is None:
+        return []
+    peak = one.peak_frequency.value
+    return [None if at is None else float(cents(at / peak)) for at in one.set_sounding_frequency_Hz]
+
+
+@style.styled
+def draw_thresholds(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
+    """Draw the least mouth pressure of each register, and its change against the first bore."""
+    return _draw(study, directory, THRESHOLDS)
+
+
+@style.styled
+def draw_sounding(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
+    """Draw how far above its peak each register sounds at its threshold, and the change of it."""
+    return _draw(study, directory, SOUNDING)
+
+
+def _draw(study: PicturedStudy, directory: Path, of: Drawn) -> style.FigureRecord | None:
+    shown = study.shown
+    found = [registers_of(case) for case in shown]
+    numbers = sorted({n for one in found for n, at in one.items() if of.own(at) is not None})
+    if not numbers:
+        return None
+    first = shown[0].results
+    changes = [
+        {change.register: change for change in onset_changes(case.results, first)} for case in shown
+    ]
+    apart = any(of.changed(one).own.value for each in changes for one in each.values())
+    drawing = style.figure((78, 128)[apart])
+    panels = drawing.subplots(1 + apart, 1, sharex=True, squeeze=False)[:, 0]
+    band = np.array([_span(of.of_lips(found[0][n])) if n in found[0] else NOTHING for n in numbers])
+    band *= of.factor
+    if np.isfinite(band).any():
+        panels[0].use_sticky_edges = False  # which would cut the lowest range at the frame
+        look: dict[str, Any] = {"color": style.METAL, "linewidth": 0, "zorder": 0}
+        panels[0].bar(numbers, band[:, 1] - band[:, 0], 0.84, bottom=band[:, 0], **look)
+    handles, data = [], []
+    known = np.zeros(len(shown), bool)
+    for index, registers in enumerate(found):
+        line = style.line_style(index, len(shown))
+        value, error = of.factor * np.array([_own(registers, n, of) for n in numbers]).T
+        known[index] = np.isfinite(value).any()
+        handles.append(error_line(panels[0], numbers, value, error, **line))
+        row = {"register": numbers, of.column: value, f"{of.column}_uncertainty": error}
+        if index == 0:
+            row |= _columns(of.column, "_of_lips", band)
+        if apart:
+            place = np.array(numbers) + _aside(index, len(shown))
+            row |= _draw_changes(panels[1], place, numbers, changes[index], of, line)
+        data.append(row)
+    _frame(panels, of, numbers)
+    labels = [case.words(bool(there)) for case, there in zip(shown, known, strict=True)]
+    style.key(drawing, list(panels), labels, handles)
+    lips = max(len(of.of_lips(at)) for one in found for at in one.values())
+    words = {
+        "range": text(of.name, "range", lips=lips) if np.isfinite(band).any() else "",
+        "apart": text(of.name, "apart", lips=lips) if apart else "",
+        "silent": _silent(shown, found, of),
+        "some": style.left_out(shown, study.cases),
+        "count": len(shown),
+    }
+    return save(drawing, directory, of.name, of_cases(shown, data), **words)
 
 
 def registers_of(case: CaseView) -> Registers:
@@ -33,203 +142,88 @@ def registers_of(case: CaseView) -> Registers:
     return {} if onset is None else {one.register: one for one in onset.registers}
 
 
-@style.styled
-def draw_thresholds(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
-    """Draw the least mouth pressure of each register, and its change against the first bore."""
-
-    def change(of: Numbers, first: Numbers) -> Numbers:
-        return 100 * (of / first - 1)
-
-    return _draw(
-        study, directory, THRESHOLDS,
-        lambda one: one.mouth_pressure, lambda one: one.set_mouth_pressure_Pa,
-        change, ("mouth_pressure_kPa", 1e-3, "change_percent"),
-        ("mouth pressure, kPa", "against the first bore, %"),
-    )  # fmt: skip
+#: Both numbers of what is not there.
+NOTHING = (np.nan, np.nan)
 
 
-@style.styled
-def draw_sounding(study: PicturedStudy, directory: Path) -> style.FigureRecord | None:
-    """Draw how far above its peak each register sounds at its threshold, and the change of it."""
-
-    def change(of: Numbers, first: Numbers) -> Numbers:
-        return 1200 * np.log2(of / first)
-
-    return _draw(
-        study, directory, SOUNDING,
-        lambda one: one.sounding_frequency, lambda one: one.set_sounding_frequency_Hz,
-        change, ("sounding_frequency_Hz", 1.0, "change_cents"),
-        ("above the peak, cents", "against the first bore, cents"),
-    )  # fmt: skip
+def _own(registers: Registers, number: int, of: Drawn) -> tuple[float, float]:
+    """A register's quantity with the study's own lips, and its uncertainty."""
+    found = of.own(registers[number]) if number in registers else None
+    return NOTHING if found is None else (found.value, _number(found.uncertainty))
 
 
-def _draw(
-    study: PicturedStudy,
-    directory: Path,
-    name: str,
-    own: Callable[[OnsetOfRegister], Quantity | None],
-    every: Callable[[OnsetOfRegister], Sequence[float | None]],
-    change: Callable[[Numbers, Numbers], Numbers],
-    columns: tuple[str, float, str],
-    labels: tuple[str, str],
-) -> style.FigureRecord | None:
-    """Draw a quantity of all registers above, with the lips' range of the first bore, and below
-    its change against the first bore, with the range of that of the same lips."""
-    shown = study.shown
-    found = [registers_of(case) for case in shown]
-    numbers = sorted({n for one in found for n, at in one.items() if own(at) is not None})
-    if not numbers:
-        return None
-    value, error = _own(found, numbers, own)
-    count = max((len(every(at)) for one in found for at in one.values()), default=0)
-    lips = [_of_set(one, numbers, every, count) for one in found]
-    upper, upper_error, upper_lips = value, error, lips[0]
-    if name == SOUNDING:
-        upper, upper_error = _own(found, numbers, lambda at: at.sounding_above_peak)
-        peaks = _own(found, numbers, lambda at: at.peak_frequency)[0][0]
-        upper_lips = change(lips[0], peaks)
-    factor = columns[1]
-    apart = bool(len(shown) > 1 and np.isfinite(value[0]).any())
-    drawing = style.figure((78, 128)[apart])
-    panels = drawing.subplots(1 + apart, 1, sharex=True, squeeze=False)[:, 0]
-    low, high = _range(upper_lips)
-    if np.isfinite(low).any():
-        across = np.array(numbers, float)
-        panels[0].fill_between(
-            across, factor * low, factor * high, color=style.METAL, linewidth=0, zorder=0
-        )
-    else:
-        low = high = np.full(len(numbers), np.nan)
-    aside = np.linspace(-ASIDE, ASIDE, len(shown)) / 2 if len(shown) > 1 else np.zeros(1)
-    data: list[dict[str, Any]] = []
-    handles = []
-    for index in range(len(shown)):
-        line = style.line_style(index, len(shown))
-        place = np.array(numbers, float)
-        handles.append(
-            error_line(panels[0], place, factor * upper[index], factor * upper_error[index], **line)
-        )
-        row: dict[str, Any] = {"register": numbers}
-        row |= {columns[0]: columns[1] * value[index]}
-        row |= {f"{columns[0]}_uncertainty": columns[1] * error[index]}
-        if name == SOUNDING:
-            row |= {"above_peak_cents": upper[index]}
-            row |= {"above_peak_cents_uncertainty": upper_error[index]}
-        if index == 0:
-            stem, unit = ("above_peak", "cents") if name == SOUNDING else ("mouth_pressure", "kPa")
-            row |= {f"{stem}_of_lips_low_{unit}": factor * low}
-            row |= {f"{stem}_of_lips_high_{unit}": factor * high}
-        if apart:
-            row |= _changed(
-                panels[1], place + aside[index], change(value[index], value[0]),
-                change(lips[index], lips[0]), columns[2], line, index,
-            )  # fmt: skip
-        data.append(row)
-    _frame(panels, name, numbers, labels)
-    known = np.isfinite(value).any(axis=1)
-    words = [case.words(bool(is_known)) for case, is_known in zip(shown, known, strict=True)]
-    style.key(drawing, list(panels), words, handles)
-    told = {
-        "range": text(name, "range", lips=count) if np.isfinite(low).any() else "",
-        "apart": text(name, "apart", lips=count) if apart else "",
-        "silent": _silent(shown, found, value, numbers),
-        "some": style.left_out(shown, study.cases),
-        "count": len(shown),
-    }
-    return save(drawing, directory, name, of_cases(shown, data), **told)
+def _number(value: float | None) -> float:
+    return np.nan if value is None else value
 
 
-def _changed(
+def _span(values: Sequence[float | None]) -> tuple[float, float]:
+    """Least and greatest of those values that are there."""
+    known = [value for value in values if value is not None]
+    return (min(known), max(known)) if known else NOTHING
+
+
+def _aside(index: int, count: int) -> float:
+    """How far a bore's marks stand aside, so that bars of many do not hide one another.
+
+    The first bore has none.
+    """
+    return ASIDE * ((index - 1) / (count - 2) - 0.5) if count > 2 else 0.0
+
+
+def _columns(stem: str, part: str, ends: Numbers) -> dict[str, Numbers]:
+    """The two columns of a range, the unit at the end of their names."""
+    name, _, unit = stem.rpartition("_")
+    return {f"{name}{part}_{end}_{unit}": ends[:, at] for at, end in enumerate(("low", "high"))}
+
+
+def _draw_changes(
     axes: Any,
     place: Numbers,
-    change: Numbers,
-    of_lips: Numbers,
-    column: str,
+    numbers: Sequence[int],
+    changes: Changes,
+    of: Drawn,
     line: dict[str, Any],
-    index: int,
 ) -> dict[str, Any]:
-    """Draw a bore's change in each register beside the range of the lips', and give both.
+    """Draw a bore's change in each register and the lips' range of it, and give both.
 
-    Of the first bore, whose changes are none, the line at zero is drawn alone.
+    Of a bore without any change, as the first one, the line at zero is drawn alone.
     """
-    low, high = _range(of_lips)
-    columns = {column: change, f"{column}_of_lips_low": low, f"{column}_of_lips_high": high}
-    if index == 0:
+    there = [of.changed(changes[n]) if n in changes else LipsChange() for n in numbers]
+    value = np.array([_number(one.own.value) for one in there])
+    error = np.array([_number(one.own.uncertainty) for one in there])
+    ends = np.array([_span(one.known) for one in there])
+    if not np.any(value[np.isfinite(value)]):
         axes.axhline(0, color=line["color"], linewidth=0.9)
-        return columns
-    axes.vlines(place, low, high, color=line["color"], linewidth=3.5, alpha=0.3, zorder=1)
-    axes.plot(place, change, **line)
-    return columns
+    else:
+        axes.vlines(place, *ends.T, color=line["color"], linewidth=6, alpha=0.3, zorder=1)
+        error_line(axes, place, value, error, **line)
+    columns = {of.change: value, f"{of.change}_uncertainty": error}
+    return columns | _columns(of.change, "_of_lips", ends)
 
 
-def _own(
-    found: Sequence[Registers],
-    numbers: Sequence[int],
-    get: Callable[[OnsetOfRegister], Quantity | None],
-) -> tuple[Numbers, Numbers]:
-    """A quantity of the study's own lips and its uncertainty, each of shape (cases, registers)."""
-
-    def one(registers: Registers, number: int) -> tuple[float, float]:
-        quantity = get(registers[number]) if number in registers else None
-        if quantity is None:
-            return np.nan, np.nan
-        return quantity.value, np.nan if quantity.uncertainty is None else quantity.uncertainty
-
-    both = np.array([[one(registers, number) for number in numbers] for registers in found])
-    return both[..., 0], both[..., 1]
-
-
-def _of_set(
-    registers: Registers,
-    numbers: Sequence[int],
-    every: Callable[[OnsetOfRegister], Sequence[float | None]],
-    count: int,
-) -> Numbers:
-    """A quantity of all lips of the set, shape (lips, registers), NaN where there is no tone."""
-    table = np.full((count, len(numbers)), np.nan)
-    for place, number in enumerate(numbers):
-        if number in registers:
-            values = np.array(every(registers[number]), float)  # None is NaN
-            table[: len(values), place] = values
-    return table
-
-
-def _range(table: Numbers) -> tuple[Numbers, Numbers]:
-    """Least and greatest of each column, shape (registers,), NaN where there is none."""
-    low, high = np.full(table.shape[1], np.nan), np.full(table.shape[1], np.nan)
-    some = np.isfinite(table).any(axis=0)
-    low[some], high[some] = np.nanmin(table[:, some], axis=0), np.nanmax(table[:, some], axis=0)
-    return low, high
-
-
-def _silent(
-    shown: Sequence[CaseView],
-    found: Sequence[Registers],
-    value: Numbers,
-    numbers: Sequence[int],
-) -> str:
-    """A sentence that names the registers in which bores have no tone."""
-    missing = {
-        case.label: [
-            str(number)
-            for place, number in enumerate(numbers)
-            if number in registers and np.isnan(value[index, place])
+def _silent(shown: Sequence[CaseView], found: Sequence[Registers], of: Drawn) -> str:
+    """A sentence that names the registers in which bores have no tone, with the reason."""
+    told = []
+    for case, registers in zip(shown, found, strict=True):
+        missing: dict[str, list[str]] = {}
+        for number, one in registers.items():
+            if of.own(one) is None:
+                missing.setdefault(one.validity, []).append(str(number))
+        told += [
+            f"{case.label}, register {', '.join(which)} ({why})" for why, which in missing.items()
         ]
-        for index, (case, registers) in enumerate(zip(shown, found, strict=True))
-    }
-    told = [f"{label} (register {', '.join(which)})" for label, which in missing.items() if which]
     if not told:
         return ""
     more = f" and {len(told) - style.NAMED} more" if len(told) > style.NAMED else ""
     return text("thresholds", "none", bores=f"{'; '.join(told[: style.NAMED])}{more}")
 
 
-def _frame(panels: Any, name: str, numbers: Sequence[int], labels: tuple[str, str]) -> None:
-    if name == THRESHOLDS:
+def _frame(panels: Any, of: Drawn, numbers: Sequence[int]) -> None:
+    if of is THRESHOLDS:
         panels[0].set_yscale("log")
         panels[0].yaxis.set_major_formatter("{x:g}")
         panels[0].yaxis.set_minor_formatter(between_decades)
-    for axes, label in zip(panels, labels, strict=False):
+    for axes, label in zip(panels, of.labels, strict=False):
         axes.set_ylabel(wrapped(label, SIDE_MM))
         axes.set_xticks(numbers)
         axes.set_xlim(numbers[0] - 0.6, numbers[-1] + 0.6)

@@ -1,6 +1,6 @@
 """The tone by the model of lips and bore: its spectrum bore beside bore, and how loud it gets."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -158,7 +158,7 @@ def draw_course(study: PicturedStudy, directory: Path) -> style.FigureRecord | N
             look = {**line, "linestyle": "-" if way == "rising" else ":", "markerfacecolor": fill}
             loud.plot(1e-3 * mouth, 1e-3 * cup, **look)
             pitch.plot(1e-3 * mouth, at, **look)
-            rows = ([way] * len(mouth), 1e-3 * mouth, 1e-3 * cup, at)
+            rows: tuple[Iterable[Any], ...] = ([way] * len(mouth), 1e-3 * mouth, 1e-3 * cup, at)
             for column, values in zip(COURSE_COLUMNS, rows, strict=True):
                 columns[column] += list(values)
         data.append(columns)

@@ -114,7 +114,9 @@ def libraries() -> tuple[Library, ...]:
         "vega": _alone(bundle()),
         "tables": _alone(_with_global(tables)),
     }
-    return tuple(Library(name, _packed(script), hash_of(script)) for name, script in scripts.items())
+    return tuple(
+        Library(name, _packed(script), hash_of(script)) for name, script in scripts.items()
+    )
 
 
 def _with_global(module: str) -> str:
