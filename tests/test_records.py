@@ -117,3 +117,12 @@ def test_a_key_that_must_be_there_is_named():
 )
 def test_the_text_has_the_digits_that_the_uncertainty_leaves(found, text):
     assert str(found) == text
+
+
+def test_a_record_cannot_have_the_key_of_the_meshes_values_as_a_field() -> None:
+    @dataclass(frozen=True, kw_only=True)
+    class Clash:
+        levels: tuple[float, ...] = ()
+
+    with pytest.raises(TypeError, match="Clash: found a field 'levels'"):
+        to_plain(Clash())

@@ -154,6 +154,11 @@ class _Described:
 
 def _describe(kind: Any) -> dict[str, _Described]:
     hints = get_type_hints(kind)
+    if LEVELS in hints:
+        raise TypeError(
+            f"{kind.__name__}: found a field {LEVELS!r}; that key has the quantities' values on "
+            "each mesh; allowed is any other name"
+        )
     return {
         one.name: _Described(
             one.name,

@@ -90,7 +90,7 @@ def tone(index: int) -> ToneResult:
             None if cup == 0 else float(at)
             for cup, at in zip(falling[::-1], pitch[::-1], strict=True)
         ),
-        levels=levels,
+        at_levels=levels,
     )
 
 

@@ -10,6 +10,7 @@ from borestudy.air import humid_air
 from borestudy.bore import Tolerance
 from borestudy.results.budget import budget_rows
 from borestudy.results.hand_formulas import hand_formula_table
+from borestudy.results.onset_changes import onset_changes_table
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables.comparison import cases_table, comparison_table, peaks_table
 from borestudy.results.tables.files import verification_table
@@ -17,16 +18,21 @@ from borestudy.results.tables.flow import energy_table, flow_table, separation_t
 from borestudy.results.tables.wishes import wishes_table
 from borestudy.results.toleranced import tolerance_table
 from borestudy.results.tolerances import distributions
+from borestudy.results.tone import ToneResult
+from borestudy.results.tone_changes import tone_changes_table
 from borestudy.results.wishes import WishResult
 
 from ..documentation import undocumented, without_column
 from .invented import invented_cases
+from .played import level, played, register
 
 
 @pytest.fixture(scope="module")
 def tables() -> dict[str, list[str]]:
     cases = invented_cases()
     throat = Tolerance("throat.diameter", "throat diameter", "mm", 25e-6, {"throat.diameter": 1.0})
+    tone = ToneResult(register=2, at_levels=(level("soft", 240.0, 900.0),))
+    sounding = played("first", [register(2, 1000.0, 240.0)], tone)
     found = {
         "cases": cases_table(cases),
         "comparison": comparison_table(cases, 1),
@@ -40,6 +46,8 @@ def tables() -> dict[str, list[str]]:
         "wishes": wishes_table(WishResult(wished=(), free=())),
         "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15)),
         "hand_formulas": hand_formula_table(cases, [humid_air()] * 2),
+        "onset_changes": onset_changes_table([sounding]),
+        "tone_changes": tone_changes_table([sounding]),
     }
     return {f"{name}.csv": list(map(str, table.columns)) for name, table in found.items()}
 

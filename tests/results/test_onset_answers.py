@@ -175,9 +175,11 @@ def test_a_study_without_lips_says_nothing_of_them() -> None:
 
 def test_the_tone_is_compared_at_both_levels_with_whose_lips_it_is() -> None:
     base = ToneResult(
-        register=4, levels=(level("soft", 466.0, 700.0), level("loud", 468.0, 1000.0))
+        register=4, at_levels=(level("soft", 466.0, 700.0), level("loud", 468.0, 1000.0))
     )
-    ours = ToneResult(register=4, levels=(level("soft", 465.0, 707.0), level("loud", 468.0, 980.0)))
+    ours = ToneResult(
+        register=4, at_levels=(level("soft", 465.0, 707.0), level("loud", 468.0, 980.0))
+    )
     told = tone_answers([replace(PLAIN, tone=base), replace(DEEP, tone=ours)])
     assert len(told) == 2
     soft, loud = told
@@ -209,7 +211,7 @@ def test_what_limits_the_onset_is_said_once() -> None:
 
 def test_a_tone_that_does_not_repeat_itself_is_said() -> None:
     silence = level("loud", 1.0, 1.0, validity="none")
-    lost = ToneResult(register=4, note="of register 4", levels=(silence,))
+    lost = ToneResult(register=4, note="of register 4", at_levels=(silence,))
     told = validity_sentences([replace(PLAIN, tone=lost)])
     assert "Tone, the bore: loud: none." in told
     assert "Tone, the bore: of register 4." in told

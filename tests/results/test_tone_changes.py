@@ -28,7 +28,7 @@ def tone(*levels, register: int = 4, starts: float = 2000.0, ends: float = 1900.
         register=register,
         starts_at=Quantity(starts, 1.0, "Pa"),
         ends_at=Quantity(ends, 1.0, "Pa"),
-        levels=levels,
+        at_levels=levels,
     )
 
 

@@ -13,9 +13,12 @@ from typing import Any
 import numpy as np
 
 from borestudy.bore import Dimension
+from borestudy.quantity import Quantity
 from borestudy.records import SCHEMA_KEY, SCHEMA_VERSION, write_record
 from borestudy.results.check import Check
+from borestudy.results.onset import OnsetResult
 from borestudy.results.toleranced import ToleranceResult
+from borestudy.results.tone import ToneResult
 from borestudy.stages.air import air_stage
 from borestudy.stages.geometry import write_bore, write_dimensions, write_measurement
 from borestudy.stages.measured import measurement_record
@@ -24,6 +27,7 @@ from borestudy.stages.verification import write_checks
 from borestudy.study import Case, Study
 
 from ..results.conftest import lost_row, rate_row, resonance
+from ..results.played import level, register, silent
 
 #: Every so many cases one has no mesh for the flow, none for sound, or no solution when loud.
 NO_FLOW_MESH, NO_SOUND_MESH, NO_SOLUTION = 17, 23, 11
@@ -92,6 +96,9 @@ def _write_case(
     _write(home / "acoustics.json", _sound(number, scatter, keys, along))
     _write(home / "flow-estimate.json", _flow(study, number, scatter, keys, along))
     _write(home / "stream.json", _stream(study, scatter))
+    if study.lips is not None:
+        write_record(home / "onset.json", _onset(study, number, scatter))
+        write_record(home / "tone.json", _tone(number, scatter))
     real = scatter * 6.7e6 * np.cos(frequencies / 700)
     lines = [
         f"{case.name},{frequency:g},{value:.9g},{value / 3:.9g},{abs(value) / 5e3:.9g},0.5\n"
@@ -171,6 +178,26 @@ def _rate(
         error_estimator_consistent=None if number % 4 == 2 else number % 4 == 1,
         separations=[{"separation_mm": 10.5 * scatter, "reattachment_mm": 17.7}] * (number % 3),
     )  # fmt: skip
+
+
+def _onset(study: Study, number: int, scatter: float) -> OnsetResult:
+    """Registers of the lips of the study's set, the highest without a tone in some cases."""
+    if number % NO_SOUND_MESH == NO_SOUND_MESH - 1:
+        return OnsetResult(not_meshed=REASON)
+    count = 10 if study.lips is None else study.lips.set_
+    shares = [None if (number + one) % 7 == 0 else 1 + 0.1 * one for one in range(count)]
+    registers = [
+        register(one, 500.0 * one * scatter, 120.0 * one / scatter, shares, shares)
+        for one in range(1, 4)
+    ]
+    return OnsetResult(registers=(*registers, *([silent(4)] if number % 2 else [])))
+
+
+def _tone(number: int, scatter: float) -> ToneResult:
+    if number % NO_SOUND_MESH == NO_SOUND_MESH - 1:
+        return ToneResult(not_meshed=REASON)
+    levels = tuple(level(name, 350.0 * scatter, 900.0 / scatter) for name in ("soft", "loud"))
+    return ToneResult(register=3, starts_at=Quantity(1500.0 * scatter, 1.0, "Pa"), at_levels=levels)
 
 
 def _stream(study: Study, scatter: float) -> dict[str, Any]:

@@ -11,14 +11,23 @@ import pytest
 from borestudy.files import FileError, read_json, write_json
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.first import first_sentences
+from borestudy.report.sentences.first.onset import onset_sentences
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.case import solved_rate
 from borestudy.results.hand_formulas import hand_formula_table
+from borestudy.results.onset_changes import onset_changes_table
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.tables.of_study import Bounds
 from borestudy.results.tables.selected import read_all, read_cases, read_columns, table_file
-from borestudy.results.tables.sizes import LARGE, SPREADSHEET_ROWS, TABLES_OF_CASES, is_large
+from borestudy.results.tables.sizes import (
+    LARGE,
+    SPREADSHEET_ROWS,
+    TABLES_OF_CASES,
+    TABLES_OF_LIPS,
+    is_large,
+)
+from borestudy.results.tone_changes import tone_changes_table
 from borestudy.stages.air import read_air
 from borestudy.stages.collation import collate, results_of_cases
 from borestudy.stages.layout import Layout
@@ -32,7 +41,9 @@ OTHERS = ("verification", "tolerances", "budget")
 STATIONS = "position_mm,diameter_mm\n0,16.2\n4,13\n10.8,3.66\n15.8,3.66\n88,9\n"
 
 
-def study(diameters: int, depths: int, points: int = 21, rates: int = 2) -> Study:
+def study(
+    diameters: int, depths: int, points: int = 21, rates: int = 2, lips: bool = False
+) -> Study:
     return study_from_mapping(
         {
             "question": "Does a wider throat lower the flow resistance?",
@@ -49,16 +60,18 @@ def study(diameters: int, depths: int, points: int = 21, rates: int = 2) -> Stud
             },
             "resonance": {"points": points},
             "flow": {"rates": [f"{0.05 * (one + 1):.2f} L/s" for one in range(rates)]},
+            **({"lips": {"set": 10}} if lips else {}),
         },
         name="many",
     )
 
 
-def outputs(folder: Path, parquet: bool) -> dict[str, Path]:
-    found = {name: folder / f"{name}.csv" for name in (*TABLES_OF_CASES, *OTHERS)}
+def outputs(folder: Path, parquet: bool, lips: bool = False) -> dict[str, Path]:
+    tables = (*TABLES_OF_CASES, *(TABLES_OF_LIPS if lips else ()))
+    found = {name: folder / f"{name}.csv" for name in (*tables, *OTHERS)}
     found["answers"] = folder / "answers.json"
     if parquet:
-        found |= {f"{name}_parquet": folder / f"{name}.parquet" for name in TABLES_OF_CASES}
+        found |= {f"{name}_parquet": folder / f"{name}.parquet" for name in tables}
     return found
 
 
@@ -73,7 +86,8 @@ def paths_of(asked: Study, folder: Path) -> dict[str, Any]:
 
 def collated(asked: Study, folder: Path, parquet: bool, **how: Any) -> None:
     write_results(asked, folder)
-    collate(asked, folder, outputs=outputs(folder, parquet), **paths_of(asked, folder), **how)
+    written = outputs(folder, parquet, asked.lips is not None)
+    collate(asked, folder, outputs=written, **paths_of(asked, folder), **how)
 
 
 def at_once(asked: Study, folder: Path) -> tuple[dict[str, pd.DataFrame], dict[str, object]]:
@@ -95,7 +109,13 @@ def at_once(asked: Study, folder: Path) -> tuple[dict[str, pd.DataFrame], dict[s
         "sensitivities": sensitivities_table(cases),
         "hand_formulas": hand_formula_table(cases, airs),
     }
+    if asked.lips is not None:
+        tables |= {
+            "onset_changes": onset_changes_table(cases),
+            "tone_changes": tone_changes_table(cases),
+        }
     said = {
+        "onset": onset_sentences(cases),
         "first": [one.text for one in first_sentences(cases, playing, asked.question)],
         "answers": answers(cases, rate, asked.question),
         "validity": validity_sentences(cases),
@@ -173,6 +193,18 @@ def test_a_table_longer_than_a_spreadsheet_takes_has_the_extremes_alone_in_csv(
     assert len(curves) == told["rows"]["impedance"] == len(shown) * asked.resonance.points
     assert told["parquet_rows"]["impedance"] == 60 * asked.resonance.points
     assert told["rows"]["comparison"] == 60
+
+
+def test_tables_of_lips_come_out_the_same_and_go_with_the_lips(tmp_path: Path) -> None:
+    asked = study(4, 3, lips=True)
+    collated(asked, tmp_path, parquet=True, bounds=Bounds(5, 200, 0))
+    assert_same(asked, tmp_path)
+    changes = read_all(tmp_path / "onset_changes.parquet", 23 * 3 + 12)
+    assert set(changes["threshold_lips_compared"].dropna()) != {10}
+    assert len(read_json(tmp_path / "answers.json")["onset"]) == 2
+    collated(study(4, 3), tmp_path, parquet=False)
+    assert [path.name for path in tmp_path.glob("*_changes.*")] == []
+    assert read_json(tmp_path / "answers.json")["onset"] == []
 
 
 @pytest.fixture
@@ -278,6 +310,13 @@ def test_a_large_study_asks_for_its_tables_in_parquet() -> None:
     assert list(large.parquet_tables().values()) == names
     assert set(names) <= set(large.documented())
     assert small.parquet_tables() == {}
+    assert small.tables_of_lips() == {}
+    sounding = Layout(study(50, 10, lips=True), "results/many")
+    assert [*sounding.tables_of_lips()] == [*TABLES_OF_LIPS]
+    assert set(sounding.tables_of_lips().values()) <= set(sounding.documented())
+    assert [*sounding.parquet_tables()] == [
+        f"{name}_parquet" for name in (*TABLES_OF_CASES, *TABLES_OF_LIPS)
+    ]
 
 
 def test_the_report_reads_every_row_of_a_few_bores_with_many_frequencies(

@@ -51,6 +51,7 @@ rule collate:
         ],
     output:
         **LAYOUT.parquet_tables(),
+        **LAYOUT.tables_of_lips(),
         cases=result("cases.csv"),
         comparison=result("comparison.csv"),
         peaks=result("peaks.csv"),

@@ -53,6 +53,6 @@ class ToneResult:
     falling_mouth_pressure_Pa: tuple[float, ...] = ()
     falling_cup_pressure_Pa: tuple[float, ...] = ()
     falling_frequency_Hz: tuple[float | None, ...] = ()
-    levels: tuple[ToneAtLevel, ...] = ()
+    at_levels: tuple[ToneAtLevel, ...] = ()
     not_meshed: str | None = None
     provenance: Provenance | None = None

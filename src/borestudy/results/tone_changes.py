@@ -51,7 +51,7 @@ def tone_changes(case: CaseResults, first: CaseResults) -> list[ToneChange]:
     if case.tone is None:
         return []
     before = ToneResult() if first.tone is None else first.tone
-    theirs = {one.level: one for one in before.levels}
+    theirs = {one.level: one for one in before.at_levels}
     return [
         ToneChange(
             one.level,
@@ -59,7 +59,7 @@ def tone_changes(case: CaseResults, first: CaseResults) -> list[ToneChange]:
             one.validity,
             _changes(case.tone, one, before, theirs.get(one.level), case is first),
         )
-        for one in case.tone.levels
+        for one in case.tone.at_levels
     ]
 
 

@@ -12,6 +12,7 @@ from borestudy.files import write_json
 from borestudy.records import read_record
 from borestudy.report.sentences.answers import answers
 from borestudy.report.sentences.first import FirstSentence, first_sentences, wished_sentences
+from borestudy.report.sentences.first.onset import onset_sentences
 from borestudy.report.sentences.grid import by_pitch
 from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.budget import budget_rows
@@ -21,7 +22,7 @@ from borestudy.results.estimate import EXTREMES
 from borestudy.results.handbooks import handbook_at, handbook_dimensions
 from borestudy.results.tables import files
 from borestudy.results.tables.of_study import BOUNDS, Bounds, StudyTables
-from borestudy.results.tables.sizes import TABLES_OF_CASES
+from borestudy.results.tables.sizes import TABLES_OF_CASES, TABLES_OF_LIPS
 from borestudy.results.toleranced import ToleranceResult, tolerance_table
 from borestudy.results.wishes import WishResult
 from borestudy.results.without_details import without_details
@@ -97,20 +98,26 @@ def collate(
     opening = first_answer(study, folder, cases)
     shown = [case.name for case in extreme_cases(cases, rate)]
     parquet = {
-        name: outputs[key] for name in TABLES_OF_CASES if (key := f"{name}{PARQUET}") in outputs
+        name: outputs[key]
+        for name in (*TABLES_OF_CASES, *TABLES_OF_LIPS)
+        if (key := f"{name}{PARQUET}") in outputs
     }
     rows, all_rows = tables.write(outputs, parquet, shown)
     for name, table in others.items():
         files.write_table(table, outputs[name])
-    # what a study of more cases left in the same folder
-    for name in set(TABLES_OF_CASES) - set(parquet):
-        Path(outputs[name]).with_suffix(".parquet").unlink(missing_ok=True)
+    # what a study of more cases, or one with lips, left in the same folder
+    home = Path(outputs["answers"]).parent
+    for name in {*TABLES_OF_CASES, *TABLES_OF_LIPS} - set(parquet):
+        (home / f"{name}.parquet").unlink(missing_ok=True)
+    for name in set(TABLES_OF_LIPS) - set(outputs):
+        (home / f"{name}.csv").unlink(missing_ok=True)
     write_json(
         outputs["answers"],
         {
             "question": study.question,
             "first": [one.text for one in opening],
             "first_numbers": [one.source() for one in opening],
+            "onset": onset_sentences(cases),
             "answers": answers(cases, rate, study.question),
             "validity": validity_sentences(cases),
             "cases": len(names),
@@ -135,6 +142,7 @@ def _read(study: Study, folder: Path, bounds: Bounds) -> tuple[StudyTables, list
         [1e3 * rate for rate in rates],
         rates.index(study.reference_rate()),
         study.air_column_file() is not None,
+        study.lips is not None,
         folder,
         bounds,
     )

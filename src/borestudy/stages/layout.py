@@ -7,7 +7,7 @@ from typing import Any
 
 from borestudy.mesh import ESTIMATE, LAMINAR, TURBULENT, Preset
 from borestudy.provenance import value_hash
-from borestudy.results.tables.sizes import TABLES_OF_CASES, is_large
+from borestudy.results.tables.sizes import TABLES_OF_CASES, TABLES_OF_LIPS, is_large
 from borestudy.stages.batches.division import divide
 from borestudy.stages.plan import RESULTS, VERIFICATIONS, air_name
 from borestudy.stages.running.seconds import shipped_seconds
@@ -138,8 +138,15 @@ class Layout:
 
     def parquet_tables(self) -> dict[str, str]:
         """Tables in Parquet, as outputs by their names; none of a study that is not large."""
-        names = TABLES_OF_CASES if is_large(len(self.cases), self.study.resonance.points) else ()
+        if not is_large(len(self.cases), self.study.resonance.points):
+            return {}
+        names = (*TABLES_OF_CASES, *self.tables_of_lips())
         return {f"{name}_parquet": self.result(f"{name}.parquet") for name in names}
+
+    def tables_of_lips(self) -> dict[str, str]:
+        """Tables that a study with lips has besides, as outputs by their names."""
+        names = () if self.study.lips is None else TABLES_OF_LIPS
+        return {name: self.result(f"{name}.csv") for name in names}
 
     def log_file(self, *names: str) -> str:
         """Path of a rule's log, one for each of its wildcards."""
@@ -158,6 +165,7 @@ class Layout:
         return [
             *map(self.result, OF_STUDY),
             *self.parquet_tables().values(),
+            *self.tables_of_lips().values(),
             *self.of_wish(),
             *self.of_claims(),
             *self.all_batches(),

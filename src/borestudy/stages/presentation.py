@@ -208,7 +208,7 @@ def sounds_of(
     """The sounds that are kept of cases, from a study's folder, a case of none left out."""
     found = []
     for case in cases:
-        levels = () if case.tone is None else case.tone.levels
+        levels = () if case.tone is None else case.tone.at_levels
         home = folder / "cases" / case.name
         paths = {one.level: home / one.sound for one in levels if one.sound is not None}
         kept = {level: path for level, path in paths.items() if path.is_file()}

@@ -34,7 +34,7 @@ def tone_of(case: CaseView) -> ToneResult:
 
 def levels_of(case: CaseView) -> Mapping[str, ToneAtLevel]:
     """Levels of a case that have a spectrum, by their names."""
-    return {one.level: one for one in tone_of(case).levels if one.cup_harmonics_dB}
+    return {one.level: one for one in tone_of(case).at_levels if one.cup_harmonics_dB}
 
 
 @style.styled

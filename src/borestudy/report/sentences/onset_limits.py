@@ -41,7 +41,7 @@ def of_tone(case: CaseResults) -> Iterable[str]:
         return
     if case.tone.note:
         yield case.tone.note.rstrip(".")
-    for level in case.tone.levels:
+    for level in case.tone.at_levels:
         if level.validity not in GOOD:
             yield f"{level.level}: {level.validity}"
 

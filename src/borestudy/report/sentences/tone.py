@@ -21,7 +21,7 @@ def tone_answers(cases: Sequence[CaseResults]) -> list[str]:
     case = foremost(cases)
     lead = instead(case, cases[0], varied_columns(cases))
     times = (
-        {} if case.tone is None else {one.level: one.times_threshold for one in case.tone.levels}
+        {} if case.tone is None else {one.level: one.times_threshold for one in case.tone.at_levels}
     )
     sentences = []
     for found in tone_changes(case, cases[0]):

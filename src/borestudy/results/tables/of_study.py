@@ -10,11 +10,13 @@ import pandas as pd
 from borestudy.air import Air
 from borestudy.results.case import CaseResults
 from borestudy.results.hand_formulas import hand_formula_rows
+from borestudy.results.onset_changes import onset_change_rows
 from borestudy.results.sensitivities import sensitivities_frame, sensitivity_rows
 from borestudy.results.tables import comparison, flow
 from borestudy.results.tables.files import Row, frame_of
 from borestudy.results.tables.growing import GrowingTable
 from borestudy.results.tables.sizes import SPREADSHEET_ROWS
+from borestudy.results.tone_changes import tone_change_rows
 
 #: Columns of the comparison of one peak.
 OF_PEAK = re.compile(r"peak_(\d+)_")
@@ -55,6 +57,8 @@ class StudyTables:
         Index of the flow rate that the comparison is at.
     air_column : bool
         Whether there is an air column behind the shank.
+    lips : bool
+        Whether the study has lips.
     folder : path, optional
         Where rows wait that are not held in memory, as of `GrowingTable`.
     bounds : Bounds
@@ -67,6 +71,7 @@ class StudyTables:
         rates: Sequence[float],
         rate: int,
         air_column: bool,
+        lips: bool = False,
         folder: Path | str | None = None,
         bounds: Bounds = BOUNDS,
     ) -> None:
@@ -85,6 +90,11 @@ class StudyTables:
             "separations": flow.separation_rows,
             "sensitivities": lambda case: sensitivity_rows(case, first),
         }
+        if lips:
+            self._make |= {
+                "onset_changes": lambda case: onset_change_rows(case, first),
+                "tone_changes": lambda case: tone_change_rows(case, first),
+            }
         self._bounds = bounds
         names = (*self._make, "impedance", "hand_formulas")
         self._tables = {name: GrowingTable(bounds.bytes, folder) for name in names}

@@ -10,6 +10,8 @@ TABLES_OF_CASES = (
     "cases", "comparison", "peaks", "flow", "impedance", "stream", "energy", "separations",
     "sensitivities", "hand_formulas",
 )  # fmt: skip
+#: The same of studies with lips alone.
+TABLES_OF_LIPS = ("onset_changes", "tone_changes")
 
 
 def is_large(cases: int, points: int) -> bool:
