@@ -35,6 +35,8 @@ SETTLED = 0.02
 #: Least damping of a pole as a share of its size, for peaks among the samples; and the most that is
 #: asked of one beyond them.
 SHARPEST, BEYOND = 1e-9, 0.015
+#: The same for peaks between 0 Hz, where Z is known, and the next frequency: none.
+BELOW = 0.7
 #: Weight of a sample at 0 Hz, which stands alone.
 AT_REST = 100.0
 #: Least size of a pole where Z is known at 0 Hz, as a share of the next frequency: nothing that
@@ -151,7 +153,7 @@ def _residue_problem(s: Complex, impedance: Complex, poles: Complex) -> tuple[Re
 
 
 def _better_poles(s: Complex, impedance: Complex, poles: Complex) -> Complex:
-    """The zeros of the bracket, mirrored into the left half where they are unstable."""
+    """The zeros of the bracket, mirrored where they are unstable."""
     fractions = partial_fractions(s, poles)
     size = fractions.shape[1]
     weight = _weights(s, impedance)[:, None]
@@ -175,16 +177,27 @@ def _better_poles(s: Complex, impedance: Complex, poles: Complex) -> Complex:
             inputs[at : at + 2] = 2.0, 0.0
             at += 2
     zeros = np.linalg.eigvals(states - np.outer(inputs, found[size : 2 * size]) / found[-1])
-    if s[0] == 0:
-        zeros = zeros * np.maximum(1.0, SLOWEST * s[1].imag / np.abs(zeros))
-    # Never on the axis itself, and beyond the samples no peak sharper than among them.
-    damping = np.maximum(np.abs(zeros.real), SHARPEST * np.abs(zeros))
-    share, beyond = damping / np.abs(zeros), np.abs(zeros.imag) > s[-1].imag
-    least = np.min(share[~beyond & (zeros.imag != 0)], initial=BEYOND)
-    damping = np.where(beyond, np.maximum(damping, least * np.abs(zeros)), damping)
-    zeros = -damping + 1j * zeros.imag
+    zeros = _restricted(zeros, s)
     zeros = zeros[zeros.imag >= 0]
     return np.asarray(zeros[np.lexsort((zeros.real, zeros.imag))], dtype=complex)
+
+
+def _restricted(poles: Complex, s: Complex) -> Complex:
+    """Poles made to decay, where the samples say nothing as fast as may be expected there."""
+    size = np.abs(poles)
+    known_at_rest = s[0] == 0
+    if known_at_rest:
+        slow = np.maximum(1.0, SLOWEST * s[1].imag / size)
+        poles, size = slow * poles, slow * size
+    place = np.abs(poles.imag)
+    damping = np.maximum(np.abs(poles.real), SHARPEST * size)
+    beyond = place > s[-1].imag
+    sharpest = np.min((damping / size)[~beyond & (place > 0)], initial=BEYOND)
+    damping = np.where(beyond, np.maximum(damping, sharpest * size), damping)
+    if known_at_rest:
+        below = place < s[1].imag
+        damping = np.where(below, np.maximum(damping, BELOW * size), damping)
+    return np.asarray(-damping + 1j * poles.imag)
 
 
 def _weights(s: Complex, impedance: Complex) -> Real:
