@@ -153,6 +153,7 @@ def read_results(
     extremes: Collection[str] = (),
     dimensions: Sequence[DimensionValue] = (),
     words: Mapping[str, str] | None = None,
+    lips: bool = False,
 ) -> CaseResults:
     """Read one case's folder.
 
@@ -176,6 +177,8 @@ def read_results(
         Of the case's bore.
     words : mapping, optional
         What a reader is told of each varied dimension, by the columns of ``varied``.
+    lips : bool
+        Whether the study has lips; without them an onset that a former run left is of no study.
 
     Raises
     ------
@@ -207,6 +210,6 @@ def read_results(
         read("measurement.json", MeasurementRecord)
         if any(one.position_mm is not None for one in dimensions)
         else None,
-        read("onset.json", OnsetResult),
-        read("tone.json", ToneResult),
+        read("onset.json", OnsetResult) if lips else None,
+        read("tone.json", ToneResult) if lips else None,
     )

@@ -48,8 +48,10 @@ def case_by_case(
         way = passage(bore.extended(pipe) if pipe else bore)
         dimensions = dimension_values(bore, read_dimensions(home / "dimensions.json"))
         varied = case.varied_columns()
-        words = case.words()
-        yield read_results(home, case.name, varied, way, handbook, extremes, dimensions, words)
+        yield read_results(
+            home, case.name, varied, way, handbook, extremes, dimensions, case.words(),
+            study.lips is not None,
+        )  # fmt: skip
 
 
 def results_of_cases(
