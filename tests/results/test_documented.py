@@ -15,6 +15,7 @@ from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables.comparison import cases_table, comparison_table, peaks_table
 from borestudy.results.tables.files import verification_table
 from borestudy.results.tables.flow import energy_table, flow_table, separation_table
+from borestudy.results.tables.playing import harmonics_table, onset_table, tone_table
 from borestudy.results.tables.wishes import wishes_table
 from borestudy.results.toleranced import tolerance_table
 from borestudy.results.tolerances import distributions
@@ -26,12 +27,14 @@ from ..documentation import undocumented, without_column
 from .invented import invented_cases
 from .played import level, played, register
 
+HARMONICS = {"cup_harmonics_dB": (150.0,), "shank_harmonics_dB": (130.0,)}
+
 
 @pytest.fixture(scope="module")
 def tables() -> dict[str, list[str]]:
     cases = invented_cases()
     throat = Tolerance("throat.diameter", "throat diameter", "mm", 25e-6, {"throat.diameter": 1.0})
-    tone = ToneResult(register=2, at_levels=(level("soft", 240.0, 900.0),))
+    tone = ToneResult(register=2, at_levels=(level("soft", 240.0, 900.0, **HARMONICS),))
     sounding = played("first", [register(2, 1000.0, 240.0)], tone)
     found = {
         "cases": cases_table(cases),
@@ -46,8 +49,11 @@ def tables() -> dict[str, list[str]]:
         "wishes": wishes_table(WishResult(wished=(), free=())),
         "budget": pd.DataFrame(budget_rows(cases[0], 1, 293.15)),
         "hand_formulas": hand_formula_table(cases, [humid_air()] * 2),
+        "onset": onset_table([sounding]),
         "onset_changes": onset_changes_table([sounding]),
+        "tone": tone_table([sounding]),
         "tone_changes": tone_changes_table([sounding]),
+        "tone_harmonics": harmonics_table([sounding]),
     }
     return {f"{name}.csv": list(map(str, table.columns)) for name, table in found.items()}
 

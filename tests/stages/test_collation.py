@@ -19,6 +19,7 @@ from borestudy.results.onset_changes import onset_changes_table
 from borestudy.results.sensitivities import sensitivities_table
 from borestudy.results.tables import comparison, files, flow
 from borestudy.results.tables.of_study import Bounds
+from borestudy.results.tables.playing import harmonics_table, onset_table, tone_table
 from borestudy.results.tables.selected import read_all, read_cases, read_columns, table_file
 from borestudy.results.tables.sizes import (
     LARGE,
@@ -111,8 +112,11 @@ def at_once(asked: Study, folder: Path) -> tuple[dict[str, pd.DataFrame], dict[s
     }
     if asked.lips is not None:
         tables |= {
+            "onset": onset_table(cases),
             "onset_changes": onset_changes_table(cases),
+            "tone": tone_table(cases),
             "tone_changes": tone_changes_table(cases),
+            "tone_harmonics": harmonics_table(cases),
         }
     said = {
         "onset": onset_sentences(cases),

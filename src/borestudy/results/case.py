@@ -72,6 +72,8 @@ class CaseResults:
         found = {
             "sound": None if self.acoustics is None else self.acoustics.not_meshed,
             "the stream's effect on sound": None if self.stream is None else self.stream.not_meshed,
+            "the onset of a tone": None if self.onset is None else self.onset.not_meshed,
+            "the tone": None if self.tone is None else self.tone.not_meshed,
             **{
                 "flow" if word == ESTIMATE else f"{word} flow": reason
                 for word, reason in self.flow.not_meshed.items()

@@ -20,7 +20,7 @@ TEXT = (
     "dimension", "dimension_label", "dimension_unit", "effect_unit", "above_noise", "method",
     "tolerance_unit", "hold_tighter_first", "formula", "reason", "where", "written",
     "tolerance_source", "cause", "cause_explained", "other_causes",
-    "rule", "stage", "model", "level",
+    "rule", "stage", "model", "level", "sound", "behind",
 )  # fmt: skip
 CHECK_COLUMNS = (
     "check", "quantity", "unit", "computed", "reference", "deviation_percent",

@@ -12,7 +12,7 @@ from borestudy.results.case import CaseResults
 from borestudy.results.hand_formulas import hand_formula_rows
 from borestudy.results.onset_changes import onset_change_rows
 from borestudy.results.sensitivities import sensitivities_frame, sensitivity_rows
-from borestudy.results.tables import comparison, flow
+from borestudy.results.tables import comparison, flow, playing
 from borestudy.results.tables.files import Row, frame_of
 from borestudy.results.tables.growing import GrowingTable
 from borestudy.results.tables.sizes import SPREADSHEET_ROWS
@@ -92,8 +92,11 @@ class StudyTables:
         }
         if lips:
             self._make |= {
+                "onset": playing.onset_rows,
                 "onset_changes": lambda case: onset_change_rows(case, first),
+                "tone": playing.tone_rows,
                 "tone_changes": lambda case: tone_change_rows(case, first),
+                "tone_harmonics": playing.harmonic_rows,
             }
         self._bounds = bounds
         names = (*self._make, "impedance", "hand_formulas")

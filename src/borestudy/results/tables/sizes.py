@@ -11,7 +11,7 @@ TABLES_OF_CASES = (
     "sensitivities", "hand_formulas",
 )  # fmt: skip
 #: The same of studies with lips alone.
-TABLES_OF_LIPS = ("onset_changes", "tone_changes")
+TABLES_OF_LIPS = ("onset", "onset_changes", "tone", "tone_changes", "tone_harmonics")
 
 
 def is_large(cases: int, points: int) -> bool:
