@@ -45,10 +45,7 @@ rule collate:
         air=FIRST_AIR,
         wish=LAYOUT.of_wish(),
         airs=[LAYOUT.air_file(air) for air in LAYOUT.airs],
-        checks=[
-            result("verification/acoustics.csv"),
-            result("verification/flow.csv"),
-        ],
+        checks=LAYOUT.of_verifications("csv"),
     output:
         **LAYOUT.parquet_tables(),
         **LAYOUT.tables_of_lips(),

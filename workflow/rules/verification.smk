@@ -51,6 +51,23 @@ use rule verify_acoustics as verify_flow with:
         source=source_of_verification("flow"),
 
 
+# Of studies with lips alone: no other has its outputs among what it asks for.
+use rule verify_acoustics as verify_playing with:
+    output:
+        checks=result("verification/playing.csv"),
+        record=result("verification/playing.json"),
+    log:
+        log_file("verify_playing"),
+    benchmark:
+        benchmark_file("verify_playing")
+    params:
+        physics="playing",
+        resolution=STUDY.mesh.resolution,
+        air=LAYOUT.first_conditions(),
+        store=LAYOUT.verifications,
+        source=source_of_verification("playing"),
+
+
 rule verdict:
     input:
         checks=result("verification.csv"),

@@ -20,6 +20,7 @@ LEFT = {
     "air": ("air/{case}.json",),
     "verify_acoustics": ("verification/acoustics.*",),
     "verify_flow": ("verification/flow.*",),
+    "verify_playing": ("verification/playing.*",),
     "tolerances": ("tolerances.json",),
     "wish": ("wish/*", "wishes.csv"),
     "claims": ("claims.csv", "claims.html"),

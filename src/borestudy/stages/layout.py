@@ -25,7 +25,6 @@ OF_STUDY = (
     "separations.csv",
     "stream.csv", "sensitivities.csv", "verification.csv", "tolerances.csv", "budget.csv",
     "hand_formulas.csv", "benchmarks.csv", "mesh_costs.csv", "costs.csv", "answers.json",
-    "verification/acoustics.json", "verification/flow.json",
 )  # fmt: skip
 #: What each case of a study of measured bores leaves besides.
 OF_MEASURED = ("measurement.json",)
@@ -78,6 +77,12 @@ class Layout:
         asked = self.study.flow.closure
         beside = {kind: preset for kind, preset in extremes.items() if asked in (kind, "both")}
         return {ESTIMATE.kind: ESTIMATE, **beside}
+
+    @property
+    def verified(self) -> tuple[str, ...]:
+        """What is checked against theory: the acoustics, the flow, and with lips the tone."""
+        always = ("acoustics", "flow")
+        return always if self.study.lips is None else (*always, "playing")
 
     @property
     def verifications(self) -> str:
@@ -164,6 +169,7 @@ class Layout:
         """Every file that results/README.md says a study leaves; its cases' go with the batches."""
         return [
             *map(self.result, OF_STUDY),
+            *self.of_verifications("json"),
             *self.parquet_tables().values(),
             *self.tables_of_lips().values(),
             *self.of_wish(),
@@ -174,6 +180,10 @@ class Layout:
     def of_measured(self) -> tuple[str, ...]:
         """What each case has besides where its bore is measured."""
         return OF_MEASURED if isinstance(self.study.bore, MeasuredBore) else ()
+
+    def of_verifications(self, ending: str) -> list[str]:
+        """Files of what is checked against theory, such as the tables of checks, ``csv``."""
+        return [self.result(f"verification/{physics}.{ending}") for physics in self.verified]
 
     def of_wish(self) -> list[str]:
         """Files of the study's wish, none where it has no wish."""
@@ -192,7 +202,8 @@ class Layout:
     def benchmarks(self) -> list[str]:
         """Time and memory of all jobs before the tables are made."""
         return [
-            *map(self.benchmark_file, ("verify_acoustics", "verify_flow", "tolerances")),
+            *(self.benchmark_file(f"verify_{physics}") for physics in self.verified),
+            self.benchmark_file("tolerances"),
             *([self.benchmark_file("wish")] if self.of_wish() else []),
             *([self.benchmark_file("claims")] if self.of_claims() else []),
             *(self.benchmark_file("air", air) for air in self.airs),

@@ -32,7 +32,7 @@ class Settings:
     Attributes
     ----------
     physics : str
-        ``acoustics`` or ``flow``.
+        ``acoustics``, ``flow`` or ``playing``.
     resolution : str
         The study's word for its meshes: ``coarse``, ``medium`` or ``fine``.
     air : Conditions
@@ -67,7 +67,7 @@ class Verification:
 
 
 def source_of_verification(physics: str) -> str:
-    """Hash of the sources that decide a verification of ``acoustics`` or ``flow``."""
+    """Hash of the sources that decide a verification of ``acoustics``, ``flow`` or ``playing``."""
     return source_hash(f"borestudy.verification.{physics}", "borestudy.stages.verification")
 
 
@@ -110,8 +110,10 @@ def solve_checks(settings: Settings, folder: Path) -> None:
     from borestudy.stages.verification import write_checks
     from borestudy.verification.acoustics import verify_acoustics
     from borestudy.verification.flow import verify_flow
+    from borestudy.verification.playing import verify_playing
 
-    conditions, verify = settings.air, {"acoustics": verify_acoustics, "flow": verify_flow}
+    conditions = settings.air
+    verify = {"acoustics": verify_acoustics, "flow": verify_flow, "playing": verify_playing}
     air = humid_air(conditions.temperature_K, conditions.relative_humidity, conditions.pressure_Pa)
     checks = verify[settings.physics](air, settings.resolution, folder)
     write_checks(checks, folder / CHECKS)

@@ -133,7 +133,7 @@ def check_pipe_exponents(lossless: TwoPort, lossy: TwoPort) -> list[Check]:
     def peak(size: float, key: str, part: int) -> float:
         radius, length = (PIPE | {key: size}).values()
         transfer = partial(tube.transfer_matrix, radius, length)
-        return _first_peak(_closed_form_impedance(transfer, "pressure node", lossy.air))[part]
+        return _first_peak(closed_form_impedance(transfer, "pressure node", lossy.air))[part]
 
     known = {
         (figure, key): exponent_in(partial(peak, key=key, part=part), PIPE[key])
@@ -184,7 +184,7 @@ def _lossy_checks(
     for kind in kinds:
         computed = _impedance(two_port, build_termination(kind, SHANK_RADIUS))
         frequency, quality = _first_peak(computed)
-        known = _first_peak(_closed_form_impedance(transfer, kind, two_port.air))
+        known = _first_peak(closed_form_impedance(transfer, kind, two_port.air))
         name = f"{shape}, {kind}, with wall losses"
         of = "; ".join([source, RADIATION[kind]]) if kind in RADIATION else source
         checks += [
@@ -198,7 +198,7 @@ def _impedance(two_port: TwoPort, termination: Termination) -> Impedance:
     return lambda frequencies: input_impedance(two_port, termination, frequencies)
 
 
-def _closed_form_impedance(transfer: Transfer, kind: Kind, air: Air) -> Impedance:
+def closed_form_impedance(transfer: Transfer, kind: Kind, air: Air) -> Impedance:
     """Input impedance of a chain matrix with an end of a kind, as a function of Hz."""
 
     def impedance(frequencies: NDArray) -> NDArray:

@@ -48,7 +48,7 @@ def job_seconds(layout: Layout, results: Path | None = None) -> dict[str, float]
     expected = shipped | (recorded_seconds(results) if results is not None else {})
     most = max(map(len, layout.batches.values()))
     expected["solve"] = IMPORTS + most * sum(expected[step] for step in layout.steps)
-    for physics in ("acoustics", "flow"):
+    for physics in layout.verified:
         # What was recorded may have been the time of taking a copy.
         rule = f"verify_{physics}"
         expected[rule] = COPYING if _is_verified(layout, physics) else shipped[rule]
@@ -74,8 +74,8 @@ def planned_jobs(layout: Layout) -> dict[Planned, set[Planned]]:
         used = {("air", air_name(layout.cases[name])) for name in names}
         needs["solve", batch] = used
     airs = {("air", air) for air in layout.airs}
-    for once in ("verify_acoustics", "verify_flow"):
-        needs[once, ""] = set()
+    for physics in layout.verified:
+        needs[f"verify_{physics}", ""] = set()
     if layout.of_wish():
         needs["wish", ""] = set(airs)
     needs["tolerances", ""] = {("solve", next(iter(layout.batches)))}

@@ -26,6 +26,7 @@ TRUST = 30.0
 WORDS = {
     "resolve": "study", "air": "air", "solve": "bores",
     "verify_acoustics": "check of the acoustics", "verify_flow": "check of the flow",
+    "verify_playing": "check of the tone",
     "tolerances": "tolerances", "wish": "wish", "claims": "claims", "collate": "tables",
     "figures": "figures", "report": "report", "verdict": "verdict", "benchmarks": "times",
 }  # fmt: skip

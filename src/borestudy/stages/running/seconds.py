@@ -18,6 +18,7 @@ SECONDS: dict[str, dict[str, tuple[float, float]]] = {
     "stream": {"coarse": (0.4, 0.0), "medium": (0.7, 0.05)},
     "verify_acoustics": {"coarse": (1.8, 0.0), "medium": (3.6, 0.0), "fine": (9.0, 0.0)},
     "verify_flow": {"coarse": (13.5, 0.0), "medium": (24.0, 0.0), "fine": (81.0, 0.0)},
+    "verify_playing": {"coarse": (4.3, 0.0), "medium": (4.6, 0.0), "fine": (4.6, 0.0)},
     "tolerances": {"medium": (3.3, 0.0)},
     "wish": {"coarse": (5.0, 9.0), "medium": (5.0, 20.0), "fine": (10.0, 80.0)},
     "claims": {"coarse": (5.0, 0.0), "medium": (6.0, 0.0), "fine": (8.0, 0.0)},
