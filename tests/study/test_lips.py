@@ -3,7 +3,7 @@
 import pytest
 import yaml
 
-from borestudy.playing.lips import Lips
+from borestudy.playing.lips import RANGES, Lips
 from borestudy.stages.meaning import meaning_of
 from borestudy.study import study_from_mapping
 
@@ -56,6 +56,18 @@ def test_the_resolved_study_has_every_default_and_is_read_as_the_same(make, tmp_
     again = study_from_mapping(written, tmp_path)
     assert again.lips.own() == study.lips.own()
     assert again.resolved() == study.resolved(tmp_path)
+
+
+def test_the_lips_are_stated_with_their_sources_and_beside_the_set(make):
+    section = {"quality_factor": 5, "width": "12 mm", "sources": {"width": "measured"}}
+    rows = make({"lips": section}).lips.stated()
+    assert [list(row.values())[:4] for row in rows] == [
+        ["mass per area", "2 kg/m²", "invented", "1.8 to 9 kg/m²"],
+        ["Q", "5", "invented", "3 to 10"],
+        ["width of the opening", "12 mm", "measured", "7 to 12 mm"],
+        ["opening at rest", "0.5 mm", "invented", "0.1 to 0.5 mm"],
+    ]
+    assert [row["its_source"] for row in rows] == [one.source for one in RANGES]
 
 
 def test_lips_name_no_cases(make, mapping, tmp_path):

@@ -58,12 +58,21 @@ class Lips:
 
 @dataclass(frozen=True)
 class LipsRange:
-    """Between which values a property of lips lies in a set [SI], and where that is from."""
+    """Between which values a property of lips lies in a set [SI], and where that is from.
+
+    A text has the values in `unit`, of which one is `factor` in SI.
+    """
 
     name: str
     low: float
     high: float
     source: str
+    unit: str = ""
+    factor: float = 1.0
+
+    def __str__(self) -> str:
+        """``7 to 12 mm``."""
+        return f"{self.low / self.factor:.6g} to {self.high / self.factor:.6g} {self.unit}".rstrip()
 
 
 #: Each end is a value that was published; lips in between are nobody's.
@@ -74,6 +83,7 @@ RANGES = (
         9.0,
         "1.8 kg/m² (Berjamin, Lombard, Vergez & Cottanceau 2017, Acta Acust. united Acust. 103, "
         "117); 9 kg/m² (Velut, Vergez, Gilbert & Djahanbani 2017, ibid. 72); from memory",
+        "kg/m²",
     ),
     LipsRange(
         "quality_factor",
@@ -87,12 +97,16 @@ RANGES = (
         7e-3,
         12e-3,
         "7 mm (Adachi & Sato 1996); 12 mm (Velut et al. 2017, from memory)",
+        "mm",
+        1e-3,
     ),
     LipsRange(
         "opening_at_rest",
         0.1e-3,
         0.5e-3,
         "0.1 mm (Berjamin et al. 2017); 0.5 mm (Velut et al. 2017); from memory",
+        "mm",
+        1e-3,
     ),
 )
 

@@ -19,7 +19,8 @@ class ResultTables:
     """The tables of a study under the names of their files; one without a row is left out.
 
     `benchmarks` has one row a rule: jobs, wall time, peak memory; `comparison_errors`, of no study
-    but of the program, one a comparison of the best estimate with a measurement.
+    but of the program, one a comparison of the best estimate with a measurement; `lips` has, in
+    words, one a property of the lips that a study states.
     """
 
     comparison: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -31,6 +32,7 @@ class ResultTables:
     onset: pd.DataFrame = field(default_factory=pd.DataFrame)
     onset_changes: pd.DataFrame = field(default_factory=pd.DataFrame)
     tone: pd.DataFrame = field(default_factory=pd.DataFrame)
+    lips: pd.DataFrame = field(default_factory=pd.DataFrame)
     sensitivities: pd.DataFrame = field(default_factory=pd.DataFrame)
     tolerances: pd.DataFrame = field(default_factory=pd.DataFrame)
     hand_formulas: pd.DataFrame = field(default_factory=pd.DataFrame)

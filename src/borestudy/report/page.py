@@ -139,6 +139,7 @@ def printed_tables(
     }
     whole = {
         "names": pd.DataFrame({"case": words.values(), "name_in_the_files": words.keys()}),
+        "lips": tables.lips,
         "budget": tables.budget,
         "benchmarks": tables.benchmarks,
     }

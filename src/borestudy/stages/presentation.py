@@ -178,6 +178,7 @@ def make_report(
         topic=topic_of(study.question, varied),
         tables=page.ResultTables(
             **tables,
+            lips=pd.DataFrame(study.lips.stated() if study.lips else []),
             benchmarks=printed_costs(costs),
             comparison_errors=comparison_table(shipped_comparisons()),
         ),

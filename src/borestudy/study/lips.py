@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator
 
-from borestudy.playing.lips import Lips, lips_set
+from borestudy.playing.lips import RANGES, Lips, lips_set
 from borestudy.study.errors import KeyedError
 from borestudy.study.quantities import LipsMass, LipsOpening, LipsWidth
 from borestudy.study.section import Section, setting
@@ -131,3 +131,22 @@ class LipsSection(Section):
     def others(self) -> tuple[Lips, ...]:
         """The set of lips that every comparison is tried with, the same in every study."""
         return lips_set(self.set_)
+
+    def stated(self) -> list[dict[str, str]]:
+        """Each property of the lips in words: the study's own and the set's, with their sources."""
+        own = {
+            "mass_per_area": ("mass per area", self.mass_per_area, self.sources.mass_per_area),
+            "quality_factor": ("Q", f"{self.quality_factor:g}", self.sources.quality_factor),
+            "width": ("width of the opening", self.width, self.sources.width),
+            "opening_at_rest": ("opening at rest", self.opening, self.sources.opening),
+        }
+        return [
+            {
+                "property": own[one.name][0],
+                "own_lips": str(own[one.name][1]),
+                "from": own[one.name][2],
+                "set_of_lips": str(one),
+                "its_source": one.source,
+            }
+            for one in RANGES
+        ]
