@@ -159,6 +159,19 @@ def test_a_long_table_is_printed_in_part_and_says_where_the_rest_is(
     assert f"{PAPER_ROWS} of {len(many)} rows are printed; all are in flow.csv." in text
 
 
+def test_the_lips_that_a_study_states_stand_in_the_part_on_starting_a_tone(tmp_path: Path) -> None:
+    onset = pd.DataFrame({"case": ["a"], "register": [2], "validity": ["within range"]})
+    row = {"property": "Q", "own_lips": "7.25", "from": "a measurement", "set_of_lips": "3 to 10",
+           "its_source": "two handbooks"}  # fmt: skip
+    for lips in (pd.DataFrame([row]), pd.DataFrame()):
+        tables = ResultTables(onset=onset, lips=lips)
+        report = StudyReport(title="a", question="b?", answers=["c"], tables=tables)
+        write_report(tmp_path / "report.html", report)
+        _, _, part = (tmp_path / "report.html").read_text("utf-8").partition("playing-model")
+        told = [value in re.sub(r"<wbr>|\s+", " ", part) for value in row.values()]
+        assert told[1:] == [not lips.empty] * 4
+
+
 def test_the_first_screen_has_at_most_three_sentences_and_the_layer_below_has_the_rest() -> None:
     report = StudyReport(title="a", question="b?", answers=list("vwxyz"), tables=ResultTables())
     assert list(report.answer) == ["v", "w", "x"]
