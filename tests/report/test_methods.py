@@ -13,9 +13,12 @@ from borestudy.flow.models.spalart_allmaras import onset
 from borestudy.flow.regime import Scale, regime
 from borestudy.flow.uncertainty import judge_pressure_drop, ladder_uncertainty
 from borestudy.mesh import ACOUSTICS, LAMINAR, REFINEMENT_RATIO, TURBULENT
+from borestudy.playing.lips import lips_set
 from borestudy.quantity import Quantity
-from borestudy.report.methods import method_numbers
-from borestudy.results.changes import change_of_levels
+from borestudy.report.methods import PROPERTIES, lips_numbers, method_numbers
+from borestudy.results.changes import Change, change_of_levels
+from borestudy.results.onset import HIGHEST_PRESSURE, NO_TONE
+from borestudy.results.onset_changes import DEPENDS, TOO_FEW_LIPS, LipsChange
 
 RATIO = REFINEMENT_RATIO
 
@@ -25,7 +28,9 @@ def text() -> str:
     environment = Environment(
         loader=PackageLoader("borestudy.report"), undefined=StrictUndefined, autoescape=True
     )
-    page = environment.get_template("methods.html.j2").render(numbers=method_numbers())
+    page = environment.get_template("methods.html.j2").render(
+        numbers=method_numbers(), lips=lips_numbers()
+    )
     return re.sub(r"<[^>]+>", "", page)
 
 
@@ -151,3 +156,33 @@ def test_the_regime_words_change_where_stated(text: str) -> None:
     )
     words = [regime(bound + step) for bound in (laminar, turbulent) for step in (-1, 1)]
     assert words == ["laminar", "transitional", "transitional", "turbulent"]
+
+
+def test_the_stated_share_of_lips_decides_the_word(text: str) -> None:
+    percent, fewest = stated(
+        text, rf"only where at least {NUMBER} % of those lips .* and at least {NUMBER} do"
+    )
+    own = Change(5.0, 1.0)
+
+    def word(against: int, count: int) -> str:
+        return LipsChange(own, (4.0,) * (count - against) + (-4.0,) * against).verdict
+
+    allowed = round(50 * (1 - percent / 100))
+    assert [word(against, 50) for against in (allowed, allowed + 1)] == ["higher", DEPENDS]
+    few = int(fewest)
+    assert [word(0, few), word(0, few - 1)] == ["higher", TOO_FEW_LIPS]
+
+
+def test_the_set_of_lips_fills_the_stated_ranges_and_stays_in_them(text: str) -> None:
+    lips = lips_set(50)
+    for name, (words, unit, factor) in PROPERTIES.items():
+        low, high = stated(text, rf"{words}: {NUMBER} to {NUMBER} ?{unit} —")
+        found = [factor * getattr(one, name) for one in lips]
+        assert low <= min(found) < low * (high / low) ** 0.05
+        assert high * (low / high) ** 0.05 < max(found) <= high
+
+
+def test_the_most_pressure_of_a_threshold_is_the_stated_one(text: str) -> None:
+    (kilopascals,) = stated(text, rf"Above {NUMBER} kPa the row says")
+    assert f"no oscillation within {kilopascals:g} kPa" == NO_TONE
+    assert 1e3 * kilopascals == HIGHEST_PRESSURE

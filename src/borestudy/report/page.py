@@ -13,7 +13,7 @@ from borestudy.report.content import MadeFrom, ResultTables, StudyReport
 from borestudy.report.figures.case import reference_rate
 from borestudy.report.interactive.parts import Interactive, interactive
 from borestudy.report.listening import Player, player_of
-from borestudy.report.methods import method_numbers
+from borestudy.report.methods import lips_numbers, method_numbers
 from borestudy.report.pictures import headline_of, pictures_by_layer
 from borestudy.report.scripts import policy_of
 from borestudy.report.sentences.dimensions import dimension_sentences
@@ -88,6 +88,7 @@ def write_report(path: Path, report: StudyReport) -> None:
         dimensions=dimension_sentences(tables.sensitivities, rate),
         wish=None if report.wish is None else wish_section(report.wish),
         numbers=method_numbers(),
+        lips=None if tables.onset.empty else lips_numbers(),
         settings=flatten(made_from.settings),
         air=[(labels.label_of(name), labels.plain(it, 5)) for name, it in made_from.air.items()],
         provenance=flatten(made_from.sources),
