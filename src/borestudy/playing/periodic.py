@@ -92,6 +92,14 @@ def repeats(signal: Real, step: float, frequency: float) -> bool:
     return differs(signal, step, frequency) < REPEATS
 
 
+def swing(signal: Real, step: float, frequency: float) -> float:
+    """Root mean square of a signal about its mean, over the periods at its end."""
+    late = signal[-round(PERIODS / (frequency * step)) :]
+    window = blackmanharris(len(late), sym=False)
+    window /= window.sum()
+    return float(np.sqrt(window @ (late - window @ late) ** 2))
+
+
 def centroid(frequencies: Real, amplitudes: Real) -> float:
     """Mean of the harmonics' frequencies [Hz], each counted by its amplitude."""
     return float(np.sum(frequencies * amplitudes) / np.sum(amplitudes))
