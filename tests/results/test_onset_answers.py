@@ -19,6 +19,7 @@ from borestudy.report.sentences.validity import validity_sentences
 from borestudy.results.case import CaseResults
 from borestudy.results.onset import NO_TONE, OnsetResult
 from borestudy.results.onset_changes import onset_changes_table
+from borestudy.results.stream import NOT_QUASI_STEADY
 from borestudy.results.tone import ToneResult
 
 from .played import level, played, register, silent
@@ -195,13 +196,15 @@ def test_the_tone_is_compared_at_both_levels_with_whose_lips_it_is() -> None:
 def test_what_limits_the_onset_is_said_once() -> None:
     beyond = "flow beyond the rates solved"
     registers = [register(2, 1000.0, 240.0), register(3, 2000.0, 360.0, validity=beyond),
-                 register(4, 2000.0, 480.0, validity=beyond), silent(5)]  # fmt: skip
+                 register(4, 2000.0, 480.0, validity=f"{beyond}; {NOT_QUASI_STEADY}"),
+                 silent(5)]  # fmt: skip
     one = played("one", registers)
     assert one.onset is not None
     noted = replace(one, onset=replace(one.onset, note="no air column: on its own pipe"))
     told = validity_sentences([noted, replace(noted, name="two")])
     assert f"Start of a tone, all bores: registers 3 and 4: {beyond}." in told
     assert f"Start of a tone, all bores: register 5: {NO_TONE}." in told
+    assert [text for text in told if "all bores: register 4: the oscillation is too fast" in text]
     assert "Start of a tone, all bores: no air column: on its own pipe." in told
     assert sum("lips of one mass" in text for text in told) == 1
     assert READINGS not in list(of_onset(noted))

@@ -9,13 +9,14 @@ from scipy.stats import binom, binomtest
 from borestudy.quantity import Quantity
 from borestudy.results import onset_changes as changes
 from borestudy.results.case import CaseResults
-from borestudy.results.changes import NO_DIFFERENCE, Change
+from borestudy.results.changes import NO_DIFFERENCE, NO_RESULT, NO_UNCERTAINTY, Change
 from borestudy.results.onset import NO_TONE, OnsetOfRegister
 from borestudy.results.onset_changes import (
     DEPENDS,
     NO_TONE_BEFORE,
     TOO_FEW_LIPS,
     LipsChange,
+    change_of,
     onset_change_rows,
     onset_changes_table,
 )
@@ -170,5 +171,28 @@ def test_the_first_case_does_not_differ_from_itself() -> None:
     assert list(table["case"]) == ["first", "first", "other"]
 
 
-def test_a_study_without_lips_has_no_rows() -> None:
-    assert onset_changes_table([CaseResults("first"), CaseResults("other")]).empty
+def test_a_case_without_an_onset_is_a_row_that_says_so() -> None:
+    table = onset_changes_table([FIRST, CaseResults("other")])
+    last = table.iloc[-1]
+    assert (last["case"], last["threshold_change_verdict"]) == ("other", NO_RESULT)
+    assert last["sounding_change_verdict"] == NO_RESULT
+
+
+def test_an_uncertainty_beyond_that_of_the_meshes_counts_on_either_side() -> None:
+    meshes = (1000.2, 1000.1)
+    plain, doubtful = (Quantity(1000.1, error, "Pa", meshes) for error in (0.1, 40.0))
+    small, ours, theirs = (
+        change_of(*pair, "percent").uncertainty or 0.0
+        for pair in ((plain, plain), (doubtful, plain), (plain, doubtful))
+    )
+    # a quarter of 4 %, since two meshes may agree by chance
+    assert ours == pytest.approx(theirs, rel=1e-3) == pytest.approx(1.0, rel=1e-2)
+    assert small < 0.02
+
+
+def test_a_threshold_without_an_uncertainty_leaves_none_of_the_change() -> None:
+    unknown = Quantity(950.0, None, "Pa", (950.2, 950.0))
+    found = rows(register(2, 950.0, 243.0, mouth_pressure=unknown))[2]
+    assert found["threshold_change_percent"] == pytest.approx(-5.0, abs=0.02)
+    assert found["threshold_change_percent_uncertainty"] is None
+    assert found["threshold_change_verdict"] == NO_UNCERTAINTY

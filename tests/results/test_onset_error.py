@@ -85,6 +85,15 @@ def test_the_model_error_decides_where_the_stream_is_what_tells_the_bores_apart(
     assert onset_changes(theirs, theirs)[0].threshold.own.model == 0.0
 
 
+def test_without_a_threshold_there_is_no_error_of_it() -> None:
+    ours, theirs = blown(OTHER, 1000.0, 700.0), blown(FIRST, 1000.0, 700.0)
+    assert ours.onset is not None
+    assert error(ours, theirs) > 0
+    for lost in ("mouth_pressure", "mouth_pressure_without_stream", "flow_rate"):
+        one = replace(ours.onset.registers[0], **{lost: None})
+        assert error(replace(ours, onset=OnsetResult(registers=(one,))), theirs) == 0.0
+
+
 def test_without_a_flow_there_is_no_error_of_it() -> None:
     bare = blown(CaseResults("bare"), 1000.0, 500.0)
     assert error(bare, blown(FIRST, 1000.0, 700.0)) == 0.0

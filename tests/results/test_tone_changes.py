@@ -94,7 +94,9 @@ def test_a_level_without_a_tone_says_so() -> None:
 
 def test_the_first_case_does_not_differ_from_itself() -> None:
     table = tone_changes_table([FIRST, CaseResults("other")])
-    assert list(table["level"]) == ["soft", "loud"]
+    assert list(table["level"]) == ["soft", "loud", ""]
+    assert set(table.iloc[-1][[f"{stem}_change_verdict" for stem in UNITS]]) == {NO_RESULT}
+    table = table.iloc[:-1]
     for stem, unit in UNITS.items():
         assert (table[f"{stem}_change_{unit}"] == 0).all()
         assert set(table[f"{stem}_change_verdict"]) == {NO_DIFFERENCE}

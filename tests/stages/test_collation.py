@@ -203,7 +203,7 @@ def test_tables_of_lips_come_out_the_same_and_go_with_the_lips(tmp_path: Path) -
     asked = study(4, 3, lips=True)
     collated(asked, tmp_path, parquet=True, bounds=Bounds(5, 200, 0))
     assert_same(asked, tmp_path)
-    changes = read_all(tmp_path / "onset_changes.parquet", 23 * 3 + 12)
+    changes = read_all(tmp_path / "onset_changes.parquet", 23 * 3 + 12 + 1)
     assert set(changes["threshold_lips_compared"].dropna()) != {10}
     assert len(read_json(tmp_path / "answers.json")["onset"]) == 2
     collated(study(4, 3), tmp_path, parquet=False)

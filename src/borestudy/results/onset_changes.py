@@ -204,9 +204,6 @@ def change_of(
     """
     if ours is None or theirs is None:
         return UNKNOWN
-    stated = (ours.uncertainty or 0.0, theirs.uncertainty or 0.0)
-    if min(len(ours.levels), len(theirs.levels)) > 1:
-        return change_of_levels(ours.levels, theirs.levels, scale, solver_error, stated)
     if theirs.value <= 0 or ours.value <= 0:
         return UNKNOWN
     ratio = ours.value / theirs.value
@@ -214,6 +211,9 @@ def change_of(
     value = float(cents(ratio)) if scale == "cents" else 100 * (ratio - 1)
     if ours.uncertainty is None or theirs.uncertainty is None:
         return Change(value)
+    if min(len(ours.levels), len(theirs.levels)) > 1:
+        stated = (ours.uncertainty, theirs.uncertainty)
+        return change_of_levels(ours.levels, theirs.levels, scale, solver_error, stated)
     apart = hypot(ours.uncertainty / ours.value, theirs.uncertainty / theirs.value)
     return Change(value, unit * (apart + solver_error))
 
@@ -231,8 +231,12 @@ def _of_others(
 
 
 def onset_change_rows(case: CaseResults, first: CaseResults) -> Iterator[Row]:
-    """A case's rows, one a register; none of a study without lips."""
-    for change in onset_changes(case, first):
+    """A case's rows, one a register, or one that says that there is none."""
+    changes = onset_changes(case, first)
+    if not changes:
+        nothing = {f"{stem}_change_verdict": NO_RESULT for stem in ("threshold", "sounding")}
+        yield {"case": case.name, "register": None, **nothing}
+    for change in changes:
         row: Row = {"case": case.name, "register": change.register}
         row |= _told("threshold", "percent", change.threshold)
         by_sound = change_columns("threshold_by_sound", "percent", change.by_sound)

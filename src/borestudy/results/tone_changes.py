@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from borestudy.results.case import CaseResults
-from borestudy.results.changes import ITSELF, UNKNOWN, Change, Scale
+from borestudy.results.changes import ITSELF, NO_RESULT, UNKNOWN, Change, Scale
 from borestudy.results.onset_changes import change_of
 from borestudy.results.tables.files import Row, frame_of
 from borestudy.results.tables.flow import change_columns
@@ -93,9 +93,13 @@ def verdict_of(change: Change) -> str:
 
 
 def tone_change_rows(case: CaseResults, first: CaseResults) -> Iterator[Row]:
-    """A case's rows, one a level; none of a study without lips."""
+    """A case's rows, one a level, or one that says that there is none."""
     units = {stem: scale for stem, _, scale in (*AT_LEVEL, *OF_TONE)}
-    for found in tone_changes(case, first):
+    changes = tone_changes(case, first)
+    if not changes:
+        nothing = {f"{stem}_change_verdict": NO_RESULT for stem in units}
+        yield {"case": case.name, "register": None, "level": "", **nothing}
+    for found in changes:
         row: Row = {"case": case.name, "register": found.register, "level": found.level}
         for stem, change in found.changes.items():
             row |= change_columns(stem, units[stem], change)

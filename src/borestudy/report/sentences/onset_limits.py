@@ -6,6 +6,7 @@ from borestudy.report.sentences.onset import registers_text
 from borestudy.results.case import CaseResults
 from borestudy.results.onset import OnsetOfRegister
 from borestudy.results.onset_changes import registers_of
+from borestudy.results.stream import NOT_QUASI_STEADY
 
 MODEL = (
     "The start of a tone and the tone are of a model: lips of one mass that open outward, on a "
@@ -15,6 +16,11 @@ MODEL = (
 READINGS = (
     "what the errors of the readings make of the start of a tone and of the tone is not computed"
 )
+#: What words of a record mean to a reader.
+EXPLAINED = {
+    NOT_QUASI_STEADY: "the oscillation is too fast for the stream in the throat to follow "
+    "(not quasi-steady), so what the stream does there is a rough figure"
+}
 #: What a register is where nothing limits it.
 GOOD = ("", "good")
 
@@ -27,10 +33,12 @@ def of_onset(case: CaseResults) -> Iterable[str]:
         yield case.onset.note.rstrip(".")
     said: dict[str, list[OnsetOfRegister]] = {}
     for one in registers_of(case):
-        if one.validity not in GOOD:
-            said.setdefault(one.validity, []).append(one)
+        for words in one.validity.split("; "):
+            if words not in GOOD:
+                said.setdefault(words, []).append(one)
     for words, found in said.items():
-        yield f"{registers_text([one.register for one in found])}: {words}"
+        told = EXPLAINED.get(words, words)
+        yield f"{registers_text([one.register for one in found])}: {told}"
     if case.measurement is not None:
         yield READINGS
 
