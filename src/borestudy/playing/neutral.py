@@ -42,6 +42,8 @@ Complex = NDArray[np.complex128]
 SCANNED = np.concatenate([np.geomspace(1e-5, 0.1, 25), np.linspace(0.1, 1.0, 25)[1:-1]])
 #: Rounds for the resistance at most, and the share by which it may differ from the slope at last.
 ROUNDS, SELF_CONSISTENT = 60, 1e-12
+#: Share by which the resistance is known where the oscillation ends, and not looked for beyond.
+NEAR_THE_END = 1e-3
 
 
 #: Mass per area, quality factor, width and opening at rest [SI], arrays of one shape.
@@ -116,6 +118,7 @@ def neutral_oscillations(
     left = np.flatnonzero(np.isfinite(flow) & ~settled)
     low, high = np.zeros(len(omega)), np.full(len(omega), np.inf)
     before, error_before = np.zeros(len(omega)), np.full(len(omega), np.nan)
+    ends = np.zeros(len(omega), dtype=bool)
     for _ in range(ROUNDS):
         if not len(left):
             break
@@ -131,14 +134,16 @@ def neutral_oscillations(
         drop[left], ratio[left], flow[left] = found
         slope = steady.slope(found[2])
         resistance[left], error[left] = tried, slope - tried
-        # without an oscillation the resistance is too great
         below = error[left] > 0
+        # without an oscillation the resistance is too great
+        ends[left] = np.where(below, ends[left], np.isnan(slope))
         low[left], high[left] = (
             np.where(below, tried, low[left]),
             np.where(below, high[left], tried),
         )
         settled[left] = np.abs(slope - tried) <= SELF_CONSISTENT * np.abs(slope)
-        left = left[~settled[left] & (high[left] - low[left] > SELF_CONSISTENT * tried)]
+        close = np.where(ends[left], NEAR_THE_END, SELF_CONSISTENT)
+        left = left[~settled[left] & (high[left] - low[left] > close * tried)]
     drop, ratio, flow = (np.where(settled, each, np.nan) for each in (drop, ratio, flow))
     return Neutral(drop + steady.drop(flow), drop, ratio, flow, resistance)
 
