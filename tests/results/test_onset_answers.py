@@ -236,3 +236,19 @@ def test_registers_are_told_in_runs(numbers: list[int], text: str) -> None:
 def test_an_onset_without_registers_says_nothing() -> None:
     empty = replace(PLAIN, onset=OnsetResult(note="not meshed"))
     assert onset_sentences([empty, empty]) == []
+
+
+def test_of_several_dimensions_only_those_that_differ_are_named() -> None:
+    def of(depth: float, width: float, factor: float) -> CaseResults:
+        found = case(depth, lambda number: factor)
+        return replace(
+            found,
+            varied={"throat_diameter_mm": width, "cup_depth_mm": depth},
+            name=f"{depth}{width}",
+        )
+
+    cases = [of(9.0, 3.6, 1.0), of(10.0, 3.6, 0.95), of(9.0, 3.8, 1.05)]
+    assert onset_sentences(cases)[0].startswith("With cup depth 10 mm instead of 9 mm a tone")
+    assert [text.split(" a tone")[0] for text in onset_answers(cases)] == [
+        "With cup depth 10 mm instead of 9 mm", "With throat diameter 3.8 mm instead of 3.6 mm",
+    ]  # fmt: skip

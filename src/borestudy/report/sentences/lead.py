@@ -33,3 +33,9 @@ def instead(case: CaseResults, base: CaseResults, columns: list[str]) -> str:
             common += 1
         other = other[common:]
     return f"With {ours} instead of {' '.join(other)}"
+
+
+def instead_of(case: CaseResults, base: CaseResults, columns: list[str]) -> str:
+    """The same of those dimensions alone that differ."""
+    differing = [one for one in columns if case.varied.get(one) != base.varied.get(one)]
+    return instead(case, base, differing or columns)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from borestudy.report.sentences.lead import instead
+from borestudy.report.sentences.lead import instead_of
 from borestudy.report.sentences.words import PLAYED_PEAKS, listed, quantity_text
 from borestudy.results.case import CaseResults, varied_columns
 from borestudy.results.changes import HIGHER, LOWER
@@ -72,7 +72,7 @@ def onset_answers(cases: Sequence[CaseResults]) -> list[str]:
     for case in shown:
         found = played_changes(case, cases[0])
         parts = [
-            f"{instead(case, cases[0], columns)} {change_text(found, THRESHOLD, tone_of(case))}",
+            f"{instead_of(case, cases[0], columns)} {change_text(found, THRESHOLD, tone_of(case))}",
             change_text(found, SOUNDING, "it"),
             *_by_sound(found),
         ]

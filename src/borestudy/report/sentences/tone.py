@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from borestudy.report.sentences.lead import instead
+from borestudy.report.sentences.lead import instead_of
 from borestudy.report.sentences.onset import foremost
 from borestudy.report.sentences.words import change_text
 from borestudy.results.case import CaseResults, varied_columns
@@ -19,7 +19,7 @@ def tone_answers(cases: Sequence[CaseResults]) -> list[str]:
     if len(cases) < 2 or not registers_of(cases[0]) or cases[0].tone is None:
         return []
     case = foremost(cases)
-    lead = instead(case, cases[0], varied_columns(cases))
+    lead = instead_of(case, cases[0], varied_columns(cases))
     times = (
         {} if case.tone is None else {one.level: one.times_threshold for one in case.tone.at_levels}
     )

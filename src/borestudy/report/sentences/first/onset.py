@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from borestudy.quantity import Quantity
 from borestudy.report.sentences.first.told import FirstSentence
-from borestudy.report.sentences.lead import instead
+from borestudy.report.sentences.lead import instead_of
 from borestudy.report.sentences.onset import (
     SOUNDING,
     THRESHOLD,
@@ -33,7 +33,7 @@ def onset_first(cases: Sequence[CaseResults]) -> list[FirstSentence]:
         return _of_single(cases[0])
     best = foremost(cases)
     found = played_changes(best, cases[0])
-    lead = instead(best, cases[0], varied_columns(cases))
+    lead = instead_of(best, cases[0], varied_columns(cases))
     if not is_easier(best, cases[0]) and any(one.threshold.is_told for one in found):
         lead = f"No bore computed starts a tone with less pressure in the mouth; w{lead[1:]}"
     start = change_text(found, THRESHOLD, tone_of(best), brief=True)
