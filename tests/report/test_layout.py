@@ -26,6 +26,7 @@ from borestudy.report.topic import FLOW, RESONANCE
 from borestudy.results.case import CaseResults
 
 from .conftest import RATES, curves, make_study, with_acoustics, with_lines
+from .playing import with_playing
 
 SIZES = tuple(
     f"length {length} mm, cup depth {depth} mm" for length in (88, 85, 82) for depth in (9.2, 10.7)
@@ -45,7 +46,7 @@ SLACK = 0.5
 
 
 def whole(study: PicturedStudy) -> PicturedStudy:
-    """The made-up study with what every figure needs, an instrument and its own curves too."""
+    """The made-up study with what every figure needs: an instrument, its own curves, a tone."""
     wall = WallLine(
         position_mm=(0, 4.9, 5.1, 20),
         pressure_Pa=(50, 45, -10, 0),
@@ -66,7 +67,7 @@ def whole(study: PicturedStudy) -> PicturedStudy:
     for place, column in enumerate(("resonance_change_cents", "flow_resistance_change_percent")):
         comparison[column] = np.arange(len(cases)) * np.sin(np.arange(len(cases)) + place)
         comparison[f"{column}_uncertainty"] = 0.1 * np.sqrt(np.arange(len(cases)))
-    return replace(study, cases=cases, comparison=comparison)
+    return with_playing(replace(study, cases=cases, comparison=comparison))
 
 
 def without_a_case(study: PicturedStudy, place: int) -> PicturedStudy:

@@ -227,4 +227,4 @@ def _frame(panels: Any, of: Drawn, numbers: Sequence[int]) -> None:
         axes.set_ylabel(wrapped(label, SIDE_MM))
         axes.set_xticks(numbers)
         axes.set_xlim(numbers[0] - 0.6, numbers[-1] + 0.6)
-    panels[-1].set_xlabel("register: number of the impedance peak")
+    panels[-1].set_xlabel("register (impedance peak)")

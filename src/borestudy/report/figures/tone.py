@@ -20,6 +20,8 @@ from borestudy.results.tone import ToneAtLevel, ToneResult
 SPECTRA, COURSE = "tone-spectra", "tone-course"
 #: Harmonics that are further below the first bore's strongest one are not drawn [dB].
 REACH = 60.0
+#: Room below the marks of no tone, as a share of the axis.
+BELOW = 0.06
 #: Places of the pressure: the field of `ToneAtLevel`, words, and the marks' fill.
 PLACES = (("cup_harmonics_dB", "in the cup"), ("shank_harmonics_dB", "behind the shank"))
 #: Widest line of words along a vertical axis [mm].
@@ -163,6 +165,7 @@ def draw_course(study: PicturedStudy, directory: Path) -> style.FigureRecord | N
                 columns[column] += list(values)
         data.append(columns)
     style.from_zero([loud])
+    loud.set_ylim(bottom=-BELOW * loud.get_ylim()[1])
     loud.set_ylabel(wrapped("sound in the cup, kPa", SIDE_MM))
     pitch.set_ylabel(wrapped("sounding frequency, Hz", SIDE_MM))
     pitch.set_xlabel("mouth pressure, kPa")
