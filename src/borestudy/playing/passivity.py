@@ -75,8 +75,7 @@ def deciding_frequencies(poles: Complex, residues: Complex) -> Real:
     zeros = zeros[np.isfinite(zeros) & (zeros.real > 0)]
     marks = np.sort(np.concatenate([np.sqrt(zeros.real), np.abs(poles.imag)[pairs], np.abs(poles)]))
     between = np.sqrt(marks[:-1] * marks[1:])
-    ends = np.array([0.0, marks[0] / 2, 2 * marks[-1], np.inf])
-    return np.sort(np.concatenate([marks, between, ends]))
+    return np.sort(np.concatenate([[0.0], marks, between, [np.inf]]))
 
 
 def is_passive(poles: Complex, residues: Complex) -> bool:
