@@ -19,7 +19,14 @@ from borestudy.playing.steady import SteadyDrop
 from borestudy.quantity import Quantity
 from borestudy.results.onset import NO_TONE, OnsetOfRegister, OnsetResult
 from borestudy.results.tone import ToneAtLevel
-from borestudy.results.tone_in_time import BEYOND, OTHER_REGISTER, SILENT, cautions, tone_result
+from borestudy.results.tone_in_time import (
+    BEYOND,
+    GOOD,
+    OTHER_REGISTER,
+    SILENT,
+    cautions,
+    tone_result,
+)
 
 #: Dry air at 20 °C: ISO 2533 and handbook values, from memory.
 AIR = Air(1.204, 343.2, 1.81e-5, 0.0257, 1006.0, 1.4)
@@ -144,7 +151,7 @@ def test_levels_are_multiples_of_the_threshold_and_louder_means_more(solved):
     assert soft.mouth_pressure_Pa == pytest.approx(SOFT * solved[0].threshold.value)
     assert loud.mouth_pressure_Pa == pytest.approx(LOUD * solved[0].threshold.value)
     assert loud.cup_pressure.value > soft.cup_pressure.value
-    assert soft.validity == loud.validity == ""
+    assert soft.validity == loud.validity == GOOD
     for one in (soft, loud):
         power = np.sum(10 ** (np.array(one.cup_harmonics_dB) / 10)) * 20e-6**2
         # what is above the range is left out

@@ -36,7 +36,8 @@ from borestudy.results.tone_reading import (
     value_of,
 )
 
-#: Words on a tone that is not what was asked for.
+#: Words on a tone, and on one that is not what was asked for.
+GOOD = "good"
 SILENT = "no tone"
 NOT_SETTLED = "has not settled"
 NOT_PERIODIC = "does not repeat itself"
@@ -90,7 +91,7 @@ def tone_result(
     levels, sounds = [], {}
     for level, times in (("soft", soft), ("loud", loud)):
         one, wav = _level(finest, coarser, greater, found, level, times)
-        one = replace(one, validity="; ".join(cautions(one, onset, found)))
+        one = replace(one, validity="; ".join(cautions(one, onset, found)) or GOOD)
         if wav is not None:
             one = replace(one, sound=f"tone-{level}.wav")
             sounds[f"tone-{level}.wav"] = wav
