@@ -14,15 +14,21 @@ import pytest
 from matplotlib.colors import same_color
 from matplotlib.figure import Figure
 
-from borestudy.records import columns
 from borestudy.report.content import ResultTables, StudyReport
 from borestudy.report.figures import onset, tone
 from borestudy.report.figures.case import PicturedStudy
 from borestudy.report.listening import MOST_BORES, MOST_LETTERS, BoreSounds, chosen, player_of
 from borestudy.report.page import write_report
 from borestudy.report.scripts import hash_of
-from borestudy.report.tables.onset import printed_changes, printed_onset, printed_tone
+from borestudy.report.tables.onset import (
+    printed_changes,
+    printed_onset,
+    printed_tone,
+    printed_tone_changes,
+)
 from borestudy.results.onset_changes import onset_changes_table
+from borestudy.results.tables.playing import onset_table, tone_table
+from borestudy.results.tone_changes import tone_changes_table
 
 from .conftest import make_study
 from .playing import LOWER, SILENT, with_playing, write_sound
@@ -122,10 +128,10 @@ def test_spectra_are_the_harmonics_and_their_differences_from_the_first_bore(
     np.testing.assert_allclose(heard, 0.4 * other["harmonic"][heard.index])
     first = played.cases[0].results.tone
     assert first is not None
-    soft = np.array(first.levels[0].shank_harmonics_dB)
+    soft = np.array(first.at_levels[0].shank_harmonics_dB)
     assert len(heard) == np.sum(soft >= soft.max() - tone.REACH) < len(soft)
     grid = np.array(drawn[0].axes).reshape(3, 2)
-    for axes, level in zip(grid[0], first.levels, strict=True):
+    for axes, level in zip(grid[0], first.at_levels, strict=True):
         cup = axes.lines[0].get_ydata()
         known = np.isfinite(cup)
         np.testing.assert_allclose(cup[known], np.array(level.cup_harmonics_dB)[known])
@@ -169,24 +175,14 @@ def test_one_bore_alone_has_no_panel_of_changes(tmp_path: Path, drawn: list[Figu
 
 def tables_of(study: PicturedStudy) -> ResultTables:
     """The tables as a study writes them."""
-    registers = [
-        {"case": case.name, **columns(one)}
-        for case in study.cases
-        if case.results.onset
-        for one in case.results.onset.registers
-    ]
-    levels = [
-        {"case": case.name, **columns(one)}
-        for case in study.cases
-        if case.results.tone
-        for one in case.results.tone.levels
-    ]
+    cases = [case.results for case in study.cases]
     return ResultTables(
         comparison=study.comparison,
         flow=study.flow,
-        onset=pd.DataFrame(registers),
-        onset_changes=onset_changes_table([case.results for case in study.cases]),
-        tone=pd.DataFrame(levels),
+        onset=onset_table(cases),
+        onset_changes=onset_changes_table(cases),
+        tone=tone_table(cases),
+        tone_changes=tone_changes_table(cases),
     )
 
 
@@ -209,6 +205,23 @@ def test_a_change_stands_with_the_count_of_lips_that_agree_and_its_word(
     assert printed_changes(tables.onset_changes[lambda one: one["register"] > 99]) is None
     alone = tables.onset_changes["case"] == played.cases[0].name
     assert printed_changes(tables.onset_changes[alone]) is None
+
+
+def test_changes_of_the_tone_are_of_the_other_bores(played: PicturedStudy) -> None:
+    changes = tables_of(played).tone_changes
+    table = printed_tone_changes(changes)
+    assert table is not None
+    assert [[cell.text for cell in row][:2] for row in table.rows] == [
+        [case.name, level] for case in played.cases[1:] for level in ("soft", "loud")
+    ]
+    # of 2000 Hz behind the shank 15 Hz are 0.75 %
+    place = [name for name, count in table.groups for _ in range(count)].index(
+        "Centroid behind the shank"
+    )
+    assert table.rows[1][place].text.startswith("0.75 ")
+    alone = changes["case"] == played.cases[0].name
+    assert printed_tone_changes(changes[alone]) is None
+    assert printed_tone_changes(pd.DataFrame()) is None
 
 
 def test_onset_and_tone_have_a_row_a_register_and_a_level(played: PicturedStudy) -> None:
@@ -271,8 +284,10 @@ def test_no_page_holds_more_sound_than_its_bound(tmp_path: Path) -> None:
 
 
 def page_of(study: PicturedStudy, folder: Path, bores: list[BoreSounds]) -> str:
+    lips = any(case.results.onset for case in study.cases)
+    tables = tables_of(study) if lips else ResultTables(comparison=study.comparison)
     report = StudyReport(
-        title="a", question="b?", answers=["c"], tables=tables_of(study), sounds=bores,
+        title="a", question="b?", answers=["c"], tables=tables, sounds=bores,
         playing=["It starts with less pressure.", "It sounds higher."],
     )  # fmt: skip
     write_report(folder / "report.html", report)

@@ -32,6 +32,7 @@ class ResultTables:
     onset: pd.DataFrame = field(default_factory=pd.DataFrame)
     onset_changes: pd.DataFrame = field(default_factory=pd.DataFrame)
     tone: pd.DataFrame = field(default_factory=pd.DataFrame)
+    tone_changes: pd.DataFrame = field(default_factory=pd.DataFrame)
     lips: pd.DataFrame = field(default_factory=pd.DataFrame)
     sensitivities: pd.DataFrame = field(default_factory=pd.DataFrame)
     tolerances: pd.DataFrame = field(default_factory=pd.DataFrame)

@@ -48,6 +48,8 @@ NAMES = {
     "cup_pressure": "Sound in the cup",
     "cup_centroid": "Centroid in the cup",
     "shank_centroid": "Centroid behind the shank",
+    "starts_at": "Starts, pressure rising",
+    "ends_at": "Ends, pressure falling",
     "wall": "The air",
     "separation": "Leaves the wall at",
     "reattachment": "Is back at",

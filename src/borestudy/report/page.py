@@ -131,6 +131,7 @@ def printed_tables(
         "onset": (tables.onset, onset.printed_onset),
         "onset_changes": (tables.onset_changes, onset.printed_changes),
         "tone": (tables.tone, onset.printed_tone),
+        "tone_changes": (tables.tone_changes, onset.printed_tone_changes),
         "tolerances": (tables.tolerances, printed_tolerances),
         "checks": (tables.verification, printed_summary),
         "failed": (failed_rows(tables.verification), printed_failed),

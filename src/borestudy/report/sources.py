@@ -31,6 +31,7 @@ SHOP = Source(("tolerances.csv",), "how-derivatives", "checks")
 WISHES = Source(("wishes.csv",), "how-derivatives", "checks")
 ONSET = Source(("onset.csv",), "how-playing", "checks")
 ONSET_CHANGES = Source(("onset_changes.csv",), "how-playing", "checks")
+TONE_CHANGES = Source(("tone_changes.csv",), "how-playing", "checks")
 TONE = Source(("tone.csv", "tone_harmonics.csv"), "how-playing", "checks")
 COURSES = Source((), "how-playing", "checks")
 HAND = Source(("hand_formulas.csv",), "how-hand", "checks")
@@ -80,6 +81,7 @@ OF_TABLES = {
     "onset": ONSET,
     "onset_changes": ONSET_CHANGES,
     "tone": TONE,
+    "tone_changes": TONE_CHANGES,
     "tolerances": SHOP,
     "checks": CHECKS,
     "failed": CHECKS,

@@ -43,7 +43,7 @@ from borestudy.study import Study
 #: Words that go with the figures, and their charts for a browser, kept in their folder.
 CAPTIONS, CHARTS = "captions.json", "charts.json"
 #: Tables that a study with lips has besides.
-OF_LIPS = ("onset", "onset_changes", "tone")
+OF_LIPS = ("onset", "onset_changes", "tone", "tone_changes")
 
 
 def draw_figures(study: Study, folder: Path, output: Path) -> None:

@@ -63,6 +63,10 @@ ONSET_CHANGES = (
     "threshold_change_verdict", "sounding_change_cents", "sounding_change_alike",
     "sounding_change_verdict",
 )  # fmt: skip
+TONE_CHANGES = (
+    "case", "level", "sounding_change_cents", "cup_centroid_change_percent",
+    "shank_centroid_change_percent", "starts_at_change_percent", "ends_at_change_percent",
+)  # fmt: skip
 TONE = (
     "case", "level", "mouth_pressure_Pa", "sounding_frequency_Hz", "sounding_above_peak_cents",
     "cup_pressure_Pa", "cup_centroid_Hz", "shank_centroid_Hz", "validity",

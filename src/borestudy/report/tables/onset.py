@@ -21,9 +21,9 @@ def printed_changes(changes: pd.DataFrame) -> Table | None:
 
     In how many of the set's lips the direction is the same stands in one cell, "47 of 50".
     """
-    if changes["case"].nunique() < 2:
+    others = _of_others(changes)
+    if others.empty:
         return None
-    others = changes[changes["case"] != changes["case"].iloc[0]]
     counts = {
         f"{stem}_change_alike": [
             "" if is_missing(alike) or not of else f"{int(alike)} of {int(of)}"
@@ -42,3 +42,17 @@ def printed_changes(changes: pd.DataFrame) -> Table | None:
 def printed_tone(tone: pd.DataFrame) -> Table:
     """The tone of every bore at each level."""
     return build_table(tone, text("tables", "tone"), columns=chosen(tone, printed.TONE))
+
+
+def printed_tone_changes(changes: pd.DataFrame) -> Table | None:
+    """What the tone of every other bore has more or less of; None without another case."""
+    others = _of_others(changes)
+    if others.empty:
+        return None
+    wanted = chosen(others, printed.TONE_CHANGES)
+    return build_table(others, text("tables", "tone_changes"), columns=wanted)
+
+
+def _of_others(changes: pd.DataFrame) -> pd.DataFrame:
+    """The rows of every case but the first."""
+    return changes[changes["case"] != changes["case"].iloc[0]] if len(changes) else changes
