@@ -94,7 +94,8 @@ def test_check_says_the_lips_and_that_there_is_no_instrument(make, behind, words
     assert lips == (
         "lips: mass per area 2 kg/m² (invented), Q 7 (invented), width 8 mm (measured), opening at "
         "rest 0.5 mm (invented); compared with 50 others; tone in register 4 at 1.2 and 2.5 times "
-        "the threshold"
+        "the threshold, whose harmonics meet the bore as it is computed up to 5000 Hz "
+        "(resonance.to)"
     )
     assert caution.startswith("caution: no air column behind the shank")
     assert words in caution

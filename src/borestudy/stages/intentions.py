@@ -52,7 +52,8 @@ def lips_lines(study: Study) -> list[str]:
     lines = [
         f"lips: {', '.join(f'{words} ({sources[key]})' for key, words in properties.items())}; "
         f"compared with {lips.set_} others; tone in register {lips.register} at {lips.soft:g} and "
-        f"{lips.loud:g} times the threshold"
+        f"{lips.loud:g} times the threshold, whose harmonics meet the bore as it is computed up to "
+        f"{study.resonance.to} (resonance.to)"
     ]
     if study.air_column_file() is None:
         behind = "on its own pipe" if study.termination() == "anechoic pipe" else "on its own"
