@@ -52,7 +52,8 @@ def test_sounds_are_matched_in_level(strength):
     end = found[-int((MATCHED + 0.05) * RATE) : -int(0.05 * RATE)]
     assert np.sqrt(np.mean(end**2)) == pytest.approx(LEVEL, rel=1e-3)
     assert len(found) == len(tone)
-    # it fades out
+    # it fades in and out
+    assert np.max(np.abs(found[:10])) < 0.01
     assert np.max(np.abs(found[-100:])) < 0.01
 
 

@@ -12,8 +12,9 @@ from borestudy.playing.tone import Complex, Real
 RATE = 48000
 #: Root mean square of every sound's steady part, as a share of full scale.
 LEVEL = 0.1
-#: Length of a sound, of the part at its end by which it is matched, and of its fading out [s].
-DURATION, MATCHED, FADE = 1.5, 0.5, 0.05
+#: Length of a sound, of the part at its end by which it is matched, and of its fading in and out
+#: [s]: without them it would begin and end with a click.
+DURATION, MATCHED, FADE_IN, FADE = 1.5, 0.5, 0.005, 0.05
 #: The top of the range of frequencies over which a sound goes down to nothing, as a share of it.
 TAPER = 0.1
 FULL_SCALE = 32767
@@ -80,7 +81,9 @@ def wav(pressure: Real) -> bytes:
     loudness = float(np.sqrt(np.mean(end**2)))
     peak = float(np.max(np.abs(pressure)))
     scale = min(LEVEL / loudness, 1 / peak) if loudness else 0.0
-    faded = pressure * np.minimum(1.0, np.arange(len(pressure), 0, -1) / fading)
+    place = np.arange(len(pressure))
+    begin, close = place / (FADE_IN * RATE), (len(pressure) - place) / fading
+    faded = pressure * np.minimum(1.0, np.minimum(begin, close))
     samples = np.round(FULL_SCALE * scale * faded).astype("<i2")
     file = io.BytesIO()
     with wave.open(file, "wb") as writer:
