@@ -238,6 +238,18 @@ def test_an_onset_without_registers_says_nothing() -> None:
     assert onset_sentences([empty, empty]) == []
 
 
+def test_lips_that_do_not_sound_are_told() -> None:
+    sound = [1.0] * 30 + [None] * 20
+    silent_ones = case(10.0, lambda number: 0.9, others=lambda number: sound)
+    pressure, _ = onset_sentences([PLAIN, silent_ones])
+    assert pressure.endswith("and so with 30 of the 30 other lips of 50 that sound.")
+    few = case(10.0, lambda number: 0.9, others=lambda number: sound if number < 4 else
+               [1.0] * 10 + [None] * 40)  # fmt: skip
+    (told,) = onset_answers([PLAIN, few])
+    assert "in registers 4 to 8 too few of the lips sound to tell" in told
+    assert "too few" not in onset_sentences([PLAIN, few])[0]
+
+
 def test_of_several_dimensions_only_those_that_differ_are_named() -> None:
     def of(depth: float, width: float, factor: float) -> CaseResults:
         found = case(depth, lambda number: factor)

@@ -190,6 +190,14 @@ def test_an_uncertainty_beyond_that_of_the_meshes_counts_on_either_side() -> Non
     assert small < 0.02
 
 
+def test_what_is_of_two_meshes_cancels_no_better_where_there_are_three() -> None:
+    finer = Quantity(1000.0, 40.0, "Pa", (1000.4, 1000.1, 1000.0))
+    other = Quantity(1000.0, 0.1, "Pa", (1000.4, 1000.1, 1000.0))
+    found = change_of(finer, other, "percent")
+    assert found.value == 0.0
+    assert found.uncertainty == pytest.approx(4.0 / 4, rel=1e-3)
+
+
 def test_a_threshold_without_an_uncertainty_leaves_none_of_the_change() -> None:
     unknown = Quantity(950.0, None, "Pa", (950.2, 950.0))
     found = rows(register(2, 950.0, 243.0, mouth_pressure=unknown))[2]

@@ -2,8 +2,8 @@
 
 A change is against the first case's register of the same impedance peak, and is of the study's own
 lips; its numerical uncertainty is that of the series of changes over the mesh levels
-(`borestudy.results.changes`).  The threshold's has a model error besides
-(`borestudy.results.onset_error`).
+(`borestudy.results.changes`), or of what the figures' uncertainties hold besides.  The threshold's
+change has a model error, too (`borestudy.results.onset_error`).
 
 The same change is computed for every lips of the set.  A word is earned where nearly all of them
 agree with the study's own: `NEARLY_ALL` of those that sound on both bores.  Of 50 lips that is 45:
@@ -26,6 +26,7 @@ from borestudy.intervals import CENTS_PER_SHARE, cents
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import (
+    BELIEVED_CANCELLING,
     HIGHER,
     ITSELF,
     LOWER,
@@ -198,9 +199,11 @@ def _why(found: OnsetOfRegister, before: OnsetOfRegister) -> str:
 def change_of(
     ours: Quantity | None, theirs: Quantity | None, scale: Scale, solver_error: float = 0.0
 ) -> Change:
-    """Change of a quantity, from its levels where both have them, else from their errors alone.
+    """Change of a quantity with its numerical uncertainty.
 
-    Errors of two quantities without levels count as independent.
+    That of the meshes is of the changes on each of them.  What the two uncertainties hold besides,
+    such as that of the steady drop, which was solved on two meshes, is believed to cancel as far as
+    two meshes show it.  Errors of two quantities without values on meshes count as independent.
     """
     if ours is None or theirs is None:
         return UNKNOWN
@@ -211,11 +214,14 @@ def change_of(
     value = float(cents(ratio)) if scale == "cents" else 100 * (ratio - 1)
     if ours.uncertainty is None or theirs.uncertainty is None:
         return Change(value)
-    if min(len(ours.levels), len(theirs.levels)) > 1:
-        stated = (ours.uncertainty, theirs.uncertainty)
-        return change_of_levels(ours.levels, theirs.levels, scale, solver_error, stated)
     apart = hypot(ours.uncertainty / ours.value, theirs.uncertainty / theirs.value)
-    return Change(value, unit * (apart + solver_error))
+    if min(len(ours.levels), len(theirs.levels)) < 2:
+        return Change(value, unit * (apart + solver_error))
+    found = change_of_levels(ours.levels, theirs.levels, scale, solver_error)
+    if found.numerical is None:
+        return found
+    besides = unit * (apart / BELIEVED_CANCELLING[2] + solver_error)
+    return replace(found, numerical=max(found.numerical, besides))
 
 
 def _of_others(

@@ -15,6 +15,7 @@ from borestudy.results.changes import HIGHER, LOWER
 from borestudy.results.onset import OnsetOfRegister
 from borestudy.results.onset_changes import (
     DEPENDS,
+    TOO_FEW_LIPS,
     LipsChange,
     OnsetChange,
     onset_changes,
@@ -173,6 +174,9 @@ def change_text(found: Sequence[OnsetChange], kind: Kind, who: str, *, brief: bo
     depending = [one for one in found if kind.of(one).verdict == DEPENDS]
     if depending and parts:
         parts.append(f"in {_registers(depending)} it depends on the lips")
+    few = [one for one in found if kind.of(one).verdict == TOO_FEW_LIPS]
+    if few and parts and not brief:
+        parts.append(f"in {_registers(few)} too few of the lips sound to tell")
     return "; ".join(parts) or _nothing(found, kind)
 
 
@@ -193,7 +197,10 @@ def _most(change: OnsetChange, kind: Kind, word: str, brief: bool) -> str:
 
 def lips_text(change: LipsChange) -> str:
     """For how many of the other lips the direction is the same."""
-    return f"and so with {change.alike} of {change.compared} other lips"
+    every = len(change.others)
+    if change.compared == every:
+        return f"and so with {change.alike} of {every} other lips"
+    return f"and so with {change.alike} of the {change.compared} other lips of {every} that sound"
 
 
 def _nothing(found: Sequence[OnsetChange], kind: Kind) -> str:
