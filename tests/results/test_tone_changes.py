@@ -7,10 +7,10 @@ import pytest
 from borestudy.quantity import Quantity
 from borestudy.results.case import CaseResults
 from borestudy.results.changes import NO_DIFFERENCE, NO_RESULT
-from borestudy.results.tone import ToneResult
+from borestudy.results.tone import NOT_COMPARABLE, SILENT, ToneResult
 from borestudy.results.tone_changes import (
+    OF_ANOTHER_REGISTER,
     OTHER_LEVEL,
-    OTHER_REGISTER,
     tone_change_rows,
     tone_changes_table,
 )
@@ -76,7 +76,7 @@ def test_a_word_says_whose_lips_it_is_of() -> None:
 
 def test_tones_of_other_registers_or_levels_are_not_compared() -> None:
     other = rows(tone(level("soft", 350.0, 700.0), register=3))["soft"]
-    assert {other[f"{stem}_change_verdict"] for stem in UNITS} == {OTHER_REGISTER}
+    assert {other[f"{stem}_change_verdict"] for stem in UNITS} == {OF_ANOTHER_REGISTER}
     assert other["sounding_change_cents"] is None
     louder = rows(tone(level("soft", 466.0, 700.0, times_threshold=1.5)))["soft"]
     assert louder["cup_centroid_change_verdict"] == OTHER_LEVEL
@@ -84,12 +84,23 @@ def test_tones_of_other_registers_or_levels_are_not_compared() -> None:
 
 
 def test_a_level_without_a_tone_says_so() -> None:
-    words = "no tone that repeats itself"
-    lost = level("soft", 466.0, 700.0, sounding_frequency=None, cup_centroid=None, validity=words)
+    lost = level("soft", 466.0, 700.0, sounding_frequency=None, validity=SILENT)
     found = rows(tone(lost))["soft"]
     assert found["sounding_change_cents"] is None
-    assert found["sounding_change_verdict"] == NO_RESULT
-    assert found["validity"] == words
+    assert found["sounding_change_verdict"] == f"not known: {SILENT}"
+    assert found["validity"] == SILENT
+
+
+@pytest.mark.parametrize("word", NOT_COMPARABLE)
+def test_a_tone_that_is_not_what_was_asked_for_is_not_compared(word: str) -> None:
+    doubtful = level("soft", 300.0, 700.0, validity=f"{word}; loud")
+    found = rows(tone(doubtful))["soft"]
+    assert found["cup_centroid_change_percent"] is None
+    assert found["cup_centroid_change_verdict"] == f"not known: {word}"
+    assert found["starts_at_change_percent"] == pytest.approx(0.0)
+    first = played("first", [], tone(doubtful))
+    found = rows(tone(level("soft", 466.0, 700.0, validity="good")), first)["soft"]
+    assert found["sounding_change_verdict"] == f"not known: the first case's tone: {word}"
 
 
 def test_the_first_case_does_not_differ_from_itself() -> None:

@@ -6,6 +6,14 @@ from borestudy.provenance import Provenance
 from borestudy.quantity import Quantity
 from borestudy.records import quantity
 
+#: Words on a tone that is not what was asked for.
+SILENT = "no tone"
+NOT_SETTLED = "has not settled"
+NOT_PERIODIC = "does not repeat itself"
+OTHER_REGISTER = "sounds in another register"
+#: With any of these it cannot be compared with another tone.
+NOT_COMPARABLE = (SILENT, NOT_SETTLED, NOT_PERIODIC, OTHER_REGISTER)
+
 
 @dataclass(frozen=True, kw_only=True)
 class ToneAtLevel:

@@ -15,10 +15,10 @@ from borestudy.results.changes import ITSELF, NO_RESULT, UNKNOWN, Change, Scale
 from borestudy.results.onset_changes import change_of
 from borestudy.results.tables.files import Row, frame_of
 from borestudy.results.tables.flow import change_columns
-from borestudy.results.tone import ToneAtLevel, ToneResult
+from borestudy.results.tone import NOT_COMPARABLE, ToneAtLevel, ToneResult
 
 OF_THESE_LIPS = "with the study's own lips"
-OTHER_REGISTER = "not known: the first case's tone is of another register"
+OF_ANOTHER_REGISTER = "not known: the first case's tone is of another register"
 OTHER_LEVEL = "not known: the first case's tone is at another multiple of its threshold"
 #: Column, field and unit of what changes at a level, and of what is of the whole tone.
 AT_LEVEL: tuple[tuple[str, str, Scale], ...] = (
@@ -70,12 +70,12 @@ def _changes(
     pairs = [(level, other, AT_LEVEL), (tone, before, OF_TONE)]
     why = ""
     if before.register != tone.register and before.register is not None:
-        why = OTHER_REGISTER
+        why = OF_ANOTHER_REGISTER
     found = {}
     for ours, theirs, names in pairs:
         reason = why
-        if names is AT_LEVEL and other is not None and not reason:
-            reason = OTHER_LEVEL if other.times_threshold != level.times_threshold else ""
+        if names is AT_LEVEL and not reason:
+            reason = _why_not(level, other)
         for stem, name, scale in names:
             own, base = getattr(ours, name), getattr(theirs, name, None)
             if reason:
@@ -85,6 +85,18 @@ def _changes(
             else:
                 found[stem] = change_of(own, base, scale)
     return found
+
+
+def _why_not(level: ToneAtLevel, other: ToneAtLevel | None) -> str:
+    """Why a level cannot be compared with the first case's; empty where it can."""
+    if other is None:
+        return ""
+    if other.times_threshold != level.times_threshold:
+        return OTHER_LEVEL
+    for whose, one in (("", level), ("the first case's tone: ", other)):
+        if found := [word for word in NOT_COMPARABLE if word in one.validity]:
+            return f"not known: {whose}{found[0]}"
+    return ""
 
 
 def verdict_of(change: Change) -> str:

@@ -25,7 +25,14 @@ from borestudy.playing.settling import KICK, STEP, Course, course, settled
 from borestudy.playing.tone import disturbed, simulate
 from borestudy.quantity import Quantity
 from borestudy.results.onset import HIGHEST_PRESSURE, NO_TONE, OnsetOfRegister, OnsetResult
-from borestudy.results.tone import ToneAtLevel, ToneResult
+from borestudy.results.tone import (
+    NOT_PERIODIC,
+    NOT_SETTLED,
+    OTHER_REGISTER,
+    SILENT,
+    ToneAtLevel,
+    ToneResult,
+)
 from borestudy.results.tone_reading import (
     OnBore,
     decibels,
@@ -36,12 +43,8 @@ from borestudy.results.tone_reading import (
     value_of,
 )
 
-#: Words on a tone, and on one that is not what was asked for.
+#: Words on a tone, beside those that it cannot be compared with others for.
 GOOD = "good"
-SILENT = "no tone"
-NOT_SETTLED = "has not settled"
-NOT_PERIODIC = "does not repeat itself"
-OTHER_REGISTER = "sounds in another register"
 BEYOND = "mouth pressure above 20 kPa"
 #: A tone of which less than this share is left to change has settled.
 SETTLED = 1e-3
