@@ -71,8 +71,9 @@ def test_every_job_and_every_step_of_a_case_has_a_row(benchmarks):
 
 
 def test_files_are_of_the_kinds_that_a_study_keeps_or_drops():
-    assert bytes_by_kind({"two_port.npz": 1, "acoustics/first_resonance.vtu": 2}) == (1, 2, 0)
-    assert bytes_by_kind({}) == (0, 0, 0)
+    assert bytes_by_kind({"two_port.npz": 1, "acoustics/first_resonance.vtu": 2}) == (1, 2, 0, 0)
+    assert bytes_by_kind({"tone.json": 1, "tone-soft.wav": 2}) == (1, 0, 0, 2)
+    assert bytes_by_kind({}) == (0, 0, 0, 0)
 
 
 def test_costs_are_sums_and_what_their_jobs_took_besides(benchmarks):

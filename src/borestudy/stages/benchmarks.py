@@ -27,7 +27,8 @@ LEFT = {
     "collate": (
         "answers.json", "budget.*", "cases.*", "comparison.csv", "comparison.parquet", "energy.*",
         "flow.csv", "flow.parquet", "hand_formulas.*", "impedance.*", "peaks.*", "sensitivities.*",
-        "separations.*", "stream.*", "tolerances.csv", "tolerances.parquet", "verification.csv",
+        "onset.*", "onset_changes.*", "separations.*", "stream.*", "tolerances.csv",
+        "tolerances.parquet", "tone.*", "tone_changes.*", "tone_harmonics.*", "verification.csv",
     ),
     "figures": ("figures/*",),
 }  # fmt: skip
@@ -64,7 +65,7 @@ def benchmark_table(
         measured = pd.read_csv(path, sep="\t", na_values="-")[["s", "max_rss"]].iloc[0]
         patterns = [pattern.format(case=case) for pattern in LEFT.get(rule, ())]
         left = sum(file.stat().st_size for pattern in patterns for file in home.glob(pattern))
-        rows.append((rule, case, measured["s"], np.nan, measured["max_rss"], left, 0, 0))
+        rows.append((rule, case, measured["s"], np.nan, measured["max_rss"], left, 0, 0, 0))
     for case in cases:
         for step, done in read_case_record(home / "cases" / case).steps.items():
             took = done.wall_time_s, done.cpu_time_s, done.peak_memory_MB

@@ -63,7 +63,8 @@ class Layout:
     def steps(self) -> list[str]:
         """Names of the steps of each case, in the order in which they are done."""
         flows = [f"flow-{model}" for model in self.models]
-        return ["mesh", "two_port", "resonance", *flows, "stream"]
+        playing = [] if self.study.lips is None else ["loads", "onset", "tone"]
+        return ["mesh", "two_port", "resonance", *flows, "stream", *playing]
 
     @cached_property
     def airs(self) -> dict[str, Case]:
@@ -139,7 +140,7 @@ class Layout:
     @cached_property
     def _asked_of_all(self) -> list[Any]:
         whole = self.study.resolved()
-        return [whole[section] for section in ("resonance", "flow", "mesh", "keep")]
+        return [whole[section] for section in ("resonance", "flow", "mesh", "lips", "keep")]
 
     def parquet_tables(self) -> dict[str, str]:
         """Tables in Parquet, as outputs by their names; none of a study that is not large."""

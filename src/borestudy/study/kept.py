@@ -6,9 +6,9 @@ from pydantic import AfterValidator, BeforeValidator
 
 from borestudy.units import split_list
 
-Kind = Literal["tables", "fields", "meshes"]
+Kind = Literal["tables", "fields", "meshes", "sounds"]
 #: All that may be kept.
-KINDS: tuple[Kind, ...] = ("tables", "fields", "meshes")
+KINDS: tuple[Kind, ...] = ("tables", "fields", "meshes", "sounds")
 
 
 def _as_list(value: Any) -> Any:

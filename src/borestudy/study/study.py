@@ -86,7 +86,7 @@ class Study(Section):
         default=None,
     )
     keep: Kept = setting(
-        "a list of tables, fields, meshes, with tables in it: what is kept of each case",
+        "a list of tables, fields, meshes, sounds, with tables in it: what is kept of each case",
         "[tables, fields]",
         default=KINDS,
     )

@@ -8,7 +8,7 @@ from borestudy.rounding import significant
 #: and to import; all cases; all of the study.
 STARTING, CASES, STUDY = "start of the cases' jobs", "all cases", "study"
 #: Kinds of files, and their columns of bytes.
-KINDS = ("tables", "fields", "meshes")
+KINDS = ("tables", "fields", "meshes", "sounds")
 BYTES = tuple(f"{kind}_bytes" for kind in KINDS)
 
 
@@ -16,6 +16,8 @@ def printed_costs(costs: pd.DataFrame) -> pd.DataFrame:
     """The columns that fit a page, bytes in megabytes (10⁶)."""
     shown = costs[["stage", "jobs", "wall_time_s", "longest_s", "peak_memory_MB"]].copy()
     for kind, column in zip(KINDS, BYTES, strict=True):
+        if kind == "sounds" and not costs[column].any():
+            continue  # of a study without lips
         shown[f"{kind}_MB"] = (costs[column] / 1e6).round(2)
     return shown.assign(wall_time_s=costs["wall_time_s"].round(1))
 

@@ -6,7 +6,9 @@ from borestudy.flow.regime import rate_scale
 from borestudy.mesh.unmeshed import mark_unmeshed
 from borestudy.provenance import provenance
 from borestudy.records import write_record
+from borestudy.results.onset import OnsetResult
 from borestudy.results.stream import StreamResult
+from borestudy.results.tone import ToneResult
 from borestudy.stages.acoustics import write_unmeshed_resonance
 from borestudy.stages.batches.keys import keys_of
 from borestudy.stages.batches.record import (
@@ -56,4 +58,10 @@ def record_failure(work: CaseWork, failure: Failure) -> None:
     if "stream" in missing:
         made = provenance(work.sources["stream"])
         write_record(home / "stream.json", StreamResult(not_meshed=reason, provenance=made))
+    if "loads" in missing:
+        mark_unmeshed([home / "loads.npz"], reason)
+    for name, kind in (("onset", OnsetResult), ("tone", ToneResult)):
+        if name in missing:
+            made = provenance(work.sources[name])
+            write_record(home / f"{name}.json", kind(not_meshed=reason, provenance=made))
     write_case_record(home, CaseRecord(steps=done, failure=failure))

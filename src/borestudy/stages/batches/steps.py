@@ -1,7 +1,6 @@
 """The steps of a case: what each depends on, what it reads, what it leaves."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -11,6 +10,8 @@ from borestudy.flow.models.of_bore import Transition
 from borestudy.mesh import ESTIMATE
 from borestudy.provenance import file_hash, source_hash
 from borestudy.stages.acoustics import resonance_stage, two_port_stage
+from borestudy.stages.batches.lips import SOURCES_OF_LIPS, STEPS_OF_LIPS
+from borestudy.stages.batches.step import Step, termination_settings
 from borestudy.stages.batches.work import CaseWork
 from borestudy.stages.flow import flow_stage
 from borestudy.stages.geometry import (
@@ -36,10 +37,10 @@ OF_TURBULENCE = tuple(
 )  # fmt: skip
 #: Modules whose sources decide a step's results, and those among what they import that do not.
 SOURCES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    # The air gives the study its limits of temperature, and a bore nothing.
+    # The air gives the study its limits of temperature, and a bore nothing; lips neither.
     "mesh": (
         ("borestudy.stages.geometry", "borestudy.stages.measured", "borestudy.study.study"),
-        ("borestudy.air",),
+        ("borestudy.air", "borestudy.study.lips", "borestudy.playing.lips"),
     ),
     # The stage's module asks more of a two-port in the next step, which solves nothing anew.
     "two_port": (
@@ -51,45 +52,20 @@ SOURCES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "flow-laminar": (("borestudy.stages.flow",), (*OF_ESTIMATE, *OF_TURBULENCE)),
     "flow-turbulent": (("borestudy.stages.flow",), OF_ESTIMATE),
     "stream": (("borestudy.stages.stream",), ()),
+    **SOURCES_OF_LIPS,
 }
 #: Kinds of files that a study may do without, and the patterns that find them in a case's folder.
 KINDS = {
     "meshes": ("mesh/*.msh",),
     "fields": ("acoustics/*.vtu", "flow-*/*.vtu", "solved/**/*"),
+    "sounds": ("tone-*.wav",),
 }
-
-
-@dataclass(frozen=True)
-class Step:
-    """A step of a case.
-
-    Attributes
-    ----------
-    name : str
-        Its name: ``mesh``, ``two_port``, ``resonance``, ``flow-MODEL``, ``stream``.
-    run : callable
-        Do it for a case's work.
-    settings : callable
-        What of the study and of its files the results depend on, for a case's work.
-    files : tuple of str
-        Patterns of the files that it leaves, in the case's folder.
-    needs : tuple of str
-        The steps that it builds on.
-    reads_meshes : bool
-        Whether it reads the meshes of ``mesh``.
-    """
-
-    name: str
-    run: Callable[[CaseWork], None]
-    settings: Callable[[CaseWork], Mapping[str, Any]]
-    files: tuple[str, ...]
-    needs: tuple[str, ...] = ()
-    reads_meshes: bool = False
 
 
 def steps_of(layout: Layout) -> dict[str, Step]:
     """The steps of each case of a study by their names, in the order in which they are done."""
     known = {step.name: step for step in (MESH, TWO_PORT, RESONANCE, STREAM)}
+    known |= {step.name: step for step in STEPS_OF_LIPS}
     known |= {f"flow-{model}": _flow_step(model) for model in layout.models}
     return {name: known[name] for name in layout.steps}
 
@@ -163,15 +139,8 @@ def _resonance(work: CaseWork) -> None:
     )
 
 
-def _termination(work: CaseWork) -> dict[str, Any]:
-    return {
-        "termination": work.study.termination(),
-        "air_column": work.air_column and file_hash(work.air_column),
-    }
-
-
 def _resonance_settings(work: CaseWork) -> dict[str, Any]:
-    return _termination(work) | {
+    return termination_settings(work) | {
         "points": work.study.resonance.points,
         "fundamental_Hz": work.study.fundamental(),
     }
@@ -251,7 +220,7 @@ RESONANCE = Step(
 STREAM = Step(
     "stream",
     _stream,
-    _termination,
+    termination_settings,
     ("stream.json",),
     ("two_port", f"flow-{ESTIMATE.kind}"),
     reads_meshes=True,
