@@ -305,7 +305,7 @@ def test_every_command_of_the_readme_is_one_with_a_study_that_is_there():
     assert {name for name, _ in asked} == {*COMMANDS} - {"schema"}
     for name, given in asked:
         if name not in ("trade-off", "init", "entry", "reference"):
-            study = load_study(DEMO.parents[1] / given["study"])
+            study = load_study(DEMO.parents[1] / given.get("study", given.get("bore")))
             assert study.case(given.get("case") or study.cases()[0].name)
 
 

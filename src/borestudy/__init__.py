@@ -10,6 +10,7 @@
     drop = bs.flow(bore, air, rates="0.05, 0.1, 0.3 L/s").pressure_drop
     bore.plot()
     bs.sensitivities(bore, air).plot()  # which dimension, by how much, at what cost
+    bs.onset(bore, "air-column.csv", bs.Lips(), air=air).plot()  # what it takes to start a tone
 
 Quantities are texts with their units, as in a study file; the meshes, levels and solvers are those
 of the workflow.  Importing this module loads none of them.
@@ -32,16 +33,22 @@ if TYPE_CHECKING:
     from borestudy.air import Air as Constants
     from borestudy.bore import Bore as Generatrix
     from borestudy.flow.result import FlowResult
-    from borestudy.notebook import Air, Bore
+    from borestudy.notebook import Air, Bore, Lips
     from borestudy.questions import sensitivities, tolerances, trade_off, wish
+    from borestudy.questions.onset import onset
 
 __version__ = "0.1.0"
-__all__ = ["Air", "Bore", "acoustics", "flow", "sensitivities", "tolerances", "trade_off", "wish"]
+__all__ = [
+    "Air", "Bore", "Lips", "acoustics", "flow", "onset", "sensitivities", "tolerances", "trade_off",
+    "wish",
+]  # fmt: skip
 
 #: Names that are loaded when they are first asked for, by their modules.
 LATE = {
     "Air": "notebook",
     "Bore": "notebook",
+    "Lips": "notebook",
+    "onset": "questions.onset",
     "sensitivities": "questions",
     "tolerances": "questions",
     "trade_off": "questions",

@@ -1,4 +1,4 @@
-"""Bore and air as a notebook makes them: from texts, as a study file has them."""
+"""Bore, air and lips as a notebook makes them: from texts, as a study file has them."""
 
 import re
 from collections.abc import Mapping
@@ -14,13 +14,15 @@ from pydantic import ValidationError
 from borestudy import air, bore
 from borestudy.bore import BoreError, describe
 from borestudy.bore.cuts.changes import changed
+from borestudy.playing import lips
 from borestudy.study.building import bore_of_dimensions, changes_of
 from borestudy.study.dimensions import dimensions_of
 from borestudy.study.errors import StudyError, explain
+from borestudy.study.lips import LipsSection
 from borestudy.study.models import AirConditions, BoreDimensions, MeasuredBore, Section
 
 #: Arguments that the study file has under another key.
-KEYS = {"from_": "from", "termination": "behind"}
+KEYS = {"from_": "from", "termination": "behind", "others": "set"}
 Asked = TypeVar("Asked", bound=Section)
 
 
@@ -98,6 +100,47 @@ class Air(air.Air):
             asked.temperature.value, asked.relative_humidity.value, asked.pressure.value
         )
         super().__init__(**asdict(constants))
+
+
+class Lips(lips.Lips):
+    """Lips that are to start a tone, but for their resonance frequency.
+
+    Parameters
+    ----------
+    mass_per_area : str or float
+        Mass over the area that the pressure works on, such as ``"2 kg/m2"``, or a number of kg/m².
+    quality_factor : float
+        How slowly the lips' own vibration dies away.
+    width, opening : str or float
+        Width of the opening between the lips, and its height without pressure, such as ``"8 mm"``
+        and ``"0.5 mm"``, or numbers of metres.
+
+    Raises
+    ------
+    StudyError
+        Naming the argument, what was found, what is allowed, and an example.
+
+    Examples
+    --------
+    >>> Lips(width="9 mm").width
+    0.009
+    """
+
+    def __init__(
+        self,
+        mass_per_area: str | float = "2 kg/m2",
+        quality_factor: float = 7.0,
+        width: str | float = "8 mm",
+        opening: str | float = "0.5 mm",
+    ) -> None:
+        asked = checked(
+            LipsSection,
+            mass_per_area=written(mass_per_area, "kg/m2"),
+            quality_factor=quality_factor,
+            width=written(width, "m"),
+            opening=written(opening, "m"),
+        )
+        super().__init__(**asdict(asked.own()))
 
 
 class Bore(bore.Bore):

@@ -16,6 +16,7 @@ COMMANDS = (
     "check",
     "run",
     "entry",
+    "onset",
     "sensitivities",
     "tolerances",
     "wish",

@@ -15,8 +15,10 @@ from borestudy.report.figures.headline import changes
 from borestudy.report.figures.sensitivities import quantities_shown, ranked_figure
 from borestudy.report.figures.sensitivities_along import along_figure, quantities_along
 from borestudy.report.figures.wish import figure_of, is_drawn
+from borestudy.results.onset import OnsetOfRegister
 from borestudy.results.toleranced import TolerancedQuantity
 from borestudy.results.wishes import WishResult
+from borestudy.views.onset_picture import onset_figure
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -80,6 +82,21 @@ def picture_of_scatter(shown: Sequence[TolerancedQuantity]) -> Any:
         panels.setdefault(spelled(one.effect_unit), {})[one.quantity] = one.percentiles
     words = "95 % of the bores", "68 % of them"
     return intervals_figure(panels, words, "change against the bore as drawn")
+
+
+@styled
+def picture_of_onset(registers: Sequence[OnsetOfRegister]) -> Any:
+    """Least mouth pressure and sounding pitch of each register, with the range of other lips.
+
+    Raises
+    ------
+    ValueError
+        If no register has a tone.
+    """
+    sounding = [one for one in registers if one.mouth_pressure is not None]
+    if not sounding:
+        raise ValueError("no register of this bore has a tone, so that nothing can be drawn")
+    return onset_figure(sounding)
 
 
 def save_picture(drawn: Any, path: Path | str) -> None:
