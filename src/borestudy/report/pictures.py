@@ -46,7 +46,7 @@ COMPARISON = "comparison"
 #: Figures for the screen alone: what they tell stands on paper in a table or in another figure.
 SCREEN_ONLY = (
     "resistance-trend", "resistance-change", "axis-pressure", "wall", "mouthpiece",
-    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS, COSTS, SOUNDING.name, COURSE,
+    "resonance-field", "mesh", RANKED, COMPARISON_ERRORS, COSTS, SOUNDING.name, COURSE, SPECTRA,
 )  # fmt: skip
 
 

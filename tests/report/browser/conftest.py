@@ -14,12 +14,15 @@ from selenium import webdriver
 from borestudy.report.content import MadeFrom, ResultTables, StudyReport
 from borestudy.report.figures.collection import draw_all
 from borestudy.report.figures.comparison_errors import draw_measurements
+from borestudy.report.listening import BoreSounds
 from borestudy.report.page import write_report
 from borestudy.results.comparison_errors import comparison_table, shipped_comparisons
 
 from ..conftest import make_study
+from ..playing import write_sound
 from ..sensitive import sensitivities
 from ..test_layout import whole
+from ..test_playing import tables_of
 from ..toleranced import tolerances
 
 BROWSERS = ("chromium", "google-chrome", "chrome")
@@ -183,6 +186,8 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
     effects = sensitivities(list(labels))
     figures = draw_all(folder / "figures", replace(study, sensitivities=effects))
     measured = draw_measurements(shipped_comparisons(), folder / "figures")
+    played = tables_of(study)
+    sound = write_sound(folder / "sound.wav", 440.0)
     path = folder / "report.html"
     write_report(
         path,
@@ -202,7 +207,13 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 budget=budget(),
                 benchmarks=pd.DataFrame({"rule": ["flow"], "wall_time_s": [3.0]}),
                 comparison_errors=comparison_table(shipped_comparisons()),
+                onset=played.onset,
+                onset_changes=played.onset_changes,
+                tone=played.tone,
+                tone_changes=played.tone_changes,
             ),
+            playing=["It starts with less pressure.", "It sounds higher."],
+            sounds=[BoreSounds(label=word, files={"soft": sound}) for word in CASES],
             figures=[*figures, *([measured] if measured else [])],
             labels=labels,
             provenance=MadeFrom(

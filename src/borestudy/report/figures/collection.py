@@ -51,9 +51,9 @@ OF_EVERY = (
 #: What a printed report needs of each topic; the others add to it on a screen and as files.
 ON_PAPER = {
     RESONANCE: ("headline", "bore-sections", "stations", "peaks", "resonance-trend", "impedance",
-                "thresholds", "tone-spectra"),
+                "thresholds"),
     FLOW: ("headline", "bore-sections", "stations", "pressure-drop", "throat-entry",
-           "resonance-trend", "impedance", "thresholds", "tone-spectra"),
+           "resonance-trend", "impedance", "thresholds"),
 }  # fmt: skip
 
 
