@@ -6,7 +6,7 @@ import pytest
 from borestudy.air import Air
 from borestudy.closed_form.air_column import air_column, entrance_state
 from borestudy.playing.modes import Modes, fit_modes
-from borestudy.playing.passivity import is_passive, real_part
+from borestudy.playing.passivity import deciding_frequencies, is_passive, real_part
 from borestudy.playing.vector_fitting import (
     fitted_poles,
     fitted_residues,
@@ -126,6 +126,24 @@ def test_the_real_part_by_squares_is_that_of_the_sum():
     assert np.allclose(real_part(poles, residues, omega), expected, rtol=1e-9)
     total = np.where(poles.imag != 0, 2, 1) * residues * poles
     assert np.allclose(real_part(poles, residues, np.array([np.inf])), -total.real.sum())
+
+
+def test_every_change_of_sign_is_among_the_deciding_frequencies():
+    random, changes = np.random.default_rng(5), 0
+    for seed in range(20):
+        known = made_up(seed, pairs=4)
+        turned = known.residues * np.exp(1j * random.uniform(-0.4, 0.4, 5))
+        turned[-1] = turned[-1].real
+        poles, residues = known.poles / 1000, turned / 1e12
+        grid = np.geomspace(1e-3, 1e3, 100_000)
+        sign = np.sign(real_part(poles, residues, grid))
+        places = grid[np.flatnonzero(np.diff(sign))]
+        found = deciding_frequencies(poles, residues)
+        # the grid's step is 1.4e-4 of its place
+        away = np.abs(found[:, None] / places - 1).min(axis=0)
+        assert np.all(away < 2e-4)
+        changes += len(places)
+    assert changes > 20
 
 
 def test_what_draws_power_outside_its_samples_is_fitted_by_what_does_not():
