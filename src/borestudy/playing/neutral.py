@@ -40,6 +40,8 @@ Complex = NDArray[np.complex128]
 
 #: Where between the least t that there can be and 1 the first root is looked for.
 SCANNED = np.concatenate([np.geomspace(1e-5, 0.1, 25), np.linspace(0.1, 1.0, 25)[1:-1]])
+#: For how many oscillations at once: their tries fit into a processor's cache.
+AT_ONCE = 2000
 #: Rounds for the resistance at most, and the share by which it may differ from the slope at last.
 ROUNDS, SELF_CONSISTENT = 60, 1e-12
 #: Share by which the resistance is known where the oscillation ends, and not looked for beyond.
@@ -89,7 +91,12 @@ class Neutral:
 
 
 def neutral_oscillations(
-    omega: Real, terms: Terms, lips: Properties, steady: SteadyDrop, density: float
+    omega: Real,
+    terms: Terms,
+    lips: Properties,
+    steady: SteadyDrop,
+    density: float,
+    start: Real | None = None,
 ) -> Neutral:
     """The neutral oscillation of least pressure at each angular frequency, its lips and its bore.
 
@@ -105,20 +112,25 @@ def neutral_oscillations(
         The bore's.
     density : float
         Of the air [kg/m³].
+    start : ndarray, shape (n,), optional
+        Where to begin the search for the resistance [Pa·s/m³], which is at 0 otherwise.
 
     Notes
     -----
-    The resistance is sought from 0 up, by secants that are kept between a resistance that is below
+    The resistance is sought by secants that are kept between a resistance that is below
     the slope of the drop at its own flow rate and one that is above it, or leaves no oscillation.
     """
-    every = _at_resistance(omega, terms, np.zeros(len(omega)), lips, density)
-    drop, ratio, flow = (one.copy() for one in every)
-    resistance, error = np.zeros(len(omega)), steady.slope(flow)
-    settled = error == 0
-    left = np.flatnonzero(np.isfinite(flow) & ~settled)
+    resistance = np.zeros(len(omega)) if start is None else start.copy()
+    state = _at_resistance(omega, terms, resistance, lips, density)
+    drop, ratio, flow = (one.copy() for one in state)
+    slope = steady.slope(flow)
+    error = slope - resistance
+    settled = np.abs(error) <= SELF_CONSISTENT * np.abs(slope)
+    left = np.flatnonzero(~settled & (np.isfinite(flow) | (resistance > 0)))
     low, high = np.zeros(len(omega)), np.full(len(omega), np.inf)
+    low[error > 0], high[~(error > 0)] = resistance[error > 0], resistance[~(error > 0)]
     before, error_before = np.zeros(len(omega)), np.full(len(omega), np.nan)
-    ends = np.zeros(len(omega), dtype=bool)
+    ends = np.isnan(flow)
     for _ in range(ROUNDS):
         if not len(left):
             break
@@ -160,27 +172,30 @@ def _at_resistance(
     admittance = terms.admittance(resistance)
     arguments = (omega, admittance.real, admittance.imag, *lips, np.full(len(omega), density))
     least = _least_t(admittance, lips[1])
-    left = np.flatnonzero((admittance.imag > 0) & (least < 1))
-    low, high = np.full(len(omega), np.nan), np.full(len(omega), np.nan)
-    start, of_left = least[left], tuple(one[left] for one in arguments)
-    before = start
-    for share in SCANNED:
-        t = start + (1 - start) * share
-        crossed = _excess(t, *of_left) >= 0
-        if crossed.any():
-            low[left[crossed]], high[left[crossed]] = before[crossed], t[crossed]
-            goes_on = ~crossed
-            left, start, t = left[goes_on], start[goes_on], t[goes_on]
-            of_left = tuple(one[goes_on] for one in of_left)
-        before = t
-    found = np.flatnonzero(np.isfinite(low))
+    searched = np.flatnonzero((admittance.imag > 0) & (least < 1))
+    parts = [searched[start : start + AT_ONCE] for start in range(0, len(searched), AT_ONCE)]
     t = np.full(len(omega), np.nan)
-    if len(found):
-        ends = (low[found], high[found])
-        root = elementwise.find_root(_excess, ends, args=tuple(one[found] for one in arguments))
-        t[found] = np.where(root.success, root.x, np.nan)
+    brackets = [_first_crossing(least[one], *(each[one] for each in arguments)) for one in parts]
+    if not brackets:
+        return t, t, t
+    low, high = np.concatenate(brackets, axis=1)
+    found = np.isfinite(low)
+    if found.any():
+        at = searched[found]
+        root = elementwise.find_root(
+            _excess, (low[found], high[found]), args=tuple(one[at] for one in arguments)
+        )
+        t[at] = np.where(root.success, root.x, np.nan)
     velocity, opening, ratio = _state(t, *arguments)
     return density * velocity**2 / 2, ratio, lips[2] * opening * velocity
+
+
+def _first_crossing(least: Real, *arguments: Real) -> Real:
+    """Two t around the first root of `_excess`, shape (2, n); NaN where there is none."""
+    t = np.concatenate([least[None], least + (1 - least) * SCANNED[:, None]])
+    above = _excess(t[1:], *arguments) >= 0
+    place, each = np.argmax(above, axis=0), np.arange(len(least))
+    return np.where(above.any(axis=0), np.stack([t[place, each], t[place + 1, each]]), np.nan)
 
 
 def _least_t(admittance: Complex, quality: Real) -> Real:

@@ -29,7 +29,7 @@ TRIED = 40
 STEPS = (-1, 0, 1)
 #: Share to which a least threshold's frequency is sought: of a minimum no more can be had than
 #: about the root of a number's last digit.
-PLACED = 1e-8
+PLACED = 1e-7
 
 
 @dataclass(frozen=True)
@@ -96,16 +96,21 @@ def least_thresholds(
     if not len(whose):
         return thresholds
     properties, between = _properties(lips), _between(load)
+    # the next frequency's resistance is near that of the last one
+    resistances = np.zeros(len(whose))
 
     def at(frequency: Real, index: Places) -> Neutral:
         chosen = tuple(one[whose[index]] for one in properties)
-        return neutral_oscillations(
+        state = neutral_oscillations(
             2 * np.pi * frequency,
             between(frequency),
             (chosen[0], chosen[1], chosen[2], chosen[3]),
             load.steady,
             load.density,
+            resistances[index],
         )
+        resistances[index] = np.nan_to_num(state.resistance)
+        return state
 
     def pressure(frequency: Real, index: Real) -> Real:
         return at(frequency, index.astype(np.int64)).mouth_pressure
@@ -139,8 +144,8 @@ def threshold_curve(load: Load, lips: Lips, register: int) -> ThresholdCurve:
     found = registers_of(load.impedance())
     if not 1 <= register <= len(found):
         raise ValueError(
-            f"register: found {register}; allowed is a number from 1 to {len(found)}, that of an "
-            "impedance peak, for example 1"
+            f"register: found {register}; allowed is the number of an impedance peak, of which "
+            f"there are {len(found)}, for example 1"
         )
     places = np.arange(found[register - 1].first, found[register - 1].last + 1)
     state = _on_samples(load, [lips], places)
@@ -173,8 +178,8 @@ def _brackets(
 ) -> tuple[Places, Places, Real]:
     """Lips, register and three frequencies around each least threshold.
 
-    Some samples of each register are tried; all where none of them has an oscillation, since it
-    may be there near the peak only.
+    Some samples of each register are tried; all where some of them have no oscillation and none is
+    a minimum, since there may be one between.
     """
     last = len(load.frequencies) - 1
     parts = [np.linspace(one.first, one.last, TRIED).astype(np.int64) for one in registers]
