@@ -89,17 +89,21 @@ def test_a_bore_that_makes_it_harder_is_told_as_such() -> None:
 
 def test_where_nothing_changes_the_largest_is_told_with_its_uncertainty() -> None:
     pressure, pitch = onset_sentences([PLAIN, SAME])
-    assert re.search(
-        r"shows no change beyond the uncertainty .*: at most 0\.00 ± 0\.13 %", pressure
-    )
-    assert re.search(r"shows no change beyond the uncertainty .*: at most 0 ± 2 cents", pitch)
+    nothing = "shows no change beyond the uncertainty: at most"
+    assert f"{nothing} 0.00 ± 0.13 %, in register 2." in pressure
+    assert f"{nothing} 0 ± 2 cents, in register 2." in pitch
 
 
 def test_where_the_lips_do_not_agree_nothing_is_said_to_be_lower() -> None:
     torn = case(10.7, lambda number: 0.9, others=lambda number: [1.0] * 40 + [1.5] * 10)
     pressure, _ = onset_sentences([PLAIN, torn])
     assert "less" not in pressure
-    assert "that nearly all lips agree on: at most −10.00 ± 0.12 %" in pressure
+    assert "the pressure in the mouth at which a tone starts changes by −10.00 ± 0.12 %" in pressure
+    assert pressure.endswith("but only 40 of 50 other lips go the same way.")
+    few = case(10.7, lambda number: 0.9, others=lambda number: [1.0] * 17 + [None] * 33)
+    assert onset_sentences([PLAIN, SAME, few])[0].endswith("but only 17 of 50 other lips sound.")
+    same = case(9.5, others=lambda number: [1.0] * 40 + [1.5] * 10)
+    assert onset_sentences([PLAIN, same])[0].endswith(", but with 10 of 50 other lips it does.")
 
 
 def test_the_first_screen_answers_what_is_asked_with_one_number_a_sentence() -> None:

@@ -123,16 +123,19 @@ def is_easier(case: CaseResults, first: CaseResults) -> bool:
 def ranked_by_ease(cases: Sequence[CaseResults]) -> list[CaseResults]:
     """All bores but the first, by the mean change of their thresholds, the lowest first.
 
-    What is not told counts as no change.
+    What is not told counts as no change; of bores alike in that, what the study's own lips do
+    beyond the uncertainty decides.
     """
 
-    def mean(case: CaseResults) -> float:
-        found = played_changes(case, cases[0])
-        told_of = [one.threshold.own.value or 0.0 for one in found if one.threshold.is_told]
-        return sum(told_of) / max(len(found), 1)
+    def means(case: CaseResults) -> tuple[float, float]:
+        found = [one.threshold for one in played_changes(case, cases[0])]
+        told_of = sum(one.own.value or 0.0 for one in found if one.is_told)
+        beyond = sum(one.own.value or 0.0 for one in found if one.own.is_beyond)
+        count = max(len(found), 1)
+        return told_of / count, beyond / count
 
-    scores = [(mean(case), place) for place, case in enumerate(cases) if place]
-    return [cases[place] for _, place in sorted(scores)]
+    scores = [(*means(case), place) for place, case in enumerate(cases) if place]
+    return [cases[place] for *_, place in sorted(scores)]
 
 
 def played_changes(case: CaseResults, first: CaseResults) -> list[OnsetChange]:
@@ -177,7 +180,7 @@ def change_text(found: Sequence[OnsetChange], kind: Kind, who: str, *, brief: bo
     few = [one for one in found if kind.of(one).verdict == TOO_FEW_LIPS]
     if few and parts and not brief:
         parts.append(f"in {_registers(few)} too few of the lips sound to tell")
-    return "; ".join(parts) or _nothing(found, kind)
+    return "; ".join(parts) or _nothing(found, kind, who)
 
 
 def _greatest(found: Sequence[OnsetChange], kind: Kind, word: str) -> float:
@@ -203,18 +206,37 @@ def lips_text(change: LipsChange) -> str:
     return f"and so with {change.alike} of the {change.compared} other lips of {every} that sound"
 
 
-def _nothing(found: Sequence[OnsetChange], kind: Kind) -> str:
-    """That there is no change to be told, and how large the largest is."""
+def foremost_change(found: Sequence[OnsetChange], kind: Kind) -> OnsetChange | None:
+    """The greatest change that is told; else that is beyond its uncertainty; else that is known."""
     known = [one for one in found if kind.of(one).own.is_known]
-    if not known:
-        return f"what {kind.name} does is not known"
-    most = max(known, key=lambda one: abs(kind.of(one).own.value or 0.0))
-    own = kind.of(most).own
-    size = with_uncertainty(own.value, own.uncertainty)
-    return (
-        f"{kind.name} shows no change beyond the uncertainty that nearly all lips agree on: at "
-        f"most {size} {kind.unit}, in register {most.register}"
-    )
+    beyond = [one for one in known if kind.of(one).own.is_beyond]
+    told = [one for one in beyond if kind.of(one).is_told]
+    among = told or beyond or known
+    return max(among, key=lambda one: abs(kind.of(one).own.value or 0.0), default=None)
+
+
+def _nothing(found: Sequence[OnsetChange], kind: Kind, who: str) -> str:
+    """That there is no change to be told with all lips, how large the largest is, and why."""
+    name = kind.name.replace("a tone", who)
+    most = foremost_change(found, kind)
+    if most is None:
+        return f"what {name} does is not known"
+    of = kind.of(most)
+    size = f"{with_uncertainty(of.own.value, of.own.uncertainty)} {kind.unit}"
+    few = f"{of.compared} of {len(of.others)} other lips sound"
+    if of.own.is_beyond:
+        why = f"{of.alike} of {of.compared} other lips go the same way"
+        return (
+            f"{name} changes by {size} in register {most.register} with the study's own lips, but "
+            f"only {few if of.verdict == TOO_FEW_LIPS else why}"
+        )
+    text = f"{name} shows no change beyond the uncertainty: at most {size}, in register "
+    text += str(most.register)
+    if of.verdict == DEPENDS:
+        text += f", but with {of.compared - of.within} of {of.compared} other lips it does"
+    elif of.verdict == TOO_FEW_LIPS:
+        text += f", and only {few}"
+    return text
 
 
 def _by_sound(found: Sequence[OnsetChange]) -> list[str]:

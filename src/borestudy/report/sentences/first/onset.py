@@ -11,6 +11,7 @@ from borestudy.report.sentences.onset import (
     Kind,
     change_text,
     foremost,
+    foremost_change,
     is_easier,
     played,
     played_changes,
@@ -53,12 +54,10 @@ def _of(
     case: CaseResults,
     base: CaseResults,
 ) -> FirstSentence:
-    """The sentence with the number that it has: the greatest told, or the greatest of all."""
-    told = [one for one in found if kind.of(one).is_told]
-    known = told or [one for one in found if kind.of(one).own.is_known]
-    if not known:
+    """The sentence with the number that it has."""
+    most = foremost_change(found, kind)
+    if most is None:
         return FirstSentence(text=text, quantity=kind.name)
-    most = max(known, key=lambda one: abs(kind.of(one).own.value or 0.0))
     own = kind.of(most).own
     return FirstSentence(
         text=text,
