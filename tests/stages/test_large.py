@@ -1,7 +1,9 @@
 """The figures and the report of a study of many cases, from its tables and the few it shows."""
 
+import re
 import resource
 import shutil
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -171,3 +173,25 @@ def test_the_report_of_ten_thousand_cases_is_small(tmp_path: Path) -> None:
     assert size < 6
     assert memory < 1000
     assert "of 10,000 bores are shown" in page
+
+
+def test_of_many_bores_with_lips_the_sentences_are_of_all_and_the_rest_of_those_shown(
+    tmp_path: Path,
+) -> None:
+    asked = study(8, 4, lips=True)
+    collated(asked, tmp_path, parquet=False)
+    with_times(tmp_path)
+    names = set(shown_labels(many_bores(asked, tmp_path)))
+    (sentence, _) = read_json(tmp_path / "answers.json")["onset"]
+    for case in asked.cases():
+        if case.name not in names:
+            shutil.rmtree(tmp_path / "cases" / case.name)
+    page = report_of(asked, tmp_path)
+    section = page[page.index('id="playing"') :]
+    plain = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", unescape(section)))
+    assert sentence in plain
+    assert "These sentences are of all bores." in plain
+    for one in ("first bore", "highest resistance", "lowest resistance"):
+        assert one in plain
+    # 64 bores with three registers each would have 192 in one table.
+    assert section[: section.index('id="playing-model"')].count("<tr") < 60
