@@ -39,7 +39,10 @@ def report_of(asked: Study, folder: Path) -> str:
 
 def with_times(folder: Path) -> None:
     """Tables of what the study took, all of it one case's mesh and the tables."""
-    rows = [("mesh", "a", 2.5, 2.4, 150.0, 10, 0, 20), ("collate", "", 1.5, 1.4, 200.0, 0, 0, 0)]
+    rows = [
+        ("mesh", "a", 2.5, 2.4, 150.0, 10, 0, 20, 0),
+        ("collate", "", 1.5, 1.4, 200.0, 0, 0, 0, 0),
+    ]
     table = pd.DataFrame(rows, columns=COLUMNS)
     write_table(table, folder / "benchmarks.csv")
     write_table(cost_table(table), folder / "costs.csv")
@@ -47,9 +50,9 @@ def with_times(folder: Path) -> None:
 
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory: pytest.TempPathFactory) -> tuple[Study, Path, str, set[str]]:
-    """A study of 64 cases whose folders are gone but for those that are shown, and its page."""
+    """A study with lips of 64 cases, with the folders of those that are shown alone; its page."""
     folder = tmp_path_factory.mktemp("many")
-    asked = study(8, 4)
+    asked = study(8, 4, lips=True)
     collated(asked, folder, parquet=False)
     with_times(folder)
     names = set(shown_labels(many_bores(asked, folder)))
@@ -176,17 +179,10 @@ def test_the_report_of_ten_thousand_cases_is_small(tmp_path: Path) -> None:
 
 
 def test_of_many_bores_with_lips_the_sentences_are_of_all_and_the_rest_of_those_shown(
-    tmp_path: Path,
+    shown: tuple[Study, Path, str, set[str]],
 ) -> None:
-    asked = study(8, 4, lips=True)
-    collated(asked, tmp_path, parquet=False)
-    with_times(tmp_path)
-    names = set(shown_labels(many_bores(asked, tmp_path)))
-    (sentence, _) = read_json(tmp_path / "answers.json")["onset"]
-    for case in asked.cases():
-        if case.name not in names:
-            shutil.rmtree(tmp_path / "cases" / case.name)
-    page = report_of(asked, tmp_path)
+    _, folder, page, _ = shown
+    (sentence, _) = read_json(folder / "answers.json")["onset"]
     section = page[page.index('id="playing"') :]
     plain = re.sub(r"\s+", " ", re.sub(r"<[^>]+>", "", unescape(section)))
     assert sentence in plain
