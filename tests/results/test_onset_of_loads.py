@@ -10,13 +10,16 @@ from borestudy.acoustics.uncertainty import SLICES_SHARE, WALL_SHARE
 from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.playing.lips import Lips, lips_set
 from borestudy.playing.load import Load
-from borestudy.playing.onset import least_thresholds, thinned
+from borestudy.playing.onset import ThresholdCurve, least_thresholds, thinned
 from borestudy.playing.steady import SteadyDrop
 from borestudy.results.onset import NO_TONE, OnsetOfRegister, OnsetResult
 from borestudy.results.onset_of_loads import (
+    BEYOND_THE_RANGE,
     BEYOND_THE_RATES,
     BEYOND_THE_TERMINATION,
+    NONE_OF_ITS_OWN,
     onset_result,
+    why_none,
 )
 from borestudy.results.stream import NOT_QUASI_STEADY
 
@@ -154,6 +157,33 @@ def test_a_register_above_20_kPa_says_that_there_is_no_oscillation():
     assert row.mouth_pressure is row.sounding_frequency is row.strouhal is None
     assert row.curve_mouth_pressure_Pa == ()
     assert row.set_mouth_pressure_Pa == row.set_sounding_frequency_Hz == (None,)
+
+
+# just above the peak no lips sound yet, and nearer to the least threshold the pressure still falls
+@pytest.mark.parametrize("above_the_peak", [1.02, 1.06])
+def test_a_range_that_ends_before_the_least_threshold_says_so(above_the_peak):
+    whole = load_of()
+    kept = whole.frequencies < above_the_peak * MODES[1][0]
+    names = ("frequencies", "front", "behind", "to_shank", "correction")
+    cut = replace(whole, **{name: getattr(whole, name)[kept] for name in names})
+    row = onset_result([cut], LIPS, [LIPS]).registers[1]
+    assert row.validity == BEYOND_THE_RANGE
+    assert row.mouth_pressure is None
+    assert row.set_mouth_pressure_Pa == (None,)
+
+
+def test_a_register_without_a_minimum_says_whether_there_is_a_tone_in_it():
+    def why(number, *pressures):
+        of = np.array(pressures, dtype=float)
+        return why_none(number, ThresholdCurve(np.arange(len(of)) + 430.0, of, of), load_of())
+
+    # in the first register of two the pressure falls to where the second begins
+    assert why(1, 9e3, 8e3, 7e3) == NONE_OF_ITS_OWN
+    assert why(1, 90e3, 80e3, 70e3) == why(1) == NO_TONE
+    # after the last one the range ends
+    assert why(2, 90e3, 80e3, 70e3) == why(2) == BEYOND_THE_RANGE
+    assert why(2, 7e3, 8e3, 9e3) == NONE_OF_ITS_OWN
+    assert why(2, 70e3, 80e3, 90e3) == NO_TONE
 
 
 def test_the_curve_goes_up_from_the_least_threshold_to_either_side(found):

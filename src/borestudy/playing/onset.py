@@ -25,6 +25,8 @@ Places = NDArray[np.int64]
 DEGREE = 5
 #: Samples of each register between which the least threshold is bracketed.
 TRIED = 40
+#: Stands for the pressure where there is no oscillation, above any that there is [Pa].
+NO_PRESSURE = 1e15
 #: A sample and its neighbours.
 STEPS = (-1, 0, 1)
 #: Share to which a least threshold's frequency is sought: of a minimum no more can be had than
@@ -113,12 +115,16 @@ def least_thresholds(
         return state
 
     def pressure(frequency: Real, index: Real) -> Real:
-        return at(frequency, index.astype(np.int64)).mouth_pressure
+        found = at(frequency, index.astype(np.int64)).mouth_pressure
+        # a search for minima wants finite numbers
+        return np.where(np.isfinite(found), found, NO_PRESSURE)
 
-    every = np.arange(len(whose))
-    frequency = _least(pressure, bracket, every.astype(float))
-    state = at(frequency, every)
-    for index, (row, column) in enumerate(zip(whose, which, strict=True)):
+    sought = _least(pressure, bracket, np.arange(len(whose), dtype=float))
+    # far above what a mouth can do, two flows may hold at one frequency, and no minimum is found
+    known = np.flatnonzero(np.isfinite(sought))
+    frequency = sought[known]
+    state = at(frequency, known)
+    for index, (row, column) in enumerate(zip(whose[known], which[known], strict=True)):
         if not np.isfinite(state.mouth_pressure[index]):
             continue
         thresholds[row][column] = Threshold(

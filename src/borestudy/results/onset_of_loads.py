@@ -26,6 +26,7 @@ from borestudy.playing.onset import (
     thinned,
     threshold_curve,
 )
+from borestudy.playing.registers import registers_of
 from borestudy.playing.steady import SteadyDrop
 from borestudy.quantity import Quantity
 from borestudy.results.onset import HIGHEST_PRESSURE, NO_TONE, OnsetOfRegister, OnsetResult
@@ -33,6 +34,10 @@ from borestudy.results.stream import NOT_QUASI_STEADY, QUASI_STEADY_BELOW, RESIS
 
 #: What a register's word can be besides `NO_TONE` and `NOT_QUASI_STEADY`.
 BEYOND_THE_RATES = "flow beyond the rates that were solved"
+#: Of a register without a figure: the range of frequencies ends before it, or the pressure is least
+#: where the next register begins.
+BEYOND_THE_RANGE = "no least threshold within the range of frequencies"
+NONE_OF_ITS_OWN = "no least threshold between the dips of the impedance"
 BEYOND_THE_TERMINATION = "above the frequencies that the termination is trusted at"
 #: L/s in m³/s.
 RATE_UNIT = 1e-3
@@ -168,8 +173,10 @@ def _row(
     """A register's row with the study's own lips."""
     peak = levels_quantity(known.peaks, "Hz", OF_FREQUENCY)
     found = _sounding(known.on_meshes[-1])
+    curve = threshold_curve(load, own, number)
     if found is None:
-        return OnsetOfRegister(register=number, validity=NO_TONE, peak_frequency=peak)
+        why = NO_TONE if known.on_meshes[-1] is not None else why_none(number, curve, load)
+        return OnsetOfRegister(register=number, validity=why, peak_frequency=peak)
     # losses move the sounding frequency by as much of its distance from the peak and the lips'
     apart = abs(found.frequency / found.peak_frequency - 1)
     sounding = OF_FREQUENCY + OF_LOSSES * apart
@@ -187,7 +194,6 @@ def _row(
         NOT_QUASI_STEADY: strouhal > QUASI_STEADY_BELOW,
         BEYOND_THE_TERMINATION: found.frequency > trusted_below,
     }
-    curve = threshold_curve(load, own, number)
     kept = _of_curve(curve)
     return OnsetOfRegister(
         register=number,
@@ -213,6 +219,15 @@ def _row(
 
 def _pressure(threshold: Threshold) -> float:
     return threshold.mouth_pressure
+
+
+def why_none(number: int, curve: ThresholdCurve, load: Load) -> str:
+    """Why a register has no least threshold."""
+    pressure = curve.mouth_pressure
+    goes_on = registers_of(load.impedance())[number - 1].last == len(load.frequencies) - 1
+    if goes_on and (len(pressure) == 0 or np.argmin(pressure) == len(pressure) - 1):
+        return BEYOND_THE_RANGE
+    return NONE_OF_ITS_OWN if np.any(pressure <= HIGHEST_PRESSURE) else NO_TONE
 
 
 def _is_beyond_the_rates(found: Threshold, load: Load) -> bool:
