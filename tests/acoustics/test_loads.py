@@ -14,6 +14,7 @@ from borestudy.playing.steady import SteadyDrop
 from borestudy.quantity import Quantity
 from borestudy.results.estimate import EstimatedFlow, EstimatedRate
 from borestudy.results.loads import bore_loads, frequency_grid, steady_drop
+from borestudy.stages.loads import case_loads
 
 RADIUS, LENGTH, RESISTANCE = 2e-3, 80e-3, 3e6
 
@@ -76,6 +77,27 @@ def test_a_termination_is_asked_for_no_frequency_twice(meshes, dry_air):
     (load,) = bore_loads(halves, whole, counted, SteadyDrop.none(), 2 * RADIUS)
     assert sorted(asked) == sorted(set(asked))
     assert set(2 * np.pi * load.frequencies) <= set(asked)
+
+
+@pytest.mark.parametrize(
+    ("kind", "where"), [("anechoic pipe", "on its own pipe"), ("open", "on its own")]
+)
+def test_without_an_air_column_it_is_said_what_the_lips_blow_into(meshes, dry_air, kind, where):
+    whole = solve_two_port([meshes.tube(RADIUS, LENGTH, 20, 2)], dry_air, 200.0, 4000.0)
+    halves = [solve_two_port([meshes.tube(RADIUS, LENGTH / 2, 10, 2)], dry_air, 200.0, 4000.0)] * 2
+    end = build_termination(kind, RADIUS)
+    flow = EstimatedFlow(rates=(rate(0.1, 400.0, 6.0),))
+    found = case_loads(halves, whole, end, flow, 2 * RADIUS)
+    assert found.behind == kind
+    assert found.note == (
+        f"no air column behind the shank ({kind}): the lips start a tone of the mouthpiece "
+        f"{where}, and not of an instrument"
+    )
+    assert found.trusted_below == end.trusted_below(dry_air)
+    assert found.higher.drop(1e-4) == pytest.approx(404.0)
+    assert found.loads[0].steady.drop(1e-4) == pytest.approx(400.0)
+    unsolved = case_loads(halves, whole, end, EstimatedFlow(), 2 * RADIUS)
+    assert unsolved.note.endswith("; no flow rate was solved: the stream has no part in it")
 
 
 def test_the_grid_lies_close_at_narrow_peaks():
