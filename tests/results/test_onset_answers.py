@@ -164,6 +164,13 @@ def test_of_a_single_bore_its_figures_are_told() -> None:
         "in register 4 at 2.000 ± 0.006 kPa of pressure in the mouth (with other lips" in pressure
     )
     assert "74.0 ± 0.5 cents above the resonance" in above
+    figures = [(one.value, one.numerical, one.unit, one.column) for one in onset_first([toned])]
+    threshold = PLAIN.onset.registers[3].mouth_pressure if PLAIN.onset else None
+    assert threshold is not None
+    assert figures == [
+        (threshold.value, threshold.uncertainty, "Pa", "mouth_pressure_Pa"),
+        (74.0, 0.5, "cents", "sounding_above_peak_cents"),
+    ]
     told = onset_answers([toned])
     assert "1.000 ± 0.003 kPa in register 2 and 4.000 ± 0.012 kPa in register 8" in told[0]
     assert "72.0 ± 0.5 cents in register 2 and 78.0 ± 0.5 cents in register 8" in told[1]
@@ -240,6 +247,16 @@ def test_registers_are_told_in_runs(numbers: list[int], text: str) -> None:
 def test_an_onset_without_registers_says_nothing() -> None:
     empty = replace(PLAIN, onset=OnsetResult(note="not meshed"))
     assert onset_sentences([empty, empty]) == []
+
+
+def test_the_direction_of_the_greatest_change_is_told_first() -> None:
+    harder = case(11.0, lambda number: 1.3 if number == 2 else 0.98 if number > 6 else 1.0,
+                  lambda number: 1.02 if number == 2 else 0.99 if number > 6 else 1.0)  # fmt: skip
+    pressure, pitch = onset_sentences([PLAIN, harder])
+    assert "a tone takes more pressure in the mouth to start in register 2: 30.0" in pressure
+    assert "; it takes less pressure in the mouth to start in registers 7 and 8." in pressure
+    assert pitch.startswith("It starts at a higher pitch in register 2: 34")
+    assert pitch.endswith("; it starts at a lower pitch in registers 7 and 8.")
 
 
 def test_lips_that_do_not_sound_are_told() -> None:

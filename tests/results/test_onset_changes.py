@@ -190,6 +190,13 @@ def test_an_uncertainty_beyond_that_of_the_meshes_counts_on_either_side() -> Non
     assert small < 0.02
 
 
+def test_values_on_one_mesh_alone_leave_the_errors_as_they_are() -> None:
+    one, other = (Quantity(value, 3.0, "Pa", (value,)) for value in (1010.0, 1000.0))
+    found = change_of(one, other, "percent")
+    assert found.value == pytest.approx(1.0)
+    assert found.uncertainty == pytest.approx(101 * 3e-3 * (1 / 1.01**2 + 1) ** 0.5)
+
+
 def test_what_is_of_two_meshes_cancels_no_better_where_there_are_three() -> None:
     finer = Quantity(1000.0, 40.0, "Pa", (1000.4, 1000.1, 1000.0))
     other = Quantity(1000.0, 0.1, "Pa", (1000.4, 1000.1, 1000.0))
