@@ -16,7 +16,7 @@ SECONDS: dict[str, dict[str, tuple[float, float]]] = {
     "flow-laminar": {"coarse": (0.2, 1.4), "medium": (0.7, 1.9), "fine": (2.2, 8.0)},
     "flow-turbulent": {"coarse": (0.2, 3.0), "medium": (0.7, 4.6), "fine": (2.2, 18.0)},
     "stream": {"coarse": (0.4, 0.0), "medium": (0.7, 0.05)},
-    # Of the study on what makes a tone easier to start; most of what is behind a shank is a second.
+    # With an air column behind the shank, on coarse meshes; they hardly go by the mesh.
     "loads": {"medium": (1.4, 0.0)},
     "onset": {"medium": (2.5, 0.0)},
     "tone": {"medium": (6.5, 0.0)},
