@@ -285,3 +285,22 @@ def test_of_several_dimensions_only_those_that_differ_are_named() -> None:
     assert [text.split(" a tone")[0] for text in onset_answers(cases)] == [
         "With cup depth 10 mm instead of 9 mm", "With throat diameter 3.8 mm instead of 3.6 mm",
     ]  # fmt: skip
+
+
+def test_where_several_dimensions_vary_alone_the_first_screen_tells_of_each() -> None:
+    def of(name: str, depth: float, width: float, factor: float) -> CaseResults:
+        varied = {"throat_diameter_mm": width, "cup_depth_mm": depth}
+        return replace(case(depth, lambda number: factor), varied=varied, name=name)
+
+    cases = [of("a", 9.0, 3.6, 1.0), of("b", 10.0, 3.6, 0.9), of("c", 9.0, 3.8, 1.05),
+             of("d", 9.0, 3.7, 0.98), of("e", 10.0, 3.8, 0.95)]  # fmt: skip
+    told = first_sentences(cases, 0, QUESTION)
+    assert [(one.case, one.column) for one in told] == [
+        ("b", "threshold_change_percent"),
+        ("d", "threshold_change_percent"),
+        ("b", "sounding_change_cents"),
+    ]
+    assert told[1].text.startswith(
+        "With throat diameter 3.7 mm instead of 3.6 mm a tone takes less"
+    )
+    assert onset_sentences(cases) == [told[0].text, told[2].text]

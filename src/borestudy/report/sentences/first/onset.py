@@ -15,6 +15,7 @@ from borestudy.report.sentences.onset import (
     is_easier,
     played,
     played_changes,
+    ranked_by_ease,
     span_of,
     tone_of,
 )
@@ -34,16 +35,43 @@ def onset_first(cases: Sequence[CaseResults]) -> list[FirstSentence]:
         return _of_single(cases[0])
     best = foremost(cases)
     found = played_changes(best, cases[0])
-    lead = instead_of(best, cases[0], varied_columns(cases))
-    if not is_easier(best, cases[0]) and any(one.threshold.is_told for one in found):
-        lead = f"No bore computed starts a tone with less pressure in the mouth; w{lead[1:]}"
-    start = change_text(found, THRESHOLD, tone_of(best), brief=True)
     pitch = change_text(found, SOUNDING, "it", brief=True)
     ends = (best, cases[0])
     return [
-        _of(f"{lead} {start}.", found, THRESHOLD, "threshold_change_percent", *ends),
+        _threshold(best, cases),
         _of(f"{capital(pitch)}.", found, SOUNDING, "sounding_change_cents", *ends),
     ]
+
+
+def onset_opening(cases: Sequence[CaseResults]) -> list[FirstSentence]:
+    """What is said first where the start of a tone is asked for.
+
+    Where several dimensions are varied by themselves, what the pressure does with each of them,
+    the bore that is told of first among them; else what `onset_first` says.
+    """
+    said = onset_first(cases)
+    columns = varied_columns(cases)
+    if len(cases) < 3 or len(columns) < 2 or not said:
+        return said
+    best, base = foremost(cases), cases[0]
+    alone: dict[tuple[str, ...], CaseResults] = {}
+    for case in (best, *ranked_by_ease(cases)):
+        differing = tuple(one for one in columns if case.varied.get(one) != base.varied.get(one))
+        if len(differing) == 1 or case is best:
+            alone.setdefault(differing, case)
+    others = [case for case in alone.values() if case is not best]
+    return [said[0], *(_threshold(case, cases) for case in others), said[1]]
+
+
+def _threshold(case: CaseResults, cases: Sequence[CaseResults]) -> FirstSentence:
+    """What a bore does to the pressure that a tone takes to start."""
+    found = played_changes(case, cases[0])
+    lead = instead_of(case, cases[0], varied_columns(cases))
+    is_hardest = not is_easier(case, cases[0]) and any(one.threshold.is_told for one in found)
+    if is_hardest and case is foremost(cases):
+        lead = f"No bore computed starts a tone with less pressure in the mouth; w{lead[1:]}"
+    start = change_text(found, THRESHOLD, tone_of(case), brief=True)
+    return _of(f"{lead} {start}.", found, THRESHOLD, "threshold_change_percent", case, cases[0])
 
 
 def _of(

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from borestudy.report.sentences.entry import enough_radius
-from borestudy.report.sentences.first.onset import onset_first
+from borestudy.report.sentences.first.onset import onset_opening
 from borestudy.report.sentences.first.pitch import pitch_sentences, resonance_or_pitch
 from borestudy.report.sentences.first.single import single_sentences
 from borestudy.report.sentences.first.told import (
@@ -50,7 +50,7 @@ def first_sentences(
         return []
     columns = varied_columns(cases)
     topic = topic_of(question, columns)
-    playing = onset_first(cases) if asks_of_onset(question) else []
+    playing = onset_opening(cases) if asks_of_onset(question) else []
     if len(cases) == 1:
         found = single_sentences(cases[0], rate, topic)
     elif len(columns) == 1:
