@@ -10,12 +10,12 @@ from borestudy.intervals import cents
 from borestudy.playing.growth import growth_rates, nearest, threshold_pressure
 from borestudy.playing.lips import Lips
 from borestudy.playing.modes import Modes
+from borestudy.playing.parabolas import parabola_factor
 from borestudy.playing.periodic import (
     centroid,
     coefficients,
     differs,
     harmonics,
-    line_factor,
     period_frequency,
     power_balances,
     repeats,
@@ -120,7 +120,7 @@ def test_harmonics_of_pressure_and_flow_are_joined_by_the_impedance(oscillator, 
     frequency = period_frequency(tone.opening, STEP, SOUNDING)
     multiples = frequency * np.arange(1, int(3000 / frequency) + 1)
     pressure = harmonics(tone.pressure, STEP, frequency, len(multiples))
-    flow = harmonics(tone.flow, STEP, frequency, len(multiples)) * line_factor(multiples, STEP)
+    flow = harmonics(tone.flow, STEP, frequency, len(multiples)) * parabola_factor(multiples, STEP)
     expected = oscillator.modes.impedance(2 * np.pi * multiples) * flow
     assert np.all(np.abs(pressure / expected - 1) < 1e-3)
     assert np.abs(pressure[0]) > 1000
@@ -225,3 +225,14 @@ def test_frequency_harmonics_and_centroid_of_a_known_sum():
 def test_too_few_periods_are_refused():
     with pytest.raises(ValueError, match="allowed are 25 or more"):
         period_frequency(np.ones(2000), STEP, 400.0)
+
+
+def test_what_parabolas_have_of_an_oscillation_is_their_own_integral():
+    # By Simpson's rule on 200 parts of one step, at a tenth of the samples' frequency.
+    angle = 2 * np.pi * 0.1
+    place = np.linspace(0, 1, 201)
+    before, now, after = np.exp(1j * angle * np.array([-1, 0, 1]))
+    parabola = now + place * (after - before) / 2 + place**2 * (after - 2 * now + before) / 2
+    weights = np.concatenate([[1], np.tile([4, 2], 99), [4, 1]]) / 600
+    expected = np.sum(weights * parabola * np.exp(-1j * angle * place))
+    assert parabola_factor(np.array([0.1 / STEP]), STEP)[0] == pytest.approx(expected, abs=1e-9)

@@ -136,7 +136,7 @@ def test_pressures_in_cup_and_shank_are_those_of_one_flow(solved, loads, level):
     ratio = load.shank_pressure(resistance) / load.impedance(resistance)
     expected = 20 * np.log10(np.abs(np.interp(multiples, FREQUENCIES, np.abs(ratio))))
     found = np.subtract(one.shank_harmonics_dB, one.cup_harmonics_dB)
-    # 0.1 % of the modal fit and as much of the straight line between samples
+    # 0.1 % of the modal fit, and as much of what is between the samples
     assert np.allclose(found, expected, atol=20 * np.log10(1.002))
 
 

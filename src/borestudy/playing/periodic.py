@@ -2,13 +2,14 @@ r"""What a tone that repeats itself is made of: its period, its harmonics, its c
 
 Harmonics are Fourier coefficients over `PERIODS` periods with a window whose side lobes are below
 -92 dB (Blackman and Harris, of four terms; Harris 1978, Proc. IEEE 66, 51, from memory), so that no
-period need be a whole number of samples.  A flow that is a straight line between its samples has
-theirs times :math:`(\sin x/x)^2` with :math:`x = \pi f \Delta t`.
+period need be a whole number of samples.  Those of a flow whose parabolas go through its samples
+are theirs times `parabola_factor`.
 """
 
 import numpy as np
 from scipy.signal.windows import blackmanharris
 
+from borestudy.playing.parabolas import parabola_factor
 from borestudy.playing.tone import Complex, Oscillator, Played, Real
 
 #: Periods in a window, and those between the two windows that a frequency is measured with.
@@ -73,11 +74,6 @@ def harmonics(signal: Real, step: float, frequency: float, count: int) -> Comple
     return coefficients(signal[-length:], step, multiples)
 
 
-def line_factor(frequencies: Real, step: float) -> Real:
-    """What straight lines between samples have of an oscillation, by the samples."""
-    return np.asarray(np.sinc(frequencies * step) ** 2)
-
-
 def differs(signal: Real, step: float, frequency: float) -> float:
     """By how much a signal differs from itself some periods earlier, as a share of its swing."""
     length = round(APART / (frequency * step))
@@ -133,7 +129,7 @@ def power_balances(oscillator: Oscillator, played: Played, mouth_pressure: float
     resistance = oscillator.modes.impedance(2 * np.pi * multiples).real
     mean = float(window @ flow)
     steady = (oscillator.offset + oscillator.modes.at_rest * mean) * mean
-    lost = 0.5 * resistance * np.abs(of_flow) ** 2 * line_factor(multiples, step)
+    lost = 0.5 * resistance * np.abs(of_flow * parabola_factor(multiples, step)) ** 2
     velocity = 2j * np.pi * multiples * harmonics(played.opening, step, frequency, count)
     drop = harmonics(mouth_pressure - played.pressure, step, frequency, count)
     damping = lips.mass_per_area * oscillator.omega / lips.quality_factor

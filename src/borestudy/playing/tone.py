@@ -12,20 +12,21 @@ With the opening :math:`h`, the pressure drop over the lips :math:`P = p_m - p`,
 
 with :math:`m_k = 2` for one of a pair, 1 for a real pole, and :math:`p_0` a steady pressure.
 
-In a time step P and u are straight lines, for which lips and modes have their exact solutions
-(first-order hold); the equation for the flow is then one in :math:`\sqrt{|P|}` at the step's end,
-a cubic.  The error goes with the square of the step.
+In a time step P and u are parabolas through the step's ends and the end of the step before, for
+which lips and modes have their exact solutions; the equation for the flow is then one in
+:math:`\sqrt{|P|}` at the step's end, a cubic.  The error goes with the third power of the step, and
+with its square where the lips close.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import expm
 from scipy.optimize import brentq
 
 from borestudy.playing.lips import Lips
 from borestudy.playing.modes import Modes
+from borestudy.playing.parabolas import lips_step, modal_step, parts
 
 Real = NDArray[np.float64]
 Complex = NDArray[np.complex128]
@@ -108,6 +109,8 @@ class State:
         Over the lips [Pa], through them [m³/s].
     modes : ndarray, shape (n,)
         Each mode's share of the pressure [Pa].
+    before : tuple of (float, float), optional
+        Drop and flow a step earlier; as now, if not given.
     """
 
     opening: float
@@ -115,6 +118,7 @@ class State:
     drop: float
     flow: float
     modes: Complex
+    before: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -199,20 +203,24 @@ def simulate(
             "allowed are finite ones and a step above 0 s, for example 1/96000"
         )
     begin = at_rest(oscillator) if start is None else start
-    matrix, ahead, gain = _modal_step(oscillator, step)
-    (e11, e12, a1, b1), (e21, e22, a2, b2) = _lips_step(oscillator, step)
+    matrix, ahead, gain = modal_step(oscillator.modes.poles, oscillator.weighted, step)
+    (e11, e12, c1, a1, b1), (e21, e22, c2, a2, b2) = lips_step(
+        oscillator.omega, oscillator.lips.quality_factor, oscillator.lips.mass_per_area, step
+    )
     rest, factor = oscillator.lips.opening_at_rest, oscillator.flow_factor
     moved, velocity = begin.opening - rest, begin.velocity
     drop, flow = begin.drop, begin.flow
-    state = np.append(_split(begin.modes - ahead * flow), flow)
+    drop_before, flow_before = begin.before or (drop, flow)
+    state = np.append(parts(begin.modes - ahead * flow), [flow, flow_before])
     after = np.empty_like(state)
     root = float(np.sign(drop) * np.sqrt(abs(drop)))
     openings, flows, drops = [], [], []
     for available in (pressures - oscillator.offset).tolist():
         np.dot(matrix, state, out=after)
-        free = available - after.item(-1)
-        held = e11 * moved + e12 * velocity + a1 * drop
-        velocity = e21 * moved + e22 * velocity + a2 * drop
+        free = available - after.item(-2)
+        held = e11 * moved + e12 * velocity + a1 * drop + c1 * drop_before
+        velocity = e21 * moved + e22 * velocity + a2 * drop + c2 * drop_before
+        drop_before, flow_before = drop, flow
         if rest + held + b1 * free <= 0 and rest + held <= 0:
             drop, flow = free, 0.0
             root = abs(free) ** 0.5 * (1 if free >= 0 else -1)
@@ -222,18 +230,18 @@ def simulate(
             flow = factor * max(rest + held + b1 * drop, 0.0) * root
         moved = held + b1 * drop
         velocity += b2 * drop
-        after[-1] = flow
+        after[-2] = flow
         state, after = after, state
         openings.append(moved)
         flows.append(flow)
         drops.append(drop)
-    modes = state[:-1:2] + 1j * state[1:-1:2] + ahead * flow
+    modes = state[:-2:2] + 1j * state[1:-2:2] + ahead * flow
     return Played(
         step,
         rest + np.array(openings),
         np.array(flows),
         pressures - np.array(drops),
-        State(rest + moved, velocity, drop, flow, modes),
+        State(rest + moved, velocity, drop, flow, modes, (drop_before, flow_before)),
     )
 
 
@@ -264,57 +272,3 @@ def _root(by_opening: float, opening: float, by_drop: float, free: float, first:
         if change <= ENOUGH * size:
             break
     return root
-
-
-def _split(values: Complex) -> Real:
-    """Real and imaginary parts in turn."""
-    return np.column_stack([values.real, values.imag]).ravel()
-
-
-def _modal_step(oscillator: Oscillator, step: float) -> tuple[Real, Complex, float]:
-    """What takes the modes over a step with a flow that is a straight line.
-
-    With :math:`z = v + a u`, of which the `a` are returned, a step is :math:`v' = E v + g u`: the
-    flow at the step's end is not in it.  The matrix does this for the real and imaginary parts,
-    and gives in its last row the pressure of the :math:`v'`; the pressure of the :math:`a u` is
-    the last number times u.
-    """
-    over = oscillator.modes.poles * step
-    grown, first, second = np.exp(over), _phi(over, 1), _phi(over, 2)
-    ahead = step * oscillator.weighted * second
-    flow = step * oscillator.weighted * (grown * second + first - second)
-    count = len(over)
-    matrix = np.zeros((2 * count + 1, 2 * count + 1))
-    even, odd = np.arange(0, 2 * count, 2), np.arange(1, 2 * count, 2)
-    matrix[even, even] = matrix[odd, odd] = grown.real
-    matrix[odd, even], matrix[even, odd] = grown.imag, -grown.imag
-    matrix[:-1, -1] = _split(flow)
-    matrix[-1] = matrix[even].sum(axis=0)
-    return matrix, ahead, float(ahead.real.sum())
-
-
-def _phi(x: Complex, order: int) -> Complex:
-    """The functions (e^x - 1)/x and (e^x - 1 - x)/x², by their series where x is small."""
-    small = np.abs(x) < 0.5
-    series, term = np.zeros_like(x), np.full_like(x, 1 / order)
-    for k in range(order + 1, order + 18):
-        series, term = series + term, term * np.where(small, x, 0) / k
-    safe = np.where(small, 1, x)
-    closed = (np.exp(safe) - (1 if order == 1 else 1 + safe)) / safe**order
-    return np.asarray(np.where(small, series, closed))
-
-
-def _lips_step(oscillator: Oscillator, step: float) -> list[list[float]]:
-    """What takes opening and velocity over a step with a pressure drop that is a straight line.
-
-    Two rows of factors: of opening, velocity, drop at the step's begin, and drop at its end.
-    """
-    omega, lips = oscillator.omega, oscillator.lips
-    system = np.zeros((4, 4))
-    system[0, 1] = 1.0
-    system[1, :3] = -(omega**2), -omega / lips.quality_factor, 1 / lips.mass_per_area
-    # The drop and its rise over a step of one.
-    system *= step
-    system[2, 3] = 1.0
-    solved = expm(system)[:2]
-    return np.column_stack([solved[:, :2], solved[:, 2] - solved[:, 3], solved[:, 3]]).tolist()

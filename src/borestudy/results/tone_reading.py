@@ -10,7 +10,8 @@ from borestudy.fem.uncertainty import grid_uncertainty
 from borestudy.playing.lips import Lips
 from borestudy.playing.load import Load
 from borestudy.playing.modes import fit_modes
-from borestudy.playing.periodic import centroid, harmonics, line_factor
+from borestudy.playing.parabolas import parabola_factor
+from borestudy.playing.periodic import centroid, harmonics
 from borestudy.playing.settling import KICK, Settled, settled
 from borestudy.playing.tone import Complex, Oscillator, Real, disturbed
 from borestudy.quantity import Quantity
@@ -82,7 +83,7 @@ def reading(played: OnBore, end: Settled) -> Reading | None:
     step, frequency = end.played.step, end.frequency
     multiples: Real = frequency * np.arange(1, int(played.frequencies[-1] / frequency) + 1.0)
     count = len(multiples)
-    flow = harmonics(end.played.flow, step, frequency, count) * line_factor(multiples, step)
+    flow = harmonics(end.played.flow, step, frequency, count) * parabola_factor(multiples, step)
     return Reading(
         frequency,
         end.cup_pressure,

@@ -19,10 +19,10 @@ from borestudy.playing.lips import Lips
 from borestudy.playing.load import Load
 from borestudy.playing.modes import Modes, fit_modes
 from borestudy.playing.onset import Threshold, least_thresholds
+from borestudy.playing.parabolas import parabola_factor
 from borestudy.playing.periodic import (
     coefficients,
     harmonics,
-    line_factor,
     period_frequency,
     power_balances,
 )
@@ -152,7 +152,7 @@ def _check_tone(threshold: Threshold, modes: Modes, air: Air) -> list[Check]:
     )
     multiples: Real = np.asarray(pitch * np.arange(1, int(HIGHEST / pitch) + 1), dtype=float)
     cup = harmonics(coarse.pressure, STEP, pitch, len(multiples))
-    flow = harmonics(coarse.flow, STEP, pitch, len(multiples)) * line_factor(multiples, STEP)
+    flow = harmonics(coarse.flow, STEP, pitch, len(multiples)) * parabola_factor(multiples, STEP)
     ratios = cup / (modes.impedance(2 * np.pi * multiples) * flow)
     worst = 1 + float(np.max(np.abs(ratios - 1)))
     bore, lips = power_balances(oscillator, coarse, pressure)
