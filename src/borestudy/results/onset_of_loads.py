@@ -39,6 +39,8 @@ BEYOND_THE_RATES = "flow beyond the rates that were solved"
 BEYOND_THE_RANGE = "no least threshold within the range of frequencies"
 NONE_OF_ITS_OWN = "no least threshold between the dips of the impedance"
 BEYOND_THE_TERMINATION = "above the frequencies that the termination is trusted at"
+#: Share of a peak's height that is left where a register's sounding frequencies end at the latest.
+END_OF_FLANK = 0.1
 #: L/s in m³/s.
 RATE_UNIT = 1e-3
 REGISTERS = 12
@@ -223,9 +225,12 @@ def _pressure(threshold: Threshold) -> float:
 
 def why_none(number: int, curve: ThresholdCurve, load: Load) -> str:
     """Why a register has no least threshold."""
-    pressure = curve.mouth_pressure
-    goes_on = registers_of(load.impedance())[number - 1].last == len(load.frequencies) - 1
-    if goes_on and (len(pressure) == 0 or np.argmin(pressure) == len(pressure) - 1):
+    pressure, impedance = curve.mouth_pressure, np.abs(load.impedance())
+    register = registers_of(impedance)[number - 1]
+    # the range ends on the flank of the peak, where the pressure falls or nothing sounds yet
+    flank = register.last == len(impedance) - 1
+    flank &= bool(impedance[-1] > END_OF_FLANK * impedance[register.peak])
+    if flank and (len(pressure) == 0 or np.argmin(pressure) == len(pressure) - 1):
         return BEYOND_THE_RANGE
     return NONE_OF_ITS_OWN if np.any(pressure <= HIGHEST_PRESSURE) else NO_TONE
 
