@@ -54,7 +54,7 @@ def test_a_study_on_the_shell_and_a_notebook_have_the_same_onset(folder: Path) -
     told = answered("study.yaml", "--output", "onset.csv", "--picture", "onset.svg")
     found = bs.onset(
         bs.Bore.from_stations("bore.csv"), COLUMN.name, bs.Lips(width="9 mm"), air=bs.Air(),
-        others=10, rates="0.1 L/s", to="300 Hz", resolution="coarse",
+        others=10, rates="0.02 L/s", to="300 Hz", resolution="coarse",
     )  # fmt: skip
     assert told["behind"] == found.result.behind == "air column, open unflanged"
     assert told["source"] == "solved now"

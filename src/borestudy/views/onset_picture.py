@@ -39,6 +39,7 @@ def _draw(
     ends = [(min(found), max(found)) if (found := others(one)) else (np.nan,) * 2
             for one in registers]  # fmt: skip
     low, high = factor * np.array(ends).T
+    axes.use_sticky_edges = False  # which would cut the ranges at the frame
     look: dict[str, Any] = {"color": style.METAL, "linewidth": 0, "zorder": 0}
     axes.bar(numbers, high - low, 0.84, bottom=low, label="other lips", **look)
     known = [own(one) for one in registers]
