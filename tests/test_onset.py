@@ -26,7 +26,7 @@ STATIONS = "position_mm,diameter_mm\n0,16.2\n4,13\n10.8,3.66\n15.8,3.66\n88,9\n"
 STUDY = f"""bore: {{stations: bore.csv}}
 air: {{temperature: 20 degC, relative_humidity: 50 %}}
 resonance: {{from: 50 Hz, to: 300 Hz, points: 11, behind: {{air column: {COLUMN.name}}}}}
-flow: {{rates: 0.1 L/s}}
+flow: {{rates: 0.02 L/s}}
 mesh: {{resolution: coarse}}
 lips: {{width: 9 mm, set: 10}}
 """
