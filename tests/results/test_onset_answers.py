@@ -304,3 +304,17 @@ def test_where_several_dimensions_vary_alone_the_first_screen_tells_of_each() ->
         "With throat diameter 3.7 mm instead of 3.6 mm a tone takes less"
     )
     assert onset_sentences(cases) == [told[0].text, told[2].text]
+
+
+def test_bores_without_any_tone_are_told_as_not_known() -> None:
+    cases = [
+        played(
+            f"{one}", [silent(2)], varied={"cup_depth_mm": 9.0 + one, "length_mm": 88.0 - one % 2}
+        )
+        for one in range(4)
+    ]
+    told = first_sentences(cases, 0, QUESTION)
+    assert "what the pressure in the mouth at which" in told[0].text
+    assert "does is not known" in told[0].text
+    assert told[0].value is None
+    assert onset_answers(cases)
