@@ -231,6 +231,9 @@ def test_onset_and_tone_have_a_row_a_register_and_a_level(played: PicturedStudy)
     assert len(rows) == 24
     assert silent[2] == "none"
     assert silent[-1] == "no oscillation within 20 kPa"
+    assert rows[0][-1].text == "within range"
+    unlimited = printed_onset(tables.onset.assign(validity=""))
+    assert {row[-1].text for row in unlimited.rows} == {"good"}
     loud = [cell.text for cell in printed_tone(tables.tone).rows[1]]
     assert loud[:2] == [played.cases[0].name, "loud"]
     assert "2000.0 ± 1.0" in loud

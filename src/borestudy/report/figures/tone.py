@@ -157,7 +157,10 @@ def draw_course(study: PicturedStudy, directory: Path) -> style.FigureRecord | N
                 np.array(getattr(tone, f"{way}_{part}"), float)
                 for part in ("mouth_pressure_Pa", "cup_pressure_Pa", "frequency_Hz")
             )
-            look = {**line, "linestyle": "-" if way == "rising" else ":", "markerfacecolor": fill}
+            # where both ways agree the filled marks are seen, where they part the hollow ones too
+            look = {**line, "markerfacecolor": fill, "linestyle": "-", "zorder": 3}
+            if way == "falling":
+                look |= {"linestyle": ":", "zorder": 2}
             loud.plot(1e-3 * mouth, 1e-3 * cup, **look)
             pitch.plot(1e-3 * mouth, at, **look)
             rows: tuple[Iterable[Any], ...] = ([way] * len(mouth), 1e-3 * mouth, 1e-3 * cup, at)

@@ -12,8 +12,13 @@ CHANGED = ("threshold", "sounding")
 
 
 def printed_onset(onset: pd.DataFrame) -> Table:
-    """The least mouth pressure of every register, and where it sounds."""
-    return build_table(onset, text("tables", "onset"), columns=chosen(onset, printed.ONSET))
+    """The least mouth pressure of every register, and where it sounds.
+
+    A register that nothing limits is good, as a tone's level is.
+    """
+    told = onset.assign(validity=["good" if is_missing(one) or not one else one
+                                  for one in onset["validity"]])  # fmt: skip
+    return build_table(told, text("tables", "onset"), columns=chosen(told, printed.ONSET))
 
 
 def printed_changes(changes: pd.DataFrame) -> Table | None:
