@@ -153,7 +153,7 @@ def test_one_core_and_two_make_the_same_bytes(played, tmp_path):
     study = written(tmp_path, folder / "results" / "verification")
     # and each case in a job of its own
     ran = Runner(tmp_path)(
-        "--cores", "1", "--config", "minutes_per_job=0.01", study=study,
+        "--cores", "1", "--config", "minutes_per_job=0.1", study=study,
         sources=tmp_path / "sources",
     )  # fmt: skip
     assert ran.returncode == 0, ran.stdout
