@@ -8,7 +8,7 @@ from scipy.interpolate import CubicSpline
 
 from borestudy.acoustics.termination import build_termination
 from borestudy.acoustics.two_port import input_impedance, solve_two_port
-from borestudy.closed_form import tube
+from borestudy.closed_form import air_column, tube
 from borestudy.flow.result import FlowAtRate
 from borestudy.playing.steady import SteadyDrop
 from borestudy.quantity import Quantity
@@ -63,20 +63,25 @@ def test_without_resistance_each_mesh_has_its_own_impedance_of_the_whole_bore(lo
     assert not np.array_equal(found[0].impedance(), found[1].impedance())
 
 
-def test_a_termination_is_asked_for_no_frequency_twice(meshes, dry_air):
-    asked = []
-    plain = build_termination("open", RADIUS)
+def test_an_air_column_is_asked_for_no_frequency_twice(meshes, dry_air, monkeypatch):
+    asked, answer = [], air_column.entrance_state
 
-    def ratio(omega, air):
+    def counted(column, omega, air, lossless=False):
         asked.extend(omega.tolist())
-        return plain.ratio(omega, air)
+        return answer(column, omega, air, lossless)
 
+    monkeypatch.setattr(air_column, "entrance_state", counted)
+    pipe = air_column.air_column([0.0, 0.2], [RADIUS, RADIUS])
+    end = build_termination("air column", RADIUS, column=pipe)
     whole = solve_two_port([meshes.tube(RADIUS, LENGTH, 20, 2)], dry_air, 200.0, 4000.0)
     halves = [solve_two_port([meshes.tube(RADIUS, LENGTH / 2, 10, 2)], dry_air, 200.0, 4000.0)] * 2
-    counted = replace(plain, ratio=ratio)
-    (load,) = bore_loads(halves, whole, counted, SteadyDrop.none(), 2 * RADIUS)
+    (load,) = bore_loads(halves, whole, end, SteadyDrop.none(), 2 * RADIUS)
     assert sorted(asked) == sorted(set(asked))
     assert set(2 * np.pi * load.frequencies) <= set(asked)
+    # In another air the column answers anew.
+    thinner = replace(dry_air, density=0.9 * dry_air.density)
+    omega = 2 * np.pi * load.frequencies[:2]
+    assert not np.array_equal(end.state(omega, dry_air), end.state(omega, thinner))
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,6 @@ rigid wall (U = 0) and a pressure node (p = 0) be two terminations like any othe
 import logging
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 from typing import Literal, get_args
 
@@ -32,8 +31,9 @@ Kind = Literal[
 ]  # fmt: skip
 Ratio = tuple[complex | NDArray, complex | NDArray]
 SAME_RADIUS = 1e-3
-#: Every mesh level asks an air column for the same frequencies: the last few answers are kept.
-KEPT_ANSWERS = 8
+#: Mesh levels and searches for peaks ask an air column for the same frequencies again and again:
+#: its answers are kept, up to so many.
+KEPT_ANSWERS = 100_000
 
 
 @dataclass(frozen=True)
@@ -147,15 +147,23 @@ def _air_column(column: AirColumn, radius: float, lossless: bool) -> Termination
             "bore)"
         )
 
-    @lru_cache(KEPT_ANSWERS)
-    def entrance(omega: bytes, air: Air) -> Complex:
-        return columns.entrance_state(column, np.frombuffer(omega), air, lossless)
+    answers: dict[Air, dict[float, Complex]] = {}
+
+    def entrance(omega: NDArray, air: Air) -> Complex:
+        known = answers.setdefault(air, {})
+        if len(known) > KEPT_ANSWERS:
+            known.clear()
+        asked = np.atleast_1d(np.asarray(omega, dtype=float)).tolist()
+        if missing := [one for one in dict.fromkeys(asked) if one not in known]:
+            states = columns.entrance_state(column, np.array(missing), air, lossless)
+            known.update(zip(missing, states, strict=True))
+        return np.array([known[one] for one in asked])
 
     def joined(shank: float) -> Termination:
         step = abs(np.log(shank / first)) > np.log1p(SAME_RADIUS)
 
         def ratio(omega: NDArray, air: Air) -> Ratio:
-            found = entrance(np.asarray(omega, dtype=float).tobytes(), air)
+            found = entrance(omega, air)
             if step:
                 chain = columns.step_matrix(shank, first, np.asarray(omega), air)
                 found = (chain @ found[:, :, None])[:, :, 0]

@@ -7,14 +7,12 @@ every mesh says what it makes of the bore without resistance.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 import numpy as np
 
-from borestudy.acoustics.termination import Ratio, Termination
+from borestudy.acoustics.termination import Termination
 from borestudy.acoustics.two_port import TwoPort, driven_at_rim, input_impedance, two_port_matrix
 from borestudy.acoustics.walls import Complex, Real
-from borestudy.air import Air
 from borestudy.playing.load import Load
 from borestudy.playing.steady import SteadyDrop
 from borestudy.results.estimate import WHOLE, EstimatedFlow
@@ -123,14 +121,13 @@ def bore_loads(
         Coarsest first, all at the same frequencies; the finest mesh decides which.
     """
     front, back = halves
-    end = _remembering(termination)
 
     def impedance(frequencies: Real) -> Complex:
-        return input_impedance(whole, end, frequencies)
+        return input_impedance(whole, termination, frequencies)
 
     frequencies = frequency_grid(impedance, *whole.range_Hz)
     before = two_port_matrix(front, frequencies)
-    behind, shank, _ = driven_at_rim(back, end, frequencies)
+    behind, shank, _ = driven_at_rim(back, termination, frequencies)
     joined = before[:, 0, 0] - before[:, 0, 1] * before[:, 1, 0] / (before[:, 1, 1] + behind)
     return tuple(
         Load(
@@ -138,25 +135,10 @@ def bore_loads(
             front=before,
             behind=behind,
             to_shank=shank / behind,
-            correction=input_impedance(whole, end, frequencies, level) - joined,
+            correction=input_impedance(whole, termination, frequencies, level) - joined,
             steady=steady,
             throat_diameter=throat_diameter,
             density=whole.air.density,
         )
         for level in whole.levels
     )
-
-
-def _remembering(termination: Termination) -> Termination:
-    """The same, which is asked for each frequency once: an air column takes a second for 4000."""
-    known: dict[float, Complex] = {}
-
-    def ratio(omega: Real, air: Air) -> Ratio:
-        asked = omega.tolist()
-        if missing := [one for one in dict.fromkeys(asked) if one not in known]:
-            states = termination.state(np.array(missing), air)
-            known.update(zip(missing, states, strict=True))
-        found = np.array([known[one] for one in asked])
-        return found[:, 0], found[:, 1]
-
-    return replace(termination, ratio=ratio, rebuilt=None)
