@@ -15,6 +15,8 @@ from borestudy.rounding import with_uncertainty
 BAR, GAP = 15, 16
 #: Room for a number beside the longest bar, over what the bars span.
 NUMBERS = 0.55
+#: Half the height of a line of letters [px].
+HALF_LINE = 6.5
 WORDS = Words({LINE: "where", "value": "change"})
 
 
@@ -62,7 +64,14 @@ def _bars(found: Headline, title: str) -> Panel:
         "type": "nominal",
         "title": None,
         "sort": None,
-        "axis": {"labelLimit": 150, "domain": False, "ticks": False},
+        # a line of letters for each of a bore's dimensions that vary
+        "axis": {
+            "labelLimit": 150,
+            "labelExpr": "split(datum.label, ', ')",
+            "labelOffset": -HALF_LINE * max(name.count(", ") for name in found.labels),
+            "domain": False,
+            "ticks": False,
+        },
     }
     offset = {"field": LINE, "type": "nominal", "sort": lines, "scale": {"paddingInner": 0.15}}
     # on a telephone three entries do not fit beside one another
