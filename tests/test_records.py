@@ -123,6 +123,7 @@ def test_a_record_cannot_have_the_key_of_the_meshes_values_as_a_field() -> None:
     @dataclass(frozen=True, kw_only=True)
     class Clash:
         levels: tuple[float, ...] = ()
+        height: Quantity | None = quantity("mm")
 
     with pytest.raises(TypeError, match="Clash: found a field 'levels'"):
         to_plain(Clash())

@@ -154,7 +154,7 @@ class _Described:
 
 def _describe(kind: Any) -> dict[str, _Described]:
     hints = get_type_hints(kind)
-    if LEVELS in hints:
+    if LEVELS in hints and any("unit" in one.metadata for one in fields(kind)):
         raise TypeError(
             f"{kind.__name__}: found a field {LEVELS!r}; that key has the quantities' values on "
             "each mesh; allowed is any other name"

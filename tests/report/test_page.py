@@ -161,7 +161,7 @@ def test_a_long_table_is_printed_in_part_and_says_where_the_rest_is(
 
 def test_the_lips_that_a_study_states_stand_in_the_part_on_starting_a_tone(tmp_path: Path) -> None:
     onset = pd.DataFrame({"case": ["a"], "register": [2], "validity": ["within range"]})
-    row = {"property": "Q", "own_lips": "7.25", "from": "a measurement", "set_of_lips": "3 to 10",
+    row = {"property": "Q", "own_lips": "7.25", "from": "a measurement", "set_of_lips": "3.25 to 9",
            "its_source": "two handbooks"}  # fmt: skip
     for lips in (pd.DataFrame([row]), pd.DataFrame()):
         tables = ResultTables(onset=onset, lips=lips)

@@ -125,6 +125,7 @@ def test_level_and_bores_are_chosen_while_one_is_heard(page: Opener, listened: P
 def test_a_sounds_own_controls_stop_the_others(page: Opener, listened: Path) -> None:
     opened = at_player(page, listened)
     press(opened, "play")
+    assert heard(opened) == ["0 soft"]
     opened.run("document.querySelectorAll('audio')[2].play();")
     wait(opened, f"return (() => {{ {HEARD} }})().join() === '1 soft';")
     assert told(opened) == "Ready: A, square, soft"
