@@ -86,7 +86,15 @@ def complex_poles(impedance: Impedance, lowest: float, highest: float) -> tuple[
     middle, width = (lowest + highest) / 2, (highest - lowest) / 2
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # AAA: tolerance not reached, divisions
-        fit = AAA((grid - middle) / width, values / scale, rtol=RATIONAL_TOLERANCE, max_terms=80)
+        # Poles that stand for nothing are left: they have no share in a peak's height, and scipy
+        # would load its statistics to find them, for as long as the fit itself takes.
+        fit = AAA(
+            (grid - middle) / width,
+            values / scale,
+            rtol=RATIONAL_TOLERANCE,
+            max_terms=80,
+            clean_up=False,
+        )
         poles, residues = fit.poles(), fit.residues()
     kept = (poles.imag > 0) & (np.abs(poles) < 3) & np.isfinite(residues)
     return middle + width * poles[kept], residues[kept] * scale * width

@@ -7,7 +7,6 @@ are theirs times `parabola_factor`.
 """
 
 import numpy as np
-from scipy.signal.windows import blackmanharris
 
 from borestudy.playing.parabolas import parabola_factor
 from borestudy.playing.tone import Complex, Oscillator, Played, Real
@@ -58,7 +57,7 @@ def period_frequency(signal: Real, step: float, guess: float) -> float:
 
 def coefficients(signal: Real, step: float, frequencies: Real) -> Complex:
     """Complex amplitudes at frequencies [Hz] over the whole of a signal, phases from its start."""
-    window = blackmanharris(len(signal), sym=False)
+    window = _window(len(signal))
     window /= window.sum()
     turns = np.outer(frequencies, np.arange(len(signal)) * step)
     return np.asarray(2 * np.exp(-2j * np.pi * turns) @ (window * (signal - signal.mean())))
@@ -91,7 +90,7 @@ def repeats(signal: Real, step: float, frequency: float) -> bool:
 def swing(signal: Real, step: float, frequency: float) -> float:
     """Root mean square of a signal about its mean, over the periods at its end."""
     late = signal[-round(PERIODS / (frequency * step)) :]
-    window = blackmanharris(len(late), sym=False)
+    window = _window(len(late))
     window /= window.sum()
     return float(np.sqrt(window @ (late - window @ late) ** 2))
 
@@ -120,7 +119,7 @@ def power_balances(oscillator: Oscillator, played: Played, mouth_pressure: float
     step, lips = played.step, oscillator.lips
     frequency = period_frequency(played.opening, step, _strongest(played))
     length = round(PERIODS / (frequency * step))
-    window = blackmanharris(length, sym=False)
+    window = _window(length)
     window /= window.sum()
     flow, pressure = played.flow[-length:], played.pressure[-length:]
     count = int(0.45 / (frequency * step))
@@ -147,5 +146,12 @@ def power_balances(oscillator: Oscillator, played: Played, mouth_pressure: float
 def _strongest(played: Played) -> float:
     """Frequency of the strongest oscillation of the opening, about [Hz]."""
     signal = played.opening - played.opening.mean()
-    sizes = np.abs(np.fft.rfft(signal * blackmanharris(len(signal), sym=False)))
+    sizes = np.abs(np.fft.rfft(signal * _window(len(signal))))
     return float(np.argmax(sizes)) / (len(signal) * played.step)
+
+
+def _window(length: int) -> Real:
+    # Loads half a second of modules, which jobs of studies without lips need not wait for.
+    from scipy.signal.windows import blackmanharris
+
+    return np.asarray(blackmanharris(length, sym=False))

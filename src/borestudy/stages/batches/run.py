@@ -14,7 +14,6 @@ import traceback
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from importlib import import_module
 from pathlib import Path
 from typing import NoReturn, TextIO
 
@@ -35,8 +34,6 @@ logger = logging.getLogger(__name__)
 
 #: How often a batch is tried in all, each time with more memory and time.
 ATTEMPTS = 3
-#: What libraries import only when they are called, which each case's process would do on its own.
-LATE = ("scipy.stats",)
 #: File in which a case's process leaves its last words.
 PROBLEM = ".problem"
 #: How often a case's process is looked at [s].
@@ -133,8 +130,6 @@ def run_batch(
         If a file cannot be written, or if the machine lacks what every case needs.
     """
     announce_run()
-    for module in LATE:
-        import_module(module)
     ended, again = {}, False
     for name in names:
         work = CaseWork(layout, layout.cases[name], sources)
